@@ -1,0 +1,144 @@
+package cause
+
+import "strings"
+
+// Index is the position of the cause with the id in Causes, or -1.
+func (c *Catalogue) Index(id string) int {
+	if i, ok := c.causes[id]; ok {
+		return i
+	}
+	return -1
+}
+
+// RepairIndex is the position of the repair with the id in Repairs, or -1.
+func (c *Catalogue) RepairIndex(id string) int {
+	if i, ok := c.repairs[id]; ok {
+		return i
+	}
+	return -1
+}
+
+// Cause is the cause with the id, or nil.
+func (c *Catalogue) Cause(id string) *Cause {
+	if i := c.Index(id); i >= 0 {
+		return &c.Causes[i]
+	}
+	return nil
+}
+
+// Repair is the repair with the id, or nil.
+func (c *Catalogue) Repair(id string) *Repair {
+	if i := c.RepairIndex(id); i >= 0 {
+		return &c.Repairs[i]
+	}
+	return nil
+}
+
+// TotalWeight is the sum of all causes' weights, in pseudo-cases.
+func (c *Catalogue) TotalWeight() float64 {
+	sum := 0.0
+	for i := range c.Causes {
+		sum += c.Causes[i].Weight.Value
+	}
+	return sum
+}
+
+// NoFault is the index of the cause "no-fault".
+func (c *Catalogue) NoFault() int { return c.noFault }
+
+// UsualRepair is the index in Repairs of the usual repair of what is present,
+// or -1 when there is none (no fault).
+func (c *Catalogue) UsualRepair(p Present) int {
+	k := &c.Causes[p.Cause]
+	if p.Site >= 0 && p.Site < len(k.Sites) {
+		return k.Sites[p.Site].repair
+	}
+	return k.repair
+}
+
+// Describe names what is present, with its site: "a leak (radiator)".
+func (c *Catalogue) Describe(p Present) string {
+	k := &c.Causes[p.Cause]
+	var b strings.Builder
+	b.WriteString(k.Name)
+	if p.Site >= 0 && p.Site < len(k.Sites) {
+		b.WriteString(" (" + k.Sites[p.Site].Name + ")")
+	}
+	return b.String()
+}
+
+// Index is the cause's position in its catalogue.
+func (c *Cause) Index() int { return c.index }
+
+// AfterOdds is the factor by which recent work multiplies the odds of the
+// cause; 1 when the catalogue knows of none. Work is one of WorkWords.
+func (c *Cause) AfterOdds(work string) float64 {
+	for i, w := range workWords {
+		if w == work {
+			return c.afterOdds[i]
+		}
+	}
+	return 1
+}
+
+// Index is the second fault's position in the catalogue.
+func (c *Consequence) Index() int { return c.index }
+
+// Index is the second fault's position in the catalogue.
+func (c *Companion) Index() int { return c.index }
+
+// Index is the repair's position in its catalogue.
+func (r *Repair) Index() int { return r.index }
+
+// Index is the position in the catalogue of the cause left behind.
+func (l *Leaves) Index() int { return l.index }
+
+// SiteIndex is the position of the site with the id, or NoSite.
+func (c *Cause) SiteIndex(id string) int {
+	for i := range c.Sites {
+		if c.Sites[i].ID == id {
+			return i
+		}
+	}
+	return NoSite
+}
+
+// HiddenIndex is the position of the hidden with the name, or -1.
+func (c *Cause) HiddenIndex(name string) int {
+	for i := range c.Hidden {
+		if c.Hidden[i].Name == name {
+			return i
+		}
+	}
+	return -1
+}
+
+// FindState finds a state by its word among all of the cause's hidden states.
+func (c *Cause) FindState(word string) (hidden, state int, ok bool) {
+	for h := range c.Hidden {
+		for s := range c.Hidden[h].States {
+			if c.Hidden[h].States[s].Is == word {
+				return h, s, true
+			}
+		}
+	}
+	return 0, 0, false
+}
+
+func (c *Cause) siteIDs() []string {
+	var ids []string
+	for i := range c.Sites {
+		ids = append(ids, c.Sites[i].ID)
+	}
+	return ids
+}
+
+func (c *Cause) stateWords() []string {
+	var words []string
+	for h := range c.Hidden {
+		for s := range c.Hidden[h].States {
+			words = append(words, c.Hidden[h].States[s].Is)
+		}
+	}
+	return words
+}

@@ -1,0 +1,67 @@
+package cause
+
+// cureRow is a repair's effect on one cause, resolved to indexes.
+type cureRow struct {
+	cause  int
+	sites  uint64 // bit set; all ones when any
+	states [MaxHidden]uint64
+	share  float64
+}
+
+// CureShare is the probability that the repair, done properly with a good part,
+// puts right what is present.
+func (r *Repair) CureShare(p Present) float64 {
+	best := 0.0
+	for i := range r.cure {
+		row := &r.cure[i]
+		if row.cause != p.Cause || row.share <= best {
+			continue
+		}
+		if p.Site >= 0 && row.sites&(1<<uint(p.Site)) == 0 {
+			continue
+		}
+		fits := true
+		for h, set := range row.states {
+			if set&(1<<uint(p.Hidden[h])) == 0 {
+				fits = false
+			}
+		}
+		if fits {
+			best = row.share
+		}
+	}
+	return best
+}
+
+// Succeeds is the probability that the repair puts right what is present,
+// counting bad parts and botched work.
+func (r *Repair) Succeeds(c *Catalogue, p Present) float64 {
+	ok := r.CureShare(p) * (1 - r.Botched.Value)
+	if !r.NoPart {
+		ok *= 1 - c.PartBad.Value
+	}
+	return ok
+}
+
+// Says is the probability that a mechanic or owner says o of a repair on a car
+// that had `had` causes, of which `gone` have gone.
+func (t *Tried) Says(o Outcome, had, gone int) float64 {
+	row := &t.None
+	switch {
+	case gone >= had:
+		row = &t.All
+	case gone > 0:
+		row = &t.Some
+	}
+	switch o {
+	case Nothing:
+		return row.Nothing
+	case Better:
+		return row.Better
+	case Worse:
+		return row.Worse
+	case Cured:
+		return row.Cured
+	}
+	return 1
+}

@@ -1,0 +1,96 @@
+package sheet
+
+import (
+	"fmt"
+	"io"
+	"strings"
+)
+
+// Source is a sheet's text and the name to call it by in errors.
+type Source struct {
+	Name string
+	Data []byte
+}
+
+// At is where in the sheets something was written.
+type At struct {
+	File string
+	Line int    // from 1; 0 when unknown
+	Path string // "causes[3].acts[0]"
+}
+
+// Problem is one mistake in a sheet.
+type Problem struct {
+	At      At
+	Field   string // the field, if the problem is with one
+	Message string // what was found, and what to write instead
+}
+
+// Error says where and what: "file:line: path.field: message".
+func (p Problem) Error() string {
+	where := p.At.File
+	if p.At.Line > 0 {
+		where = fmt.Sprintf("%s:%d", where, p.At.Line)
+	}
+	path := p.At.Path
+	switch {
+	case path == "":
+		path = p.Field
+	case p.Field != "":
+		path += "." + p.Field
+	}
+	if path == "" {
+		return fmt.Sprintf("%s: %s", where, p.Message)
+	}
+	return fmt.Sprintf("%s: %s: %s", where, path, p.Message)
+}
+
+// maxProblems is how many problems an error lists before it only counts them;
+// more than a screenful helps nobody.
+const maxProblems = 20
+
+// Problems are all the mistakes that were found; as an error they are listed
+// one a line.
+type Problems []Problem
+
+// Error lists the problems.
+func (ps Problems) Error() string {
+	var b strings.Builder
+	for i, p := range ps {
+		if i == maxProblems {
+			fmt.Fprintf(&b, "\nand %d more", len(ps)-i)
+			break
+		}
+		if i > 0 {
+			b.WriteByte('\n')
+		}
+		b.WriteString(p.Error())
+	}
+	return b.String()
+}
+
+// Err is nil when there are no problems.
+func (ps Problems) Err() error {
+	if len(ps) == 0 {
+		return nil
+	}
+	return ps
+}
+
+// Add notes a problem with a field at a place.
+func (ps *Problems) Add(at At, field, format string, args ...any) {
+	*ps = append(*ps, Problem{At: at, Field: field, Message: fmt.Sprintf(format, args...)})
+}
+
+// ReadAll reads a sheet's text, refusing more than a sheet can be without
+// reading it whole.
+func ReadAll(r io.Reader, name string) ([]byte, error) {
+	data, err := io.ReadAll(io.LimitReader(r, maxBytes+1))
+	if err != nil {
+		return nil, fmt.Errorf("read %s: %w", name, err)
+	}
+	if len(data) > maxBytes {
+		return nil, Problem{At: At{File: name}, Message: fmt.Sprintf("the file is larger than %d bytes; that is no sheet", maxBytes)}
+	}
+	return data, nil
+}

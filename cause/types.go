@@ -1,0 +1,279 @@
+package cause
+
+import (
+	"weephole/cause/sheet"
+)
+
+// MaxHidden is the largest number of hidden states that a cause may have.
+const MaxHidden = 2
+
+// NoSite is the Site of a Present whose cause has no sites.
+const NoSite = -1
+
+// Catalogue holds the causes and repairs, and the tools and hazards that they
+// and the checks name. It is read once and not changed afterwards: it may be
+// used from several goroutines.
+type Catalogue struct {
+	Causes  []Cause
+	Repairs []Repair
+	Tools   []Tool
+	Hazards []Hazard
+	// Tried says how an owner's or mechanic's word on a repair ("nothing
+	// changed", "cured") depends on whether the cause is really gone.
+	Tried Tried
+	// PartBad is the share of new parts that are faulty.
+	PartBad Sourced
+
+	sheets  []sheet.Source
+	causes  map[string]int
+	repairs map[string]int
+	noFault int
+}
+
+// Sourced is a number with the source it was taken from; "judgement" is a source.
+type Sourced struct {
+	Value  float64 `sheet:"value,required"`
+	Source string  `sheet:"source,required"`
+}
+
+// Range is a quantity that varies from job to job: about one in ten is below
+// Low and one in ten above High. The unit is given where it is used.
+type Range struct {
+	Low     float64 `sheet:"low,required"`
+	Typical float64 `sheet:"typical,required"`
+	High    float64 `sheet:"high,required"`
+	Source  string  `sheet:"source,required"`
+}
+
+// Cause is one thing that may be wrong.
+type Cause struct {
+	At    sheet.At `sheet:",at"`
+	ID    string   `sheet:"id,required"`
+	Name  string   `sheet:"name,required"`  // fits in "187 of 200 have a ..."
+	Tells string   `sheet:"tells,required"` // what it does and what gives it away
+	Place string   `sheet:"place,required"` // where on a drawing of the circuit; one of Places
+	// Weight is how common the cause is, in pseudo-cases out of the
+	// catalogue's total, among cars that come in with any cooling complaint.
+	Weight Sourced `sheet:"weight,required"`
+	// Severity is the Beta distribution of the severity s.
+	Severity Severity `sheet:"severity,required"`
+	Acts     []Act    `sheet:"acts"`
+	Hidden   []Hidden `sheet:"hidden"`
+	Sites    []Site   `sheet:"sites"`
+	// LeadsTo lists the faults that this one brings about.
+	LeadsTo []Consequence `sheet:"leads-to"`
+	// GoesWith lists other faults that are likelier in the company of this one
+	// than chance would have it.
+	GoesWith []Companion `sheet:"goes-with"`
+	// After lists recent work that makes the cause likelier.
+	After []After `sheet:"after"`
+	// Repair is the id of the usual repair; a site may name its own.
+	Repair string `sheet:"repair"`
+	// SpoilsFlow marks a cause that leaves little coolant or much air, so that
+	// checks of flow say little.
+	SpoilsFlow bool `sheet:"spoils-flow"`
+
+	index, repair int
+	afterOdds     [len(workWords)]float64
+}
+
+// Severity is a Beta(a, b) distribution over 0..1.
+type Severity struct {
+	Shape  [2]float64 `sheet:"shape,required"`
+	Source string     `sheet:"source,required"`
+}
+
+// How says in which way an act changes a number.
+type How string
+
+// The ways: Set replaces the number, Times multiplies it, Plus adds to it.
+const (
+	Set   How = "set"
+	Times How = "times"
+	Plus  How = "plus"
+)
+
+// Act changes one number of a circuit, by Mild at severity 0 and by Severe at
+// severity 1. The unit is that of the number (1 for Times).
+type Act struct {
+	At     sheet.At `sheet:",at"`
+	Number string   `sheet:"number,required"`
+	How    How      `sheet:"how,required"`
+	Mild   float64  `sheet:"mild,required"`
+	Severe float64  `sheet:"severe,required"`
+	Log    bool     `sheet:"log"` // interpolate the logarithm
+	Source string   `sheet:"source,required"`
+
+	target target
+}
+
+// Hidden is something about a cause that cannot be seen directly and is in one
+// of several states.
+type Hidden struct {
+	At     sheet.At `sheet:",at"`
+	Name   string   `sheet:"name,required"`
+	States []State  `sheet:"states,required"`
+	Source string   `sheet:"source,required"`
+}
+
+// State is one state of a Hidden, with its share of all such causes and the
+// acts that it adds.
+type State struct {
+	At    sheet.At `sheet:",at"`
+	Is    string   `sheet:"is,required"`
+	Name  string   `sheet:"name"` // in words, for explanations
+	Share float64  `sheet:"share,required"`
+	Acts  []Act    `sheet:"acts"`
+}
+
+// Site is where a leak is.
+type Site struct {
+	At     sheet.At `sheet:",at"`
+	ID     string   `sheet:"id,required"`
+	Name   string   `sheet:"name,required"`
+	Share  float64  `sheet:"share,required"`
+	Source string   `sheet:"source,required"`
+	Repair string   `sheet:"repair,required"`
+	Place  string   `sheet:"place,required"`
+	Note   string   `sheet:"note"` // how it is seen
+
+	repair int
+}
+
+// Consequence is a second fault brought about by the first.
+type Consequence struct {
+	At    sheet.At `sheet:",at"`
+	Cause string   `sheet:"cause,required"`
+	Share float64  `sheet:"share,required"` // of the candidates with the first, when When holds
+	// When is the condition: "overheated" (the complaint says the engine was
+	// run hot), "lost-coolant", or "always".
+	When   string `sheet:"when,required"`
+	Source string `sheet:"source,required"`
+
+	index int
+}
+
+// Companion is a second fault that is found together with the first.
+type Companion struct {
+	At     sheet.At `sheet:",at"`
+	Cause  string   `sheet:"cause,required"`
+	Share  float64  `sheet:"share,required"` // of the candidates with the first
+	Source string   `sheet:"source,required"`
+
+	index int
+}
+
+// After says that recent work multiplies the odds of a cause.
+type After struct {
+	At     sheet.At `sheet:",at"`
+	Work   string   `sheet:"work,required"` // one of WorkWords
+	Odds   float64  `sheet:"odds,required"`
+	Source string   `sheet:"source,required"`
+}
+
+// Repair is something that can be done, and what it takes.
+type Repair struct {
+	At    sheet.At `sheet:",at"`
+	ID    string   `sheet:"id,required"`
+	Name  string   `sheet:"name,required"`
+	How   string   `sheet:"how,required"` // one or two sentences
+	Cures []Cure   `sheet:"cures"`
+	// Minutes of labour.
+	Minutes Range `sheet:"minutes,required"`
+	// Parts and Consumables in US$.
+	Parts       Range   `sheet:"parts,required"`
+	Consumables Sourced `sheet:"consumables,required"`
+	State       string  `sheet:"state,required"` // cold | drained | any
+	// SetUp names work that repairs and checks with the same word share when
+	// done together: "drained".
+	SetUp string `sheet:"set-up"`
+	// Big marks a costly repair, which is never recommended on weak evidence.
+	Big bool `sheet:"big"`
+	// NeedOdds is the probability that its cause must have before the repair
+	// may be recommended.
+	NeedOdds Sourced `sheet:"need-odds,required"`
+	// NoPart is true when no new part goes in (cleaning, bleeding).
+	NoPart   bool     `sheet:"no-part"`
+	Botched  Sourced  `sheet:"botched,required"` // share done wrongly
+	Disturbs []Leaves `sheet:"disturbs"`
+	Hazards  []string `sheet:"hazards,required"`
+	Cautions []string `sheet:"cautions,required"`
+	Tools    []string `sheet:"tools"`
+
+	index int
+	cure  []cureRow // by cause index
+}
+
+// Cure says how surely a repair puts a cause right when it is done properly.
+type Cure struct {
+	At     sheet.At `sheet:",at"`
+	Cause  string   `sheet:"cause,required"`
+	Sites  []string `sheet:"sites"`  // empty: all
+	States []string `sheet:"states"` // states of the cause's hidden; empty: all
+	Share  float64  `sheet:"share,required"`
+	Source string   `sheet:"source,required"`
+}
+
+// Leaves is a cause that a repair may leave behind.
+type Leaves struct {
+	At     sheet.At `sheet:",at"`
+	Cause  string   `sheet:"cause,required"`
+	Share  float64  `sheet:"share,required"`
+	Source string   `sheet:"source,required"`
+
+	index int
+}
+
+// Tool is something that a check or repair needs. Price in US$.
+type Tool struct {
+	At    sheet.At `sheet:",at"`
+	ID    string   `sheet:"id,required"`
+	Name  string   `sheet:"name,required"`
+	Price Range    `sheet:"price,required"`
+}
+
+// Hazard is a way to get hurt, with the caution that must come before the step.
+type Hazard struct {
+	At      sheet.At `sheet:",at"`
+	ID      string   `sheet:"id,required"`
+	Name    string   `sheet:"name,required"`
+	Caution string   `sheet:"caution,required"`
+}
+
+// Present is a cause that a candidate has.
+type Present struct {
+	Cause    int            // index in Catalogue.Causes
+	Site     int            // index in its Sites, NoSite if it has none
+	Hidden   [MaxHidden]int // for each of its Hidden, the index of the state
+	Severity float64        // 0..1
+}
+
+// Outcome is the word on what a repair changed.
+type Outcome uint8
+
+// The outcomes, in the words of the job file: "nothing", "better", "worse",
+// "cured".
+const (
+	Nothing Outcome = iota
+	Better
+	Worse
+	Cured
+	numOutcomes
+)
+
+// Tried gives the probability of each Outcome's word when none, some or all
+// of the causes have gone.
+type Tried struct {
+	None TriedRow `sheet:"none-gone,required"`
+	Some TriedRow `sheet:"some-gone,required"`
+	All  TriedRow `sheet:"all-gone,required"`
+}
+
+// TriedRow is the probability of each word; they sum to 1.
+type TriedRow struct {
+	Nothing float64 `sheet:"nothing,required"`
+	Better  float64 `sheet:"better,required"`
+	Worse   float64 `sheet:"worse,required"`
+	Cured   float64 `sheet:"cured,required"`
+	Source  string  `sheet:"source,required"`
+}

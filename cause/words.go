@@ -1,0 +1,39 @@
+package cause
+
+// The fixed words that the data files may use. They are kept here, not in the
+// files, because other packages draw places and read job files with them.
+
+var workWords = [...]string{
+	"thermostat", "pump", "radiator", "hose", "coolant", "head-gasket", "belt",
+	"fan", "cap", "sensor", "heater-core", "body", "other",
+}
+
+var places = [...]string{
+	"thermostat", "radiator", "fan", "pump", "belt", "cap", "upper-hose",
+	"lower-hose", "heater", "engine", "head", "sensor", "gauge", "neck", "tank",
+	"exhaust", "brakes", "cabin", "road",
+}
+
+var repairStates = [...]string{"any", "cold", "drained"}
+
+var consequenceWhens = [...]string{"always", "overheated", "lost-coolant"}
+
+var outcomeWords = [...]string{"nothing", "better", "worse", "cured"}
+
+// WorkWords are the kinds of recent work that a job file may name.
+func WorkWords() []string { return append([]string(nil), workWords[:]...) }
+
+// Places are the places on a drawing of the circuit at which a cause, a site or
+// a check can sit.
+func Places() []string { return append([]string(nil), places[:]...) }
+
+// OutcomeWords are the words for what a repair changed, indexed by Outcome.
+func OutcomeWords() []string { return append([]string(nil), outcomeWords[:]...) }
+
+// String is the outcome's word in a job file.
+func (o Outcome) String() string {
+	if int(o) < len(outcomeWords) {
+		return outcomeWords[o]
+	}
+	return "unknown"
+}
