@@ -1,0 +1,175 @@
+package job
+
+import "weephole/quantity"
+
+// Version is the format version that this package reads and writes: the value
+// of the key "weephole" at the top of a job file.
+const Version = 1
+
+// Unknown is the word that is always a possible answer.
+const Unknown = "unknown"
+
+// Job is one vehicle's visit, from complaint to closing.
+//
+// The zero value of every field means "not said". Words (fuel, kind, sits, a
+// check's id, ...) are kept as the file has them; Read has held them against
+// the Vocabulary. A quantity keeps the text that was typed beside its value.
+type Job struct {
+	Version   int    // 1
+	Name      string // the key "job"
+	Shop      Shop
+	Vehicle   Vehicle
+	Complaint Complaint
+	Recent    []Work // the last job is often the fault
+	Quote     *Quote // nil: no other shop has named a price
+	Findings  []Finding
+
+	file   string
+	places map[string]Position
+}
+
+// Said is something the job says in numbers.
+type Said[T any] struct {
+	Value T      // meaningless unless Known
+	Text  string // as typed, unit and all: "203 °F", "unknown", or "" when not said
+}
+
+// Known tells whether a value was given.
+func (s Said[T]) Known() bool { return s.Text != "" && s.Text != Unknown }
+
+// Or gives the value, or the other one when none was given.
+func (s Said[T]) Or(other T) T {
+	if s.Known() {
+		return s.Value
+	}
+	return other
+}
+
+// Shop is where the work is done.
+type Shop struct {
+	Name     string
+	Rate     Said[quantity.Rate]        // labour, money an hour
+	Units    string                     // "us", "metric" or ""
+	Altitude Said[quantity.Length]      // above sea level, m
+	Ambient  Said[quantity.Temperature] // the shop's air, °C, unless a finding says otherwise
+	Tools    []string                   // at hand; empty: the usual ones
+	Lacks    []string                   // known not to be at hand
+}
+
+// Vehicle is what is known of the car; trade defaults by engine size fill the rest.
+type Vehicle struct {
+	Name         string
+	Year         int    // 0: not said
+	Fuel         string // "petrol", "diesel", "unknown" or ""
+	Displacement Said[quantity.Volume]
+	Cylinders    int // 0: not said or unknown
+	Power        Said[Power]
+	Mass         Said[Mass]
+	Coolant      Coolant
+	Thermostat   Thermostat
+	Fan          Fan
+	Cap          Said[quantity.Pressure] // the rating, gauge
+}
+
+// Coolant is what should be in the circuit.
+type Coolant struct {
+	Capacity Said[quantity.Volume]
+	Glycol   Said[quantity.Share] // by volume, 0..1
+	Kind     string               // "ethylene", "propylene", "unknown" or ""
+}
+
+// Thermostat is the part as specified, not as found.
+type Thermostat struct {
+	Rating Said[quantity.Temperature] // starts to open
+	Sits   string                     // "outlet", "inlet", "unknown" or ""
+}
+
+// Fan is the fan as specified.
+type Fan struct {
+	Kind  string // "electric", "two-speed", "viscous", "unknown" or ""
+	Count int    // 0: not said or unknown
+	On    Said[quantity.Temperature]
+	Off   Said[quantity.Temperature] // below On
+}
+
+// Complaint is what the owner says, and under which conditions it happens.
+type Complaint struct {
+	Words      string   // the owner's own
+	Signs      []string // "overheats", "runs-cold", ...
+	When       []string // conditions in which it happens: "idle", "climb", ...
+	Fine       []string // conditions in which it does not
+	Ambient    Said[quantity.Temperature]
+	Overheated Overheated
+}
+
+// Overheated is how much the engine has already suffered.
+type Overheated struct {
+	Times Said[int]
+	Badly string // "yes", "no", "unknown" or ""
+}
+
+// Work is something done to the car lately.
+type Work struct {
+	What  string // "thermostat", "pump", ..., "unknown"
+	When  string // free text: "2 weeks ago"
+	Where string // free text: "here", "another shop", "owner"
+}
+
+// Quote is a repair another shop has proposed, with its price and the cause it presumes.
+type Quote struct {
+	Presumes string // a cause, or "unknown"
+	Repair   string // a repair, or "unknown"
+	Price    Said[quantity.Money]
+	By       string   // free text
+	Evidence []string // the checks it rests on
+}
+
+// Finding is what a check showed, or what a repair already tried has changed:
+// exactly one of Check and Repair is set.
+type Finding struct {
+	Check   string
+	Found   string                     // one of the check's words, "unknown" or ""
+	Read    []Reading                  // in the file's order
+	Engine  string                     // state: "cold", "hot-idle", ...; "" means the one the check needs
+	Ambient Said[quantity.Temperature] // "" means the shop's
+	Trace   string                     // a log's file name, relative to the job file
+	Drive   int                        // which start in the log, from 1; 0 means all
+	Map     map[string]string          // column of the log by signal, where guessing fails
+
+	Repair  string
+	Changed string // "nothing", "better", "worse", "cured", "unknown" or ""
+	Minutes Said[quantity.Duration]
+	Parts   Said[quantity.Money]
+
+	Note string
+}
+
+// Reading is one number that a check gave.
+type Reading struct {
+	ID    string
+	Value float64 // SI as package quantity has it (temperatures in °C); meaningless unless Known
+	Text  string  // as typed
+}
+
+// Known tells whether the reading was taken.
+func (r Reading) Known() bool { return r.Text != "" && r.Text != Unknown }
+
+// Position is where something stands in the job file, counted from 1; zero
+// when the job did not come from a file.
+type Position struct{ Line, Column int }
+
+// File is the name the job was read under, "" when it came from no file.
+func (j *Job) File() string { return j.file }
+
+// Where gives the position of a value by its path, such as
+// "findings[2].read.upper-hose", or of the nearest thing around it that the
+// file does have.
+func (j *Job) Where(path string) Position {
+	for path != "" {
+		if p, ok := j.places[path]; ok {
+			return p
+		}
+		path = parentPath(path)
+	}
+	return j.places[""]
+}

@@ -1,0 +1,223 @@
+package job
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"weephole/quantity"
+)
+
+// measure is how one quantity of the job file is read.
+type measure[V any] struct {
+	what     string // "an engine size"
+	parse    func(string) (V, error)
+	possible func(V) (string, error) // "" when possible, else the range; nil: anything is
+	example  string
+}
+
+// bounded is a measure that must lie between two values, both possible.
+func bounded[V ~float64](what string, parse func(string) (V, error), low, high, example string) measure[V] {
+	return measure[V]{what: what, parse: parse, example: example,
+		possible: func(v V) (string, error) {
+			lo, err := parse(low)
+			if err != nil {
+				return "", fmt.Errorf("bound of %s: %w", what, err)
+			}
+			hi, err := parse(high)
+			if err != nil {
+				return "", fmt.Errorf("bound of %s: %w", what, err)
+			}
+			if v >= lo && v <= hi {
+				return "", nil
+			}
+			return low + " to " + high, nil
+		}}
+}
+
+// said is a quantity with its unit in the text, or "unknown".
+func said[T, V any](m measure[V], at func(*T) *Said[V]) form[T] {
+	return form[T]{
+		read: func(r *reader, n *node, path string, into *T) {
+			s, ok := r.text(n, path, fmt.Sprintf("%s such as %q", m.what, m.example))
+			if !ok {
+				return
+			}
+			*at(into) = Said[V]{Text: s}
+			if s == Unknown {
+				return
+			}
+			v, err := m.parse(s)
+			if err != nil {
+				r.quantityProblem(n.at, path, err)
+				return
+			}
+			at(into).Value = v
+			if m.possible == nil {
+				return
+			}
+			switch bounds, err := m.possible(v); {
+			case err != nil:
+				r.problem(n.at, path, "%v", err)
+			case bounds != "":
+				r.problem(n.at, path, "%q is not possible as %s; expected %s, or \"unknown\"", shorten(s), m.what, bounds)
+			}
+		},
+		write:  func(from *T) *node { return scalarNode(at(from).Text) },
+		schema: func(*Vocabulary) schema { return quantitySchema(m.example) },
+		shows:  m.what + ", such as `" + m.example + "`",
+	}
+}
+
+// quantityProblem passes on what package quantity has to say.
+func (r *reader) quantityProblem(at Position, path string, err error) {
+	r.problem(at, path, "%v", err)
+}
+
+// Kinds are the words for what a check's reading measures.
+func Kinds() []string {
+	names := make([]string, len(kinds))
+	for i, k := range kinds {
+		names[i] = k.name
+	}
+	return names
+}
+
+type readingKind struct {
+	name  string
+	parse func(string) (float64, error)
+	show  func(float64) string // in the unit that the bounds of a vocabulary have
+}
+
+// kinds are tried in this order where a reading's kind is not known.
+var kinds = []readingKind{
+	{"temperature", plain(quantity.ParseTemperature), unit("°C")},
+	{"temperature-difference", plain(quantity.ParseTemperatureDifference), unit("K")},
+	{"pressure", plain(quantity.ParsePressure), unit("Pa")},
+	{"duration", plain(quantity.ParseDuration), unit("s")},
+	{"volume", plain(quantity.ParseVolume), unit("m³")},
+	{"length", plain(quantity.ParseLength), unit("m")},
+	{"speed", plain(quantity.ParseSpeed), unit("m/s")},
+	{"mass-flow", plain(quantity.ParseMassFlow), unit("kg/s")},
+	{"share", plain(quantity.ParseShare), func(v float64) string { return fmt.Sprintf("%.4g %%", v*100) }},
+	{"number", parseNumber, unit("")},
+}
+
+func plain[V ~float64](parse func(string) (V, error)) func(string) (float64, error) {
+	return func(s string) (float64, error) {
+		v, err := parse(s)
+		return float64(v), err
+	}
+}
+
+func unit(symbol string) func(float64) string {
+	return func(v float64) string { return strings.TrimSpace(fmt.Sprintf("%.4g %s", v, symbol)) }
+}
+
+func kindNamed(name string) *readingKind {
+	if i := slices.IndexFunc(kinds, func(k readingKind) bool { return k.name == name }); i >= 0 {
+		return &kinds[i]
+	}
+	return nil
+}
+
+// parseReading reads a reading of a named kind, or of any kind when the name
+// is "".
+func parseReading(what, text string) (float64, error) {
+	if k := kindNamed(what); k != nil {
+		return k.parse(text)
+	}
+	var first error
+	for _, k := range kinds {
+		v, err := k.parse(text)
+		if err == nil {
+			return v, nil
+		}
+		if first == nil {
+			first = err
+		}
+	}
+	return 0, first
+}
+
+// Power is a power in watts, not negative.
+type Power float64
+
+// Mass is a mass in kilograms, not negative.
+type Mass float64
+
+type factor struct {
+	unit string
+	si   float64
+}
+
+var (
+	powerUnits = []factor{
+		{"kW", 1000}, {"W", 1},
+		{"hp", 745.6998715822702}, // 550 ft·lbf/s, exact by definition
+		{"PS", 735.49875},         // 75 kgf·m/s, exact by definition
+	}
+	massUnits = []factor{
+		{"kg", 1}, {"t", 1000}, {"lb", 0.45359237}, // exact by definition
+	}
+)
+
+// ParsePower reads a power: "90 kW", "120 hp", "122 PS".
+func ParsePower(text string) (Power, error) {
+	v, err := parseFactors("power", text, powerUnits)
+	return Power(v), err
+}
+
+// ParseMass reads a mass: "1300 kg", "2900 lb", "1.3 t".
+func ParseMass(text string) (Mass, error) {
+	v, err := parseFactors("mass", text, massUnits)
+	return Mass(v), err
+}
+
+func parseFactors(what, text string, units []factor) (float64, error) {
+	number, word := splitUnit(text)
+	v, err := parseNumber(number)
+	if err != nil {
+		return 0, fmt.Errorf("%s %q has no number in front; write it as in %q", what, shorten(text), "100 "+units[0].unit)
+	}
+	names := make([]string, len(units))
+	for i, u := range units {
+		names[i] = u.unit
+		if strings.EqualFold(u.unit, word) || strings.EqualFold(u.unit+"s", word) {
+			if v < 0 {
+				return 0, fmt.Errorf("%s %q is below zero", what, shorten(text))
+			}
+			return v * u.si, nil
+		}
+	}
+	if word == "" {
+		return 0, fmt.Errorf("%s %q has no unit; write one of %s after it", what, shorten(text), strings.Join(names, ", "))
+	}
+	return 0, fmt.Errorf("%s %q has the unknown unit %q; write one of %s", what, shorten(text), shorten(word), strings.Join(names, ", "))
+}
+
+// splitUnit cuts a text behind its number.
+func splitUnit(text string) (number, word string) {
+	text = strings.TrimSpace(text)
+	i := strings.IndexFunc(text, func(c rune) bool { return !strings.ContainsRune("0123456789.,+-'", c) })
+	if i < 0 {
+		return text, ""
+	}
+	return strings.TrimSpace(text[:i]), strings.TrimSpace(text[i:])
+}
+
+var errNumber = errors.New("expected a plain number")
+
+// parseNumber reads a bare number as package quantity does, decimal comma and
+// all, by lending it a unit.
+func parseNumber(text string) (float64, error) {
+	if strings.TrimSpace(text) == "" || strings.IndexFunc(text, func(c rune) bool { return c > 0x7f || c >= 'A' && c != '_' }) >= 0 {
+		return 0, errNumber
+	}
+	v, err := quantity.ParseLength(strings.TrimSpace(text) + " m")
+	if err != nil {
+		return 0, errNumber
+	}
+	return float64(v), nil
+}
