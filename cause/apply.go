@@ -35,11 +35,11 @@ func (a *Act) value(s float64) float64 {
 
 func (a *Act) apply(s float64, circ *circuit.Circuit) {
 	v := a.value(s)
-	if flag := a.target.flag(circ); flag != nil {
-		*flag = v >= 0.5
+	if a.target.flag != nil {
+		*a.target.flag(circ) = v >= 0.5
 		return
 	}
-	p := a.target.number(circ)
+	p := circ.Number(a.target.name)
 	if p == nil {
 		return
 	}

@@ -38,7 +38,7 @@ type Count struct {
 }
 
 // elsewhere are the top-level keys of an overlay that package check reads.
-var elsewhere = []string{"checks", "signs", "conditions", "low-coolant", "quote"}
+var elsewhere = []string{"checks", "signs", "conditions", "low-coolant", "careless", "quote"}
 
 // Default is the built-in catalogue.
 func Default() (*Catalogue, error) {

@@ -145,7 +145,7 @@ func (r *resolver) act(a *Act) {
 	if a.Log && !(a.Mild > 0 && a.Severe > 0) {
 		r.bad(a.At, "log", "mild %g and severe %g must both be above 0 for a logarithm", a.Mild, a.Severe)
 	}
-	if t.kind == targetFlag && a.How != Set {
+	if t.flag != nil && a.How != Set {
 		r.bad(a.At, "how", "\"%s\" is on or off; write set, with 1 for on and 0 for off", a.Number)
 	}
 }

@@ -1,0 +1,236 @@
+package check
+
+import (
+	"bytes"
+	_ "embed"
+	"fmt"
+	"io"
+
+	"weephole/cause"
+	"weephole/cause/sheet"
+	"weephole/circuit"
+)
+
+//go:embed checks.yaml
+var checksSheet []byte
+
+//go:embed signs.yaml
+var signsSheet []byte
+
+// layout is what the sheets of this package may say.
+type layout struct {
+	Checks     []Check       `sheet:"checks"`
+	Signs      []Sign        `sheet:"signs"`
+	Conditions []Condition   `sheet:"conditions"`
+	LowCoolant cause.Sourced `sheet:"low-coolant"`
+	Careless   cause.Sourced `sheet:"careless"`
+	Quote      cause.Sourced `sheet:"quote"`
+}
+
+// elsewhere are the top-level keys of an overlay that package cause reads.
+var elsewhere = []string{"causes", "repairs", "tools", "hazards", "tried", "part-bad", "counts"}
+
+// Default is the built-in catalogue of checks, for the built-in causes.
+func Default() (*Catalogue, error) {
+	causes, err := cause.Default()
+	if err != nil {
+		return nil, err
+	}
+	return Builtin(causes)
+}
+
+// Builtin is the built-in catalogue of checks, resolved against causes, which
+// may have been overlaid with a shop's own.
+func Builtin(causes *cause.Catalogue) (*Catalogue, error) {
+	return load(causes, []sheet.Source{
+		{Name: "checks.yaml", Data: checksSheet},
+		{Name: "signs.yaml", Data: signsSheet},
+	})
+}
+
+// Load reads a catalogue of the given sheets, the later ones overlaying the
+// earlier, and resolves it against causes.
+func Load(causes *cause.Catalogue, sheets ...sheet.Source) (*Catalogue, error) {
+	if len(sheets) == 0 {
+		return nil, fmt.Errorf("load catalogue of checks: no sheets given")
+	}
+	return load(causes, append([]sheet.Source(nil), sheets...))
+}
+
+// Overlay returns a new catalogue with a shop's own sheet laid over both this
+// one and its causes; the receiver is not changed. Causes of the result gives
+// the overlaid causes.
+func (c *Catalogue) Overlay(r io.Reader, name string) (*Catalogue, error) {
+	data, err := sheet.ReadAll(r, name)
+	if err != nil {
+		return nil, err
+	}
+	causes, err := c.causes.Overlay(bytes.NewReader(data), name)
+	if err != nil {
+		return nil, err
+	}
+	sheets := append([]sheet.Source(nil), c.sheets...)
+	return load(causes, append(sheets, sheet.Source{Name: name, Data: data}))
+}
+
+// Causes is the catalogue of causes that the checks are resolved against.
+func (c *Catalogue) Causes() *cause.Catalogue { return c.causes }
+
+// Index is the position of the check with the id in Checks, or -1.
+func (c *Catalogue) Index(id string) int {
+	if i, ok := c.byID[id]; ok {
+		return i
+	}
+	return -1
+}
+
+// Check is the check with the id, or nil.
+func (c *Catalogue) Check(id string) *Check {
+	if i := c.Index(id); i >= 0 {
+		return &c.Checks[i]
+	}
+	return nil
+}
+
+// SignIndex is the position of the sign with the id in Signs, or -1.
+func (c *Catalogue) SignIndex(id string) int {
+	for i := range c.Signs {
+		if c.Signs[i].ID == id {
+			return i
+		}
+	}
+	return -1
+}
+
+// ConditionIndex is the position of the condition with the id in Conditions,
+// or -1.
+func (c *Catalogue) ConditionIndex(id string) int {
+	for i := range c.Conditions {
+		if c.Conditions[i].ID == id {
+			return i
+		}
+	}
+	return -1
+}
+
+// ComplaintSituations are the situations that all signs and conditions together
+// look at.
+func (c *Catalogue) ComplaintSituations() circuit.Set {
+	var set circuit.Set
+	add := func(t *truth) {
+		for _, all := range t.alternatives {
+			for i := range all {
+				set = all[i].needs(set)
+			}
+		}
+	}
+	for i := range c.Signs {
+		add(&c.Signs[i].truth)
+	}
+	for i := range c.Conditions {
+		add(&c.Conditions[i].hot)
+		add(&c.Conditions[i].cold)
+	}
+	return set
+}
+
+// Index is the check's position in its catalogue.
+func (c *Check) Index() int { return c.index }
+
+// WordIndex is the position of the word in Words, or -1.
+func (c *Check) WordIndex(word string) int {
+	for i := range c.Words {
+		if c.Words[i].Is == word {
+			return i
+		}
+	}
+	return -1
+}
+
+// CodeWord is the position of the word that stands for a trouble code (SAE
+// J2012, "P0128"), or -1.
+func (c *Check) CodeWord(code string) int {
+	for i := range c.Words {
+		for _, k := range c.Words[i].Codes {
+			if k == code {
+				return i
+			}
+		}
+	}
+	return -1
+}
+
+// ReadingIndex is the position of the reading with the id in Readings, or -1.
+func (c *Check) ReadingIndex(id string) int {
+	for i := range c.Readings {
+		if c.Readings[i].ID == id {
+			return i
+		}
+	}
+	return -1
+}
+
+// Situations are the situations that must be run for Shows and the readings.
+func (c *Check) Situations() circuit.Set {
+	var set circuit.Set
+	for i := range c.words {
+		set = c.words[i].needs(set)
+	}
+	for i := range c.Readings {
+		r := &c.Readings[i]
+		set = r.minus.needs(r.of.needs(set))
+	}
+	return set
+}
+
+// Physical says whether the check's words come from the circuit's run, apart
+// from the causes that its table names.
+func (c *Check) Physical() bool { return c.physical }
+
+func (o observed) needs(set circuit.Set) circuit.Set {
+	if o.ok {
+		return set.With(o.is.Situation)
+	}
+	return set
+}
+
+func (c *condition) needs(set circuit.Set) circuit.Set {
+	return c.minus.needs(c.of.needs(set))
+}
+
+// Index is the sign's position in its catalogue.
+func (g *Sign) Index() int { return g.index }
+
+// Kind is the kind of trouble that the sign tells of.
+func (g *Sign) Kind() Trouble { return g.trouble }
+
+// Index is the condition's position in its catalogue.
+func (c *Condition) Index() int { return c.index }
+
+// PlausibleSI is the range of values, in SI with temperatures in degrees
+// Celsius, outside which a reading is not believed.
+func (r *ReadingModel) PlausibleSI() (low, high float64) {
+	return r.Plausible[0] * r.scale, r.Plausible[1] * r.scale
+}
+
+func load(causes *cause.Catalogue, sheets []sheet.Source) (*Catalogue, error) {
+	var l layout
+	var problems sheet.Problems
+	for _, s := range sheets {
+		problems = append(problems, sheet.Read(s, &l, elsewhere...)...)
+	}
+	if err := problems.Err(); err != nil {
+		return nil, err
+	}
+	c := &Catalogue{
+		Checks: l.Checks, Signs: l.Signs, Conditions: l.Conditions,
+		LowCoolant: l.LowCoolant, Careless: l.Careless, Quote: l.Quote,
+		Tools: causes.Tools, Hazards: causes.Hazards,
+		causes: causes, sheets: sheets,
+	}
+	problems = c.resolve()
+	if err := problems.Err(); err != nil {
+		return nil, err
+	}
+	return c, nil
+}

@@ -1,0 +1,382 @@
+package check
+
+import (
+	"math"
+
+	"weephole/cause"
+	"weephole/cause/sheet"
+	"weephole/circuit"
+)
+
+// sumSlack is how far probabilities that must sum to 1 may be off, for the sake
+// of rounded figures.
+const sumSlack = 0.005
+
+// resolver turns names into indexes and notes what does not fit.
+type resolver struct {
+	c        *Catalogue
+	causes   *cause.Catalogue
+	problems sheet.Problems
+}
+
+func (c *Catalogue) resolve() sheet.Problems {
+	r := resolver{c: c, causes: c.causes}
+	c.byID = make(map[string]int, len(c.Checks))
+	for i := range c.Checks {
+		c.byID[c.Checks[i].ID] = i
+	}
+	at := sheet.At{File: c.sheets[0].Name}
+	r.share(at, "low-coolant.value", c.LowCoolant.Value)
+	r.share(at, "careless.value", c.Careless.Value)
+	if len(c.Signs) > 0 && c.Quote.Value < 1 {
+		r.bad(at, "quote.value", "found %g; a quote's odds are 1 or more", c.Quote.Value)
+	}
+	for i := range c.Checks {
+		c.Checks[i].index = i
+		r.check(&c.Checks[i])
+	}
+	for i := range c.Signs {
+		c.Signs[i].index = i
+		r.sign(&c.Signs[i])
+	}
+	for i := range c.Conditions {
+		k := &c.Conditions[i]
+		k.index = i
+		r.owner(k.At, k.Said, k.Mistaken)
+		k.hot.alternatives = r.alternatives(k.Hot)
+		k.cold.alternatives = r.alternatives(k.Cold)
+	}
+	return r.problems
+}
+
+func (r *resolver) bad(at sheet.At, field, format string, args ...any) {
+	r.problems.Add(at, field, format, args...)
+}
+
+func (r *resolver) word(at sheet.At, field, word string, right []string) int {
+	for i, w := range right {
+		if w == word {
+			return i
+		}
+	}
+	r.bad(at, field, "unknown word \"%s\"%s", word, sheet.Instead(word, right))
+	return -1
+}
+
+func (r *resolver) share(at sheet.At, field string, v float64) {
+	if v < 0 || v > 1 || v != v {
+		r.bad(at, field, "found %g; a share is between 0 and 1", v)
+	}
+}
+
+func (r *resolver) check(c *Check) {
+	r.word(c.At, "place", c.Place, cause.Places())
+	r.word(c.At, "state", c.State, engineStates[:])
+	if c.Situation != "" {
+		if _, err := circuit.ParseSituation(c.Situation); err != nil {
+			r.bad(c.At, "situation", "%v", err)
+		}
+	}
+	m := c.Minutes
+	if m.Low < 0 || m.Low > m.Typical || m.Typical > m.High {
+		r.bad(c.At, "minutes", "found low %g, typical %g, high %g; they must rise from 0 upwards", m.Low, m.Typical, m.High)
+	}
+	for _, id := range c.Tools {
+		r.word(c.At, "tools", id, toolIDs(r.causes))
+	}
+	for _, id := range c.Hazards {
+		r.word(c.At, "hazards", id, hazardIDs(r.causes))
+	}
+	r.share(c.At, "repeat.share", c.Repeat.Share)
+	if len(c.Words) < 2 && len(c.Readings) == 0 {
+		r.bad(c.At, "words", "a check needs two words or a reading")
+	}
+	if len(c.Words) > maxWords {
+		r.bad(c.At, "words", "found %d; there may be %d", len(c.Words), maxWords)
+		return
+	}
+	c.spoils = make([]bool, len(r.causes.Causes))
+	for i := range c.spoils {
+		c.spoils[i] = r.causes.Causes[i].SpoilsFlow
+	}
+	c.lowShare = r.c.LowCoolant.Value
+	r.words(c)
+	r.blunder(c)
+	if len(c.Words) > 0 {
+		words := make([]string, len(c.Words))
+		for i := range c.Words {
+			words[i] = c.Words[i].Is
+			c.alarm[i] = c.Words[i].Alarm
+		}
+		c.table = r.table(c.At, c.Table, words, !c.physical)
+		for w := range words {
+			if !c.alarm[w] {
+				c.table.quiet += c.table.otherwise[w]
+			}
+		}
+	}
+	ids := map[string]bool{}
+	for i := range c.Readings {
+		m := &c.Readings[i]
+		if ids[m.ID] {
+			r.bad(m.At, "id", "\"%s\" is listed twice", m.ID)
+		}
+		ids[m.ID] = true
+		r.reading(m)
+	}
+}
+
+// words resolves the conditions of a check's words.
+func (r *resolver) words(c *Check) {
+	c.words, c.physical = nil, false
+	seen := map[string]bool{}
+	for i := range c.Words {
+		w := &c.Words[i]
+		if seen[w.Is] || w.Is == "unknown" {
+			r.bad(w.At, "is", "\"%s\" is taken; choose another word", w.Is)
+		}
+		seen[w.Is] = true
+		c.words = append(c.words, r.whens(w.When)...)
+		c.wordEnds[i] = int16(len(c.words))
+	}
+	c.physical = len(c.words) > 0
+	if !c.physical {
+		return
+	}
+	for i := range c.Words {
+		last := i == len(c.Words)-1
+		if last && len(c.Words[i].When) > 0 {
+			r.bad(c.Words[i].At, "when", "the last word takes what the others leave; it has no condition of its own")
+		}
+	}
+}
+
+func (r *resolver) whens(whens []When) []condition {
+	var out []condition
+	for _, w := range whens {
+		k := condition{of: r.observe(w.At, "of", w.Of), minus: r.observe(w.At, "minus", w.Minus)}
+		switch {
+		case w.Above != nil && w.Below == nil:
+			k.threshold, k.sign = *w.Above, 1
+		case w.Below != nil && w.Above == nil:
+			k.threshold, k.sign = *w.Below, -1
+		default:
+			r.bad(w.At, "", "write either above or below")
+		}
+		if w.Soft <= 0 {
+			r.bad(w.At, "soft", "found %g; it is above 0: no threshold is sharp", w.Soft)
+		}
+		k.inverse = 1 / (w.Soft * math.Sqrt2)
+		out = append(out, k)
+	}
+	return out
+}
+
+func (r *resolver) observe(at sheet.At, field, name string) observed {
+	if name == "" {
+		return observed{}
+	}
+	o, err := circuit.ParseObservable(name)
+	if err != nil {
+		r.bad(at, field, "%v", err)
+		return observed{}
+	}
+	return observed{o, true}
+}
+
+func (r *resolver) blunder(c *Check) {
+	r.share(c.At, "blunder.share", c.Blunder.Share)
+	n := float64(len(c.Words))
+	careless := -1
+	if c.Blunder.Says != "" {
+		words := make([]string, len(c.Words))
+		for i := range c.Words {
+			words[i] = c.Words[i].Is
+		}
+		careless = r.word(c.At, "blunder.says", c.Blunder.Says, words)
+	}
+	for w := range c.Words {
+		c.blunder[w] = 1 / n
+		if careless >= 0 {
+			c.blunder[w] *= 1 - r.c.Careless.Value
+		}
+	}
+	if careless >= 0 {
+		c.blunder[careless] += r.c.Careless.Value
+	}
+	if c.Blunder.Share <= 0 {
+		r.bad(c.At, "blunder.share", "found %g; it is above 0: everybody errs now and then", c.Blunder.Share)
+	}
+}
+
+// table resolves rows against the words.
+func (r *resolver) table(at sheet.At, rows []Row, words []string, whole bool) table {
+	t := table{rowsOf: make([][]int16, len(r.causes.Causes))}
+	found := false
+	for i := range rows {
+		row := &rows[i]
+		if len(row.Otherwise) == 0 {
+			continue
+		}
+		if found || len(row.Cause)+len(row.Shows)+len(row.Site)+len(row.States) > 0 {
+			r.bad(row.At, "otherwise", "one row may say otherwise, and it says nothing else")
+		}
+		found = true
+		mild, _ := r.spread(row.At, row.Otherwise, words, nil)
+		t.otherwise = mild
+	}
+	if whole && !found {
+		r.bad(at, "shows", "the row \"otherwise\" (a healthy engine) is missing")
+	}
+	var rest []float64
+	if found {
+		rest = t.otherwise[:len(words)]
+	}
+	for i := range rows {
+		row := &rows[i]
+		if len(row.Otherwise) > 0 {
+			continue
+		}
+		if len(row.Cause) == 0 {
+			r.bad(row.At, "cause", "name the cause that this row is for, or write \"otherwise\"")
+		}
+		mild, severe := r.spread(row.At, row.Shows, words, rest)
+		for _, id := range row.Cause {
+			index, f, ok := r.fit(row.At, id, row.Site, row.States)
+			if !ok {
+				continue
+			}
+			out := tableRow{fit: f, mild: mild}
+			for w := range words {
+				out.slope[w] = severe[w] - mild[w]
+			}
+			t.rowsOf[index] = append(t.rowsOf[index], int16(len(t.rows)))
+			t.rows = append(t.rows, out)
+		}
+	}
+	return t
+}
+
+// spread gives each word its probability at severity 0 and 1. What the named
+// words leave goes to the others, in the proportions of rest (even if nil).
+func (r *resolver) spread(at sheet.At, pairs sheet.Pairs, words []string, rest []float64) (mild, severe [maxWords]float64) {
+	var named [maxWords]bool
+	sumMild, sumSevere := 0.0, 0.0
+	for _, p := range pairs {
+		w := r.word(p.At, p.Key, p.Key, words)
+		if w < 0 {
+			continue
+		}
+		named[w] = true
+		switch len(p.Value) {
+		case 1:
+			mild[w], severe[w] = p.Value[0], p.Value[0]
+		case 2:
+			mild[w], severe[w] = p.Value[0], p.Value[1]
+		default:
+			r.bad(p.At, p.Key, "found %d numbers; write one, or [mild, severe]", len(p.Value))
+		}
+		r.share(p.At, p.Key, mild[w])
+		r.share(p.At, p.Key, severe[w])
+		sumMild += mild[w]
+		sumSevere += severe[w]
+	}
+	if len(pairs) == 0 {
+		r.bad(at, "shows", "name at least one word and its probability")
+	}
+	others, total := 0, 0.0
+	for w := range words {
+		if !named[w] {
+			others++
+			if rest != nil {
+				total += rest[w]
+			}
+		}
+	}
+	for _, sum := range []float64{sumMild, sumSevere} {
+		if sum > 1+sumSlack || (others == 0 && sum < 1-sumSlack) {
+			r.bad(at, "", "the probabilities sum to %.3g; they must sum to 1", sum)
+			return mild, severe
+		}
+	}
+	for w := range words {
+		if named[w] {
+			continue
+		}
+		share := 1 / float64(others)
+		if rest != nil && total > 0 {
+			share = rest[w] / total
+		}
+		mild[w] = share * math.Max(0, 1-sumMild)
+		severe[w] = share * math.Max(0, 1-sumSevere)
+	}
+	return mild, severe
+}
+
+// fit resolves what a row asks of a cause.
+func (r *resolver) fit(at sheet.At, id string, sites sheet.Words, states sheet.Rest) (int, fit, bool) {
+	f := fit{sites: math.MaxUint64}
+	for h := range f.states {
+		f.states[h] = -1
+	}
+	k := r.causes.Cause(id)
+	if k == nil {
+		r.bad(at, "cause", "no cause is called \"%s\"%s", id, sheet.Instead(id, causeIDs(r.causes)))
+		return 0, f, false
+	}
+	if len(sites) > 0 {
+		f.sites = 0
+		for _, site := range sites {
+			if s := k.SiteIndex(site); s != cause.NoSite {
+				f.sites |= 1 << uint(s)
+				continue
+			}
+			var right []string
+			for i := range k.Sites {
+				right = append(right, k.Sites[i].ID)
+			}
+			r.bad(at, "site", "%s has no site \"%s\"%s", id, site, sheet.Instead(site, right))
+		}
+	}
+	for _, w := range states {
+		h := k.HiddenIndex(w.Key)
+		if h < 0 {
+			right := []string{"cause", "site", "shows", "source"}
+			for i := range k.Hidden {
+				right = append(right, k.Hidden[i].Name)
+			}
+			r.bad(w.At, w.Key, "unknown key, and %s has no such hidden state%s", id, sheet.Instead(w.Key, right))
+			continue
+		}
+		var right []string
+		for i := range k.Hidden[h].States {
+			right = append(right, k.Hidden[h].States[i].Is)
+		}
+		f.states[h] = r.word(w.At, w.Key, w.Word, right)
+	}
+	return k.Index(), f, true
+}
+
+func causeIDs(c *cause.Catalogue) []string {
+	var ids []string
+	for i := range c.Causes {
+		ids = append(ids, c.Causes[i].ID)
+	}
+	return ids
+}
+
+func toolIDs(c *cause.Catalogue) []string {
+	var ids []string
+	for i := range c.Tools {
+		ids = append(ids, c.Tools[i].ID)
+	}
+	return ids
+}
+
+func hazardIDs(c *cause.Catalogue) []string {
+	var ids []string
+	for i := range c.Hazards {
+		ids = append(ids, c.Hazards[i].ID)
+	}
+	return ids
+}

@@ -1,0 +1,128 @@
+package check
+
+import (
+	"math"
+
+	"weephole/cause"
+)
+
+// truth is what makes a sign so, resolved.
+type truth struct {
+	alternatives [][]condition
+	table        table // word 0: it is so
+	tabled       bool
+}
+
+// so is the probability that the sign holds on the subject. Alternatives and
+// rows each bring it about on their own (noisy-or).
+func (t *truth) so(s *Subject) float64 {
+	not := 1.0
+	for _, all := range t.alternatives {
+		holds := 1.0
+		for i := range all {
+			holds *= all[i].holds(s)
+		}
+		not *= 1 - holds
+	}
+	if !t.tabled {
+		return 1 - not
+	}
+	matched := false
+	for i := range s.Causes {
+		p := &s.Causes[i]
+		if r := t.table.row(p); r != nil {
+			not *= 1 - (r.mild[0] + p.Severity*r.slope[0])
+			matched = true
+		}
+	}
+	if !matched {
+		not *= 1 - t.table.otherwise[0]
+	}
+	return 1 - not
+}
+
+// logHeard is the log probability of what was heard about something that is
+// so with probability so. An owner who is asked and denies it errs as often as
+// one who says it without its being so.
+func logHeard(h Heard, so, said, mistaken float64) float64 {
+	switch h {
+	case Said:
+		return math.Log(mistaken + (said-mistaken)*so)
+	case Denied:
+		return math.Log((1-mistaken)*(1-so) + mistaken*so)
+	}
+	return math.Log(1 - mistaken - (said-mistaken)*so)
+}
+
+// So is the probability (0..1) that the sign holds on the subject.
+func (g *Sign) So(s *Subject) float64 { return g.truth.so(s) }
+
+// LogLikelihood is the natural logarithm of the probability of what was heard
+// about the sign, given the subject.
+func (g *Sign) LogLikelihood(s *Subject, h Heard) float64 {
+	return logHeard(h, g.truth.so(s), g.Said.Value, g.Mistaken.Value)
+}
+
+// So is the probability (0..1) that the trouble shows on the subject in this
+// condition. Kinds of trouble of which the catalogue says nothing give 0.5.
+func (c *Condition) So(s *Subject, trouble Trouble) float64 {
+	switch {
+	case trouble == Hot && len(c.hot.alternatives) > 0:
+		return c.hot.so(s)
+	case trouble == Cold && len(c.cold.alternatives) > 0:
+		return c.cold.so(s)
+	}
+	return 0.5
+}
+
+// LogLikelihood is the natural logarithm of the probability of what was heard
+// about the condition, given the subject and the kind of trouble.
+func (c *Condition) LogLikelihood(s *Subject, trouble Trouble, h Heard) float64 {
+	return logHeard(h, c.So(s, trouble), c.Said.Value, c.Mistaken.Value)
+}
+
+// LogLikelihood is the natural logarithm of the probability of the complaint,
+// given the subject. A complaint that names no condition at all says nothing
+// about them; one that names some is also heard to be silent on the others.
+func (c *Catalogue) LogLikelihood(s *Subject, said *Complaint) float64 {
+	sum := 0.0
+	for i, h := range said.Signs {
+		sum += c.Signs[i].LogLikelihood(s, h)
+	}
+	named := false
+	for _, h := range said.Conditions {
+		named = named || h == Said
+	}
+	for i, h := range said.Conditions {
+		if h == Silent && !named {
+			continue
+		}
+		sum += c.Conditions[i].LogLikelihood(s, said.Trouble, h)
+	}
+	return sum
+}
+
+// Trouble is the kind of trouble that the signs said amount to: hot before
+// cold before loss, since a car that boils also loses its coolant.
+func (c *Catalogue) Trouble(signs []Heard) Trouble {
+	var heard [numTroubles]bool
+	for i, h := range signs {
+		if h == Said {
+			heard[c.Signs[i].trouble] = true
+		}
+	}
+	for t := Hot; t < Other; t++ {
+		if heard[t] {
+			return t
+		}
+	}
+	return Other
+}
+
+// QuoteOdds is the factor on the odds of the cause that a quote presumes.
+func (c *Catalogue) QuoteOdds(presumed int, p cause.Present) float64 {
+	if presumed == p.Cause {
+		return c.Quote.Value
+	}
+	return 1
+}
