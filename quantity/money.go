@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -25,6 +26,9 @@ type Rate struct {
 func (r Rate) Cost(d Duration) Money {
 	return Money{Amount: r.PerHour * d.Hours(), Currency: r.Currency}
 }
+
+// rateName is what errors call a rate.
+const rateName = "rate"
 
 // highestAmount keeps amounts where cents are still exact in a float (judgement).
 const highestAmount = 1e12
@@ -62,7 +66,7 @@ func ParseMoney(text string) (Money, error) {
 
 // ParseRate reads money per hour: "$120/h", "95 €/hr", "120 USD per hour", "$2/min".
 func ParseRate(text string) (Rate, error) {
-	const quantity, instead = "rate", `"$120/h" or "120 EUR/h"`
+	const quantity, instead = rateName, `"$120/h" or "120 EUR/h"`
 	s := strings.ReplaceAll(tidy(text), " per ", "/")
 	cut := strings.LastIndex(s, "/")
 	if cut < 0 {
@@ -121,7 +125,11 @@ func readMoney(quantity, text, s, instead string) (Money, error) {
 	code, near := currencyCode(word)
 	if code == "" {
 		if near != "" {
-			instead = fmt.Sprintf("%q", strings.TrimSpace(strings.TrimSuffix(amount, rest))+" "+near)
+			instead = strings.TrimSpace(strings.TrimSuffix(amount, rest)) + " " + near
+			if quantity == rateName {
+				instead += "/h"
+			}
+			instead = strconv.Quote(instead)
 		}
 		return fail(fmt.Sprintf("has an unknown currency %q", word))
 	}
@@ -146,7 +154,14 @@ func currencyCode(word string) (code, near string) {
 			return c, ""
 		}
 	}
-	return "", Nearest(word, codes)
+	known := slices.Clone(codes)
+	for _, c := range signed {
+		known = append(known, c.words...)
+	}
+	if near = Nearest(word, known); near != "" {
+		near, _ = currencyCode(near)
+	}
+	return "", near
 }
 
 // String prints the money to the cent, cents only where there are some: "$120", "2400 CHF".
