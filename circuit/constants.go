@@ -1,0 +1,85 @@
+package circuit
+
+// The numbers of the model that no car of its own has. Those of a car are in
+// numbers.yaml. "Judgement" marks a value without a source.
+const (
+	airHeatCapacity = 1006.0 // J/(kg K), dry air near 40 degC, handbook, from memory
+	airDensity      = 1.16   // kg/m3 at 30 degC, handbook, from memory; falls with pressure
+	gasConstant     = 8.314  // J/(mol K)
+	gravity         = 9.81   // m/s2
+	referenceAirPa  = 101325 // Pa, standard atmosphere
+
+	// Heat from fuel.
+	fuelWarmC        = 85.0 // degC: cold factor has gone. Judgement
+	fuelColdC        = 20.0 // degC: cold factor as tabled; grows on below. Judgement
+	fuelColdMost     = 4.5  // CO2MPAS default cold-start multiplier
+	blockFlowPower   = 0.8  // MetalBlockUA grows as engine speed to this: oil flow. Judgement
+	standingBlockUA  = 0.6  // share of MetalBlockUA left with the engine stopped. Judgement
+	coolantLossShare = 0.5  // share of the loss that leaves coolant and hoses, the rest the block. Judgement
+	movingLossPower  = 0.8  // exponent of speed, turbulent convection
+	movingLossSpeed  = 13.9 // m/s, 50 km/h, at which MovingLossUA is tabled
+
+	// Flow.
+	jacketFlowRef    = 70e-3 / 60  // m3/s at which MetalCoolantUA holds: the reference state
+	jacketFloor      = 0.12        // share of MetalCoolantUA left without flow: natural convection. Judgement
+	thermosiphonFlow = 0.4e-3 / 60 // m3/s through an open valve with a stopped pump. Judgement
+	leastPumpSpeed   = 0.5         // rev/s below which the pump counts as stopped
+	scaleResistance  = 4.0         // JacketScale 1 divides MetalCoolantUA by 1+4. Judgement
+	collapseSpeed    = 100.0       // rev/s at which LowerHoseCollapse and BeltSlipWithSpeed are tabled
+
+	// Gas in the pump: head = 1/(1+(gas/gasHalf)^3). Strong loss from 3-8 %,
+	// stop at 8-12 % (circuit-numbers 1.4, from memory, to be taken as judgement).
+	gasHalf         = 0.07
+	tankShare       = 0.09 // share of the volume whose loss only empties the expansion tank. Judgement
+	gasResidence    = 20.0 // s that a bubble stays before it reaches the tank. Judgement
+	sensorDryFrom   = 0.06 // gas share at which the sensor's pocket begins to fall dry. Judgement
+	sensorDrySpan   = 0.20
+	sensorDryRise   = 0.30 // share of the rise over ambient that a dry sensor does not see. Judgement
+	heaterDryFrom   = 0.03 // the heater is the higher spot
+	heaterDrySpan   = 0.10
+	cushionShare    = 0.12 // gas cushion of a full cold system, share of CoolantVolume. Judgement
+	leastCushion    = 0.01 // the cushion that full expansion leaves, the rest goes to the bottle
+	staticHeadPa    = 2000 // Pa that drives a leak in a system without pressure: 0.2 m of coolant
+	dischargeFactor = 0.6  // of a sharp orifice, textbook, from memory
+
+	tankRise     = 0.75 // gas in the tank: share of the coolant's rise over ambient. Judgement
+	leakHalfArea = 3e-7 // m2 of leak at which half the cap's pressure is held while boiling. Judgement
+
+	// Boiling: a stiff sink above the boiling point.
+	boilUA        = 3000.0 // W/K; large enough to hold within 1-2 K. Numerical choice
+	latentHeat    = 2.2e6  // J/kg, water at 105-120 degC, steam tables, from memory
+	boilLostShare = 0.6    // share of the steam that leaves; the rest condenses on its way. Judgement
+
+	// Air and fan.
+	tubeCells       = 3
+	leastCoreFlow   = 15.0 // W/K: natural convection inside the core. Judgement
+	mostUnits       = 6.0  // NTU above which effectiveness no longer changes
+	airSidePower    = -0.6 // exponents of the reference model (circuit-numbers 1.1)
+	coolantPower    = -0.8
+	reversedFan     = 0.5  // share of a fan's air when it blows backwards. Judgement
+	bayRise         = 0.33 // still bay air: share of the coolant's rise over ambient (50 degC at 90 and 30: circuit-numbers 1.8)
+	bayRiseFan      = 0.20 // the same with the fan blowing. Judgement
+	bayRiseMoving   = 0.08 // the same on the move. Judgement
+	hoodOpenShare   = 0.4  // of the grille rise that is left with the hood open. Judgement
+	grilleFullRise  = 60.0 // K of coolant over ambient at which GrilleRiseC is reached. Judgement
+	grilleGoneSpeed = 8.0  // m/s above which bay air no longer comes round to the grille. Judgement
+	condenserMostK  = 25.0 // K of air rise at which the compressor is cut out on pressure. Judgement
+	clutchLag       = 30.0 // s of a bimetal clutch. Judgement
+	clutchSpan      = 8.0  // K from free to engaged. Judgement
+	clutchFanMost   = 1.8  // FanAir multiple at which a viscous fan stops growing with speed. Judgement
+	hotBayBack      = 0.45 // reversed fan at standstill: bay air, share of coolant rise. Judgement
+
+	// Heater and cabin.
+	cabinAir = 0.10 // kg/s at full blower. Judgement
+
+	// Hoses (circuit-numbers 1.8, derived): R = r_o ln(r_o/r_i)/k + r_o/(r_i h_i).
+	hoseR          = 0.0182 // m2K/W, 32 mm bore, 4.5 mm wall, k 0.30 W/mK
+	hoseStillH     = 10.0   // W/m2K still bay
+	hoseFanH       = 22.0   // W/m2K fan wash
+	hoseMovingH    = 35.0   // W/m2K on the road
+	hoseLag        = 50.0   // s
+	hoseUA         = 0.8    // W/K of one hose, 0.7 m long
+	hoseCapacity   = 1600.0 // J/K of one hose with what is in it
+	hoseConvection = 5.0    // W/K by which an upper hose without flow is warmed when open to the engine. Judgement
+	rubberShows    = 0.98   // an infrared gun set to 0.95 on dark rubber of 0.93-0.95
+)

@@ -1,0 +1,189 @@
+package circuit
+
+import "math"
+
+// flows is the answer of the algebraic network for one lift of the valve.
+type flows struct {
+	radiator, heater, bypass float64 // W/K: mass flow times heat capacity
+	core                     float64 // W/K of one cell to the air
+	jacket                   float64 // W/K metal to coolant
+}
+
+// terms holds what one evaluation of the equations found, for the Jacobian
+// and for readings.
+type terms struct {
+	flows
+	lift                 float64
+	airC                 float64 // air as it meets the core
+	heaterG              float64 // W/K taken by the cabin
+	heat, heatBlock      float64 // W
+	boil                 float64 // W
+	returnShare, coreWay float64 // what the wax sees: coolant and core-outlet weights
+	heatOut              float64 // W leaving the circuit
+	boiling              bool
+}
+
+// liftAt is the valve's lift at a wax temperature, given where it stood: the
+// closing line lies Hysteresis below the opening line, and between the two
+// the valve stays where it is (a play operator).
+func (p *plant) liftAt(waxC, stood float64) float64 {
+	opening := (waxC - p.c.OpeningC) / p.c.OpeningSpan
+	closing := opening + p.c.Hysteresis/p.c.OpeningSpan
+	return min(1, max(0, min(max(stood, opening), closing)))
+}
+
+// network solves the flow network. The pump's head n^2 H0 falls over the
+// engine (K_e) and over the parallel branches (K): Q = sqrt(H0/(1/K^2+1/K_e^2)).
+// The radiator branch is valve and radiator in series.
+func (p *plant) network(travel float64, f *flows) (lift float64) {
+	c := p.c
+	lift = min(max(travel, c.MinLift), c.MaxLift)
+	lift = max(lift, c.LeakLift)
+	kv := c.ThermostatConductance * lift
+	ks := kv * p.radiatorK / math.Sqrt(kv*kv+p.radiatorK*p.radiatorK)
+	kh := c.HeaterConductance
+	kb := c.BypassConductance * (1 - c.BypassClosing*lift)
+	k := kb + kh + ks
+	ke := c.EngineConductance
+	perK := p.rootHead * ke / math.Sqrt(k*k+ke*ke) // m3/s per conductance
+	w := perK * p.rhoCp
+	f.radiator = w*ks + p.siphon*lift
+	f.heater = w * kh * (1 - p.heaterDry)
+	f.bypass = w * kb
+	f.jacket = p.metalUA * max(jacketFloor, power8(perK*k/jacketFlowRef))
+	return lift
+}
+
+// power8 is x^0.8, 0 for 0.
+func power8(x float64) float64 {
+	if x <= 0 {
+		return 0
+	}
+	return math.Exp(0.8 * math.Log(x))
+}
+
+// coreConductance is what one of the three cells must give to the air per
+// kelvin so that the whole core has the effectiveness of a cross-flow
+// exchanger with both streams unmixed,
+//
+//	eps = 1 - exp((N^0.22/r)(exp(-r N^0.78) - 1)),  N = UA/C_min, r = C_min/C_max
+//
+// (Kays & London, Compact Heat Exchangers; Incropera et al.; within 0.011 of
+// the exact solution). Q = eps C_min (T_in - T_air) = eps_c W (T_in - T_air),
+// and cells in series leave (W/(W+G))^3 = 1 - eps_c.
+func (p *plant) coreConductance(w float64) float64 {
+	w = max(w, leastCoreFlow)
+	coolantSide := p.coolantSide / power8(w)
+	ua := 1 / (p.airSide + coolantSide)
+	least, most := w, p.airCapacity
+	if least > most {
+		least, most = most, least
+	}
+	share := min(effectiveness(ua/least, least/most)*least/w, 0.999)
+	return w * (1/math.Cbrt(1-share) - 1)
+}
+
+// effectiveness is the share of the greatest possible heat that a cross-flow
+// exchanger, both streams unmixed, passes on.
+func effectiveness(units, ratio float64) float64 {
+	units = min(units, mostUnits)
+	if units <= 0 {
+		return 0
+	}
+	if ratio < 1e-6 {
+		return 1 - math.Exp(-units)
+	}
+	n22 := math.Exp(0.22 * math.Log(units))
+	return 1 - math.Exp(n22/ratio*(math.Exp(-ratio*units/n22)-1))
+}
+
+// rates evaluates the equations: dy/dt at y, with the valve having stood at
+// stood and the liquid boiling at boilC.
+func (p *plant) rates(y *vector, stood, boilC float64, t *terms, dy *vector) {
+	c := p.c
+	tc := y[iCoolant]
+	travel := p.liftAt(y[iWax], stood)
+	t.lift = p.network(travel, &t.flows)
+	if c.FanKind == FanViscous {
+		p.setClutchAir(y[iClutch])
+	}
+	t.core = p.coreConductance(t.radiator)
+	rise := tc - p.ambient
+	t.airC = p.ambient + p.airRise
+	if p.standing > 0 {
+		if p.airFlow < 0 {
+			t.airC += hotBayBack * rise * p.standing
+		} else {
+			t.airC += p.grille * min(max(rise, 0), 1.5*grilleFullRise) * p.standing
+		}
+	}
+	factor := p.coldFactor(tc)
+	t.heat = p.heatCold*factor + p.heatHot
+	t.heatBlock = p.blockShare * p.heatCold * factor
+	if p.heatCold == 0 {
+		t.heatBlock = p.blockShare * p.heatHot
+	}
+	t.heaterG = 0
+	if p.blower > 0 {
+		t.heaterG = p.heaterConductance(t.heater)
+	}
+	t.boil = 0
+	if t.boiling = tc > boilC; t.boiling {
+		t.boil = boilUA * (tc - boilC)
+	}
+
+	metal, block := y[iMetal], y[iBlock]
+	toCoolant := t.jacket * (metal - tc)
+	toBlock := p.blockUA * (metal - block)
+	dy[iMetal] = (t.heat - t.heatBlock - toCoolant - toBlock) / p.metalCap
+	dy[iBlock] = (t.heatBlock + toBlock - p.lossBlock*(block-p.ambient)) / p.blockCap
+	out := p.lossUA*rise + t.heaterG*rise + t.boil
+	dy[iCoolant] = (toCoolant + t.radiator*(y[iCell3]-tc) - out) / p.coolantCap
+	w, g := t.radiator/p.cellCap, t.core/p.cellCap
+	dy[iCell1] = w*(tc-y[iCell1]) - g*(y[iCell1]-t.airC)
+	dy[iCell2] = w*(y[iCell1]-y[iCell2]) - g*(y[iCell2]-t.airC)
+	dy[iCell3] = w*(y[iCell2]-y[iCell3]) - g*(y[iCell3]-t.airC)
+	t.heatOut = out + p.lossBlock*(block-p.ambient) +
+		t.core*(y[iCell1]+y[iCell2]+y[iCell3]-3*t.airC)
+
+	t.returnShare, t.coreWay = c.WaxCoupling, 0
+	if c.ThermostatOnInlet {
+		core := inletMix * t.radiator
+		rest := t.bypass + t.heater + leastCoreFlow
+		t.coreWay = c.WaxCoupling * core / (core + rest)
+		t.returnShare = c.WaxCoupling - t.coreWay
+	}
+	seen := t.returnShare*tc + t.coreWay*y[iCell3] + (1-c.WaxCoupling)*p.ambient
+	dy[iWax] = (seen - y[iWax]) / c.WaxLag
+	wet := sensorDryRise * p.sensorDry
+	dy[iSensor] = (tc - wet*rise - y[iSensor]) / c.SensorLag
+	air := t.core * (y[iCell1] + y[iCell2] + y[iCell3] - 3*t.airC) / p.airCapacity
+	dy[iClutch] = (t.airC + air - y[iClutch]) / clutchLag
+}
+
+// inletMix is the weight of the radiator's return against the bypass jet on
+// the wax of an inlet thermostat, whose element sits on the bypass side.
+// Judgement.
+const inletMix = 0.35
+
+// heaterConductance is the heat the cabin takes per kelvin of coolant over
+// cabin-inlet air: a stream W against a mean-air resistance 1/UA + 1/(2 C_air).
+func (p *plant) heaterConductance(w float64) float64 {
+	if w < 1e-3 {
+		return 0
+	}
+	resistance := 1/p.c.HeaterUA + 0.5/(cabinAir*p.blower*airHeatCapacity)
+	return w * (1 - math.Exp(-1/(w*resistance)))
+}
+
+// setClutchAir prepares the air side of a viscous fan for the air temperature
+// its bimetal feels.
+func (p *plant) setClutchAir(feltC float64) {
+	p.setAir(min(p.fanAir*p.clutchShare(feltC), clutchFanMost*p.c.FanAir*p.c.FanWorks*p.c.ShroudShare))
+}
+
+// clutchShare is the share of fan speed that the clutch passes on.
+func (p *plant) clutchShare(feltC float64) float64 {
+	x := min(1, max(0, (feltC-p.c.ClutchOnC)/clutchSpan))
+	return p.c.ClutchFree + (p.c.ClutchEngaged-p.c.ClutchFree)*x*x*(3-2*x)
+}
