@@ -1,6 +1,10 @@
 package cause
 
-import "strings"
+import (
+	"strings"
+
+	"weephole/circuit"
+)
 
 // Index is the position of the cause with the id in Causes, or -1.
 func (c *Catalogue) Index(id string) int {
@@ -79,6 +83,17 @@ func (c *Cause) AfterOdds(work string) float64 {
 		}
 	}
 	return 1
+}
+
+// Fits says whether a circuit with such a fan can have the cause.
+func (c *Cause) Fits(kind circuit.FanKind) bool {
+	switch c.Fan {
+	case "electric":
+		return kind != circuit.FanViscous
+	case "viscous":
+		return kind == circuit.FanViscous
+	}
+	return true
 }
 
 // Index is the second fault's position in the catalogue.

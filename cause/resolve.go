@@ -94,6 +94,9 @@ func (r *resolver) cause(c *Cause) {
 		r.bad(c.At, "severity.shape", "found %v; both are above 0", c.Severity.Shape)
 	}
 	r.word(c.At, "place", c.Place, places[:])
+	if c.Fan != "" {
+		r.word(c.At, "fan", c.Fan, fanWords[:])
+	}
 	if c.Repair != "" {
 		c.repair = r.repairIndex(c.At, "repair", c.Repair)
 	}

@@ -72,6 +72,12 @@ type Cause struct {
 	// SpoilsFlow marks a cause that leaves little coolant or much air, so that
 	// checks of flow say little.
 	SpoilsFlow bool `sheet:"spoils-flow"`
+	// Fan is the kind of fan that the cause needs: "electric" (of any speeds),
+	// "viscous", or empty when any will do.
+	Fan string `sheet:"fan"`
+	// Anything marks the cause of which nothing is known: every result of every
+	// check is as probable as every other.
+	Anything bool `sheet:"anything"`
 
 	index, repair int
 	afterOdds     [len(workWords)]float64

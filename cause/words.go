@@ -18,6 +18,8 @@ var repairStates = [...]string{"any", "cold", "drained"}
 
 var consequenceWhens = [...]string{"always", "overheated", "lost-coolant"}
 
+var fanWords = [...]string{"electric", "viscous"}
+
 var outcomeWords = [...]string{"nothing", "better", "worse", "cured"}
 
 // WorkWords are the kinds of recent work that a job file may name.
