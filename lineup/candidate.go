@@ -1,0 +1,208 @@
+package lineup
+
+import (
+	"sort"
+
+	"gonum.org/v1/gonum/mathext"
+
+	"weephole/cause"
+	"weephole/circuit"
+)
+
+// somethingElse is the id of the cause that stands for all that the catalogue
+// does not name.
+const somethingElse = "something-else"
+
+// maxFaults is how many faults one candidate can have at once: two from the
+// start and one that a repair left behind.
+const maxFaults = 3
+
+// Latents of a candidate beside the circuit's own numbers, each an independent
+// standard normal. Discrete states are decided by thresholds on theirs, so the
+// whole candidate but its set of causes is one Gaussian vector, and a move that
+// keeps a Gaussian keeps the prior (move.go).
+const (
+	latentSeverity = iota
+	latentSite
+	latentHidden
+	latentsPerFault = latentHidden + cause.MaxHidden
+)
+
+// Latents of each repair that was tried.
+const (
+	latentSuccess = iota
+	latentLeaves
+	latentLeavesSeverity
+	latentsPerRepair
+)
+
+// candidate is one simulated copy of the engine: which causes it has, and the
+// latent numbers from which everything else about it follows.
+type candidate struct {
+	stratum int
+	z       []float64
+}
+
+// faults are the causes present in one candidate at one time.
+type faults struct {
+	list [maxFaults]cause.Present
+	n    int
+}
+
+func (f *faults) present() []cause.Present { return f.list[:f.n] }
+
+func (f *faults) drop(i int) {
+	copy(f.list[i:], f.list[i+1:f.n])
+	f.n--
+}
+
+// drawer turns latents into candidates for one vehicle and its repairs.
+type drawer struct {
+	model    *Model
+	vehicle  circuit.Vehicle
+	strata   []stratum
+	severity []quantiles // by cause
+	repairs  []tried
+	dim      int // numbers of the circuit
+}
+
+// tried is a repair that was done, in order.
+type tried struct {
+	repair  *cause.Repair
+	changed cause.Outcome
+	known   bool // the outcome was said
+}
+
+func newDrawer(m *Model, v circuit.Vehicle, list []stratum, repairs []tried) *drawer {
+	d := &drawer{model: m, vehicle: v, strata: list, repairs: repairs, dim: m.Table.Dim()}
+	d.severity = make([]quantiles, len(m.Causes.Causes))
+	for i := range m.Causes.Causes {
+		shape := m.Causes.Causes[i].Severity.Shape
+		d.severity[i] = betaQuantiles(shape[0], shape[1])
+	}
+	return d
+}
+
+// latents is the length of a candidate's latent vector.
+func (d *drawer) latents() int {
+	return d.dim + 2*latentsPerFault + len(d.repairs)*latentsPerRepair
+}
+
+// before gives the causes that the candidate had before any repair.
+func (d *drawer) before(c *candidate) faults {
+	var f faults
+	for k, index := range d.strata[c.stratum].causes {
+		if index < 0 {
+			continue
+		}
+		z := c.z[d.dim+k*latentsPerFault:]
+		f.list[f.n] = d.present(index, z[latentSeverity], z[latentSite], z[latentHidden:latentHidden+cause.MaxHidden])
+		f.n++
+	}
+	return f
+}
+
+// present makes a cause with severity, site and hidden states from latents.
+func (d *drawer) present(index int, severity, site float64, hidden []float64) cause.Present {
+	c := &d.model.Causes.Causes[index]
+	p := cause.Present{Cause: index, Site: cause.NoSite}
+	p.Severity = d.severity[index].at(standardNormalCDF(severity))
+	if len(c.Sites) > 0 {
+		p.Site = pick(standardNormalCDF(site), len(c.Sites), func(i int) float64 { return c.Sites[i].Share })
+	}
+	for h := range c.Hidden {
+		states := c.Hidden[h].States
+		p.Hidden[h] = pick(standardNormalCDF(hidden[h]), len(states), func(i int) float64 { return states[i].Share })
+	}
+	return p
+}
+
+// after changes the faults as repair r (by order) does on this candidate: it
+// may take causes away, and it may leave one behind. It returns how many went.
+func (d *drawer) after(c *candidate, r int, f *faults) (gone int) {
+	z := c.z[d.dim+2*latentsPerFault+r*latentsPerRepair:]
+	repair := d.repairs[r].repair
+	u := standardNormalCDF(z[latentSuccess])
+	for i := f.n - 1; i >= 0; i-- {
+		if u < repair.Succeeds(d.model.Causes, f.list[i]) {
+			f.drop(i)
+			gone++
+		}
+	}
+	if f.n < maxFaults {
+		left := standardNormalCDF(z[latentLeaves])
+		for k := range repair.Disturbs {
+			l := &repair.Disturbs[k]
+			if left < l.Share && !f.has(l.Index()) {
+				f.list[f.n] = d.present(l.Index(), z[latentLeavesSeverity], 0, make([]float64, cause.MaxHidden))
+				f.n++
+				break
+			}
+			left -= l.Share
+		}
+	}
+	return gone
+}
+
+func (f *faults) has(index int) bool {
+	for i := range f.n {
+		if f.list[i].Cause == index {
+			return true
+		}
+	}
+	return false
+}
+
+// circuit is the candidate's cooling circuit with the given faults acting.
+func (d *drawer) circuit(c *candidate, f *faults) circuit.Circuit {
+	circ := d.model.Table.Draw(d.vehicle, c.z[:d.dim])
+	for i := range f.n {
+		p := &f.list[i]
+		d.model.Causes.Causes[p.Cause].Apply(p.Severity, p.Hidden[:], &circ)
+	}
+	return circ
+}
+
+// pick finds the index whose share of the total holds u in [0,1).
+func pick(u float64, n int, share func(int) float64) int {
+	total := 0.0
+	for i := range n {
+		total += share(i)
+	}
+	u *= total
+	for i := range n {
+		u -= share(i)
+		if u < 0 {
+			return i
+		}
+	}
+	return n - 1
+}
+
+// quantiles tabulates a distribution function's inverse on 0..1.
+type quantiles []float64
+
+// betaQuantiles tabulates the inverse of the Beta(a, b) distribution function
+// (regularised incomplete beta, gonum) at 257 points; between them it is linear.
+func betaQuantiles(a, b float64) quantiles {
+	const points = 257
+	q := make(quantiles, points)
+	for i := range q {
+		p := (float64(i) + 0.5) / points
+		q[i] = mathext.InvRegIncBeta(a, b, p)
+	}
+	sort.Float64s(q)
+	return q
+}
+
+func (q quantiles) at(u float64) float64 {
+	x := min(max(u*float64(len(q))-0.5, 0), float64(len(q)-1))
+	i := min(int(x), len(q)-2)
+	f := x - float64(i)
+	return q[i] + f*(q[i+1]-q[i])
+}
+
+// noFault is the healthy engine's one cause.
+func noFault(m *Model) cause.Present {
+	return cause.Present{Cause: m.Causes.NoFault(), Site: cause.NoSite}
+}

@@ -1,0 +1,89 @@
+package lineup
+
+import (
+	"fmt"
+
+	"weephole/cause"
+	"weephole/check"
+	"weephole/circuit"
+	"weephole/trace"
+)
+
+// Model is the knowledge that every lineup is drawn from. It is read once,
+// not changed afterwards, and may be used from several goroutines.
+type Model struct {
+	Table    *circuit.Table
+	Causes   *cause.Catalogue
+	Checks   *check.Catalogue
+	Settings *Settings
+}
+
+// DefaultModel reads the embedded knowledge.
+func DefaultModel() (*Model, error) {
+	table, err := circuit.DefaultTable()
+	if err != nil {
+		return nil, fmt.Errorf("circuit numbers: %w", err)
+	}
+	causes, err := cause.Default()
+	if err != nil {
+		return nil, fmt.Errorf("causes: %w", err)
+	}
+	checks, err := check.Builtin(causes)
+	if err != nil {
+		return nil, fmt.Errorf("checks: %w", err)
+	}
+	settings, err := DefaultSettings()
+	if err != nil {
+		return nil, err
+	}
+	return &Model{Table: table, Causes: causes, Checks: checks, Settings: settings}, nil
+}
+
+// Case is everything known about one car: what is weighed against every
+// candidate.
+type Case struct {
+	Vehicle circuit.Vehicle
+	// Shop is where the car stands now: the conditions of findings that name
+	// none, and of the checks still to come.
+	Shop circuit.Conditions
+	// Complaint is what the owner said, and the conditions he met it in.
+	Complaint   check.Complaint
+	OnTheRoad   circuit.Conditions
+	RanHot      bool     // driven on while hot: consequences are likelier
+	LostCoolant bool     // ran low: consequences are likelier
+	Work        []string // recent work, in the catalogue's work words
+	Presumes    string   // cause that another shop's quote presumes; empty for none
+	// Events are the findings and the repairs tried, in the order made.
+	Events []Event
+}
+
+// Event is one finding or one repair that was tried.
+type Event struct {
+	Label string // how to call it in explanations; the check's name if empty
+
+	Check      string              // id; empty for a repair
+	Word       string              // result in words; empty when only read
+	Readings   []Reading           // results in numbers
+	Log        *Log                // a logged run
+	Conditions *circuit.Conditions // where they differ from the shop's
+
+	Repair  string        // id of a repair that was tried
+	Changed cause.Outcome // what it changed
+	Unknown bool          // what it changed is not known
+}
+
+// Reading is one number that a check gave, in SI (temperatures in degC).
+type Reading struct {
+	ID    string
+	Value float64
+}
+
+// Log is a logged run: what the engine was made to do, in stretches of about
+// equal length, and the coolant temperature it then showed.
+type Log struct {
+	Segments []trace.Segment
+	StartC   float64 // coolant at the first row
+	// Soaked is 1 for a start with all the engine at StartC, 0 when only the
+	// coolant is known to be (a hot restart).
+	Soaked float64
+}

@@ -1,0 +1,164 @@
+package lineup
+
+import (
+	"fmt"
+	"math"
+
+	"weephole/check"
+	"weephole/circuit"
+)
+
+// evidence is one piece of a case, made ready to be weighed against any
+// candidate: a column of the lineup's log likelihoods.
+type evidence struct {
+	label string
+	event int // index in Case.Events, or -1 for the complaint, -2 for the quote
+	epoch int // how many repairs had been tried before it
+	cond  int // index of its conditions
+	needs circuit.Set
+
+	complaint *check.Complaint
+	check     *check.Check
+	word      int     // index of the word, or -1
+	weight    float64 // of the result: below 1 for a repeat
+	readings  []reading
+	log       *replay
+	repair    int // order of the repair judged, or -1
+	presumes  int // cause presumed by a quote, or -1
+}
+
+type reading struct {
+	model *check.ReadingModel
+	value float64
+}
+
+// kit is what one worker needs to weigh candidates; nothing in it is shared.
+type kit struct {
+	drill   *circuit.Drill
+	solver  *circuit.Solver
+	records []circuit.Record
+	have    []circuit.Set
+	words   []float64
+	stages  []circuit.Stage
+	resid   []float64
+	petrol  bool // air flow tells fuel power only where the mixture is stoichiometric
+}
+
+// prepare compiles the case into evidence, the distinct conditions it was met
+// in (the shop's first), and the repairs tried. Errors name the event.
+func prepare(m *Model, cs *Case) (list []evidence, conditions []circuit.Conditions, repairs []tried, err error) {
+	conditions = []circuit.Conditions{cs.Shop}
+	condition := func(c circuit.Conditions) int {
+		for i, have := range conditions {
+			if sameConditions(have, c) {
+				return i
+			}
+		}
+		conditions = append(conditions, c)
+		return len(conditions) - 1
+	}
+
+	list = append(list, evidence{
+		label: "the complaint", event: -1, cond: condition(cs.OnTheRoad), word: -1, repair: -1, presumes: -1,
+		complaint: &cs.Complaint, needs: m.Checks.ComplaintSituations(),
+	})
+	if cs.Presumes != "" {
+		i := m.Causes.Index(cs.Presumes)
+		if i < 0 {
+			return nil, nil, nil, fmt.Errorf("quote: no cause %q in the catalogue", cs.Presumes)
+		}
+		list = append(list, evidence{label: "the other shop's quote", event: -2, word: -1, repair: -1, presumes: i})
+	}
+
+	seen := make(map[string]int)
+	for i := range cs.Events {
+		ev := &cs.Events[i]
+		if ev.Repair != "" {
+			r := m.Causes.Repair(ev.Repair)
+			if r == nil {
+				return nil, nil, nil, fmt.Errorf("event %d: no repair %q in the catalogue", i+1, ev.Repair)
+			}
+			repairs = append(repairs, tried{repair: r, changed: ev.Changed, known: !ev.Unknown})
+			if !ev.Unknown {
+				list = append(list, evidence{
+					label: label(ev, r.Name), event: i, epoch: len(repairs), word: -1, presumes: -1,
+					repair: len(repairs) - 1,
+				})
+			}
+			seen = make(map[string]int) // the engine is another one now
+			continue
+		}
+		c := m.Checks.Check(ev.Check)
+		if c == nil {
+			return nil, nil, nil, fmt.Errorf("event %d: no check %q in the catalogue", i+1, ev.Check)
+		}
+		e := evidence{label: label(ev, c.Name), event: i, epoch: len(repairs), check: c, word: -1, weight: 1, repair: -1, presumes: -1}
+		if ev.Conditions != nil {
+			e.cond = condition(*ev.Conditions)
+		}
+		if ev.Word != "" {
+			if e.word = c.WordIndex(ev.Word); e.word < 0 {
+				return nil, nil, nil, fmt.Errorf("event %d: check %s has no result %q", i+1, ev.Check, ev.Word)
+			}
+			e.needs = c.Situations()
+			if again, ok := seen[ev.Check]; ok && again == e.word {
+				e.weight = c.Repeat.Share
+			}
+			seen[ev.Check] = e.word
+		}
+		for _, r := range ev.Readings {
+			k := c.ReadingIndex(r.ID)
+			if k < 0 {
+				return nil, nil, nil, fmt.Errorf("event %d: check %s has no reading %q", i+1, ev.Check, r.ID)
+			}
+			e.readings = append(e.readings, reading{&c.Readings[k], r.Value})
+			e.needs = e.needs.Union(c.Situations())
+		}
+		if ev.Log != nil {
+			e.log = newReplay(m.Settings, ev.Log)
+		}
+		list = append(list, e)
+	}
+	return list, conditions, repairs, nil
+}
+
+func label(ev *Event, name string) string {
+	if ev.Label != "" {
+		return ev.Label
+	}
+	return name
+}
+
+// sameConditions is true when one drill serves both: air within 2 K moves the
+// answers less than a hand-held thermometer errs.
+func sameConditions(a, b circuit.Conditions) bool {
+	return math.Abs(a.AmbientC-b.AmbientC) <= 2 && math.Abs(a.AltitudeM-b.AltitudeM) <= 200 &&
+		a.HeaterOn == b.HeaterOn && a.HoodOpen == b.HoodOpen
+}
+
+// logLikelihood weighs one piece against a candidate in the state in which it
+// was found: log of the probability (density) that this candidate shows it.
+func (e *evidence) logLikelihood(m *Model, k *kit, s *check.Subject, circ *circuit.Circuit, cond circuit.Conditions) float64 {
+	sum := 0.0
+	switch {
+	case e.complaint != nil:
+		return m.Checks.LogLikelihood(s, e.complaint)
+	case e.presumes >= 0:
+		odds := 1.0
+		for _, p := range s.Causes {
+			odds = math.Max(odds, m.Checks.QuoteOdds(e.presumes, p))
+		}
+		return math.Log(odds)
+	case e.check != nil && e.word >= 0:
+		p := k.words[:len(e.check.Words)]
+		e.check.Shows(s, p)
+		sum += e.weight * math.Log(p[e.word])
+	}
+	for _, r := range e.readings {
+		sum += r.model.LogLikelihood(s, r.value)
+	}
+	if e.log != nil {
+		sum += e.log.logLikelihood(k, circ, cond)
+	}
+	return sum
+}

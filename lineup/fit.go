@@ -1,0 +1,108 @@
+package lineup
+
+import (
+	"math"
+)
+
+// Fit says how well the catalogue accounts for the findings together.
+type Fit struct {
+	// Verdict is "fits", "strained" (some finding surprises whatever is wrong)
+	// or "nothing-fits" (the unnamed remainder explains the findings best).
+	Verdict       string  `json:"verdict"`
+	SomethingElse float64 `json:"something_else"` // probability of a cause that the catalogue does not name
+	// Odd lists the findings that what is left of the lineup would hardly have
+	// shown, the oddest first.
+	Odd []Oddity `json:"odd"`
+}
+
+// Oddity is a finding at odds with all the others.
+type Oddity struct {
+	Finding int     `json:"finding"`
+	What    string  `json:"what"`
+	Chance  float64 `json:"chance"` // of such a finding, or one odder, if the others are right
+}
+
+// Bounds of the statement of fit; judgement.
+const (
+	nothingFits = 0.5  // probability of something-else above which nothing fits
+	oddChance   = 0.06 // a finding rarer than this is odd
+)
+
+// fit judges each finding against what the others leave standing: the
+// posterior predictive check with the finding itself left out (Gelman, Meng &
+// Stern 1996; Marshall & Spiegelhalter 2003).
+func (l *Lineup) fit() Fit {
+	f := Fit{Verdict: "fits", SomethingElse: l.other, Odd: []Oddity{}}
+	p := l.post
+	w := make([]float64, p.size())
+	for j := range l.evidence {
+		e := &l.evidence[j]
+		if j == complaintColumn || e.presumes >= 0 {
+			continue
+		}
+		l.without(j, w)
+		chance := 1.0
+		switch {
+		case e.log != nil:
+			continue // judged by its own flat alternative
+		case len(e.readings) > 0 && e.cond == 0 && e.epoch == len(l.draw.repairs):
+			for _, rd := range e.readings {
+				chance = math.Min(chance, l.tail(rd, w)*float64(len(e.readings)))
+			}
+		case e.word >= 0 && e.weight == 1, e.repair >= 0:
+			chance = math.Exp(logMean(w, p.columns[j]))
+		}
+		if chance < oddChance {
+			f.Odd = append(f.Odd, Oddity{Finding: e.event + 1, What: e.label, Chance: chance})
+		}
+	}
+	for a := range f.Odd { // the oddest first; few enough for a plain sort
+		for b := a + 1; b < len(f.Odd); b++ {
+			if f.Odd[b].Chance < f.Odd[a].Chance {
+				f.Odd[a], f.Odd[b] = f.Odd[b], f.Odd[a]
+			}
+		}
+	}
+	switch {
+	case l.other > nothingFits:
+		f.Verdict = "nothing-fits"
+	case len(f.Odd) > 0:
+		f.Verdict = "strained"
+	}
+	return f
+}
+
+// without fills w with the posterior weights as they would be without evidence
+// j, tempered where taking it out leaves too few candidates to tell.
+func (l *Lineup) without(j int, w []float64) {
+	p := l.post
+	logw := make([]float64, p.size())
+	for i := range logw {
+		logw[i] = math.Log(p.weights[i]) - p.columns[j][i]
+	}
+	normalise(logw, w)
+}
+
+// tail is the two-sided chance of a reading at least as far out, blunders
+// included as far as the reading's model has them.
+func (l *Lineup) tail(rd reading, w []float64) float64 {
+	p := l.post
+	below, above, mass := 0.0, 0.0, 0.0
+	for i, v := range w {
+		s := l.subject(&p.now[i], &p.records[i])
+		mean, sd := rd.model.Expect(&s)
+		if math.IsNaN(mean) || sd <= 0 {
+			continue
+		}
+		c := standardNormalCDF((rd.value - mean) / sd)
+		below += v * c
+		above += v * (1 - c)
+		mass += v
+	}
+	if mass < 0.5 {
+		return 1 // hardly any candidate foretells this reading: it says nothing of fit
+	}
+	tail := 2 * math.Min(below, above) / mass
+	blunder := rd.model.Blunder.Share
+	return blunder*0.5 + (1-blunder)*tail
+}

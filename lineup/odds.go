@@ -1,0 +1,231 @@
+package lineup
+
+import (
+	"math"
+	"sort"
+)
+
+// Odds is how the weight of a lineup is spread over the causes.
+type Odds struct {
+	Candidates int         `json:"candidates"`          // drawn
+	Effective  float64     `json:"effective"`           // equally weighted ones that would tell as much
+	Moved      int         `json:"moved,omitempty"`     // size of the lineup after it was resampled and moved, 0 if it was not
+	Ancestors  int         `json:"ancestors,omitempty"` // drawn candidates that those came from
+	Causes     []CauseOdds `json:"causes"`              // most probable first; they overlap where two causes are present at once
+	Pairs      []PairOdds  `json:"pairs"`               // two causes at once, most probable first
+	Fit        Fit         `json:"fit"`
+}
+
+// CauseOdds is the standing of one cause.
+type CauseOdds struct {
+	Cause       string     `json:"cause"`
+	Name        string     `json:"name"`
+	Probability float64    `json:"probability"` // that it is present now, 0..1
+	Before      float64    `json:"before"`      // after the complaint alone
+	Sites       []SiteOdds `json:"sites,omitempty"`
+	For         []Reason   `json:"for"`
+	Against     []Reason   `json:"against"`
+}
+
+// SiteOdds is the share of a cause's weight at one of its sites.
+type SiteOdds struct {
+	Site        string  `json:"site"`
+	Name        string  `json:"name"`
+	Probability float64 `json:"probability"` // that the cause is present there, 0..1
+}
+
+// PairOdds is the probability that two causes are present at once.
+type PairOdds struct {
+	Causes      [2]string `json:"causes"`
+	Names       [2]string `json:"names"`
+	Probability float64   `json:"probability"`
+}
+
+// Odds sums up the lineup.
+func (l *Lineup) Odds() Odds {
+	causes := l.model.Causes.Causes
+	p := l.post
+	o := Odds{Candidates: l.prior.size(), Effective: l.Effective(), Pairs: []PairOdds{}}
+	if l.distinct > 0 {
+		o.Moved, o.Ancestors = p.size(), l.distinct
+	}
+
+	marginal := l.marginals(p, p.weights)
+	before := make([]float64, l.prior.size())
+	l.priorWeights(before)
+	start := l.marginals(l.prior, before)
+	sites := make([][]float64, len(causes))
+	for i := range causes {
+		sites[i] = make([]float64, len(causes[i].Sites))
+	}
+	pairs := make(map[[2]int]float64)
+	for i := range p.now {
+		f := &p.now[i]
+		for a := range f.n {
+			if s := f.list[a].Site; s >= 0 {
+				sites[f.list[a].Cause][s] += p.weights[i] * (1 - l.other)
+			}
+			for b := a + 1; b < f.n; b++ {
+				x, y := f.list[a].Cause, f.list[b].Cause
+				pairs[[2]int{min(x, y), max(x, y)}] += p.weights[i] * (1 - l.other)
+			}
+		}
+	}
+
+	for i := range causes {
+		c := &causes[i]
+		co := CauseOdds{Cause: c.ID, Name: c.Name, Probability: marginal[i] * (1 - l.other), Before: start[i] * (1 - l.otherPrior())}
+		if c.ID == somethingElse {
+			co.Probability, co.Before = l.other, l.otherPrior()
+		}
+		for s, v := range sites[i] {
+			if v > 0 {
+				co.Sites = append(co.Sites, SiteOdds{c.Sites[s].ID, c.Sites[s].Name, v})
+			}
+		}
+		sort.SliceStable(co.Sites, func(a, b int) bool { return co.Sites[a].Probability > co.Sites[b].Probability })
+		co.For, co.Against = l.reasons(i)
+		o.Causes = append(o.Causes, co)
+	}
+	sort.SliceStable(o.Causes, func(a, b int) bool { return o.Causes[a].Probability > o.Causes[b].Probability })
+
+	for ab, v := range pairs {
+		a, b := &causes[ab[0]], &causes[ab[1]]
+		o.Pairs = append(o.Pairs, PairOdds{[2]string{a.ID, b.ID}, [2]string{a.Name, b.Name}, v})
+	}
+	sort.Slice(o.Pairs, func(i, j int) bool {
+		if o.Pairs[i].Probability != o.Pairs[j].Probability {
+			return o.Pairs[i].Probability > o.Pairs[j].Probability
+		}
+		return o.Pairs[i].Causes[0]+o.Pairs[i].Causes[1] < o.Pairs[j].Causes[0]+o.Pairs[j].Causes[1]
+	})
+	if len(o.Pairs) > pairsShown {
+		o.Pairs = o.Pairs[:pairsShown]
+	}
+	o.Fit = l.fit()
+	return o
+}
+
+// pairsShown is how many pairs are worth a reader's time.
+const pairsShown = 8
+
+// Effective is the effective size of the weighed lineup; of a moved one, no
+// more than the number of candidates that it descends from times the moves
+// that let them forget each other is honest, so the smaller of its size and
+// its distinct members is given.
+func (l *Lineup) Effective() float64 {
+	if l.distinct == 0 {
+		return effectiveSize(l.post.weights)
+	}
+	type key struct {
+		stratum int
+		first   float64
+	}
+	seen := make(map[key]float64)
+	for i := range l.post.cands {
+		c := &l.post.cands[i]
+		seen[key{c.stratum, c.z[0]}] += l.post.weights[i]
+	}
+	w := make([]float64, 0, len(seen))
+	for _, v := range seen {
+		w = append(w, v)
+	}
+	sort.Float64s(w) // a fixed order of summing, for the same last digit
+	return effectiveSize(w)
+}
+
+// marginals sums the weights by cause present now, and by no-fault.
+func (l *Lineup) marginals(p *population, weights []float64) []float64 {
+	sum := make([]float64, len(l.model.Causes.Causes))
+	for i := range p.now {
+		f := &p.now[i]
+		for _, present := range f.present() {
+			sum[present.Cause] += weights[i]
+		}
+		if f.n == 0 {
+			sum[l.model.Causes.NoFault()] += weights[i]
+		}
+	}
+	return sum
+}
+
+// priorWeights fills w with the drawn candidates' weights after the complaint
+// alone: the ground on which every finding's weight of evidence is reckoned.
+func (l *Lineup) priorWeights(w []float64) {
+	logw := make([]float64, len(w))
+	for i := range logw {
+		logw[i] = l.prior.logBase[i] + l.prior.columns[complaintColumn][i]
+	}
+	normalise(logw, w)
+}
+
+// complaintColumn is the place of the complaint among the evidence.
+const complaintColumn = 0
+
+func (l *Lineup) otherPrior() float64 {
+	c := l.model.Causes.Cause(somethingElse)
+	if c == nil {
+		return 0
+	}
+	return c.Weight.Value / l.model.Causes.TotalWeight()
+}
+
+// judgeSomethingElse weighs the cause that stands for all that the catalogue
+// does not name against all that it does. Its likelihood of a finding is half
+// what the car as complained of would show on average over every cause, half
+// anything at all: broad, so that any cause that foretells the findings beats
+// it, but never beaten by a cause that does not.
+func (l *Lineup) judgeSomethingElse() {
+	prior := l.otherPrior()
+	if prior == 0 {
+		return
+	}
+	w := make([]float64, l.prior.size())
+	normalise(l.prior.logBase, w)
+	log := math.Log(prior)
+	for j := range l.evidence {
+		mean := logMean(w, l.prior.columns[j])
+		if j == complaintColumn {
+			log += mean
+			l.priorWeights(w)
+			continue
+		}
+		e := &l.evidence[j]
+		log += logSumExp([]float64{math.Log(0.5) + mean, math.Log(0.5) + e.logAnything()})
+	}
+	known := math.Log1p(-prior) + l.logEvidence
+	l.other = math.Exp(log - logSumExp([]float64{log, known}))
+}
+
+// logMean is log(sum w exp(x)) for weights that sum to one.
+func logMean(w, x []float64) float64 {
+	terms := make([]float64, len(w))
+	for i := range w {
+		terms[i] = math.Log(w[i]) + x[i]
+	}
+	return logSumExp(terms)
+}
+
+// logAnything is the log likelihood of the finding if it could be anything.
+func (e *evidence) logAnything() float64 {
+	sum := 0.0
+	if e.check != nil && e.word >= 0 {
+		sum -= e.weight * math.Log(float64(len(e.check.Words)))
+	}
+	for _, r := range e.readings {
+		sum -= math.Log(r.model.Plausible[1] - r.model.Plausible[0])
+	}
+	if e.log != nil {
+		sum = math.Inf(-1) // a log's flat alternative is already part of its likelihood
+	}
+	return sum
+}
+
+// has tells whether candidate i has the cause now.
+func (l *Lineup) has(p *population, i, index int) bool {
+	f := &p.now[i]
+	if f.n == 0 {
+		return index == l.model.Causes.NoFault()
+	}
+	return f.has(index)
+}

@@ -1,0 +1,70 @@
+package lineup
+
+import "math"
+
+// logSumExp is log(sum(exp(x))) without overflow; -Inf for an empty or all -Inf slice.
+func logSumExp(x []float64) float64 {
+	top := math.Inf(-1)
+	for _, v := range x {
+		top = max(top, v)
+	}
+	if math.IsInf(top, -1) {
+		return top
+	}
+	sum := 0.0
+	for _, v := range x {
+		sum += math.Exp(v - top)
+	}
+	return top + math.Log(sum)
+}
+
+// normalise turns log weights into weights that sum to one, written to w, and
+// returns the log of their sum. The sum runs in index order, so the result is
+// the same on any number of cores.
+func normalise(logw, w []float64) float64 {
+	total := logSumExp(logw)
+	if math.IsInf(total, -1) {
+		for i := range w {
+			w[i] = 1 / float64(len(w))
+		}
+		return total
+	}
+	for i, v := range logw {
+		w[i] = math.Exp(v - total)
+	}
+	return total
+}
+
+// effectiveSize is 1/sum(w^2) of normalised weights (Kong, Liu & Wong 1994):
+// how many equally weighted candidates would tell as much.
+func effectiveSize(w []float64) float64 {
+	sum := 0.0
+	for _, v := range w {
+		sum += v * v
+	}
+	if sum == 0 {
+		return 0
+	}
+	return 1 / sum
+}
+
+// systematic draws n indexes in proportion to the normalised weights with one
+// uniform number u in [0,1) (Kitagawa 1996): the least noisy simple resampling.
+func systematic(w []float64, n int, u float64) []int {
+	picks := make([]int, 0, n)
+	sum, j := 0.0, 0
+	for i := range n {
+		at := (float64(i) + u) / float64(n)
+		for j < len(w)-1 && sum+w[j] <= at {
+			sum += w[j]
+			j++
+		}
+		picks = append(picks, j)
+	}
+	return picks
+}
+
+// standardNormalCDF is the distribution function of the standard normal.
+func standardNormalCDF(z float64) float64 {
+	return 0.5 * math.Erfc(-z/math.Sqrt2)
+}

@@ -1,0 +1,92 @@
+package plan
+
+import "fmt"
+
+// Problem is a troubleshooting problem: weighted hypotheses, checks that tell
+// them apart, repairs that cure them. It knows nothing of cars. Money and time
+// are one number, in the currency of the costs.
+type Problem struct {
+	// Weight of each hypothesis; they sum to one.
+	Weight []float64
+	// Faults lists the kinds of fault that each hypothesis has, at most
+	// MaxFaults, in increasing order; none means that nothing is wrong.
+	Faults [][]int
+	// Kinds is the number of kinds of fault.
+	Kinds   int
+	Repairs []Repair
+	Checks  []Check
+	// GiveUp is what it costs, by kind, to hand a car with that fault to
+	// somebody who is sure to cure it. With infinite cost giving up is no option.
+	GiveUp []float64
+	// States is the number of states that the engine can be in; costs depend
+	// on them. At least 1.
+	States int
+	// Tries is how often the same repair may be done: a second time after a bad
+	// part or botched work. At least 1.
+	Tries int
+}
+
+// MaxFaults is how many faults a hypothesis may have at once.
+const MaxFaults = 3
+
+// Repair is an action that may cure faults; whether all faults are gone is
+// seen after it, at a cost that Cost includes.
+type Repair struct {
+	Cost []float64 // by state of the engine before it
+	Then []int     // state after it, by state before it
+	// Cures is the probability, by kind, that it cures that fault.
+	Cures []float64
+	// NeedOdds is the probability, among what is not yet cured, that one of the
+	// faults it cures is present, below which it may not be done; 0 for none.
+	NeedOdds float64
+}
+
+// Check is an action that tells hypotheses apart and may be done once.
+type Check struct {
+	Cost []float64 // by state of the engine before it
+	Then []int     // state after it, by state before it
+	// P is the probability of each outcome for each hypothesis: P[outcome][hypothesis].
+	P [][]float64
+}
+
+// Validate tells the first thing wrong with the problem.
+func (p *Problem) Validate() error {
+	if p.States < 1 {
+		return fmt.Errorf("problem: %d states; there must be at least 1", p.States)
+	}
+	if p.Tries < 1 {
+		return fmt.Errorf("problem: %d tries of a repair; there must be at least 1", p.Tries)
+	}
+	if len(p.Weight) != len(p.Faults) {
+		return fmt.Errorf("problem: %d weights for %d hypotheses", len(p.Weight), len(p.Faults))
+	}
+	for h, f := range p.Faults {
+		if len(f) > MaxFaults {
+			return fmt.Errorf("problem: hypothesis %d has %d faults; at most %d", h, len(f), MaxFaults)
+		}
+		for i, k := range f {
+			if k < 0 || k >= p.Kinds || i > 0 && f[i-1] >= k {
+				return fmt.Errorf("problem: hypothesis %d: faults %v must be increasing kinds below %d", h, f, p.Kinds)
+			}
+		}
+	}
+	if len(p.GiveUp) != p.Kinds {
+		return fmt.Errorf("problem: %d costs of giving up for %d kinds", len(p.GiveUp), p.Kinds)
+	}
+	for i, r := range p.Repairs {
+		if len(r.Cures) != p.Kinds || len(r.Cost) != p.States || len(r.Then) != p.States {
+			return fmt.Errorf("problem: repair %d: wants %d cures, %d costs and states", i, p.Kinds, p.States)
+		}
+	}
+	for i, c := range p.Checks {
+		if len(c.Cost) != p.States || len(c.Then) != p.States {
+			return fmt.Errorf("problem: check %d: wants %d costs and states", i, p.States)
+		}
+		for o, row := range c.P {
+			if len(row) != len(p.Weight) {
+				return fmt.Errorf("problem: check %d outcome %d: %d probabilities for %d hypotheses", i, o, len(row), len(p.Weight))
+			}
+		}
+	}
+	return nil
+}

@@ -1,0 +1,289 @@
+package plan
+
+import (
+	"context"
+	"math"
+	"sort"
+)
+
+// Action is one thing to do next: a check, a repair, or handing the car on.
+type Action struct {
+	Kind  ActionKind
+	Index int // of the check or repair
+	// Cost of the action itself, in the present state of the engine.
+	Cost float64
+	// Expected is the expected cost from now to a cured car when it is done
+	// next and the search's policy is followed after it.
+	Expected float64
+	// Outcomes of a check; of a repair: cured (0) and not (1).
+	Outcomes []Outcome
+}
+
+// ActionKind tells checks from repairs.
+type ActionKind uint8
+
+// The kinds of action.
+const (
+	DoCheck ActionKind = iota
+	DoRepair
+	HandOn
+)
+
+// Outcome is what may come of an action.
+type Outcome struct {
+	Probability float64
+	Expected    float64   // cost from there on
+	Belief      []float64 // hypothesis weights after it, normalised
+}
+
+// Search looks for the action with the least expected cost.
+type Search struct {
+	p    *Problem
+	sets *atoms
+	base *base
+	// beams[d] is how many checks, and half as many repairs, are looked at d
+	// levels below the root.
+	beams  []int
+	levels [][]float64 // scratch atom weights by level
+	set    []float64   // scratch belief over fault sets
+	used   []bool      // checks done above
+	done   []int       // repairs done above
+}
+
+// NewSearch prepares a search that looks len(beams)+1 checks ahead: all checks
+// first, then the beams[0] likeliest to pay below each outcome, and so on, with
+// the base policy at the leaves.
+func NewSearch(p *Problem, beams ...int) *Search {
+	sets := newAtoms(p)
+	s := &Search{
+		p: p, sets: sets, base: newBase(p, sets), beams: beams,
+		set: make([]float64, len(sets.kinds)), used: make([]bool, len(p.Checks)), done: make([]int, len(p.Repairs)),
+	}
+	for range len(beams) + 2 {
+		s.levels = append(s.levels, make([]float64, len(sets.row)))
+	}
+	return s
+}
+
+// Rank gives every action with its expected cost, cheapest first. Actions that
+// tie keep the order checks, repairs, handing on.
+func (s *Search) Rank(ctx context.Context, state int) ([]Action, error) {
+	w := s.levels[0]
+	clear(w)
+	copy(w, s.p.Weight)
+	var list []Action
+	order := s.byOneStep(w, state, len(s.p.Checks))
+	for _, c := range order {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		list = append(list, s.check(c, w, state))
+	}
+	for r := range s.p.Repairs {
+		if a, ok := s.repair(r, w, state); ok {
+			list = append(list, a)
+		}
+	}
+	s.sets.gather(w, s.set)
+	if g := s.base.giveUp(s.set); !math.IsInf(g, 1) {
+		list = append(list, Action{Kind: HandOn, Cost: g, Expected: g})
+	}
+	sort.SliceStable(list, func(i, j int) bool { return list[i].Expected < list[j].Expected })
+	return list, nil
+}
+
+// check reckons a check at the root, looking as deep below it as the beams go.
+func (s *Search) check(c int, w []float64, state int) Action {
+	ch := &s.p.Checks[c]
+	a := Action{Kind: DoCheck, Index: c, Cost: ch.Cost[state], Expected: ch.Cost[state]}
+	s.used[c] = true
+	for o := range ch.P {
+		next := s.levels[1]
+		mass := s.sets.condition(w, ch.P[o], next)
+		if mass == 0 {
+			a.Outcomes = append(a.Outcomes, Outcome{})
+			continue
+		}
+		v := s.value(next, ch.Then[state], 0)
+		a.Expected += v
+		belief := make([]float64, len(s.p.Weight))
+		for h := range belief {
+			belief[h] = next[h] / mass
+		}
+		a.Outcomes = append(a.Outcomes, Outcome{Probability: mass, Expected: v / mass, Belief: belief})
+	}
+	s.used[c] = false
+	return a
+}
+
+// repair reckons a repair at the root.
+func (s *Search) repair(r int, w []float64, state int) (Action, bool) {
+	if !s.allowed(r, w) {
+		return Action{}, false
+	}
+	rep := &s.p.Repairs[r]
+	next := s.levels[1]
+	mass := sum(w)
+	s.sets.mendAtoms(rep, w, next)
+	left := sum(next)
+	s.done[r]++
+	rest := s.value(next, rep.Then[state], 0)
+	s.done[r]--
+	a := Action{Kind: DoRepair, Index: r, Cost: rep.Cost[state], Expected: rep.Cost[state] + rest/mass}
+	a.Outcomes = []Outcome{{Probability: 1 - left/mass}, {Probability: left / mass, Expected: rest / math.Max(left, tiny)}}
+	return a, true
+}
+
+// allowed is true for a repair that may cure something and is likely enough to.
+func (s *Search) allowed(r int, w []float64) bool {
+	rep := &s.p.Repairs[r]
+	if s.done[r] >= s.p.Tries {
+		return false
+	}
+	s.sets.gather(w, s.set)
+	mass, present := sum(s.set), 0.0
+	for i, v := range s.set {
+		for _, k := range s.sets.kinds[i] {
+			if rep.Cures[k] > 0 {
+				present += v
+				break
+			}
+		}
+	}
+	return present > 0 && present >= rep.NeedOdds*mass
+}
+
+// value is the expected cost (weighted by the mass of w) of going on from the
+// unnormalised weights w at a level below the root.
+func (s *Search) value(w []float64, state, level int) float64 {
+	s.sets.gather(w, s.set)
+	best := s.base.cost(s.set, state, s.done)
+	if level >= len(s.beams) {
+		return best
+	}
+	order := append([]int(nil), s.base.order...)
+	mass := sum(w)
+	next := s.levels[level+2]
+	for i, r := range order {
+		if i >= (s.beams[level]+1)/2 {
+			break
+		}
+		rep := &s.p.Repairs[r]
+		if v := mass * rep.Cost[state]; v < best && s.allowed(r, w) {
+			s.sets.mendAtoms(rep, w, next)
+			s.done[r]++
+			best = math.Min(best, v+s.value(next, rep.Then[state], level+1))
+			s.done[r]--
+		}
+	}
+	for _, c := range s.byOneStep(w, state, s.beams[level]) {
+		ch := &s.p.Checks[c]
+		v := mass * ch.Cost[state]
+		s.used[c] = true
+		for o := range ch.P {
+			if v >= best {
+				break // costs only grow: it cannot win any more
+			}
+			if s.sets.condition(w, ch.P[o], next) > 0 {
+				v += s.value(next, ch.Then[state], level+1)
+			}
+		}
+		s.used[c] = false
+		best = math.Min(best, v)
+	}
+	return best
+}
+
+// byOneStep lists the unused checks that pay best when the base policy follows
+// them, at most n, with those that split the belief best per cost among them:
+// a check that pays only together with another shows no gain alone.
+func (s *Search) byOneStep(w []float64, state, n int) []int {
+	type scored struct {
+		c          int
+		cost, info float64
+	}
+	var list []scored
+	next := make([]float64, len(w))
+	mass := sum(w)
+	for c := range s.p.Checks {
+		if s.used[c] {
+			continue
+		}
+		ch := &s.p.Checks[c]
+		v := mass * ch.Cost[state]
+		for o := range ch.P {
+			if s.sets.condition(w, ch.P[o], next) > 0 {
+				s.sets.gather(next, s.set)
+				v += s.base.cost(s.set, ch.Then[state], s.done)
+			}
+		}
+		list = append(list, scored{c, v, s.information(w, mass, c) / math.Max(ch.Cost[state], tiny)})
+	}
+	sort.SliceStable(list, func(i, j int) bool { return list[i].cost < list[j].cost })
+	if n >= len(list) {
+		out := make([]int, len(list))
+		for i := range list {
+			out[i] = list[i].c
+		}
+		return out
+	}
+	var out []int
+	taken := make(map[int]bool)
+	for i := 0; i < (n+1)/2; i++ {
+		out = append(out, list[i].c)
+		taken[list[i].c] = true
+	}
+	sort.SliceStable(list, func(i, j int) bool { return list[i].info > list[j].info })
+	for _, l := range list {
+		if len(out) >= n {
+			break
+		}
+		if !taken[l.c] {
+			out = append(out, l.c)
+		}
+	}
+	return out
+}
+
+// information is the mutual information (nats) between the check's outcome and
+// the fault set.
+func (s *Search) information(w []float64, mass float64, c int) float64 {
+	ch := &s.p.Checks[c]
+	joint := make([]float64, len(s.sets.kinds))
+	prior := make([]float64, len(s.sets.kinds))
+	s.sets.gather(w, prior)
+	info := 0.0
+	for o := range ch.P {
+		clear(joint)
+		for a, v := range w {
+			if v != 0 {
+				joint[s.sets.set[a]] += v * ch.P[o][s.sets.row[a]]
+			}
+		}
+		total := sum(joint)
+		for i, v := range joint {
+			if v > 0 {
+				info += v / mass * math.Log(v*mass/(total*prior[i]))
+			}
+		}
+	}
+	return info
+}
+
+// PerfectInformation is the expected cost if the faults were known for nothing
+// before anything is done: the lower bound of every plan.
+func (s *Search) PerfectInformation(state int) float64 {
+	belief := make([]float64, len(s.sets.kinds))
+	s.sets.gather(s.p.Weight, belief) // the first atoms are the hypotheses
+	one := make([]float64, len(belief))
+	total := 0.0
+	for i, v := range belief {
+		if v == 0 {
+			continue
+		}
+		clear(one)
+		one[i] = v
+		total += s.base.cost(one, state, s.done)
+	}
+	return total
+}

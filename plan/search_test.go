@@ -1,0 +1,182 @@
+package plan_test
+
+import (
+	"context"
+	"encoding/json"
+	"math"
+	"os"
+	"testing"
+
+	"weephole/plan"
+)
+
+// published holds the worked examples of testdata/bayes_decision_troubleshooting.json;
+// every case there names its source: textbook exercises, and exact enumeration
+// over every policy for the ones of our own construction.
+type published struct {
+	Troubleshooting []struct {
+		ID    string
+		Prior map[string]float64
+		// Orders of actions that may each fail.
+		ActionCost  map[string]float64            `json:"action_cost"`
+		PFix        map[string]map[string]float64 `json:"P_fix_given_cause"`
+		ECR         float64                       `json:"ECR_A1_A2_A3_A4"`
+		Cost        map[string]float64
+		Best        []any
+		RepairsCost map[string][]any `json:"repairs_cost_cause"`
+		TestsCostP  map[string][]any `json:"tests_cost_P_positive"`
+		Answers     struct {
+			NoTests   float64            `json:"ECR_no_tests"`
+			Optimal   float64            `json:"ECR_optimal"`
+			FirstStep string             `json:"first_step"`
+			TestFirst map[string]float64 `json:"ECR_test_first_then_optimal"`
+		}
+	}
+}
+
+func load(t *testing.T) published {
+	t.Helper()
+	data, err := os.ReadFile("testdata/bayes_decision_troubleshooting.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var p published
+	if err := json.Unmarshal(data, &p); err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+// build makes a problem of single causes, one state, no giving up.
+func build(prior map[string]float64) (p plan.Problem, names []string, kind map[string]int) {
+	kind = make(map[string]int)
+	for name := range prior {
+		names = append(names, name)
+	}
+	sortStrings(names)
+	for i, name := range names {
+		kind[name] = i
+		p.Weight = append(p.Weight, prior[name])
+		p.Faults = append(p.Faults, []int{i})
+		p.GiveUp = append(p.GiveUp, math.Inf(1))
+	}
+	p.Kinds, p.States, p.Tries = len(names), 1, 1
+	return p, names, kind
+}
+
+func sortStrings(s []string) {
+	for i := range s {
+		for j := i + 1; j < len(s); j++ {
+			if s[j] < s[i] {
+				s[i], s[j] = s[j], s[i]
+			}
+		}
+	}
+}
+
+func rank(t *testing.T, p *plan.Problem, beams ...int) []plan.Action {
+	t.Helper()
+	if err := p.Validate(); err != nil {
+		t.Fatal(err)
+	}
+	list, err := plan.NewSearch(p, beams...).Rank(context.Background(), 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return list
+}
+
+func TestOrdersOfRepairAloneHaveThePublishedExpectedCost(t *testing.T) {
+	for _, c := range load(t).Troubleshooting {
+		switch c.ID {
+		case "jensen_nielsen_exercise":
+			p, _, kind := build(c.Prior)
+			for _, a := range []string{"A1", "A2", "A3", "A4"} {
+				cures := make([]float64, p.Kinds)
+				for name, q := range c.PFix[a] {
+					cures[kind[name]] = q
+				}
+				p.Repairs = append(p.Repairs, plan.Repair{Cost: []float64{c.ActionCost[a]}, Then: []int{0}, Cures: cures})
+			}
+			best := rank(t, &p)[0]
+			if math.Abs(best.Expected-c.ECR) > 1e-6 {
+				t.Errorf("%s: expected cost %.6f, want %.6f", c.ID, best.Expected, c.ECR)
+			}
+			if best.Index != 0 {
+				t.Errorf("%s: first action %d, want A1", c.ID, best.Index)
+			}
+		case "single_fault_p_over_c":
+			p, names, kind := build(c.Prior)
+			for _, name := range names {
+				cures := make([]float64, p.Kinds)
+				cures[kind[name]] = 1
+				p.Repairs = append(p.Repairs, plan.Repair{Cost: []float64{c.Cost[name]}, Then: []int{0}, Cures: cures})
+			}
+			best := rank(t, &p)[0]
+			want := c.Best[0].(float64)
+			if math.Abs(best.Expected-want) > 1e-6 || names[best.Index] != "c4" {
+				t.Errorf("%s: %s first at %.6f, want c4 at %.6f", c.ID, names[best.Index], best.Expected, want)
+			}
+		}
+	}
+}
+
+func TestPlansWithChecksHaveTheEnumeratedOptimum(t *testing.T) {
+	done := 0
+	for _, c := range load(t).Troubleshooting {
+		if len(c.RepairsCost) == 0 {
+			continue
+		}
+		done++
+		t.Run(c.ID, func(t *testing.T) {
+			p, names, kind := build(c.Prior)
+			var repairs []string
+			for name := range c.RepairsCost {
+				repairs = append(repairs, name)
+			}
+			sortStrings(repairs)
+			for _, name := range repairs {
+				cures := make([]float64, p.Kinds)
+				cures[kind[c.RepairsCost[name][1].(string)]] = 1
+				p.Repairs = append(p.Repairs, plan.Repair{Cost: []float64{c.RepairsCost[name][0].(float64)}, Then: []int{0}, Cures: cures})
+			}
+			var tests []string
+			for name := range c.TestsCostP {
+				tests = append(tests, name)
+			}
+			sortStrings(tests)
+			for _, name := range tests {
+				row := c.TestsCostP[name][1].(map[string]any)
+				yes, no := make([]float64, p.Kinds), make([]float64, p.Kinds)
+				for k, n := range names {
+					yes[k] = row[n].(float64)
+					no[k] = 1 - yes[k]
+				}
+				p.Checks = append(p.Checks, plan.Check{Cost: []float64{c.TestsCostP[name][0].(float64)}, Then: []int{0}, P: [][]float64{yes, no}})
+			}
+			list := rank(t, &p, 4, 4)
+			name := func(a plan.Action) string {
+				if a.Kind == plan.DoCheck {
+					return tests[a.Index]
+				}
+				return repairs[a.Index]
+			}
+			if got := name(list[0]); got != c.Answers.FirstStep {
+				t.Errorf("first step %s, want %s", got, c.Answers.FirstStep)
+			}
+			if math.Abs(list[0].Expected-c.Answers.Optimal) > 1e-6*c.Answers.Optimal {
+				t.Errorf("expected cost %.4f, want %.4f", list[0].Expected, c.Answers.Optimal)
+			}
+			for _, a := range list {
+				if a.Kind == plan.DoCheck {
+					if want := c.Answers.TestFirst[name(a)]; math.Abs(a.Expected-want) > 1e-6*want {
+						t.Errorf("%s first: expected cost %.4f, want %.4f", name(a), a.Expected, want)
+					}
+				}
+			}
+		})
+	}
+	if done < 4 {
+		t.Fatalf("only %d worked examples with repairs and tests were found", done)
+	}
+}
