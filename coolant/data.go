@@ -33,8 +33,10 @@ type fluid struct {
 	Conductivity     polynomial `json:"conductivity"`
 	LnViscosity      polynomial `json:"ln_viscosity"`
 
-	molarMass float64 // g/mol
-	vapour    antoine
+	molarMass   float64 // g/mol
+	vapour      antoine
+	doubtK      float64 // K that the boiling point may lie lower
+	doubtStrong float64 // the same above 50 volume percent
 
 	// The ASHRAE curve, rising fractions, starting with pure water.
 	mass, volume, freezingC []float64
@@ -110,6 +112,8 @@ func readTables() (*tables, error) {
 			b: number(g.String() + "-vapour-b"),
 			c: number(g.String() + "-vapour-c"),
 		}
+		f.doubtK = number(g.String() + "-boiling-doubt")
+		f.doubtStrong = number(g.String() + "-boiling-doubt-strong")
 		t.fluids[g] = f
 	}
 	if missing != "" {

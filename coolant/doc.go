@@ -24,8 +24,9 @@
 //
 //   - Pure glycol and water. Commercial concentrate holds some water and additives: at 70 %
 //     concentrate public tables boil about 3 K lower than this model, and freeze a little higher.
-//   - Propylene glycol boiling is uncertain by about 5 K: at 50 mass percent two other models give 3 to 5 K less
-//     than Raoult's law, and no measurement was found to decide between them.
+//   - Propylene glycol boiling is uncertain: at 50 mass percent two other models give 3 to 5 K
+//     less than Raoult's law, in stronger mixes up to 8 K less, and no measurement was found to
+//     decide between them. Mix.BoilingDoubtK says how much to allow.
 //   - Properties are known up to 60 mass percent (57.8 volume percent ethylene, 60 propylene)
 //     and from the freezing point to 100 degC. Up to 130 degC the polynomials are carried on.
 //     Above 60 mass percent there are no data here: functions that return an error say so, and
