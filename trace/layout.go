@@ -1,0 +1,703 @@
+package trace
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"sort"
+	"strings"
+)
+
+// layout is what the beginning of a log told of its form.
+type layout struct {
+	delim byte
+	mark  byte // decimal mark
+	head  int  // index of the header among the sample's lines, -1 without one
+	first int  // index of the first row of data
+	count int  // cells in most rows
+	pairs bool // unquoted decimal commas: two cells make one number
+
+	header []string
+	units  []string // from a second row; may be shorter than header
+
+	long                       bool // one reading per row
+	nameCol, valueCol, unitCol int
+
+	clock   clockColumn
+	assumed []Assumption
+}
+
+// row is one line of the sample, split.
+type row struct {
+	line  int
+	cells [][]byte
+}
+
+var delimiters = []byte{',', ';', '\t', '|', ' '}
+
+// sniff finds out the layout from the first lines. cols overrides by --map.
+func sniff(sample [][]byte, m mapping, rate float64) (*layout, error) {
+	l := &layout{head: -1, nameCol: -1, valueCol: -1, unitCol: -1}
+	if err := l.findDelimiter(sample); err != nil {
+		return nil, err
+	}
+	l.findHeader(sample)
+	l.joinPairs(sample)
+	rows := l.dataRows(sample)
+	if len(rows) == 0 {
+		return nil, fmt.Errorf("no row of numbers follows the header in line %d; was the log cut off?", l.head+1)
+	}
+	l.findLong(rows, m)
+	if err := l.findClock(rows, m, rate); err != nil {
+		return nil, err
+	}
+	return l, nil
+}
+
+// looksLike counts the cells that are numbers or clocks, and those that hold
+// anything at all. Empty cells count for neither.
+func looksLike(cells [][]byte, mark byte) (num, filled int) {
+	for _, c := range cells {
+		c = bytes.TrimSpace(c)
+		_, _, kind := readCell(c, mark)
+		switch kind {
+		case cellMissing:
+			continue
+		case cellNumber:
+			num++
+		default:
+			if _, ok := readClock(c, false); ok {
+				num++
+			}
+		}
+		filled++
+	}
+	return num, filled
+}
+
+// dataLike tells a row of data from a header or prose: two cells in five are
+// numbers or times. (One reading per row has time, name, value, unit.)
+func dataLike(cells [][]byte, mark byte) bool {
+	num, filled := looksLike(cells, mark)
+	return num > 0 && num*5 >= filled*2
+}
+
+func (l *layout) findDelimiter(sample [][]byte) error {
+	best := -1.0
+	step := max(1, len(sample)/400)
+	for _, d := range delimiters {
+		counts := map[int]int{}
+		var split [][][]byte
+		for i := 0; i < len(sample); i += step {
+			f := fields(sample[i], d, nil)
+			if len(f) < 2 {
+				continue
+			}
+			split = append(split, f)
+		}
+		mark := decimalMark(split)
+		if d == ',' && mark == ',' && !anyQuote(sample) {
+			mark = '.'
+		}
+		var good []int
+		var share []float64
+		for _, f := range split {
+			num, filled := looksLike(f, mark)
+			if num == 0 || num*5 < filled*2 {
+				continue
+			}
+			counts[len(f)]++
+			good = append(good, len(f))
+			share = append(share, float64(num)/float64(filled))
+		}
+		mode, top := 0, 0
+		for n, c := range counts {
+			if c > top || (c == top && n > mode) {
+				mode, top = n, c
+			}
+		}
+		if mode == 0 {
+			continue
+		}
+		score := 0.0
+		for i, n := range good {
+			if n == mode || n == mode-1 || n == mode+1 {
+				score += share[i]
+			}
+		}
+		score /= float64((len(sample) + step - 1) / step)
+		if d == ' ' {
+			score *= 0.9 // blanks also separate words and date from clock
+		}
+		if score > best+1e-9 {
+			best, l.delim, l.mark, l.count = score, d, mark, mode
+		}
+	}
+	if l.count >= 2 {
+		return nil
+	}
+	// A bare column of numbers.
+	n := 0
+	for _, s := range sample {
+		if num, _ := looksLike([][]byte{s}, '.'); num == 1 {
+			n++
+		}
+	}
+	if n*2 > len(sample) && n >= 2 {
+		l.delim, l.mark, l.count = '\t', decimalMark([][][]byte{sample}), 1
+		return nil
+	}
+	line, text := 1, ""
+	for i, s := range sample {
+		if len(bytes.TrimSpace(s)) > 0 {
+			line, text = i+1, clip(decodeText(s), 60)
+			break
+		}
+	}
+	return &lineError{line, fmt.Sprintf("found %q and no rows of numbers set apart by comma, semicolon, tab or bar; a log has one row for each moment, with at least a time and a coolant temperature", text)}
+}
+
+// lineError is a reason for refusal with its line.
+type lineError struct {
+	line int
+	why  string
+}
+
+func (e *lineError) Error() string { return fmt.Sprintf("line %d: %s", e.line, e.why) }
+
+func anyQuote(sample [][]byte) bool {
+	for _, s := range sample {
+		if bytes.IndexByte(s, '"') >= 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// findHeader looks for the first row of data and, above it, for names and units.
+func (l *layout) findHeader(sample [][]byte) {
+	isData := func(i int) bool {
+		if i >= len(sample) {
+			return false
+		}
+		f := fields(sample[i], l.delim, nil)
+		return len(f)*2 > l.count && len(f) <= l.count+1 && dataLike(f, l.mark)
+	}
+	for l.first = 0; l.first < len(sample); l.first++ {
+		if isData(l.first) && (isData(l.first+1) || isData(l.first+2) || l.first+1 >= len(sample)) {
+			break
+		}
+	}
+	above := func(i int) ([]string, int) {
+		for i--; i >= 0; i-- {
+			if len(bytes.TrimSpace(sample[i])) == 0 {
+				continue
+			}
+			f := fields(sample[i], l.delim, nil)
+			names := make([]string, len(f))
+			filled := 0
+			for k, c := range f {
+				names[k] = strings.TrimSpace(strings.TrimPrefix(strings.TrimSpace(decodeText(c)), "#"))
+				if names[k] != "" {
+					filled++
+				}
+			}
+			if filled == 0 || (len(f)*5 < l.count*3 && len(f)*2 < l.count+1) {
+				return nil, -1
+			}
+			return names, i
+		}
+		return nil, -1
+	}
+	names, at := above(l.first)
+	if at < 0 {
+		return
+	}
+	isUnit, filled := 0, 0
+	for _, n := range names {
+		if n == "" {
+			continue
+		}
+		filled++
+		if _, ok := unitOf(n); ok || strings.HasPrefix(strings.ToLower(n), "hh:mm") {
+			isUnit++
+		}
+	}
+	if isUnit*2 > filled {
+		if top, topAt := above(at); topAt >= 0 {
+			l.units = names
+			names, at = top, topAt
+		}
+	}
+	l.header, l.head = names, at
+}
+
+// joinPairs notices decimal commas in a comma-separated file without quotes:
+// every row then has exactly twice the header's cells.
+func (l *layout) joinPairs(sample [][]byte) {
+	n := len(l.header)
+	if l.delim != ',' || n < 2 || l.count != 2*n {
+		return
+	}
+	l.pairs, l.mark, l.count = true, '.', n
+	l.assumed = append(l.assumed, Assumption{
+		What: "each number is taken as two cells joined at a decimal comma", Where: fmt.Sprintf("line %d", l.first+1),
+		Why: fmt.Sprintf("the header has %d names and every row %d cells", n, 2*n), Doubt: true,
+	})
+}
+
+// cellsOf splits one line by the layout. buf is reused.
+func (l *layout) cellsOf(line []byte, buf [][]byte) [][]byte {
+	buf = fields(line, l.delim, buf)
+	if !l.pairs || len(buf) < 2*l.count {
+		return buf
+	}
+	joined := make([][]byte, 0, l.count)
+	for i := 0; i+1 < len(buf); i += 2 {
+		c := append(append(append([]byte{}, buf[i]...), '.'), buf[i+1]...)
+		joined = append(joined, c)
+	}
+	return joined
+}
+
+// dataRows are the sample's rows of data.
+func (l *layout) dataRows(sample [][]byte) []row {
+	var rows []row
+	for i := l.first; i < len(sample); i++ {
+		f := l.cellsOf(sample[i], nil)
+		if len(f)*2 > l.count && dataLike(f, l.mark) {
+			rows = append(rows, row{i, f})
+		}
+	}
+	return rows
+}
+
+func (l *layout) headerAt(i int) string {
+	if i >= 0 && i < len(l.header) {
+		return l.header[i]
+	}
+	return ""
+}
+
+func (l *layout) unitAt(i int) string {
+	if i >= 0 && i < len(l.units) {
+		return l.units[i]
+	}
+	return ""
+}
+
+// findLong recognises one reading per row: a column of text in which the same
+// few names return, one of them known, beside a column of values.
+func (l *layout) findLong(rows []row, m mapping) {
+	if l.count > 10 || len(rows) < 4 {
+		return
+	}
+	type column struct {
+		text, num, clock, filled, unit int
+		known                          int
+		distinct                       map[string]bool
+	}
+	cols := make([]column, l.count)
+	for i := range cols {
+		cols[i].distinct = map[string]bool{}
+	}
+	for _, r := range rows {
+		for i, c := range r.cells {
+			if i >= l.count {
+				break
+			}
+			c = bytes.TrimSpace(c)
+			if len(c) == 0 {
+				continue
+			}
+			col := &cols[i]
+			col.filled++
+			if _, _, kind := readCell(c, l.mark); kind != cellText {
+				col.num++
+				continue
+			}
+			if _, ok := readClock(c, false); ok {
+				col.clock++
+				continue
+			}
+			s := decodeText(c)
+			if _, ok := unitOf(s); ok {
+				col.unit++
+			}
+			col.text++
+			if len(col.distinct) < 300 {
+				col.distinct[s] = true
+			}
+		}
+	}
+	for i := range cols {
+		c := &cols[i]
+		if c.text*10 < c.filled*9 || c.filled == 0 || len(c.distinct)*2 > c.filled {
+			continue
+		}
+		for n := range c.distinct {
+			if w, _ := meaning(n); isSignalWord(w) || m.names(n) {
+				c.known++
+			}
+		}
+	}
+	best := -1
+	for i := range cols {
+		c := cols[i]
+		if c.known > 0 && c.unit*2 < c.text && (best < 0 || c.known > cols[best].known) {
+			best = i
+		}
+	}
+	if best < 0 {
+		return
+	}
+	value := -1
+	for i, c := range cols {
+		if i == best || c.num*10 < c.filled*5 || c.filled*2 < len(rows) {
+			continue
+		}
+		w, _ := meaning(l.headerAt(i))
+		switch {
+		case w == "value":
+			value = i
+		case w == "time" || w == "date" || w == "row":
+		case i > best && (value < 0 || value < best):
+			value = i // behind the name, as people write it
+		case value < 0 && i > 0:
+			value = i
+		}
+		if w == "value" {
+			break
+		}
+	}
+	if value < 0 {
+		return
+	}
+	l.long, l.nameCol, l.valueCol = true, best, value
+	for i, c := range cols {
+		if i != best && i != value && c.unit*2 > c.filled && c.filled > 0 {
+			l.unitCol = i
+		}
+	}
+	l.assumed = append(l.assumed, Assumption{
+		What:  fmt.Sprintf("each row is one reading: its name in column %d, its value in column %d", best+1, value+1),
+		Where: fmt.Sprintf("line %d", l.first+1), Why: fmt.Sprintf("column %d repeats %d names, %d of them known", best+1, len(cols[best].distinct), cols[best].known),
+	})
+}
+
+func isSignalWord(w string) bool {
+	_, err := SignalOf(w)
+	return w != "" && err == nil
+}
+
+// clockColumn tells how to read the time off a row.
+type clockColumn struct {
+	time, date int // columns, -1 for none
+	kind       timeKind
+	scale      float64 // s per count, for timeNumber
+	epoch      bool    // counts from 1970
+	serial     bool    // a spreadsheet's day count
+	dayFirst   bool
+	tick       float64 // s between different readings, if rows share one
+	perTick    float64 // rows that share one reading
+	rate       float64 // rows per second, without any time
+}
+
+// findClock picks the column that tells the time.
+func (l *layout) findClock(rows []row, m mapping, rate float64) error {
+	l.clock = clockColumn{time: -1, date: -1}
+	type candidate struct {
+		col   int
+		kind  timeKind
+		score float64
+		run   bool
+	}
+	var found []candidate
+	forced := m.column("time", l)
+	if forced == unknownColumn {
+		return &lineError{l.head + 1, fmt.Sprintf("--map time=%s: there is no such column; the columns are %s", m.of["time"].column, l.list())}
+	}
+	for i := range l.count {
+		if i == l.nameCol || i == l.valueCol {
+			continue
+		}
+		kind, distinct, rising, dayFirst := l.timeLike(rows, i)
+		if forced >= 0 && i != forced {
+			if kind == timeDate {
+				l.clock.date = i
+			}
+			continue
+		}
+		name, u, _ := splitUnit(l.headerAt(i))
+		w, _ := meaning(name)
+		if u.dim == dimTime && w == "" {
+			w = "time"
+		}
+		switch kind {
+		case timeDate:
+			l.clock.date, l.clock.dayFirst = i, dayFirst
+			if forced < 0 {
+				continue
+			}
+		case timeNone:
+			if forced >= 0 {
+				return &lineError{l.first + 1, fmt.Sprintf("--map time names column %d, but what stands there (%q) is no time", i+1, clip(decodeText(rows[0].cells[min(i, len(rows[0].cells)-1)]), 30))}
+			}
+			continue
+		case timeNumber:
+			if forced < 0 && w != "time" && w != "run-time" && l.header != nil {
+				continue
+			}
+			if forced < 0 && (!rising || w == "row") {
+				continue
+			}
+			if forced < 0 && l.header == nil && found != nil {
+				continue // without names only the first rising column may be time
+			}
+		}
+		s := math.Log(float64(distinct))
+		if w == "time" {
+			s += 1
+		}
+		if kind == timeClock {
+			s += 0.5
+		}
+		if distinct < 2 && len(rows) > 2 && forced < 0 {
+			l.assumed = append(l.assumed, Assumption{What: "the time column is left out", Where: l.nameOf(i), Doubt: true,
+				Why: fmt.Sprintf("all of the first %d rows read %q: a spreadsheet has rounded the times away", len(rows), clip(decodeText(rows[0].cells[i]), 30))})
+			continue
+		}
+		if i < 2 {
+			s += 0.2
+		}
+		found = append(found, candidate{i, kind, s, w == "run-time"})
+		l.clock.dayFirst = l.clock.dayFirst || dayFirst
+	}
+	sort.SliceStable(found, func(a, b int) bool {
+		if found[a].run != found[b].run {
+			return found[b].run
+		}
+		return found[a].score > found[b].score
+	})
+	if len(found) == 0 {
+		if rate > 0 {
+			l.clock.rate = rate
+			l.assumed = append(l.assumed, Assumption{What: fmt.Sprintf("rows are %.4g s apart", 1/rate), Why: "no column tells the time, and --rate gives the rows per second"})
+			return nil
+		}
+		return &lineError{max(l.head, l.first) + 1, fmt.Sprintf("no column tells the time; the columns are %s. Say how many rows there are to a second with --rate (1 for one row per second), or which column is the time with --map 'time=NAME'", l.list())}
+	}
+	best := found[0]
+	l.clock.time, l.clock.kind = best.col, best.kind
+	if best.run {
+		l.assumed = append(l.assumed, Assumption{What: "the engine's run time serves as the clock", Where: l.nameOf(best.col), Why: "no other column tells the time"})
+	}
+	if best.kind == timeNumber {
+		l.scaleTime(rows, m)
+	}
+	l.findTicks(rows)
+	return nil
+}
+
+// timeLike says what kind of time column i could be, over the sample.
+func (l *layout) timeLike(rows []row, col int) (kind timeKind, distinct int, rising, dayFirst bool) {
+	counts := map[timeKind]int{}
+	n, up, down := 0, 0, 0
+	last, lastKey := math.Inf(-1), ""
+	for _, r := range rows {
+		if col >= len(r.cells) {
+			continue
+		}
+		c := bytes.TrimSpace(r.cells[col])
+		if len(c) == 0 {
+			continue
+		}
+		n++
+		if key := string(c); key != lastKey {
+			distinct++
+			lastKey = key
+		}
+		if x, _, k := readCell(c, l.mark); k == cellNumber {
+			counts[timeNumber]++
+			if x > last {
+				up++
+			} else if x < last {
+				down++
+			}
+			last = x
+			continue
+		}
+		if s, ok := readClock(c, false); ok {
+			counts[s.kind]++
+			if s.dated && firstNumberOver12(c) {
+				dayFirst = true
+			}
+			if s.dated && bytes.Count(c, []byte{'.'}) >= 2 {
+				dayFirst = true // 06.07.2017 is written where the day comes first
+			}
+		}
+	}
+	rising = up > 0 && down*50 <= up
+	for k, c := range counts {
+		if c*10 >= n*9 && n > 0 {
+			return k, distinct, rising, dayFirst
+		}
+	}
+	// A clock that mixes "59:59.9" and "01:00:00.1".
+	if c := counts[timeClock] + counts[timeMinutes]; n > 0 && c*10 >= n*9 {
+		return timeClock, distinct, rising, dayFirst
+	}
+	return timeNone, distinct, rising, dayFirst
+}
+
+func firstNumberOver12(c []byte) bool {
+	n, i := 0, 0
+	for i < len(c) && digit(c[i]) {
+		n = n*10 + int(c[i]-'0')
+		i++
+	}
+	return i <= 2 && n > 12
+}
+
+// scaleTime finds the unit of a time that is a plain number.
+func (l *layout) scaleTime(rows []row, m mapping) {
+	c := &l.clock
+	var xs []float64
+	for _, r := range rows {
+		if c.time < len(r.cells) {
+			if x, suffix, k := readCell(r.cells[c.time], l.mark); k == cellNumber {
+				xs = append(xs, x)
+				if u, ok := unitOf(suffix); ok && u.dim == dimTime {
+					c.scale = u.scale
+				}
+			}
+		}
+	}
+	var steps []float64
+	for i := 1; i < len(xs); i++ {
+		if d := xs[i] - xs[i-1]; d > 0 {
+			steps = append(steps, d)
+		}
+	}
+	step, v := median(steps), median(xs)
+	_, u, _ := splitUnit(l.headerAt(c.time))
+	if second, ok := unitOf(l.unitAt(c.time)); ok {
+		u = second
+	}
+	if u.dim != dimTime {
+		if whole, ok := unitOf(l.headerAt(c.time)); ok && whole.dim == dimTime {
+			u = whole
+		} else if w := foldName(l.headerAt(c.time)); strings.Contains(w, "milli") || strings.HasSuffix(w, " ms") {
+			u = units["ms"]
+		} else if strings.Contains(w, "second") || strings.Contains(w, "sekund") || strings.HasSuffix(w, " sec") {
+			u = units["s"]
+		}
+	}
+	if forced := m.of["time"].unit; forced != "" {
+		if got, ok := unitOf(forced); ok {
+			u = got
+		}
+	}
+	say := func(what, why string, doubt bool) {
+		l.assumed = append(l.assumed, Assumption{What: what, Where: l.nameOf(c.time), Why: why, Doubt: doubt})
+	}
+	long := step*float64(len(xs))/1000 >= 20
+	switch {
+	case c.scale > 0:
+	case v > 1e17:
+		c.scale, c.epoch = 1e-9, true
+		say("the time is taken as nanoseconds since 1970", "of its size", false)
+	case v > 1e14:
+		c.scale, c.epoch = 1e-6, true
+		say("the time is taken as microseconds since 1970", "of its size", false)
+	case v > 2e11 && v < 1e13:
+		c.scale, c.epoch = 1e-3, true
+		say("the time is taken as milliseconds since 1970", "of its size", false)
+	case v > 3e8 && v < 2e10 && (u.dim != dimTime || u.name == "s"):
+		c.scale, c.epoch = 1, true
+		say("the time is taken as seconds since 1970", "of its size", false)
+	case u.dim == dimTime && !(u.name == "min" && step >= 20):
+		c.scale = u.scale
+	case v > 20000 && v < 80000 && step < 0.01:
+		c.scale, c.serial = 86400, true
+		say("the time is taken as a spreadsheet's count of days", fmt.Sprintf("it reads about %.5g and steps by %.2g", v, step), false)
+	case maxOf(xs) < 1.0001 && minOf(xs) >= 0 && step < 0.002 && len(xs) >= 5 && step*86400 < 120 && step > 0:
+		c.scale = 86400
+		say("the time is taken as fractions of a day", fmt.Sprintf("it stays below 1 and steps by %.2g, which no logger does in seconds: a spreadsheet has turned clock times into numbers", step), true)
+	case step >= 20 && long:
+		c.scale = 1e-3
+		say("the time is taken as milliseconds", fmt.Sprintf("it steps by %.4g, and no unit is given", step), true)
+	default:
+		c.scale = 1
+		say("the time is taken as seconds", fmt.Sprintf("it steps by %.4g, and no unit is given", step), l.header == nil)
+	}
+}
+
+// findTicks notices clocks that are coarser than the rows ("08:37" for a
+// minute's worth of rows), so that the rows can be spread over the tick.
+func (l *layout) findTicks(rows []row) {
+	var r timer
+	r.set(l)
+	var steps []float64
+	ticks, n := 0, 0
+	last := nan
+	for _, row := range rows {
+		t, ok := r.raw(row.cells)
+		if !ok {
+			continue
+		}
+		n++
+		if math.IsNaN(last) || t != last {
+			if d := t - last; d > 0 {
+				steps = append(steps, d)
+			}
+			ticks++
+			last = t
+		}
+	}
+	if ticks < 3 || len(steps) < 2 || l.long {
+		return
+	}
+	step := median(steps)
+	per := float64(n) / float64(ticks)
+	if step >= 2 && per >= 1.8 {
+		l.clock.tick, l.clock.perTick = step, per
+		l.assumed = append(l.assumed, Assumption{What: fmt.Sprintf("rows with the same time are spread evenly over the %.4g s until the next", step), Where: l.nameOf(l.clock.time),
+			Why: fmt.Sprintf("about %.0f rows share each reading of the clock; a spreadsheet may have cut the seconds off", per), Doubt: true})
+	}
+}
+
+// nameOf names a column for people.
+func (l *layout) nameOf(i int) string {
+	if h := l.headerAt(i); h != "" {
+		return fmt.Sprintf("column %d (%s)", i+1, clip(h, 40))
+	}
+	return fmt.Sprintf("column %d", i+1)
+}
+
+// list names all columns.
+func (l *layout) list() string {
+	if l.header == nil {
+		return fmt.Sprintf("%d without names (#1 to #%d)", l.count, l.count)
+	}
+	var s []string
+	for i, h := range l.header {
+		if h == "" {
+			continue
+		}
+		s = append(s, fmt.Sprintf("#%d %q", i+1, clip(h, 40)))
+		if len(s) == 12 && len(l.header) > 12 {
+			s = append(s, fmt.Sprintf("and %d more", len(l.header)-12))
+			break
+		}
+	}
+	return strings.Join(s, ", ")
+}
+
+func clip(s string, n int) string {
+	r := []rune(s)
+	if len(r) <= n {
+		return s
+	}
+	return string(r[:n-1]) + "…"
+}

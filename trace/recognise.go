@@ -1,0 +1,430 @@
+package trace
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"sort"
+	"strings"
+)
+
+// found is a column on its way to a signal.
+type found struct {
+	col    int
+	name   string // without its unit
+	unit   unit   // zero if the log gives none
+	word   string // a signal's word or another of names.csv
+	score  int
+	values []float64 // by row, as logged
+	forced bool
+	how    string
+	signal Signal
+	used   bool
+}
+
+// recognise decides which column is which signal and puts it into SI units.
+func (g *gatherer) recognise(t *Trace, o Options) error {
+	cols := g.candidates()
+	if err := g.force(cols); err != nil {
+		return err
+	}
+	g.byName(cols)
+	g.byNumbers(cols)
+	t.Step = g.tab.step
+	t.Time = make([]float64, len(g.tab.bins))
+	for i, b := range g.tab.bins {
+		t.Time[i] = float64(b-g.tab.bins[0]) * g.tab.step
+	}
+	t.Signals = map[Signal][]float64{}
+	for _, c := range cols {
+		if !c.used {
+			continue
+		}
+		t.Signals[c.signal] = g.toSI(c, cols)
+	}
+	t.Drives = g.drives(t.Time)
+	if err := g.judgeCoolant(t, cols); err != nil {
+		return err
+	}
+	g.doubtSpeed(t, cols)
+	g.doubtOthers(t)
+	for s, x := range t.Signals {
+		t.Signals[s] = bridge(t.Time, x, s)
+	}
+	if o.AmbientKnown {
+		x := make([]float64, len(t.Time))
+		for i := range x {
+			x[i] = o.Ambient
+		}
+		t.Signals[Ambient] = x
+		g.say(Assumption{What: fmt.Sprintf("outside it is %.0f °C", o.Ambient), Why: "it was given"})
+	}
+	for _, c := range cols {
+		how := c.how
+		if how == "" {
+			how = "not used"
+		}
+		t.Columns = append(t.Columns, Column{Number: c.col + 1, Name: g.names[c.col], Unit: c.unit.name, Signal: c.signal, Used: c.used, How: how})
+	}
+	t.Assumed = g.assumed
+	return nil
+}
+
+// candidates are all columns that hold numbers.
+func (g *gatherer) candidates() []*found {
+	var cols []*found
+	for i, c := range g.tab.cols {
+		if i >= len(g.names) || (!g.lay.long && (i == g.lay.clock.time && g.lay.clock.kind != timeNone || i == g.lay.clock.date)) {
+			continue
+		}
+		f := &found{col: i}
+		var rawUnit string
+		f.name, f.unit, rawUnit = splitUnit(g.names[i])
+		_ = rawUnit
+		if u, ok := unitOf(g.lay.unitAt(i)); ok && !g.lay.long {
+			f.unit = u
+		}
+		best := 0
+		for s, n := range c.units { // behind the values, the most frequent
+			if u, ok := unitOf(s); ok && n > best {
+				f.unit, best = u, n
+			}
+		}
+		f.word, f.score = meaning(f.name)
+		if f.word == "" && f.name == "" {
+			f.word, f.score = meaning(g.names[i])
+		}
+		if c.seen > 0 {
+			f.values = g.tab.means(c)
+		}
+		cols = append(cols, f)
+	}
+	return cols
+}
+
+// force obeys --map.
+func (g *gatherer) force(cols []*found) error {
+	keys := make([]string, 0, len(g.m.of))
+	for k := range g.m.of {
+		keys = append(keys, k)
+	}
+	sort.Strings(keys)
+	for _, word := range keys {
+		if word == "time" {
+			continue
+		}
+		to := g.m.of[word]
+		i := findColumn(to.column, g.names, len(g.names))
+		if i == unknownColumn {
+			return &lineError{g.lay.head + 1, fmt.Sprintf("--map %s=%s: there is no such column; the nearest is %q (all: %s)", word, to.column, nearest(to.column, g.names), listOf(g.names))}
+		}
+		for _, c := range cols {
+			if c.col != i {
+				continue
+			}
+			if word == "ignore" {
+				c.values = nil
+				c.how = "not used, by --map"
+				continue
+			}
+			s, _ := SignalOf(word)
+			if c.values == nil {
+				return &lineError{g.lay.first + 1, fmt.Sprintf("--map %s=%s: that column holds no numbers", word, to.column)}
+			}
+			if u, ok := unitOf(to.unit); ok {
+				if !u.fits(s) {
+					return fmt.Errorf("--map %s=%s@%s: %s is not measured in %s", word, to.column, to.unit, s, u.name)
+				}
+				c.unit = u
+			} else if c.unit.dim != dimNone && !c.unit.fits(s) {
+				c.unit = unit{}
+			}
+			c.signal, c.used, c.forced, c.how = s, true, true, "by --map"
+		}
+	}
+	return nil
+}
+
+func listOf(names []string) string {
+	var s []string
+	for i, n := range names {
+		if n != "" {
+			s = append(s, fmt.Sprintf("#%d %q", i+1, clip(n, 40)))
+		}
+		if len(s) == 12 {
+			s = append(s, "…")
+			break
+		}
+	}
+	return strings.Join(s, ", ")
+}
+
+// byName gives each signal the column whose name says it most plainly.
+func (g *gatherer) byName(cols []*found) {
+	taken := map[Signal]bool{}
+	for _, c := range cols {
+		if c.used {
+			taken[c.signal] = true
+		}
+	}
+	for s := range numSignals {
+		if taken[s] {
+			continue
+		}
+		var best *found
+		for _, c := range cols {
+			if c.used || c.values == nil || c.word != s.String() {
+				continue
+			}
+			if c.unit.dim != dimNone && !c.unit.fits(s) {
+				g.say(Assumption{What: fmt.Sprintf("it is not taken as %s", s), Where: g.columnName(c.col), Why: fmt.Sprintf("it is in %s", c.unit.name)})
+				continue
+			}
+			if best == nil || better(c, best) {
+				best = c
+			}
+		}
+		if best != nil {
+			best.signal, best.used, best.how = s, true, "by name"
+		}
+	}
+}
+
+// better prefers the plainer name, then the column that was read more often.
+func better(a, b *found) bool {
+	if a.score != b.score {
+		return a.score > b.score
+	}
+	return len(known(a.values)) > len(known(b.values))*3/2
+}
+
+func (g *gatherer) columnName(i int) string {
+	if g.lay.long {
+		return clip(g.names[i], 40)
+	}
+	return g.lay.nameOf(i)
+}
+
+// byNumbers finds coolant, engine speed and road speed where no name told, by
+// how they move: coolant slowly from one level to another, engine speed never
+// between nought and cranking, road speed resting at nought.
+func (g *gatherer) byNumbers(cols []*found) {
+	has := map[Signal]bool{}
+	for _, c := range cols {
+		if c.used {
+			has[c.signal] = true
+		}
+	}
+	pick := func(s Signal, rate func(*found) float64, why string) {
+		if has[s] {
+			return
+		}
+		var best *found
+		top := 0.0
+		for _, c := range cols {
+			if c.used || c.values == nil || c.how != "" || (isSignalWord(c.word) && c.word != s.String()) || (c.unit.dim != dimNone && !c.unit.fits(s)) {
+				continue
+			}
+			if c.word == "row" || c.word == "time" {
+				continue
+			}
+			if r := rate(c); r > top {
+				best, top = c, r
+			}
+		}
+		if best == nil {
+			return
+		}
+		best.signal, best.used, best.how = s, true, "by its numbers"
+		g.say(Assumption{What: fmt.Sprintf("it is taken as %s", s), Where: g.columnName(best.col), Why: why, Doubt: true})
+	}
+	pick(Coolant, coolantLikeness, "no name says so, but it rises slowly and levels off as coolant does")
+	if len(g.names) > 1 && !anyName(cols) {
+		pick(EngineSpeed, engineLikeness, "no name says so, but it idles and revs as an engine does")
+		pick(RoadSpeed, roadLikeness, "no name says so, but it rests at nought and moves as a car does")
+	}
+}
+
+// anyName tells whether the log has names at all that mean something.
+func anyName(cols []*found) bool {
+	for _, c := range cols {
+		if c.used && c.how == "by name" {
+			return true
+		}
+	}
+	return false
+}
+
+// coolantLikeness is above 0 for a column that could be coolant temperature,
+// and larger the more it is like it.
+func coolantLikeness(c *found) float64 {
+	k := known(c.values)
+	if len(k) < 10 {
+		return 0
+	}
+	low, top := quantile(k, 0.01), quantile(k, 0.99)
+	if low < -50 || top > 290 || top < 50 || top-low < 3 {
+		return 0
+	}
+	var steps []float64
+	last := nan
+	for _, x := range c.values {
+		if !math.IsNaN(x) {
+			if !math.IsNaN(last) {
+				steps = append(steps, math.Abs(x-last))
+			}
+			last = x
+		}
+	}
+	slices.Sort(steps)
+	if quantile(steps, 0.95) > 0.05*(top-low)+2 { // coolant has mass
+		return 0
+	}
+	// It ends higher than it began, or stays near a working temperature.
+	first, end := mean(c.values[:max(1, len(c.values)/20)]), mean(c.values[len(c.values)*3/4:])
+	rise := (end - first) / (top - low)
+	score := 0.0
+	if rise > 0.3 && !(rise > 0.99 && isSteady(c.values)) {
+		score = rise
+	}
+	if top > 70 && top < 130 && low > 60 {
+		score = math.Max(score, 0.3)
+	}
+	if c.unit.dim == dimTemperature {
+		score *= 2
+	}
+	return score
+}
+
+// isSteady tells a counter, whose steps are all alike, from a temperature.
+func isSteady(x []float64) bool {
+	up, n := 0, 0
+	for i := 1; i < len(x); i++ {
+		if d := x[i] - x[i-1]; !math.IsNaN(d) {
+			n++
+			if d > 0 {
+				up++
+			}
+		}
+	}
+	return n > 0 && up*10 > n*9
+}
+
+func engineLikeness(c *found) float64 {
+	k := known(c.values)
+	if len(k) < 10 {
+		return 0
+	}
+	top := quantile(k, 0.99)
+	if top < 600 || top > 12000 || k[0] < -1 || deviation(c.values) < 20 || isSteady(c.values) {
+		return 0
+	}
+	idle := 0
+	for _, x := range k {
+		if x == 0 || x > 450 {
+			idle++
+		}
+	}
+	return float64(idle) / float64(len(k))
+}
+
+func roadLikeness(c *found) float64 {
+	k := known(c.values)
+	if len(k) < 10 || k[0] < -1 {
+		return 0
+	}
+	top, rest := quantile(k, 0.99), 0
+	if top < 5 || top > 260 || isSteady(c.values) {
+		return 0
+	}
+	for _, x := range k {
+		if x < 0.5 {
+			rest++
+		}
+	}
+	if rest == 0 || k[0] > 0.5 {
+		return 0
+	}
+	return 0.2 + float64(rest)/float64(len(k))
+}
+
+// drives splits at silences and at new starts.
+func (g *gatherer) drives(time []float64) []Drive {
+	first := float64(g.tab.bins[0]) * g.tab.step
+	var d []Drive
+	from, knownGap := 0, true
+	for i := 1; i < len(time); i++ {
+		unknown := false
+		for _, at := range g.seq.restarts {
+			if at -= first; time[i-1] < at-g.tab.step && at-g.tab.step <= time[i] {
+				unknown = true
+			}
+		}
+		if !unknown && time[i]-time[i-1] <= math.Max(driveBreak, 5*g.tab.step) {
+			continue
+		}
+		d = append(d, Drive{From: from, To: i, GapKnown: knownGap})
+		from, knownGap = i, !unknown
+		if !unknown {
+			g.say(Assumption{What: "a new drive begins", Where: fmt.Sprintf("%.0f min after the first row", time[i]/60), Why: fmt.Sprintf("the log is silent for %.0f min", (time[i]-time[i-1])/60)})
+		}
+	}
+	return append(d, Drive{From: from, To: len(time), GapKnown: knownGap})
+}
+
+// longest silences within a drive over which a signal is carried on, in s: what
+// has mass keeps its course, what the driver does with his foot does not.
+// Judgement.
+func bridged(s Signal) float64 {
+	switch s {
+	case Ambient, Barometer:
+		return 1e9
+	case Coolant, OilTemp, HeadTemp, IntakeAir:
+		return 60
+	}
+	return 15
+}
+
+// bridge fills short silences by a straight line.
+func bridge(time, x []float64, s Signal) []float64 {
+	last := -1
+	limit := bridged(s)
+	for i := range x {
+		if math.IsNaN(x[i]) {
+			continue
+		}
+		if last >= 0 && i > last+1 && time[i]-time[last] <= limit {
+			for k := last + 1; k < i; k++ {
+				f := (time[k] - time[last]) / (time[i] - time[last])
+				x[k] = x[last]*(1-f) + x[i]*f
+			}
+		}
+		last = i
+	}
+	return x
+}
+
+// keep cuts the trace down to one drive, if one was asked for.
+func (t *Trace) keep(drive int) (*Trace, error) {
+	if drive == 0 {
+		return t, nil
+	}
+	if drive < 0 || drive > len(t.Drives) {
+		return nil, fmt.Errorf("drive %d was asked for, and the log holds %d; write a number from 1 to %d", drive, len(t.Drives), len(t.Drives))
+	}
+	d := t.Drives[drive-1]
+	first := t.Time[d.From]
+	t.Time = slices.Clone(t.Time[d.From:d.To])
+	for i := range t.Time {
+		t.Time[i] -= first
+	}
+	for s, x := range t.Signals {
+		t.Signals[s] = x[d.From:d.To]
+	}
+	if len(known(t.Signals[Coolant])) == 0 {
+		return nil, errors.New("that drive holds no coolant temperature")
+	}
+	t.Drives = []Drive{{From: 0, To: len(t.Time), GapKnown: true}}
+	return t, nil
+}
