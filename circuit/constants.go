@@ -10,19 +10,20 @@ const (
 	referenceAirPa  = 101325 // Pa, standard atmosphere
 
 	// Heat from fuel.
-	fuelWarmC        = 85.0 // degC: cold factor has gone. Judgement
+	fuelWarmC        = 85.0 // degC of the slow metal and oil: cold factor has gone. Judgement
 	fuelColdC        = 20.0 // degC: cold factor as tabled; grows on below. Judgement
 	fuelColdMost     = 4.5  // CO2MPAS default cold-start multiplier
 	blockFlowPower   = 0.8  // MetalBlockUA grows as engine speed to this: oil flow. Judgement
-	standingBlockUA  = 0.6  // share of MetalBlockUA left with the engine stopped. Judgement
+	standingBlockUA  = 1.0  // share of MetalBlockUA left with the engine stopped. Judgement
+	stoppedLoss      = 0.35 // share of the coolant's loss left without flow: hoses and heater fall away. Judgement
 	coolantLossShare = 0.5  // share of the loss that leaves coolant and hoses, the rest the block. Judgement
-	movingLossPower  = 0.8  // exponent of speed, turbulent convection
+	movingLossPower  = 0.6  // exponent of speed. Judgement
 	movingLossSpeed  = 13.9 // m/s, 50 km/h, at which MovingLossUA is tabled
 
 	// Flow.
 	jacketFlowRef    = 70e-3 / 60  // m3/s at which MetalCoolantUA holds: the reference state
 	jacketFloor      = 0.12        // share of MetalCoolantUA left without flow: natural convection. Judgement
-	thermosiphonFlow = 0.4e-3 / 60 // m3/s through an open valve with a stopped pump. Judgement
+	thermosiphonFlow = 0.1e-3 / 60 // m3/s through an open valve with a stopped pump. Judgement
 	leastPumpSpeed   = 0.5         // rev/s below which the pump counts as stopped
 	scaleResistance  = 4.0         // JacketScale 1 divides MetalCoolantUA by 1+4. Judgement
 	collapseSpeed    = 100.0       // rev/s at which LowerHoseCollapse and BeltSlipWithSpeed are tabled
@@ -56,18 +57,19 @@ const (
 	mostUnits       = 6.0  // NTU above which effectiveness no longer changes
 	airSidePower    = -0.6 // exponents of the reference model (circuit-numbers 1.1)
 	coolantPower    = -0.8
-	reversedFan     = 0.5  // share of a fan's air when it blows backwards. Judgement
+	reversedFan     = 0.4  // share of a fan's air when it blows backwards. Judgement
 	bayRise         = 0.33 // still bay air: share of the coolant's rise over ambient (50 degC at 90 and 30: circuit-numbers 1.8)
 	bayRiseFan      = 0.20 // the same with the fan blowing. Judgement
 	bayRiseMoving   = 0.08 // the same on the move. Judgement
 	hoodOpenShare   = 0.4  // of the grille rise that is left with the hood open. Judgement
 	grilleFullRise  = 60.0 // K of coolant over ambient at which GrilleRiseC is reached. Judgement
+	grilleFanOff    = 2.5  // the same with the fan off: intake air near 60 degC on 32 degC days (circuit-numbers 1.9, fault-effects 2.2)
 	grilleGoneSpeed = 8.0  // m/s above which bay air no longer comes round to the grille. Judgement
 	condenserMostK  = 25.0 // K of air rise at which the compressor is cut out on pressure. Judgement
 	clutchLag       = 30.0 // s of a bimetal clutch. Judgement
 	clutchSpan      = 8.0  // K from free to engaged. Judgement
 	clutchFanMost   = 1.8  // FanAir multiple at which a viscous fan stops growing with speed. Judgement
-	hotBayBack      = 0.45 // reversed fan at standstill: bay air, share of coolant rise. Judgement
+	hotBayBack      = 0.60 // reversed fan at standstill: bay air, share of coolant rise. Judgement
 
 	// Heater and cabin.
 	cabinAir = 0.10 // kg/s at full blower. Judgement
@@ -78,7 +80,7 @@ const (
 	hoseFanH       = 22.0   // W/m2K fan wash
 	hoseMovingH    = 35.0   // W/m2K on the road
 	hoseLag        = 50.0   // s
-	hoseUA         = 0.8    // W/K of one hose, 0.7 m long
+	hoseArea       = 0.09   // m2, 0.7 m of such a hose
 	hoseCapacity   = 1600.0 // J/K of one hose with what is in it
 	hoseConvection = 5.0    // W/K by which an upper hose without flow is warmed when open to the engine. Judgement
 	rubberShows    = 0.98   // an infrared gun set to 0.95 on dark rubber of 0.93-0.95

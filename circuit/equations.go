@@ -114,10 +114,14 @@ func (p *plant) rates(y *vector, stood, boilC float64, t *terms, dy *vector) {
 		if p.airFlow < 0 {
 			t.airC += hotBayBack * rise * p.standing
 		} else {
-			t.airC += p.grille * min(max(rise, 0), 1.5*grilleFullRise) * p.standing
+			grille := p.grille
+			if p.fanStep == 0 && c.FanKind != FanViscous {
+				grille *= grilleFanOff
+			}
+			t.airC += grille * min(max(rise, 0), 1.5*grilleFullRise) * p.standing
 		}
 	}
-	factor := p.coldFactor(tc)
+	factor := p.coldFactor(y[iBlock])
 	t.heat = p.heatCold*factor + p.heatHot
 	t.heatBlock = p.blockShare * p.heatCold * factor
 	if p.heatCold == 0 {

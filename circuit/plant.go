@@ -164,6 +164,9 @@ func (p *plant) setStage(s *Stage, ambient float64) {
 		loss += c.MovingLossUA * math.Pow(p.speed/movingLossSpeed, movingLossPower)
 	}
 	p.lossUA, p.lossBlock = coolantLossShare*loss, (1-coolantLossShare)*loss
+	if !p.running {
+		p.lossUA *= stoppedLoss
+	}
 
 	slip := min(1, max(0, c.BeltSlip+c.BeltSlipWithSpeed*p.revs/collapseSpeed))
 	pumpRevs := p.revs * (1 - slip)
@@ -236,7 +239,8 @@ func (p *plant) setAir(fan float64) {
 	}
 }
 
-// coldFactor multiplies the idle fuel of an engine at tC.
+// coldFactor multiplies the idle fuel of an engine whose slow metal and oil
+// are at tC: most of it is friction.
 func (p *plant) coldFactor(tC float64) float64 {
 	if tC >= fuelWarmC {
 		return 1

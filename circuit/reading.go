@@ -90,7 +90,7 @@ func (p *plant) fill(r *Reading, st *State, y *vector, t *terms) {
 	if t.heater > 1 {
 		heaterOut -= t.heaterG * (y[iCoolant] - p.ambient) / t.heater
 	}
-	stream := t.heater / (t.heater + hoseUA)
+	stream := t.heater / (t.heater + hoseUA(p.hoseH()))
 	in := bay + stream*(hot-bay)
 	r.HeaterInHoseSurfaceC = shown(bay+ratio*(in-bay), bay)
 	r.HeaterOutHoseSurfaceC = shown(bay+ratio*stream*(heaterOut-bay), bay)

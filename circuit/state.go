@@ -156,16 +156,20 @@ func (p *plant) warmHoses(s *State, h float64, t *terms) {
 	if p.c.ThermostatOnInlet {
 		convected = hoseConvection
 	}
-	ratio := 1 / (1 + hoseR*p.hoseH())
+	h0 := p.hoseH()
+	ratio, ua := 1/(1+hoseR*h0), hoseUA(h0)
 	nodes := [2]struct{ w, in float64 }{{t.radiator + convected, y[iCoolant]}, {t.radiator, y[iCell3]}}
 	for i, n := range nodes {
-		g := n.w + hoseUA
-		target := (n.w*n.in + hoseUA*bay) / g
+		g := n.w + ua
+		target := (n.w*n.in + ua*bay) / g
 		s.hoses[i] = relax(s.hoses[i], target, h*g/hoseCapacity)
 		surface := bay + ratio*(s.hoses[i]-bay)
 		s.hoses[i+2] = relax(s.hoses[i+2], surface, h/hoseLag)
 	}
 }
+
+// hoseUA is what one hose gives to the bay, W/K, through its wall.
+func hoseUA(h float64) float64 { return hoseArea / (1/h + hoseR) }
 
 // relax moves x towards its target through so many time constants.
 func relax(x, target, constants float64) float64 {

@@ -175,7 +175,7 @@ func narrow(c *Circuit, v Vehicle, name string, x *float64, z float64) {
 		around(v.GlycolVolumeFraction, knownGlycol)
 	case "leak-lift":
 		if v.NoJigglePin {
-			*x *= noJiggleLeak / 0.008
+			*x *= noJiggleLeak / 0.004
 		}
 	}
 }
