@@ -55,6 +55,7 @@ func (b *base) cost(belief []float64, state int, done []int) float64 {
 		}
 		spent += mass * b.p.Repairs[r].Cost[state]
 		b.sets.mendSets(&b.p.Repairs[r], from, to)
+		spent += b.p.Repairs[r].Wrong * sum(to)
 		state = b.p.Repairs[r].Then[state]
 		b.done[r]++
 		b.order = append(b.order, r)
@@ -113,7 +114,8 @@ func (b *base) next(belief []float64, mass float64, state int) int {
 		if gain == 0 || rep.NeedOdds > 0 && present < rep.NeedOdds*mass {
 			continue
 		}
-		if score := gain / math.Max(rep.Cost[state], tiny); score > top {
+		price := rep.Cost[state] + rep.Wrong*math.Max(0, 1-gain/mass)
+		if score := gain / math.Max(price, tiny); score > top {
 			best, top = r, score
 		}
 	}

@@ -36,6 +36,9 @@ type Repair struct {
 	Then []int     // state after it, by state before it
 	// Cures is the probability, by kind, that it cures that fault.
 	Cures []float64
+	// Wrong is what it costs on top, in trust and trouble, when something is
+	// still wrong after it; 0 for none.
+	Wrong float64
 	// NeedOdds is the probability, among what is not yet cured, that one of the
 	// faults it cures is present, below which it may not be done; 0 for none.
 	NeedOdds float64

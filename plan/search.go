@@ -127,7 +127,7 @@ func (s *Search) repair(r int, w []float64, state int) (Action, bool) {
 	s.sets.mendAtoms(rep, w, next)
 	left := sum(next)
 	s.done[r]++
-	rest := s.value(next, rep.Then[state], 0)
+	rest := rep.Wrong*left + s.value(next, rep.Then[state], 0)
 	s.done[r]--
 	a := Action{Kind: DoRepair, Index: r, Cost: rep.Cost[state], Expected: rep.Cost[state] + rest/mass}
 	a.Outcomes = []Outcome{{Probability: 1 - left/mass}, {Probability: left / mass, Expected: rest / math.Max(left, tiny)}}
@@ -172,6 +172,7 @@ func (s *Search) value(w []float64, state, level int) float64 {
 		if v := mass * rep.Cost[state]; v < best && s.allowed(r, w) {
 			s.sets.mendAtoms(rep, w, next)
 			s.done[r]++
+			v += rep.Wrong * sum(next)
 			best = math.Min(best, v+s.value(next, rep.Then[state], level+1))
 			s.done[r]--
 		}

@@ -1,0 +1,437 @@
+package plan
+
+import (
+	"bytes"
+	"context"
+	_ "embed"
+	"fmt"
+	"math"
+	"slices"
+
+	"weephole/cause"
+	"weephole/cause/sheet"
+	"weephole/check"
+	"weephole/lineup"
+)
+
+//go:embed settings.yaml
+var settingsYAML []byte
+
+// Settings are the numbers of the plan that belong to no check and no repair;
+// settings.yaml says what each is. Minutes and US$.
+type Settings struct {
+	LabourRate     cause.Sourced `sheet:"labour-rate,required"`
+	CoolDown       cause.Sourced `sheet:"cool-down,required"`
+	WarmUp         cause.Sourced `sheet:"warm-up,required"`
+	IdleBay        cause.Sourced `sheet:"idle-bay,required"`
+	WatchedRun     cause.Sourced `sheet:"watched-run,required"`
+	ProofRun       cause.Sourced `sheet:"proof-run,required"`
+	ProofWatched   cause.Sourced `sheet:"proof-watched,required"`
+	Drain          cause.Sourced `sheet:"drain,required"`
+	Refill         cause.Sourced `sheet:"refill,required"`
+	ToolShare      cause.Sourced `sheet:"tool-share,required"`
+	HandOnFee      cause.Sourced `sheet:"hand-on-fee,required"`
+	HandOnFactor   cause.Sourced `sheet:"hand-on-factor,required"`
+	UnnamedRepair  cause.Sourced `sheet:"unnamed-repair,required"`
+	Sample         cause.Sourced `sheet:"sample,required"`
+	WrongBigRepair cause.Sourced `sheet:"wrong-big-repair,required"`
+}
+
+// DefaultSettings reads the embedded settings.
+func DefaultSettings() (*Settings, error) {
+	var s Settings
+	if err := sheet.Read(sheet.Source{Name: "settings.yaml", Data: bytes.Clone(settingsYAML)}, &s).Err(); err != nil {
+		return nil, fmt.Errorf("plan settings: %w", err)
+	}
+	return &s, nil
+}
+
+// EngineState is how the engine stands when an action begins.
+type EngineState int
+
+// The states: cold to the touch; hot, running or just stopped; drained or open.
+const (
+	Cold EngineState = iota
+	Hot
+	Drained
+	engineStates
+)
+
+// Shop is where the work is done.
+type Shop struct {
+	Rate  float64  // labour, money an hour; 0: the settings' rate
+	Tools []string // at hand; nil: all that are usual
+	Lacks []string // known not to be at hand
+	State EngineState
+}
+
+// Car is one car's plan in the making: the lineup's sample as a problem, and
+// what the problem's numbers stand for.
+type Car struct {
+	Problem  *Problem
+	Model    *lineup.Model
+	Settings *Settings
+	Shop     Shop
+	Checks   []*check.Check  // by Problem.Checks
+	Results  [][]Result      // by check, by outcome
+	Repairs  []*cause.Repair // by Problem.Repairs; nil is the run that shows that nothing is wrong
+	Kinds    []cause.Present // by kind of fault
+	Lacking  [][]string      // by check: tools the shop does not have
+	faults   [][]int
+}
+
+// Result says what an outcome of a check is: a word, or a reading's range in
+// SI (temperatures in degC).
+type Result struct {
+	Word    string
+	Says    string
+	Reading string
+	What    string // the reading's dimension
+	From    float64
+	To      float64
+}
+
+// NewCar turns a sample of the lineup into a problem. Checks already done since
+// the last repair are left out.
+func NewCar(m *lineup.Model, st *Settings, shop Shop, sample *lineup.Sample, cs lineup.Case) (*Car, error) {
+	if shop.Rate <= 0 {
+		shop.Rate = st.LabourRate.Value
+	}
+	c := &Car{Model: m, Settings: st, Shop: shop}
+	c.hypotheses(sample)
+	c.addRepairs()
+	done := make(map[string]bool)
+	for _, ev := range cs.Events {
+		if ev.Repair != "" {
+			done = make(map[string]bool)
+			continue
+		}
+		done[ev.Check] = true
+	}
+	for i := range m.Checks.Checks {
+		if k := &m.Checks.Checks[i]; !done[k.ID] {
+			c.addCheck(k, sample)
+		}
+	}
+	if err := c.Problem.Validate(); err != nil {
+		return nil, fmt.Errorf("plan: %w", err)
+	}
+	return c, nil
+}
+
+// hypotheses takes the sample's engines, and one more that stands for
+// something-else.
+func (c *Car) hypotheses(sample *lineup.Sample) {
+	p := &Problem{States: int(engineStates), Tries: 2}
+	n := len(sample.Faults)
+	kind := make(map[cause.Present]int)
+	number := func(f cause.Present) int {
+		f.Severity = 0 // a repair does not care how bad it is
+		if k, ok := kind[f]; ok {
+			return k
+		}
+		k := len(c.Kinds)
+		kind[f] = k
+		c.Kinds = append(c.Kinds, f)
+		return k
+	}
+	for _, faults := range sample.Faults {
+		var kinds []int
+		for _, f := range faults {
+			if k := number(f); !slices.Contains(kinds, k) {
+				kinds = append(kinds, k)
+			}
+		}
+		slices.Sort(kinds)
+		c.faults = append(c.faults, kinds)
+		p.Weight = append(p.Weight, (1-sample.Other)/float64(n))
+	}
+	if other := c.Model.Causes.Index("something-else"); other >= 0 {
+		c.faults = append(c.faults, []int{number(cause.Present{Cause: other, Site: cause.NoSite})})
+		p.Weight = append(p.Weight, sample.Other)
+	}
+	p.Faults, p.Kinds = c.faults, len(c.Kinds)
+	for _, f := range c.Kinds {
+		p.GiveUp = append(p.GiveUp, c.handOn(f))
+	}
+	c.Problem = p
+}
+
+// handOn is what it costs to have a fault found and cured by somebody else.
+func (c *Car) handOn(f cause.Present) float64 {
+	s := c.Settings
+	switch r := c.Model.Causes.UsualRepair(f); {
+	case f.Cause == c.Model.Causes.NoFault():
+		return s.HandOnFee.Value
+	case r < 0 || c.Model.Causes.Causes[f.Cause].ID == "something-else":
+		return s.HandOnFee.Value + s.UnnamedRepair.Value
+	default:
+		rep := &c.Model.Causes.Repairs[r]
+		return s.HandOnFee.Value + s.HandOnFactor.Value*c.bill(rep)
+	}
+}
+
+// bill is a repair's labour, parts and consumables.
+func (c *Car) bill(r *cause.Repair) float64 {
+	return r.Minutes.Typical/60*c.Shop.Rate + r.Parts.Typical + r.Consumables.Value
+}
+
+// proof is the cost of the run that proves a repair.
+func (c *Car) proof() float64 {
+	s := c.Settings
+	return s.ProofRun.Value / 60 * c.Shop.Rate * s.ProofWatched.Value
+}
+
+// addRepairs makes each of the catalogue's repairs an action, and the run that
+// shows that nothing is wrong.
+func (c *Car) addRepairs() {
+	m := c.Model.Causes
+	for i := range m.Repairs {
+		r := &m.Repairs[i]
+		cures := make([]float64, len(c.Kinds))
+		useful := false
+		for k, f := range c.Kinds {
+			cures[k] = r.Succeeds(m, f)
+			useful = useful || cures[k] > 0
+		}
+		if !useful {
+			continue
+		}
+		price := c.bill(r) + c.proof()
+		rep := Repair{Cures: cures, NeedOdds: r.NeedOdds.Value}
+		if r.Big {
+			rep.Wrong = c.Settings.WrongBigRepair.Value
+		}
+		for state := range engineStates {
+			cost := price
+			switch {
+			case state == Hot && r.State != "any":
+				cost += c.wait()
+			case state == Drained && r.SetUp == "drained":
+				cost -= c.Settings.Drain.Value / 60 * c.Shop.Rate
+			}
+			rep.Cost = append(rep.Cost, cost)
+			rep.Then = append(rep.Then, int(Hot)) // the proof run leaves it hot
+		}
+		c.Problem.Repairs = append(c.Problem.Repairs, rep)
+		c.Repairs = append(c.Repairs, r)
+	}
+	cures := make([]float64, len(c.Kinds))
+	for k, f := range c.Kinds {
+		if f.Cause == m.NoFault() {
+			cures[k] = 1
+		}
+	}
+	run := Repair{Cures: cures}
+	for range engineStates {
+		run.Cost = append(run.Cost, c.proof())
+		run.Then = append(run.Then, int(Hot))
+	}
+	c.Problem.Repairs = append(c.Problem.Repairs, run)
+	c.Repairs = append(c.Repairs, nil)
+}
+
+// wait is the cost of a hot engine cooling down.
+func (c *Car) wait() float64 {
+	return c.Settings.CoolDown.Value / 60 * c.Shop.Rate * c.Settings.IdleBay.Value
+}
+
+// passage is the cost of bringing the engine from a state to that which a check
+// needs, and the state that the check leaves it in.
+func (c *Car) passage(k *check.Check, from EngineState) (cost float64, then EngineState) {
+	s, rate := c.Settings, c.Shop.Rate
+	warm := s.WarmUp.Value / 60 * rate * s.WatchedRun.Value
+	refill := s.Refill.Value / 60 * rate
+	switch k.State {
+	case "any":
+		return 0, from
+	case "cold":
+		if from == Hot {
+			return c.wait(), Cold
+		}
+		return 0, from
+	case "cold-start":
+		switch from {
+		case Hot:
+			return c.wait(), Hot
+		case Drained:
+			return refill, Hot
+		}
+		return 0, Hot
+	case "open":
+		switch from {
+		case Hot:
+			return c.wait(), Drained
+		}
+		return 0, Drained
+	case "road":
+		if from == Drained {
+			return refill, Hot
+		}
+		return 0, Hot
+	default: // warm, hot-idle, hot-off
+		switch from {
+		case Cold:
+			return warm, Hot
+		case Drained:
+			return refill + warm, Hot
+		}
+		return 0, Hot
+	}
+}
+
+// lacks lists the tools of a check that the shop does not have.
+func (c *Car) lacks(tools []string) (missing []string, price float64) {
+	for _, id := range tools {
+		if slices.Contains(c.Shop.Lacks, id) || c.Shop.Tools != nil && !slices.Contains(c.Shop.Tools, id) {
+			missing = append(missing, id)
+			for _, t := range c.Model.Causes.Tools {
+				if t.ID == id {
+					price += t.Price.Typical
+				}
+			}
+		}
+	}
+	return missing, price
+}
+
+// addCheck makes a check an action if it can tell anything apart.
+func (c *Car) addCheck(k *check.Check, sample *lineup.Sample) {
+	p, results := c.outcomes(k, sample)
+	if p == nil {
+		return
+	}
+	missing, price := c.lacks(k.Tools)
+	ch := Check{P: p}
+	for state := range engineStates {
+		way, then := c.passage(k, state)
+		cost := way + k.Minutes.Typical/60*c.Shop.Rate + k.Consumables.Value + price*c.Settings.ToolShare.Value
+		ch.Cost = append(ch.Cost, cost)
+		ch.Then = append(ch.Then, int(then))
+	}
+	c.Problem.Checks = append(c.Problem.Checks, ch)
+	c.Checks = append(c.Checks, k)
+	c.Results = append(c.Results, results)
+	c.Lacking = append(c.Lacking, missing)
+}
+
+// readingBins is into how many equally likely ranges a reading is cut for
+// planning; more ranges cost time and change expected costs little. Judgement.
+const readingBins = 4
+
+// outcomes foretells a check's results on every hypothesis: its words, or the
+// ranges of its most telling reading. Something-else shows what the engines
+// show on average.
+func (c *Car) outcomes(k *check.Check, sample *lineup.Sample) ([][]float64, []Result) {
+	n := len(sample.Faults)
+	subject := func(i int) check.Subject {
+		return check.Subject{Causes: sample.Faults[i], Record: &sample.Records[i]}
+	}
+	var p [][]float64
+	var results []Result
+	switch {
+	case len(k.Words) > 0:
+		p = matrix(len(k.Words), n)
+		row := make([]float64, len(k.Words))
+		for i := range n {
+			s := subject(i)
+			k.Shows(&s, row)
+			for w, v := range row {
+				p[w][i] = v
+			}
+		}
+		for _, w := range k.Words {
+			results = append(results, Result{Word: w.Is, Says: w.Says})
+		}
+	case len(k.Readings) > 0:
+		best := -1.0
+		for r := range k.Readings {
+			if q, res, tells := bins(&k.Readings[r], n, subject); tells > best {
+				p, results, best = q, res, tells
+			}
+		}
+	default:
+		return nil, nil
+	}
+	for o := range p {
+		mean := sum(p[o]) / float64(n)
+		for len(p[o]) < len(c.Problem.Weight) {
+			p[o] = append(p[o], mean)
+		}
+	}
+	return p, results
+}
+
+// bins cuts a reading at the quantiles of what the engines are expected to
+// show. tells is the spread of the expected values against the reading's error.
+func bins(r *check.ReadingModel, n int, subject func(int) check.Subject) (p [][]float64, results []Result, tells float64) {
+	means, sds := make([]float64, n), make([]float64, n)
+	var sorted []float64
+	error := 0.0
+	for i := range n {
+		s := subject(i)
+		means[i], sds[i] = r.Expect(&s)
+		if !math.IsNaN(means[i]) {
+			sorted = append(sorted, means[i])
+			error += sds[i]
+		}
+	}
+	if len(sorted) < n/2 || len(sorted) == 0 {
+		return nil, nil, -1
+	}
+	slices.Sort(sorted)
+	low, high := r.PlausibleSI()
+	edges := []float64{low}
+	for b := 1; b < readingBins; b++ {
+		if q := sorted[b*len(sorted)/readingBins]; q > edges[len(edges)-1] && q < high {
+			edges = append(edges, q)
+		}
+	}
+	edges = append(edges, high)
+	if len(edges) < 3 {
+		return nil, nil, -1
+	}
+	p = matrix(len(edges)-1, n)
+	for i := range n {
+		for b := range p {
+			even := (edges[b+1] - edges[b]) / (high - low)
+			if math.IsNaN(means[i]) {
+				p[b][i] = even
+				continue
+			}
+			below, above := normal((edges[b]-means[i])/sds[i]), normal((edges[b+1]-means[i])/sds[i])
+			if b == 0 {
+				below = 0
+			}
+			if b == len(p)-1 {
+				above = 1
+			}
+			p[b][i] = (1-r.Blunder.Share)*(above-below) + r.Blunder.Share*even
+		}
+	}
+	for b := range p {
+		results = append(results, Result{Reading: r.ID, What: r.What, From: edges[b], To: edges[b+1]})
+	}
+	spread := sorted[len(sorted)*9/10] - sorted[len(sorted)/10]
+	return p, results, spread / (error / float64(len(sorted)))
+}
+
+func normal(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }
+
+func matrix(rows, columns int) [][]float64 {
+	flat := make([]float64, rows*columns)
+	m := make([][]float64, rows)
+	for i := range m {
+		m[i] = flat[i*columns : (i+1)*columns : (i+1)*columns]
+	}
+	return m
+}
+
+// ForLineup samples the lineup and makes its plan's problem.
+func ForLineup(ctx context.Context, l *lineup.Lineup, st *Settings, shop Shop) (*Car, error) {
+	sample, err := l.Sample(ctx, int(st.Sample.Value))
+	if err != nil {
+		return nil, err
+	}
+	return NewCar(l.Model(), st, shop, sample, l.Case())
+}
