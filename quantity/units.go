@@ -180,6 +180,19 @@ func fixed(v float64, decimals int) string {
 // Temperature prints whole degrees: "85 °C", "185 °F".
 func (u Units) Temperature(t Temperature) string { return u.print(&temperatureUnits, float64(t)) }
 
+// TemperatureUp prints the next whole degree at or above t: for protection against frost,
+// where a promise rounded down would be too good.
+func (u Units) TemperatureUp(t Temperature) string {
+	unit := in(&temperatureUnits, "°C")
+	if u.TemperatureIn == "°F" {
+		unit = in(&temperatureUnits, "°F")
+	}
+	return fixed(math.Ceil(unit.fromSI(float64(t))-roundoff), 0) + " " + unit.symbol
+}
+
+// roundoff, in degrees, keeps -36.9999999999 from being rounded a whole degree up.
+const roundoff = 1e-6
+
 // TemperatureDifference prints in the degrees of the shop: "10 K", "18 °F"; a decimal below 2.
 func (u Units) TemperatureDifference(d TemperatureDifference) string {
 	v, symbol := float64(d), "K"

@@ -19,6 +19,8 @@ func TestTheShopReadsItsOwnUnits(t *testing.T) {
 		{us.Temperature(85), "185 °F"},
 		{metric.Temperature(85), "85 °C"},
 		{metric.Temperature(-0.2), "0 °C"},
+		{us.TemperatureUp(-37), "-34 °F"}, // -34.6 °F
+		{metric.TemperatureUp(-37), "-37 °C"},
 		{us.TemperatureDifference(10), "18 °F"},
 		{metric.TemperatureDifference(10), "10 K"},
 		{metric.TemperatureDifference(0.5), "0.5 K"},
