@@ -33,7 +33,9 @@ type Events struct {
 	EndC     float64  // degC at the last row
 	Duration float64  // s
 	Verdict  Verdict
-	Why      string // a sentence for the verdict
+	Why      string // a clause for the verdict, in °C; Summary has it in the shop's units
+
+	why func(wording) string
 }
 
 // Span is a stretch of time in s on the Trace's clock.

@@ -1,6 +1,418 @@
 package trace
 
-// jumpK is the largest step between rows a second or two apart that coolant can
-// make at its sensor. Judgement: 100 kW of fuel heat a mass of 25 kJ/K by 2 K/s,
-// and a slug of cold coolant takes seconds to pass the sensor's own lag.
-const jumpK = 8.0
+import (
+	"math"
+)
+
+// What events are told by. Judgement throughout, from the shapes of open logs
+// and of circuits; times in s, temperatures in degC or K.
+const (
+	// jumpK is the largest step between neighbouring rows that coolant can make
+	// at its sensor: 100 kW of fuel heats 25 kJ/K by 2 K/s at most, and a slug of
+	// cold coolant takes seconds to pass the sensor's own lag.
+	jumpK       = 8.0
+	jumpHeals   = 60.0 // a reading that leaps away and returns within this is masked
+	stopped     = 3.0  // rev/s below which the engine stands
+	pauseLimit  = 180.0
+	hotStart    = 75.0
+	smoothOver  = 10.0 // s, moving mean against whole-degree steps
+	lowestOpen  = 70.0 // a thermostat rated 71 is the coolest in use
+	fallLeast   = 1.5  // K
+	fallWithin  = 240.0
+	plainPeak   = 88.0 // above it a peak and a steady hold need no heat check
+	steeper     = 1.3  // times faster than want of heat alone would make it fall
+	levelFor    = 300.0
+	levelSpread = 1.5
+	settle      = 90.0
+	readingStep = 0.29 // K, standard uncertainty of a whole-degree reading (1/sqrt(12))
+	sensorLag   = 5.0  // s
+)
+
+// Events finds what the log shows. Of several drives it takes the one that
+// began coldest, which has the warm-up; see AllEvents for each.
+func (t *Trace) Events() Events {
+	all := t.AllEvents()
+	best := 0
+	for i, e := range all {
+		if e.Verdict == NoCoolant {
+			continue
+		}
+		b := all[best]
+		if b.Verdict == NoCoolant || (e.Start.C < b.Start.C-10 && e.Duration > 120) {
+			best = i
+		}
+	}
+	return all[best]
+}
+
+// AllEvents finds what each drive of the log shows.
+func (t *Trace) AllEvents() []Events {
+	out := make([]Events, len(t.Drives))
+	for i, d := range t.Drives {
+		out[i] = t.eventsOf(d)
+	}
+	return out
+}
+
+// run is one drive being looked at.
+type run struct {
+	time   []float64
+	raw    []float64 // coolant as read
+	c      []float64 // jumps masked and bridged
+	s      []float64 // smoothed
+	v, n   []float64 // nil if unknown
+	fan    []float64
+	on     []bool // engine running
+	h      balance
+	events *Events
+}
+
+func (t *Trace) eventsOf(d Drive) Events {
+	e := Events{Verdict: NoCoolant, Why: "the drive holds no coolant temperature", MaxC: Estimate{nan, nan}, Ambient: Estimate{nan, nan}, EndC: nan}
+	cool := t.Signals[Coolant]
+	if d.To-d.From < 3 || cool == nil || len(known(cool[d.From:d.To])) < 3 {
+		return e
+	}
+	r := &run{time: t.Time[d.From:d.To], raw: cool[d.From:d.To], events: &e}
+	part := func(s Signal) []float64 {
+		if x := t.Signals[s]; x != nil && len(known(x[d.From:d.To]))*4 > d.To-d.From {
+			return x[d.From:d.To]
+		}
+		return nil
+	}
+	r.v, r.n, r.fan = part(RoadSpeed), part(EngineSpeed), part(FanState)
+	r.findJumps()
+	r.s = smooth(r.time, r.c, smoothOver)
+	r.on = make([]bool, len(r.time))
+	for i := range r.on {
+		// Without engine speed the engine is taken to run.
+		r.on[i] = r.n == nil || math.IsNaN(r.n[i]) || r.n[i] >= stopped
+	}
+	e.Duration = r.time[len(r.time)-1] - r.time[0]
+	r.findStart()
+	e.Ambient = t.outside(d, e.Start)
+	r.h = t.heatOf(d.From, d.To, e.Ambient)
+	r.findStops()
+	for i, c := range r.c {
+		if !math.IsNaN(c) {
+			if !(c <= e.MaxC.Value) {
+				e.MaxC, e.MaxAt = Estimate{c, readingStep}, r.time[i]
+			}
+			e.EndC = c
+		}
+	}
+	open := r.findOpening()
+	r.findWarmUp(open)
+	r.findPlateau(open)
+	r.findFan()
+	r.findClimbs()
+	r.findBoiling()
+	until, target := len(r.time), openingC
+	if e.Opening != nil {
+		until, target = open, e.Opening.C.Value
+	}
+	e.Heat = r.h.totals(r.time, r.c, until, e.Start.C, target)
+	r.judge()
+	return e
+}
+
+// outside is the ambient temperature: as logged, or the coolest of what must
+// have been near it at the start.
+func (t *Trace) outside(d Drive, s *Start) Estimate {
+	if x := t.Signals[Ambient]; x != nil {
+		if k := known(x[d.From:d.To]); len(k) > 0 {
+			return Estimate{quantile(k, 0.5), 2}
+		}
+	}
+	guess := Estimate{15, 12} // degC; judgement: a year of workshop weather
+	if x := t.Signals[IntakeAir]; x != nil {
+		if k := known(x[d.From:d.To]); len(k) > 0 {
+			guess = Estimate{quantile(k, 0.05), 6}
+		}
+	}
+	if !s.Hot && s.C < 35 && !(guess.Value < s.C && guess.Sigma < 12) {
+		guess = Estimate{s.C - 2, 5} // a cold engine is as warm as its garage, or a little warmer
+	}
+	return guess
+}
+
+// findJumps notes steps that no coolant can make, and masks short excursions.
+func (r *run) findJumps() {
+	r.c = append([]float64(nil), r.raw...)
+	last := -1
+	for i := 0; i < len(r.c); i++ {
+		if math.IsNaN(r.c[i]) {
+			continue
+		}
+		if last < 0 {
+			last = i
+			continue
+		}
+		dt := r.time[i] - r.time[last]
+		if dt > 30 || math.Abs(r.c[i]-r.c[last]) <= jumpK+0.5*math.Max(0, dt-3) {
+			last = i
+			continue
+		}
+		r.events.Jumps = append(r.events.Jumps, Jump{At: r.time[i], FromC: r.c[last], ToC: r.c[i], Seconds: dt})
+		back := -1
+		for k := i + 1; k < len(r.c) && r.time[k]-r.time[last] <= jumpHeals; k++ {
+			if math.Abs(r.c[k]-r.c[last]) <= 4 {
+				back = k
+				break
+			}
+		}
+		if back < 0 {
+			last = i // it stays there; what follows is judged from the new level
+			continue
+		}
+		for k := last + 1; k < back; k++ {
+			f := (r.time[k] - r.time[last]) / (r.time[back] - r.time[last])
+			r.c[k] = r.c[last]*(1-f) + r.c[back]*f
+		}
+		i, last = back, back
+	}
+}
+
+// smooth is the mean over a window of the given width around each row.
+func smooth(time, x []float64, width float64) []float64 {
+	out := make([]float64, len(x))
+	lo, hi, sum, n := 0, 0, 0.0, 0
+	for i := range x {
+		for hi < len(x) && time[hi] <= time[i]+width/2 {
+			if !math.IsNaN(x[hi]) {
+				sum += x[hi]
+				n++
+			}
+			hi++
+		}
+		for time[lo] < time[i]-width/2 {
+			if !math.IsNaN(x[lo]) {
+				sum -= x[lo]
+				n--
+			}
+			lo++
+		}
+		if out[i] = nan; n > 0 {
+			out[i] = sum / float64(n)
+		}
+	}
+	return out
+}
+
+func (r *run) findStart() {
+	at := 0
+	for i := range r.on {
+		if r.on[i] {
+			at = i
+			break
+		}
+	}
+	s := &Start{At: Estimate{r.time[at], 1}, C: nan, Running: at == 0 && (r.n == nil || !math.IsNaN(r.n[0]) && r.n[0] > stopped)}
+	for i := at; i < len(r.c); i++ {
+		if !math.IsNaN(r.c[i]) {
+			s.C = r.c[i]
+			break
+		}
+	}
+	if s.Running {
+		s.At.Sigma = 30 // the log begins some time after the key; judgement
+	}
+	s.Hot = s.C >= hotStart
+	r.events.Start = s
+}
+
+// findOpening finds the peak at which the thermostat lets the hot coolant go,
+// or the bend into a level hold, and returns its row (-1 if none).
+func (r *run) findOpening() int {
+	if r.events.Start.Hot || math.IsNaN(r.events.Start.C) {
+		return -1
+	}
+	if i := r.peak(); i >= 0 {
+		return i
+	}
+	return r.bend()
+}
+
+// ahead is the first row later than row i by s seconds, at most the last.
+func (r *run) ahead(i int, s float64) int {
+	k := i
+	for k < len(r.time)-1 && r.time[k]-r.time[i] < s {
+		k++
+	}
+	return k
+}
+
+func (r *run) peak() int {
+	high := math.Inf(-1)
+	for i := range r.s {
+		if math.IsNaN(r.s[i]) || r.s[i] <= high || !r.on[i] { // a stopped engine's reading says nothing of its flow
+			continue
+		}
+		high = r.s[i]
+		if high < lowestOpen || high < r.events.Start.C+8 {
+			continue
+		}
+		k := r.ahead(i, fallWithin)
+		low, lowAt := high, i
+		for j := i; j <= k && r.on[j]; j++ {
+			if r.s[j] < low {
+				low, lowAt = r.s[j], j
+			}
+		}
+		after := r.ahead(i, 300)
+		if high-low < fallLeast || maxOf(r.s[i:after+1]) > high+1.5 || maxOf(r.s[i:k+1]) > high+0.2 {
+			continue
+		}
+		// The fall must be the radiator's doing, not the want of heat.
+		if r.steepest(i, lowAt) > steeper*math.Min(0, r.h.shutRate(i, lowAt+1, high, -1)) {
+			holds := r.time[after]-r.time[lowAt] >= 120 && deviation(r.s[lowAt:after+1]) < levelSpread
+			if high < plainPeak || !holds {
+				continue
+			}
+		}
+		r.opened(i, low)
+		return i
+	}
+	return -1
+}
+
+// steepest is the steepest fall, in K/s, over any half minute from row i to k.
+func (r *run) steepest(i, k int) float64 {
+	most := 0.0
+	for a := i; a < k; a++ {
+		b := min(r.ahead(a, 30), k)
+		if dt := r.time[b] - r.time[a]; dt >= 15 {
+			most = math.Min(most, (r.s[b]-r.s[a])/dt)
+		}
+	}
+	return most
+}
+
+// opened fills in the Opening whose peak is row i.
+func (r *run) opened(i int, low float64) {
+	e := r.events
+	from, to := i, i
+	for from > 0 && r.time[i]-r.time[from] < 60 && r.s[from-1] > r.s[i]-0.7 {
+		from--
+	}
+	for to < len(r.s)-1 && r.time[to]-r.time[i] < 60 && r.s[to+1] > r.s[i]-0.7 {
+		to++
+	}
+	top := maxOf(r.c[from : to+1])
+	rate := 0.0
+	if k := r.before(i, 60); r.time[i] > r.time[k] {
+		rate = math.Max(0, (r.s[i]-r.s[k])/(r.time[i]-r.time[k]))
+	}
+	at := Estimate{r.time[i], math.Hypot(2, (r.time[to]-r.time[from])/4)}
+	e.Opening = &Opening{
+		At: at, After: Estimate{at.Value - e.Start.At.Value, math.Hypot(at.Sigma, e.Start.At.Sigma)},
+		C: Estimate{top, math.Hypot(readingStep, rate*sensorLag)}, PeakC: top, PeakAt: r.time[i],
+		FallC: math.Max(0, math.Round((top-low)*10)/10), Overshoot: nan,
+	}
+}
+
+func (r *run) before(i int, s float64) int {
+	k := i
+	for k > 0 && r.time[i]-r.time[k] < s {
+		k--
+	}
+	return k
+}
+
+// bend looks for a rise that ends in a level hold without overshoot, where a
+// shut thermostat would have gone on rising.
+func (r *run) bend() int {
+	for i := range r.s {
+		if math.IsNaN(r.s[i]) || r.s[i] < lowestOpen || r.s[i] < r.events.Start.C+8 {
+			continue
+		}
+		k := r.ahead(i, levelFor)
+		if r.time[k]-r.time[i] < levelFor {
+			return -1
+		}
+		hold := r.s[i : k+1]
+		if deviation(hold) > levelSpread || maxOf(hold) > r.s[i]+2.5 {
+			continue
+		}
+		_, slope, _ := line(r.time[i:k+1], hold, 30)
+		if math.Abs(slope) > 0.4/60 {
+			continue
+		}
+		if r.h.shutRate(i, k+1, r.s[i], -1) < 0.3/60 {
+			continue // a shut thermostat would not have climbed either
+		}
+		r.opened(i, mean(hold))
+		r.events.Opening.FallC = 0
+		r.events.Opening.C = Estimate{r.c[i], 1}
+		if math.IsNaN(r.c[i]) {
+			r.events.Opening.C.Value = r.s[i]
+		}
+		r.events.Opening.At.Sigma = math.Hypot(r.events.Opening.At.Sigma, 15)
+		return i
+	}
+	return -1
+}
+
+// findWarmUp measures the rise through its middle: from 10 K above the start to
+// 10 K below its end, where neither cold iron nor the opening bends it.
+func (r *run) findWarmUp(open int) {
+	e := r.events
+	if e.Start.Hot {
+		return
+	}
+	end := open
+	if end < 0 {
+		for i := range r.s {
+			if end < 0 || r.s[i] > r.s[end] || math.IsNaN(r.s[end]) {
+				end = i
+			}
+		}
+	}
+	top := r.s[max(end, 0)]
+	if end < 1 || top-e.Start.C < 12 {
+		return
+	}
+	from, to := -1, end
+	for i := 0; i < end; i++ {
+		if from < 0 && r.s[i] >= e.Start.C+math.Min(10, (top-e.Start.C)/4) {
+			from = i
+		}
+		if r.s[i] <= top-math.Min(10, (top-e.Start.C)/4) {
+			to = i
+		}
+	}
+	if from < 0 || to-from < 5 {
+		return
+	}
+	_, rate, sigma := line(r.time[from:to+1], r.s[from:to+1], 30)
+	e.WarmUp = &WarmUp{Span: Span{r.time[from], r.time[to]}, FromC: r.s[from], ToC: r.s[to], Rate: Estimate{rate, sigma}}
+}
+
+// findPlateau measures the hold after the opening, engine running.
+func (r *run) findPlateau(open int) {
+	e := r.events
+	from := 0
+	switch {
+	case open >= 0:
+		from = r.ahead(open, settle)
+	case !e.Start.Hot:
+		return
+	}
+	var hold []float64
+	last := from
+	for i := from; i < len(r.c); i++ {
+		if r.on[i] && !math.IsNaN(r.c[i]) {
+			hold = append(hold, r.c[i])
+			last = i
+		}
+	}
+	if r.time[last]-r.time[from] < 60 || len(hold) < 5 {
+		return
+	}
+	k := known(hold)
+	sd := deviation(hold)
+	e.Plateau = &Plateau{Span: Span{r.time[from], r.time[last]}, C: Estimate{quantile(k, 0.5), math.Hypot(readingStep, sd/math.Sqrt(math.Max(1, (r.time[last]-r.time[from])/60)))}, Spread: sd, LowC: quantile(k, 0.1), TopC: quantile(k, 0.9)}
+	if e.Opening != nil {
+		e.Opening.Overshoot = e.Opening.PeakC - e.Plateau.C.Value
+	}
+}

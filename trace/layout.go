@@ -428,7 +428,7 @@ func (l *layout) findClock(rows []row, m mapping, rate float64) error {
 			}
 			continue
 		}
-		name, u, _ := splitUnit(l.headerAt(i))
+		name, u := splitUnit(l.headerAt(i))
 		w, _ := meaning(name)
 		if u.dim == dimTime && w == "" {
 			w = "time"
@@ -580,7 +580,7 @@ func (l *layout) scaleTime(rows []row, m mapping) {
 		}
 	}
 	step, v := median(steps), median(xs)
-	_, u, _ := splitUnit(l.headerAt(c.time))
+	_, u := splitUnit(l.headerAt(c.time))
 	if second, ok := unitOf(l.unitAt(c.time)); ok {
 		u = second
 	}

@@ -64,7 +64,7 @@ func sameName(a, b string) bool {
 	if strings.EqualFold(strings.TrimSpace(a), strings.TrimSpace(b)) {
 		return true
 	}
-	name, _, _ := splitUnit(b)
+	name, _ := splitUnit(b)
 	return foldName(a) == foldName(b) || foldName(a) == foldName(name)
 }
 

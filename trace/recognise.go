@@ -79,9 +79,7 @@ func (g *gatherer) candidates() []*found {
 			continue
 		}
 		f := &found{col: i}
-		var rawUnit string
-		f.name, f.unit, rawUnit = splitUnit(g.names[i])
-		_ = rawUnit
+		f.name, f.unit = splitUnit(g.names[i])
 		if u, ok := unitOf(g.lay.unitAt(i)); ok && !g.lay.long {
 			f.unit = u
 		}
@@ -117,7 +115,7 @@ func (g *gatherer) force(cols []*found) error {
 		to := g.m.of[word]
 		i := findColumn(to.column, g.names, len(g.names))
 		if i == unknownColumn {
-			return &lineError{g.lay.head + 1, fmt.Sprintf("--map %s=%s: there is no such column; the nearest is %q (all: %s)", word, to.column, nearest(to.column, g.names), listOf(g.names))}
+			return &lineError{g.lay.head + 1, fmt.Sprintf("--map %s=%s: there is no such column; %sthe columns are %s", word, to.column, hint(to.column, g.names), listOf(g.names))}
 		}
 		for _, c := range cols {
 			if c.col != i {

@@ -9,6 +9,8 @@ import (
 	"unicode"
 
 	"golang.org/x/text/unicode/norm"
+
+	"weephole/quantity"
 )
 
 // signalWords are the names by which --map, JSON and documents call a signal.
@@ -59,7 +61,7 @@ func SignalOf(word string) (Signal, error) {
 			return Signal(s), nil
 		}
 	}
-	return 0, fmt.Errorf("%q is no signal; the nearest is %q (all: %s)", word, nearest(w, signalWords[:]), strings.Join(signalWords[:], ", "))
+	return 0, fmt.Errorf("%q is no signal; %sthe signals are %s", word, hint(w, signalWords[:]), strings.Join(signalWords[:], ", "))
 }
 
 // namesCSV holds the names that columns go by, in several languages.
@@ -198,7 +200,7 @@ func isDigits(s string) bool {
 
 // splitUnit takes the unit off a header: "Coolant [°C]", "Speed (km/h)",
 // "ECT, °C", "coolant_temp_c", "MAP kPa".
-func splitUnit(header string) (name string, u unit, raw string) {
+func splitUnit(header string) (name string, u unit) {
 	h := strings.TrimSpace(header)
 	for _, pair := range []string{"[]", "()", "{}", "<>"} {
 		open := strings.LastIndexByte(h, pair[0])
@@ -206,7 +208,7 @@ func splitUnit(header string) (name string, u unit, raw string) {
 		if open >= 0 && end > open {
 			inner := h[open+1 : end]
 			if got, ok := unitOf(inner); ok {
-				return strings.TrimSpace(h[:open] + " " + h[end+1:]), got, inner
+				return strings.TrimSpace(h[:open] + " " + h[end+1:]), got
 			}
 		}
 	}
@@ -217,40 +219,17 @@ func splitUnit(header string) (name string, u unit, raw string) {
 	}
 	if cut > 0 {
 		if got, ok := unitOf(h[cut+1:]); ok && got.name != "g" && got.name != "A" && got.name != "°" {
-			return strings.Trim(h[:cut], " ,_-;.:"), got, h[cut+1:]
+			return strings.Trim(h[:cut], " ,_-;.:"), got
 		}
 	}
-	return h, unit{}, ""
+	return h, unit{}
 }
 
-// nearest is the word of list that needs the fewest edits to become w.
-func nearest(w string, list []string) string {
-	best, at := 1<<30, ""
-	for _, l := range list {
-		if d := edits([]rune(w), []rune(l)); d < best {
-			best, at = d, l
-		}
+// hint names the word of list that w was most likely meant to be, as the
+// beginning of a sentence's tail; "" if none is near.
+func hint(w string, list []string) string {
+	if n := quantity.Nearest(w, list); n != "" {
+		return fmt.Sprintf("did you mean %q? ", n)
 	}
-	return at
-}
-
-// edits is the Levenshtein distance, by the usual two-row recurrence.
-func edits(a, b []rune) int {
-	prev := make([]int, len(b)+1)
-	for j := range prev {
-		prev[j] = j
-	}
-	for i, ra := range a {
-		row := make([]int, len(b)+1)
-		row[0] = i + 1
-		for j, rb := range b {
-			cost := 1
-			if ra == rb {
-				cost = 0
-			}
-			row[j+1] = min(prev[j]+cost, prev[j+1]+1, row[j]+1)
-		}
-		prev = row
-	}
-	return prev[len(b)]
+	return ""
 }
