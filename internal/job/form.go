@@ -188,7 +188,7 @@ func count[T any](low, high int, at func(*T) *int) form[T] {
 			if *at(from) == 0 {
 				return nil
 			}
-			return scalarNode(strconv.Itoa(*at(from)))
+			return numberNode(*at(from))
 		},
 		schema: func(*Vocabulary) schema { return countSchema(low, high) },
 		shows:  fmt.Sprintf("whole number, %d to %d", low, high),
@@ -301,6 +301,8 @@ func scalarNode(s string) *node {
 	}
 	return &node{kind: scalar, text: s}
 }
+
+func numberNode(v int) *node { return &node{kind: scalar, text: strconv.Itoa(v), number: true} }
 
 func joined(path, key string) string {
 	if path == "" {

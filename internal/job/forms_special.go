@@ -24,7 +24,7 @@ func versionForm() form[Job] {
 			}
 			into.Version = v
 		},
-		write:  func(*Job) *node { return scalarNode(strconv.Itoa(Version)) },
+		write:  func(*Job) *node { return numberNode(Version) },
 		schema: func(*Vocabulary) schema { return schema{"enum": []any{Version, strconv.Itoa(Version)}} },
 		shows:  strconv.Itoa(Version),
 	}
@@ -71,7 +71,12 @@ func timesForm() form[Overheated] {
 			}
 			into.Times.Value = v
 		},
-		write:  func(from *Overheated) *node { return scalarNode(from.Times.Text) },
+		write: func(from *Overheated) *node {
+			if from.Times.Known() {
+				return numberNode(from.Times.Value)
+			}
+			return scalarNode(from.Times.Text)
+		},
 		schema: func(*Vocabulary) schema { return countSchema(0, most) },
 		shows:  "whole number",
 	}

@@ -1,6 +1,11 @@
 package job
 
-import "weephole/quantity"
+import (
+	"encoding"
+	"fmt"
+
+	"weephole/quantity"
+)
 
 // Version is the format version that this package reads and writes: the value
 // of the key "weephole" at the top of a job file.
@@ -34,6 +39,15 @@ type Said[T any] struct {
 	Text  string // as typed, unit and all: "203 °F", "unknown", or "" when not said
 }
 
+// Say makes a Said of a value that nobody has typed, in the trade's units.
+func Say[T encoding.TextMarshaler](v T) (Said[T], error) {
+	text, err := v.MarshalText()
+	if err != nil {
+		return Said[T]{}, fmt.Errorf("say %v: %w", v, err)
+	}
+	return Said[T]{Value: v, Text: string(text)}, nil
+}
+
 // Known tells whether a value was given.
 func (s Said[T]) Known() bool { return s.Text != "" && s.Text != Unknown }
 
@@ -54,6 +68,14 @@ type Shop struct {
 	Ambient  Said[quantity.Temperature] // the shop's air, °C, unless a finding says otherwise
 	Tools    []string                   // at hand; empty: the usual ones
 	Lacks    []string                   // known not to be at hand
+}
+
+// units are the units that the shop speaks in.
+func (s *Shop) units() quantity.Units {
+	if s.Units == "us" {
+		return quantity.US()
+	}
+	return quantity.Metric()
 }
 
 // Vehicle is what is known of the car; trade defaults by engine size fill the rest.

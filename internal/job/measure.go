@@ -50,7 +50,7 @@ func said[T, V any](m measure[V], at func(*T) *Said[V]) form[T] {
 			}
 			v, err := m.parse(s)
 			if err != nil {
-				r.quantityProblem(n.at, path, err)
+				r.problem(n.at, path, "%v", err)
 				return
 			}
 			at(into).Value = v
@@ -70,11 +70,6 @@ func said[T, V any](m measure[V], at func(*T) *Said[V]) form[T] {
 	}
 }
 
-// quantityProblem passes on what package quantity has to say.
-func (r *reader) quantityProblem(at Position, path string, err error) {
-	r.problem(at, path, "%v", err)
-}
-
 // Kinds are the words for what a check's reading measures.
 func Kinds() []string {
 	names := make([]string, len(kinds))
@@ -87,21 +82,21 @@ func Kinds() []string {
 type readingKind struct {
 	name  string
 	parse func(string) (float64, error)
-	show  func(float64) string // in the unit that the bounds of a vocabulary have
+	show  func(quantity.Units, float64) string
 }
 
 // kinds are tried in this order where a reading's kind is not known.
 var kinds = []readingKind{
-	{"temperature", plain(quantity.ParseTemperature), unit("°C")},
-	{"temperature-difference", plain(quantity.ParseTemperatureDifference), unit("K")},
-	{"pressure", plain(quantity.ParsePressure), unit("Pa")},
-	{"duration", plain(quantity.ParseDuration), unit("s")},
-	{"volume", plain(quantity.ParseVolume), unit("m³")},
-	{"length", plain(quantity.ParseLength), unit("m")},
-	{"speed", plain(quantity.ParseSpeed), unit("m/s")},
-	{"mass-flow", plain(quantity.ParseMassFlow), unit("kg/s")},
-	{"share", plain(quantity.ParseShare), func(v float64) string { return fmt.Sprintf("%.4g %%", v*100) }},
-	{"number", parseNumber, unit("")},
+	{"temperature", plain(quantity.ParseTemperature), showing(quantity.Units.Temperature)},
+	{"temperature-difference", plain(quantity.ParseTemperatureDifference), showing(quantity.Units.TemperatureDifference)},
+	{"pressure", plain(quantity.ParsePressure), showing(quantity.Units.Pressure)},
+	{"duration", plain(quantity.ParseDuration), showing(quantity.Units.Duration)},
+	{"volume", plain(quantity.ParseVolume), showing(quantity.Units.Volume)},
+	{"length", plain(quantity.ParseLength), showing(quantity.Units.Length)},
+	{"speed", plain(quantity.ParseSpeed), showing(quantity.Units.Speed)},
+	{"mass-flow", plain(quantity.ParseMassFlow), showing(quantity.Units.MassFlow)},
+	{"share", plain(quantity.ParseShare), showing(quantity.Units.Share)},
+	{"number", parseNumber, func(_ quantity.Units, v float64) string { return fmt.Sprintf("%.6g", v) }},
 }
 
 func plain[V ~float64](parse func(string) (V, error)) func(string) (float64, error) {
@@ -111,8 +106,8 @@ func plain[V ~float64](parse func(string) (V, error)) func(string) (float64, err
 	}
 }
 
-func unit(symbol string) func(float64) string {
-	return func(v float64) string { return strings.TrimSpace(fmt.Sprintf("%.4g %s", v, symbol)) }
+func showing[V ~float64](show func(quantity.Units, V) string) func(quantity.Units, float64) string {
+	return func(u quantity.Units, v float64) string { return show(u, V(v)) }
 }
 
 func kindNamed(name string) *readingKind {

@@ -7,6 +7,7 @@ import "fmt"
 type node struct {
 	kind    kind
 	text    string // of a scalar
+	number  bool   // a scalar to be written without quotes
 	entries []entry
 	items   []*node
 	at      Position

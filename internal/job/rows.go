@@ -89,10 +89,10 @@ var quoteRows = []row[Quote]{
 
 var findingRows = []row[Finding]{
 	{"check", "what was checked", wordOf("a check", (*Vocabulary).checkIDs, func(f *Finding) *string { return &f.Check })},
-	{"found", "what it showed, in one of the check's words", free("low", func(f *Finding) *string { return &f.Found })},
-	{"read", "what it read, each place with its reading", readingsForm()},
 	{"engine", "the engine's state at the time", wordOf("an engine state", func(v *Vocabulary) []string { return v.Engine }, func(f *Finding) *string { return &f.Engine })},
 	{"ambient", "air at the time", said(air, func(f *Finding) *Said[quantity.Temperature] { return &f.Ambient })},
+	{"found", "what it showed, in one of the check's words", free("low", func(f *Finding) *string { return &f.Found })},
+	{"read", "what it read, each place with its reading", readingsForm()},
 	{"trace", "a log's file name, seen from the job file", free("monday.csv.gz", func(f *Finding) *string { return &f.Trace })},
 	{"drive", "which start in the log, from 1", count(1, 1000, func(f *Finding) *int { return &f.Drive })},
 	{"map", "a log's column by signal, where guessing fails", mapForm()},

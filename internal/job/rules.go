@@ -108,7 +108,7 @@ func checkWords(r *reader, j *Job, path string, f *Finding) {
 		}
 		x.Value = v
 		if k := kindNamed(what); k != nil && low < high && (v < low || v > high) {
-			r.at(j, here, "%q is not possible here; expected %s to %s, or \"unknown\"", shorten(x.Text), k.show(low), k.show(high))
+			r.at(j, here, "%q is not possible here; expected %s to %s, or \"unknown\"", shorten(x.Text), k.show(j.Shop.units(), low), k.show(j.Shop.units(), high))
 		}
 	}
 	checkOrder(r, j, path, f)

@@ -10,8 +10,9 @@ import (
 // Limits on a job file. They are judgement: a long job of a hundred findings
 // is some 20 kB, four deep.
 const (
-	maxBytes = 4 << 20 // what is read at all
+	maxBytes = 1 << 20 // what is read at all
 	maxDepth = 12      // of lists and tables in one another
+	maxItems = 500     // of one list, or keys of one table
 )
 
 // parse reads the whole source, at most maxBytes, into a tree.
@@ -76,7 +77,7 @@ func notText(src []byte) (Position, string) {
 
 // positionOf gives the line and column of a byte.
 func positionOf(src []byte, offset int) Position {
-	before := src[:min(offset, len(src))]
+	before := src[:max(0, min(offset, len(src)))]
 	line := bytes.Count(before, []byte("\n")) + 1
 	column := utf8.RuneCount(before[bytes.LastIndexByte(before, '\n')+1:]) + 1
 	return Position{line, column}

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"unicode/utf8"
 )
 
 // parseJSON builds the tree from JSON, token by token, because the decoder's
@@ -13,7 +14,7 @@ import (
 func parseJSON(src []byte, fail failure) (*node, error) {
 	dec := json.NewDecoder(bytes.NewReader(src))
 	dec.UseNumber()
-	b := &jsonBuilder{src: src, dec: dec, lines: lineStarts(src), fail: fail}
+	b := &jsonBuilder{src: src, dec: dec, fail: fail, at: Position{1, 1}}
 	root, err := b.value(0)
 	if err != nil {
 		return nil, err
@@ -25,10 +26,14 @@ func parseJSON(src []byte, fail failure) (*node, error) {
 }
 
 type jsonBuilder struct {
-	src   []byte
-	dec   *json.Decoder
-	lines lineIndex
-	fail  failure
+	src  []byte
+	dec  *json.Decoder
+	fail failure
+
+	// The position of the byte `counted`, carried along because a JSON file may
+	// be one long line.
+	counted int
+	at      Position
 }
 
 // here is the position of the next token.
@@ -37,7 +42,15 @@ func (b *jsonBuilder) here() Position {
 	for i < len(b.src) && bytes.IndexByte([]byte(" \t\n\r,:"), b.src[i]) >= 0 {
 		i++
 	}
-	return b.lines.position(b.src, i)
+	for ; b.counted < i; b.counted++ {
+		switch c := b.src[b.counted]; {
+		case c == '\n':
+			b.at = Position{b.at.Line + 1, 1}
+		case utf8.RuneStart(c):
+			b.at.Column++
+		}
+	}
+	return b.at
 }
 
 func (b *jsonBuilder) token() (json.Token, Position, error) {
@@ -46,7 +59,7 @@ func (b *jsonBuilder) token() (json.Token, Position, error) {
 	if err != nil {
 		var syntax *json.SyntaxError
 		if errors.As(err, &syntax) {
-			at = b.lines.position(b.src, int(syntax.Offset)-1)
+			at = positionOf(b.src, int(syntax.Offset)-1)
 		}
 		if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
 			return nil, at, b.fail(at, "broken JSON: the file ends before the job does; close every { and [")
@@ -79,6 +92,9 @@ func (b *jsonBuilder) value(depth int) (*node, error) {
 func (b *jsonBuilder) table(at Position, depth int) (*node, error) {
 	n := &node{kind: table, at: at}
 	for b.dec.More() {
+		if len(n.entries) == maxItems {
+			return nil, b.fail(b.here(), "more than %d keys in one table", maxItems)
+		}
 		t, keyAt, err := b.token()
 		if err != nil {
 			return nil, err
@@ -96,6 +112,9 @@ func (b *jsonBuilder) table(at Position, depth int) (*node, error) {
 func (b *jsonBuilder) list(at Position, depth int) (*node, error) {
 	n := &node{kind: list, at: at}
 	for b.dec.More() {
+		if len(n.items) == maxItems {
+			return nil, b.fail(b.here(), "more than %d items in one list", maxItems)
+		}
 		v, err := b.value(depth + 1)
 		if err != nil {
 			return nil, err

@@ -4,9 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"sort"
 	"strings"
-	"unicode/utf8"
 
 	yaml "github.com/goccy/go-yaml"
 	"github.com/goccy/go-yaml/ast"
@@ -28,7 +26,7 @@ func parseYAML(src []byte, fail failure) (root *node, err error) {
 			root, err = nil, fail(Position{1, 1}, "broken YAML: it cannot be made sense of (%v)", p)
 		}
 	}()
-	file, perr := parser.ParseBytes(src, 0)
+	file, perr := parser.ParseBytes(src, 0, parser.AllowDuplicateMapKey())
 	if perr != nil {
 		return nil, yamlFailure(perr, fail)
 	}
@@ -50,16 +48,31 @@ func parseYAML(src []byte, fail failure) (root *node, err error) {
 	return root, nil
 }
 
-// yamlFailure turns the library's error, which draws the source, into one line.
+// yamlFailure turns the library's error, which draws the source, into one line
+// that begins with what to do.
 func yamlFailure(err error, fail failure) error {
 	var at Position
+	message, _, _ := strings.Cut(err.Error(), "\n")
 	var e yaml.Error
 	if errors.As(err, &e) {
-		at = place(e.GetToken())
-		return fail(at, "broken YAML: %s", e.GetMessage())
+		at, message = place(e.GetToken()), e.GetMessage()
 	}
-	first, _, _ := strings.Cut(err.Error(), "\n")
-	return fail(at, "broken YAML: %s", first)
+	message = strings.ReplaceAll(message, "\t", `\t`)
+	for _, h := range yamlHints {
+		if strings.Contains(message, h.says) {
+			return fail(at, "broken YAML: %s (%s)", h.instead, message)
+		}
+	}
+	return fail(at, "broken YAML: %s", message)
+}
+
+// yamlHints say what to do about the library's commonest sentences.
+var yamlHints = []struct{ says, instead string }{
+	{"cannot start any token", "indent with blanks, not tabs, and put a text that begins with a sign in quotes"},
+	{"could not find end character", "close the quote that is opened here"},
+	{"must be specified", "close the bracket that is opened here"},
+	{"not allowed in this context", "line up the keys of one table, and put a text with a colon in quotes"},
+	{"unexpected key name", "write a blank after the colon of a key"},
 }
 
 func place(t *token.Token) Position {
@@ -89,10 +102,16 @@ func (b yamlBuilder) build(n ast.Node, depth int) (*node, error) {
 	case *ast.BoolNode, *ast.IntegerNode, *ast.FloatNode, *ast.InfinityNode, *ast.NanNode:
 		return &node{kind: scalar, text: n.GetToken().Value, at: at}, nil
 	case *ast.MappingNode:
+		if !n.IsFlowStyle && len(n.Values) > 0 { // a block's own token is its first colon
+			at = place(n.Values[0].Key.GetToken())
+		}
 		return b.table(n.Values, at, depth)
 	case *ast.MappingValueNode:
-		return b.table([]*ast.MappingValueNode{n}, at, depth)
+		return b.table([]*ast.MappingValueNode{n}, place(n.Key.GetToken()), depth)
 	case *ast.SequenceNode:
+		if len(n.Values) > maxItems {
+			return nil, b.fail(place(n.Values[maxItems].GetToken()), "more than %d items in one list", maxItems)
+		}
 		out := &node{kind: list, at: at}
 		for _, v := range n.Values {
 			item, err := b.build(v, depth+1)
@@ -114,6 +133,9 @@ func (b yamlBuilder) build(n ast.Node, depth int) (*node, error) {
 }
 
 func (b yamlBuilder) table(values []*ast.MappingValueNode, at Position, depth int) (*node, error) {
+	if len(values) > maxItems {
+		return nil, b.fail(place(values[maxItems].Key.GetToken()), "more than %d keys in one table", maxItems)
+	}
 	out := &node{kind: table, at: at}
 	for _, v := range values {
 		keyAt := place(v.Key.GetToken())
@@ -139,8 +161,9 @@ func (b yamlBuilder) table(values []*ast.MappingValueNode, at Position, depth in
 	return out, nil
 }
 
-// tooNested looks for nesting that no job has, before a recursive parser meets
-// it: brackets in one another, and "- - - -" on one line. It does not know
+// tooNested looks for what no job has, before the parser meets it and runs out
+// of stack or time: brackets in one another, "- - - -" on one line, and list
+// items by the thousand. It does not know
 // quotes; a quoted text with this many open brackets is refused too.
 func tooNested(src []byte) (Position, string) {
 	const most = 50 // far above maxDepth, to leave brackets in prose alone; judgement
@@ -155,9 +178,15 @@ func tooNested(src []byte) (Position, string) {
 			depth = max(0, depth-1)
 		}
 	}
-	line := 0
+	const manyItems = 2000 // in all; the parser's time grows with their square; judgement
+	line, items := 0, 0
 	for text := range bytes.Lines(src) {
 		line++
+		if bytes.HasPrefix(bytes.TrimSpace(text), []byte("-")) {
+			if items++; items > manyItems {
+				return Position{line, 1}, fmt.Sprintf("more than %d list items", manyItems)
+			}
+		}
 		marks := 0
 		for _, word := range bytes.Fields(text) {
 			if len(word) != 1 || bytes.IndexByte([]byte("-?:"), word[0]) < 0 {
@@ -169,23 +198,4 @@ func tooNested(src []byte) (Position, string) {
 		}
 	}
 	return Position{}, ""
-}
-
-// lineIndex finds the line of a byte without counting from the top each time.
-type lineIndex []int
-
-func lineStarts(src []byte) lineIndex {
-	starts := lineIndex{0}
-	for i, c := range src {
-		if c == '\n' {
-			starts = append(starts, i+1)
-		}
-	}
-	return starts
-}
-
-func (l lineIndex) position(src []byte, offset int) Position {
-	offset = max(0, min(offset, len(src)))
-	line := sort.SearchInts(l, offset+1) - 1
-	return Position{line + 1, utf8.RuneCount(src[l[line]:offset]) + 1}
 }

@@ -30,7 +30,7 @@ type CheckWords struct {
 type ReadingWords struct {
 	ID        string
 	What      string  // a kind of quantity: "temperature", "pressure", ...; one of Kinds
-	Low, High float64 // plausible range in that quantity's own unit; both 0: not known
+	Low, High float64 // plausible range in SI, °C for temperatures; both 0: not known
 }
 
 // DefaultVocabulary holds the words that belong to the job file itself. The

@@ -19,11 +19,11 @@ func WriteYAML(w io.Writer, j *Job) error {
 	return nil
 }
 
-// WriteJSON writes the job as JSON that Read gives back unchanged. All values
-// are strings, as in YAML, save the format version.
+// WriteJSON writes the job as JSON that Read gives back unchanged. Quantities
+// are strings with their unit; only counts are numbers.
 func WriteJSON(w io.Writer, j *Job) error {
 	var b bytes.Buffer
-	if err := json.Indent(&b, jsonOf(writeTable(jobRows, j), "weephole"), "", "  "); err != nil {
+	if err := json.Indent(&b, jsonOf(writeTable(jobRows, j)), "", "  "); err != nil {
 		return fmt.Errorf("write job: %w", err)
 	}
 	b.WriteByte('\n')
@@ -33,19 +33,21 @@ func WriteJSON(w io.Writer, j *Job) error {
 	return nil
 }
 
-// jsonOf prints a node; the key named bare keeps its number bare.
-func jsonOf(n *node, bare string) []byte {
+func jsonOf(n *node) []byte {
 	var b bytes.Buffer
 	switch n.kind {
 	case scalar:
-		b.Write(quoted(n.text))
+		if n.number {
+			return []byte(n.text)
+		}
+		return quoted(n.text)
 	case list:
 		b.WriteByte('[')
 		for i, item := range n.items {
 			if i > 0 {
 				b.WriteByte(',')
 			}
-			b.Write(jsonOf(item, ""))
+			b.Write(jsonOf(item))
 		}
 		b.WriteByte(']')
 	case table:
@@ -56,11 +58,7 @@ func jsonOf(n *node, bare string) []byte {
 			}
 			b.Write(quoted(e.key))
 			b.WriteByte(':')
-			if e.key == bare {
-				b.WriteString(e.value.text)
-			} else {
-				b.Write(jsonOf(e.value, ""))
-			}
+			b.Write(jsonOf(e.value))
 		}
 		b.WriteByte('}')
 	default:
