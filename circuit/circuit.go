@@ -48,7 +48,7 @@ type Circuit struct {
 	OpeningSpan       float64 // K from start to full lift
 	Hysteresis        float64 // K, closing line below opening line
 	WaxLag            float64 // s
-	LeakLift          float64 // lift equivalent of the jiggle pin or bleed when shut, about 0.01
+	LeakLift          float64 // share of ThermostatConductance that the jiggle pin or bleed passes when shut, about 0.004
 	MinLift           float64 // 0 healthy; stuck open or missing > 0
 	MaxLift           float64 // 1 healthy; stuck shut near 0
 	WaxCoupling       float64 // 1 healthy; misfitted (element away from the hot side) < 1: the wax sees this much of the coolant's rise over ambient

@@ -34,12 +34,13 @@ func (p *plant) liftAt(waxC, stood float64) float64 {
 
 // network solves the flow network. The pump's head n^2 H0 falls over the
 // engine (K_e) and over the parallel branches (K): Q = sqrt(H0/(1/K^2+1/K_e^2)).
-// The radiator branch is valve and radiator in series.
+// The radiator branch is valve and radiator in series. The valve passes as
+// lift^1.5, for near its seat the plate still stands in the way; with a
+// straight line the model hunts more than cars do. Judgement.
 func (p *plant) network(travel float64, f *flows) (lift float64) {
 	c := p.c
 	lift = min(max(travel, c.MinLift), c.MaxLift)
-	lift = max(lift, c.LeakLift)
-	kv := c.ThermostatConductance * lift
+	kv := c.ThermostatConductance * (c.LeakLift + (1-c.LeakLift)*lift*math.Sqrt(lift))
 	ks := kv * p.radiatorK / math.Sqrt(kv*kv+p.radiatorK*p.radiatorK)
 	kh := c.HeaterConductance
 	kb := c.BypassConductance * (1 - c.BypassClosing*lift)
