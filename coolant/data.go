@@ -6,6 +6,7 @@ import (
 	"encoding/csv"
 	"encoding/json"
 	"fmt"
+	"math"
 	"strconv"
 	"sync"
 )
@@ -15,6 +16,9 @@ var propertiesJSON []byte
 
 //go:embed data/freezing.csv
 var freezingCSV []byte
+
+//go:embed data/pure.csv
+var pureCSV []byte
 
 //go:embed data/constants.csv
 var constantsCSV []byte
@@ -33,6 +37,7 @@ type fluid struct {
 	Conductivity     polynomial `json:"conductivity"`
 	LnViscosity      polynomial `json:"ln_viscosity"`
 
+	pure        pureGlycol
 	molarMass   float64 // g/mol
 	vapour      antoine
 	doubtK      float64 // K that the boiling point may lie lower
@@ -119,7 +124,10 @@ func readTables() (*tables, error) {
 	if missing != "" {
 		return nil, fmt.Errorf("constants.csv: no row %q", missing)
 	}
-	return t, readFreezing(t)
+	if err := readFreezing(t); err != nil {
+		return nil, err
+	}
+	return t, readPure(t)
 }
 
 func readConstants() (map[string]float64, error) {
@@ -158,6 +166,49 @@ func readFreezing(t *tables) error {
 		f.mass = append(f.mass, v[0])
 		f.volume = append(f.volume, v[1])
 		f.freezingC = append(f.freezingC, v[2])
+	}
+	return nil
+}
+
+// pureGlycol is undiluted glycol: cubics in kelvins from the fluid's base temperature.
+type pureGlycol struct {
+	lowC                                             float64 // degC, the first row
+	density, heatCapacity, conductivity, lnViscosity [4]float64
+}
+
+// readPure lays a cubic through the four rows of each glycol.
+func readPure(t *tables) error {
+	rows, err := csv.NewReader(bytes.NewReader(pureCSV)).ReadAll()
+	if err != nil {
+		return fmt.Errorf("pure.csv: %w", err)
+	}
+	const each = 4
+	if len(rows) != 1+each*int(numGlycols) {
+		return fmt.Errorf("pure.csv: %d rows, want a header and %d for each glycol", len(rows), each)
+	}
+	for _, g := range Glycols() {
+		var columns [5][each]float64
+		for i, row := range rows[1+each*int(g) : 1+each*(int(g)+1)] {
+			if row[0] != g.String() {
+				return fmt.Errorf("pure.csv: found %q, want %s", row[0], g)
+			}
+			for k := range columns {
+				if columns[k][i], err = strconv.ParseFloat(row[k+1], 64); err != nil {
+					return fmt.Errorf("pure.csv: %w", err)
+				}
+			}
+		}
+		f := &t.fluids[g]
+		f.pure.lowC = columns[0][0]
+		y, viscosity := columns[0], columns[4]
+		for i := range each {
+			y[i] += t.zeroK - f.BaseTemperatureK
+			viscosity[i] = math.Log(viscosity[i])
+		}
+		f.pure.density = cubicThrough(y, columns[1])
+		f.pure.heatCapacity = cubicThrough(y, columns[2])
+		f.pure.conductivity = cubicThrough(y, columns[3])
+		f.pure.lnViscosity = cubicThrough(y, viscosity)
 	}
 	return nil
 }

@@ -29,8 +29,9 @@
 //     decide between them. Mix.BoilingDoubtK says how much to allow.
 //   - Properties are known up to 60 mass percent (57.8 volume percent ethylene, 60 propylene)
 //     and from the freezing point to 100 degC. Up to 130 degC the polynomials are carried on.
-//     Above 60 mass percent there are no data here: functions that return an error say so, and
-//     a Mix holds the properties at 60 mass percent (Mix.Clamped tells). Boiling covers 0 to 100 %.
+//     Above 60 mass percent functions that return an error say so, and a Mix estimates
+//     (Mix.Estimated tells): straight lines to pure glycol, whose figures are from memory.
+//     Boiling covers 0 to 100 %.
 //   - Freezing means the first ice crystals, not a burst block. Protection is stated from it.
 //   - Contraction on mixing (under 1 % of volume) is ignored in drain-and-refill arithmetic.
 //   - Dissolved gas, surface boiling and pump suction are not modelled.

@@ -14,7 +14,7 @@ type Mix struct {
 	kind         Glycol
 	volume, mass float64
 	moleGlycol   float64 // mole fraction of glycol in the liquid
-	clamped      bool
+	estimated    bool
 	lowC, highC  float64 // properties hold their value outside these
 	baseC        float64
 
@@ -22,7 +22,9 @@ type Mix struct {
 }
 
 // NewMix prepares a mix of the given volume fraction of glycol, 0 to 1. Above
-// MaxVolumeFraction the properties are held at that fraction, and Clamped reports it.
+// MaxVolumeFraction the properties are estimated, and Estimated reports it: straight lines in
+// mass fraction (of the logarithm for viscosity) from the strongest mix with data to pure
+// glycol, whose figures are from memory.
 func NewMix(kind Glycol, volumeFraction float64) (Mix, error) {
 	if err := checkFraction(kind, volumeFraction, 1); err != nil {
 		return Mix{}, fmt.Errorf("mix: %w", err)
@@ -34,7 +36,6 @@ func NewMix(kind Glycol, volumeFraction float64) (Mix, error) {
 	m.moleGlycol = perGlycol / (perGlycol + (1-m.mass)/t.waterMolar)
 
 	w := min(m.mass, f.MaxMassFraction)
-	m.clamped = m.mass > f.MaxMassFraction
 	m.lowC = interpolate(f.volume, f.freezingC, min(volumeFraction, f.maxVolumeFraction()))
 	m.highC = t.highestC
 	m.baseC = f.BaseTemperatureK - t.zeroK
@@ -43,6 +44,14 @@ func NewMix(kind Glycol, volumeFraction float64) (Mix, error) {
 	m.heatCapacity = f.HeatCapacity.at(z)
 	m.conductivity = f.Conductivity.at(z)
 	m.lnViscosity = f.LnViscosity.at(z)
+	if way := (m.mass - w) / (1 - f.MaxMassFraction); way > 0 {
+		m.estimated = true
+		m.lowC = f.pure.lowC
+		blend(&m.density, &f.pure.density, way)
+		blend(&m.heatCapacity, &f.pure.heatCapacity, way)
+		blend(&m.conductivity, &f.pure.conductivity, way)
+		blend(&m.lnViscosity, &f.pure.lnViscosity, way)
+	}
 	return m, nil
 }
 
@@ -55,12 +64,12 @@ func (m Mix) VolumeFraction() float64 { return m.volume }
 // MassFraction is the mass fraction of glycol, 0 to 1.
 func (m Mix) MassFraction() float64 { return m.mass }
 
-// Clamped reports that the fraction lies above MaxVolumeFraction, so that density, heat
-// capacity, conductivity and viscosity are those of the strongest mix with data.
-func (m Mix) Clamped() bool { return m.clamped }
+// Estimated reports that the fraction lies above MaxVolumeFraction, where density, heat
+// capacity, conductivity and viscosity are estimates.
+func (m Mix) Estimated() bool { return m.estimated }
 
 // DensityKgM3 is the density in kg/m3. Outside freezing point to 130 degC it holds the
-// value of the nearer end.
+// value of the nearer end; an estimated mix begins at 7 degC (ethylene) or 0 degC (propylene).
 func (m Mix) DensityKgM3(tC float64) float64 { return cubic(&m.density, m.offset(tC)) }
 
 // HeatCapacityJKgK is the heat capacity in J/(kg K), held outside the range as DensityKgM3.
@@ -179,6 +188,29 @@ func (p *polynomial) at(z float64) (c [4]float64) {
 }
 
 func cubic(c *[4]float64, y float64) float64 { return ((c[3]*y+c[2])*y+c[1])*y + c[0] }
+
+// blend moves the cubic a share of the way to b.
+func blend(a, b *[4]float64, way float64) {
+	for i := range a {
+		a[i] += way * (b[i] - a[i])
+	}
+}
+
+// cubicThrough is the cubic through four points (Newton's divided differences, multiplied out).
+func cubicThrough(x, y [4]float64) (c [4]float64) {
+	for step := 1; step < 4; step++ {
+		for i := 3; i >= step; i-- {
+			y[i] = (y[i] - y[i-1]) / (x[i] - x[i-step])
+		}
+	}
+	for i := 3; i >= 0; i-- { // c = c (t - x[i]) + y[i]
+		for k := 3; k > 0; k-- {
+			c[k] = c[k-1] - x[i]*c[k]
+		}
+		c[0] = y[i] - x[i]*c[0]
+	}
+	return c
+}
 
 // interpolate reads y at x from a table with rising x, straight lines between rows, the
 // end rows' values outside.
