@@ -23,7 +23,7 @@ func Read(src io.Reader, name string, words Vocabulary) (*Job, error) {
 		return nil, r.problems
 	}
 	readTable(r, root, "", jobRows, j)
-	if !slices.ContainsFunc(root.entries, func(e entry) bool { return e.key == "weephole" && e.value.kind != nothing }) {
+	if j.Version == 0 && !r.complained("weephole") {
 		r.problem(root.at, "", "the format version is missing; begin with the line \"weephole: %d\"", Version)
 	}
 	checkRules(r, j)
