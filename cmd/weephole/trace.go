@@ -1,0 +1,215 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"sort"
+	"strings"
+
+	"weephole/internal/chart"
+	"weephole/internal/chart/traceplot"
+	"weephole/internal/exit"
+	"weephole/quantity"
+	"weephole/trace"
+
+	"github.com/spf13/cobra"
+)
+
+const traceLong = `Reads a log of coolant temperature and says what happened in it: how the engine
+warmed up, when the thermostat opened, what temperature it holds, what the fan
+did, whether it climbed or boiled. It draws the coolant with the events marked.
+
+LOG is any delimited text that a logger writes (comma, semicolon, tab), plain or
+gzip; - reads the standard input. Columns, units and the clock are found by name
+or, where names fail, from the numbers; what had to be assumed is listed after
+the answer. If a column was misread, say so with --map:
+
+  --map coolant="Temp 1"          this column is the coolant
+  --map coolant=#3@F              the third column, in °F
+  --map time=Stamp@ms             the clock, in milliseconds
+  --map ignore="Oil temp"         leave this one out
+
+A log without any time needs --rate, the rows per second.
+
+Warming up an engine to log it: chock the wheels, keep hands and sleeves off the
+belt and the fan, never open the cap of a hot system, and never run an engine in
+a closed room.`
+
+const traceExamples = `  weephole trace idle-from-cold.csv
+  weephole trace drive.csv.gz --units us --svg drive.svg
+  weephole trace old-logger.txt --rate 2 --map coolant=#2@F
+  weephole trace drive.csv --json`
+
+// traceFlags are the flags as typed.
+type traceFlags struct {
+	maps    []string
+	rate    float64
+	drive   int
+	ambient string
+	svg     string
+	units   string
+	json    bool
+}
+
+func traceCommand(env environment) *cobra.Command {
+	var typed traceFlags
+	cmd := &cobra.Command{
+		Use:     "trace LOG [flags]",
+		Short:   "say what happened in a log of coolant temperature, and draw it",
+		Long:    traceLong,
+		Example: traceExamples,
+		Args:    oneArgument("LOG"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			units, err := quantity.ParseUnits(typed.units)
+			if err != nil {
+				return exit.Usage(fmt.Errorf("--units: %w", err))
+			}
+			options, err := typed.options()
+			if err != nil {
+				return exit.Usage(err)
+			}
+			t, err := readLog(cmd.Context(), env.In, args[0], options)
+			if err != nil {
+				return err
+			}
+			plot := traceplot.Plot(t, units)
+			if typed.svg != "" {
+				plot.Standalone = true
+				if err := os.WriteFile(typed.svg, []byte(plot.SVG()), 0o644); err != nil {
+					return exit.Wrong(fmt.Errorf("--svg: %w", err))
+				}
+			}
+			if typed.json {
+				enc := json.NewEncoder(env.Out)
+				return enc.Encode(t.Report(units))
+			}
+			plot.Title = ""
+			picture := plot.Text(chart.Terminal{Width: min(env.Width, 110), Height: 20, Color: env.Color(cmd)})
+			_, err = io.WriteString(env.Out, traceText(t, units, picture))
+			return err
+		},
+	}
+	f := cmd.Flags()
+	f.StringArrayVar(&typed.maps, "map", nil, `SIGNAL=COLUMN, SIGNAL=#NUMBER, with @UNIT behind it; may be repeated`)
+	f.Float64Var(&typed.rate, "rate", 0, "rows per second, for a log without any time")
+	f.IntVar(&typed.drive, "drive", 0, "look at this drive only, counted from 1")
+	f.StringVar(&typed.ambient, "ambient", "", `temperature outside, such as "5 °C", if the log does not have it`)
+	f.StringVar(&typed.svg, "svg", "", "also write the chart to this file, for print")
+	f.StringVar(&typed.units, "units", "metric", `units of the answer: metric, us, or a mixture such as "metric, psi"`)
+	f.BoolVar(&typed.json, "json", false, "everything as a JSON object (docs/traces.md)")
+	return cmd
+}
+
+// options turns the flags into how to read.
+func (f traceFlags) options() (trace.Options, error) {
+	o := trace.Options{Rate: f.rate, Drive: f.drive}
+	for _, m := range f.maps {
+		word, column, ok := strings.Cut(m, "=")
+		if !ok {
+			return o, fmt.Errorf("--map %s: an equals sign is missing; write --map 'coolant=NAME OF COLUMN'", m)
+		}
+		if o.Map == nil {
+			o.Map = map[string]string{}
+		}
+		if _, twice := o.Map[word]; twice {
+			return o, fmt.Errorf("--map %s: %s is given twice; keep one", m, word)
+		}
+		o.Map[word] = column
+	}
+	if f.rate < 0 {
+		return o, fmt.Errorf("--rate %g: write the rows per second, above 0", f.rate)
+	}
+	if f.drive < 0 {
+		return o, fmt.Errorf("--drive %d: drives are counted from 1", f.drive)
+	}
+	if f.ambient != "" {
+		t, err := quantity.ParseTemperature(f.ambient)
+		if err != nil {
+			return o, fmt.Errorf("--ambient: %w", err)
+		}
+		o.Ambient, o.AmbientKnown = t.Celsius(), true
+	}
+	return o, nil
+}
+
+// readLog opens and reads a log; a log that cannot be used is the user's to mend.
+func readLog(ctx context.Context, stdin io.Reader, path string, o trace.Options) (*trace.Trace, error) {
+	in, name := stdin, "standard input"
+	if path != "-" {
+		file, err := os.Open(path)
+		if err != nil {
+			return nil, exit.Wrong(fmt.Errorf("open the log: %w", err))
+		}
+		defer file.Close()
+		if info, err := file.Stat(); err == nil && info.IsDir() {
+			return nil, exit.Wrong(fmt.Errorf("%s is a folder; name one log in it", path))
+		}
+		in, name = file, filepath.Base(path)
+	}
+	t, err := trace.Read(ctx, in, name, o)
+	var bad *trace.Error
+	if errors.As(err, &bad) {
+		return nil, exit.Wrong(err)
+	}
+	return t, err
+}
+
+// traceText is the answer for people.
+func traceText(t *trace.Trace, u quantity.Units, picture string) string {
+	var b strings.Builder
+	events := t.AllEvents()
+	for i, e := range events {
+		if len(events) > 1 {
+			fmt.Fprintf(&b, "drive %d of %d: ", i+1, len(events))
+		}
+		fmt.Fprintf(&b, "%s\n", e.Summary(u))
+		if e.Verdict == trace.Opened || e.Verdict == trace.StartedHot {
+			fmt.Fprintf(&b, "  because %s\n", e.WhyIn(u))
+		}
+	}
+	fmt.Fprintf(&b, "\n%s", picture)
+	fmt.Fprintf(&b, "\nread %d rows", t.Rows)
+	if t.Dropped > 0 {
+		fmt.Fprintf(&b, ", left out %d", t.Dropped)
+	}
+	b.WriteString("; columns:\n")
+	columns := append([]trace.Column(nil), t.Columns...)
+	sort.SliceStable(columns, func(i, j int) bool { return columns[i].Used && !columns[j].Used })
+	var unused []string
+	for _, c := range columns {
+		if !c.Used {
+			if c.Name != "" {
+				unused = append(unused, c.Name)
+			}
+			continue
+		}
+		name := c.Name
+		if name == "" {
+			name = "(no name)"
+		}
+		fmt.Fprintf(&b, "  %-18s #%d %s, in %s, %s\n", c.Signal, c.Number, name, c.Unit, c.How)
+	}
+	if len(unused) > 0 {
+		fmt.Fprintf(&b, "  not used: %s\n", strings.Join(unused, "; "))
+	}
+	if len(t.Assumed) > 0 {
+		b.WriteString("assumed (? wants a look):\n")
+	}
+	for _, a := range t.Assumed {
+		flag := " "
+		if a.Doubt {
+			flag = "?"
+		}
+		where := ""
+		if a.Where != "" {
+			where = a.Where + ": "
+		}
+		fmt.Fprintf(&b, "%s %s%s, because %s\n", flag, where, a.What, strings.TrimPrefix(a.Why, "of "))
+	}
+	return b.String()
+}
