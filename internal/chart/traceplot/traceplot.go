@@ -1,0 +1,120 @@
+// Package traceplot turns a trace and its events into a chart.
+//
+// Problem: the command line, the bench and the letter show the same picture of a
+// log. Model: coolant against minutes, road speed as a faint dashed line on the
+// coolant's own axis (scaled, and said so), events marked where they happen, any
+// bands behind. Assumptions: the caller has picked the drives. Where it stops
+// being true: a log of several days is better shown drive by drive. Sources: none.
+package traceplot
+
+import (
+	"fmt"
+	"math"
+
+	"weephole/internal/chart"
+	"weephole/quantity"
+	"weephole/trace"
+)
+
+// Plot draws the coolant of t with its events; bands are in minutes and degC and
+// come out in the units of u.
+func Plot(t *trace.Trace, u quantity.Units, bands ...chart.Band) chart.Plot {
+	s := shop{u.TemperatureIn == "°F", u}
+	p := chart.Plot{Title: "Coolant: " + t.Name, X: chart.Axis{Label: "minutes"}, Y: chart.Axis{Label: "coolant, " + s.unit()}}
+	minutes := make([]float64, len(t.Time))
+	cool := make([]float64, len(t.Time))
+	for i, at := range t.Time {
+		minutes[i] = at / 60
+		cool[i] = s.at(t.Signals[trace.Coolant][i])
+	}
+	// A silence breaks the line.
+	for i := 1; i < len(t.Time); i++ {
+		if t.Time[i]-t.Time[i-1] > 60+t.Step {
+			cool[i-1] = math.NaN()
+		}
+	}
+	for _, b := range bands {
+		out := chart.Band{Name: b.Name, X: b.X}
+		for i := range b.Low {
+			out.Low, out.High = append(out.Low, s.at(b.Low[i])), append(out.High, s.at(b.High[i]))
+		}
+		p.Bands = append(p.Bands, out)
+	}
+	p.Lines = append(p.Lines, chart.Line{Name: "coolant", X: minutes, Y: cool, Accent: true})
+	for i, e := range t.AllEvents() {
+		s.events(&p, e)
+		if len(t.Drives) > 1 {
+			p.Desc += fmt.Sprintf("Drive %d: ", i+1)
+		}
+		p.Desc += e.Summary(u) + ". "
+	}
+	return p
+}
+
+type shop struct {
+	fahrenheit bool
+	units      quantity.Units
+}
+
+func (s shop) unit() string {
+	if s.fahrenheit {
+		return "°F"
+	}
+	return "°C"
+}
+
+func (s shop) at(c float64) float64 {
+	if s.fahrenheit {
+		return quantity.Celsius(c).Fahrenheit()
+	}
+	return c
+}
+
+func (s shop) text(c float64) string { return fmt.Sprintf("%.0f %s", s.at(c), s.unit()) }
+
+// events marks what happened, the most telling first where there is much.
+func (s shop) events(p *chart.Plot, e trace.Events) {
+	if e.Verdict == trace.NoCoolant {
+		return
+	}
+	mark := func(at, c float64, format string, a ...any) {
+		p.Marks = append(p.Marks, chart.Mark{X: at / 60, Y: s.at(c), Label: fmt.Sprintf(format, a...)})
+	}
+	kind := "start"
+	if e.Start.Hot {
+		kind = "start, hot"
+	}
+	mark(e.Start.At.Value, e.Start.C, "%s, %s", kind, s.text(e.Start.C))
+	if o := e.Opening; o != nil {
+		mark(o.At.Value, o.C.Value, "opens, %s", s.text(o.C.Value))
+	}
+	if h := e.Plateau; h != nil {
+		mark(h.From, h.C.Value, "holds %s", s.text(h.C.Value))
+	}
+	for i, c := range e.Climbs {
+		if i < 4 {
+			mark(c.To, c.ToC, "climbs to %s", s.text(c.ToC))
+		}
+	}
+	if b := e.Boiling; b != nil {
+		mark(b.From, b.C.Value, "boils, %s", s.text(b.C.Value))
+	}
+	for i, j := range e.Jumps {
+		if i < 4 {
+			mark(j.At, j.ToC, "sensor jumps")
+		}
+	}
+	for i, k := range e.Soaks {
+		if i < 4 {
+			mark(k.From, k.FromC, "shut off, %s", s.text(k.FromC))
+		}
+	}
+	if e.Fan != nil {
+		for i, c := range e.Fan.Cycles {
+			if i == 0 {
+				mark(c.From, c.OnC, "fan on, %s", s.text(c.OnC))
+			}
+			p.Spans = append(p.Spans, chart.Span{From: c.From / 60, To: c.To / 60, Label: "fan"})
+		}
+	}
+}
