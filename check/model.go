@@ -11,6 +11,25 @@ import (
 // the hot path needs no allocation.
 const maxWords = 16
 
+// trait is what a present cause does to checks beyond acting on the circuit.
+type trait uint8
+
+const (
+	spoilsFlow trait = 1 << iota // leaves little coolant or much air
+	anything                     // nothing is known of it
+)
+
+// traitsOf joins the traits of what is present.
+func traitsOf(s *Subject, traits []trait) trait {
+	var all trait
+	for i := range s.Causes {
+		if k := s.Causes[i].Cause; k < len(traits) {
+			all |= traits[k]
+		}
+	}
+	return all
+}
+
 // observed is an observable that may be absent.
 type observed struct {
 	is circuit.Observable
@@ -106,11 +125,16 @@ func (c *Check) Shows(s *Subject, p []float64) {
 	p = p[:n]
 	var rows [2]*tableRow
 	var severity [2]float64
+	traits := traitsOf(s, c.traits)
+	if traits&anything != 0 {
+		for w := range p {
+			p[w] = 1 / float64(n)
+		}
+		return
+	}
 	k, without := 0, false
-	spoiled := false
 	for i := range s.Causes {
 		present := &s.Causes[i]
-		spoiled = spoiled || c.spoils[present.Cause]
 		r := c.table.row(present)
 		switch {
 		case r == nil:
@@ -131,7 +155,7 @@ func (c *Check) Shows(s *Subject, p []float64) {
 		c.combine(s, rows[:k], severity[:k], without, p)
 	}
 	share := c.Blunder.Share
-	if spoiled && c.NeedsFull && !c.physical && c.lowShare > share {
+	if traits&spoilsFlow != 0 && c.NeedsFull && !c.physical && c.lowShare > share {
 		share = c.lowShare
 		for w := range p {
 			p[w] = (1-share)*p[w] + share/float64(n)
@@ -284,7 +308,7 @@ const logRootTwoPi = 0.91893853320467274178
 func (r *ReadingModel) LogLikelihood(s *Subject, value float64) float64 {
 	x := value / r.scale
 	mean, sd := r.expect(s)
-	if mean != mean {
+	if mean != mean || traitsOf(s, r.traits)&anything != 0 {
 		return math.Log(r.evenly)
 	}
 	z := (x - mean) / sd

@@ -16,11 +16,20 @@ const sumSlack = 0.005
 type resolver struct {
 	c        *Catalogue
 	causes   *cause.Catalogue
+	traits   []trait // by cause index
 	problems sheet.Problems
 }
 
 func (c *Catalogue) resolve() sheet.Problems {
-	r := resolver{c: c, causes: c.causes}
+	r := resolver{c: c, causes: c.causes, traits: make([]trait, len(c.causes.Causes))}
+	for i := range r.traits {
+		if c.causes.Causes[i].SpoilsFlow {
+			r.traits[i] |= spoilsFlow
+		}
+		if c.causes.Causes[i].Anything {
+			r.traits[i] |= anything
+		}
+	}
 	c.byID = make(map[string]int, len(c.Checks))
 	for i := range c.Checks {
 		c.byID[c.Checks[i].ID] = i
@@ -43,6 +52,7 @@ func (c *Catalogue) resolve() sheet.Problems {
 		k := &c.Conditions[i]
 		k.index = i
 		r.owner(k.At, k.Said, k.Mistaken)
+		k.hot.traits, k.cold.traits = r.traits, r.traits
 		k.hot.alternatives = r.alternatives(k.Hot)
 		k.cold.alternatives = r.alternatives(k.Cold)
 	}
@@ -95,10 +105,7 @@ func (r *resolver) check(c *Check) {
 		r.bad(c.At, "words", "found %d; there may be %d", len(c.Words), maxWords)
 		return
 	}
-	c.spoils = make([]bool, len(r.causes.Causes))
-	for i := range c.spoils {
-		c.spoils[i] = r.causes.Causes[i].SpoilsFlow
-	}
+	c.traits = r.traits
 	c.lowShare = r.c.LowCoolant.Value
 	r.words(c)
 	r.blunder(c)

@@ -11,7 +11,7 @@ const minuteSeconds = 60
 
 // reading resolves a number that a check gives.
 func (r *resolver) reading(m *ReadingModel) {
-	m.scale, m.fromOf = 1, 1
+	m.scale, m.fromOf, m.traits = 1, 1, r.traits
 	known := false
 	var units, dimensions []string
 	for _, w := range whats {
@@ -145,6 +145,7 @@ func (r *resolver) sign(g *Sign) {
 		g.trouble = Trouble(t)
 	}
 	r.owner(g.At, g.Said, g.Mistaken)
+	g.truth.traits = r.traits
 	g.truth.alternatives = r.alternatives(g.Any)
 	g.truth.tabled = len(g.Table) > 0
 	if g.truth.tabled {

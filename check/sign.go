@@ -11,11 +11,15 @@ type truth struct {
 	alternatives [][]condition
 	table        table // word 0: it is so
 	tabled       bool
+	traits       []trait // by cause index
 }
 
 // so is the probability that the sign holds on the subject. Alternatives and
 // rows each bring it about on their own (noisy-or).
 func (t *truth) so(s *Subject) float64 {
+	if traitsOf(s, t.traits)&anything != 0 {
+		return 0.5
+	}
 	not := 1.0
 	for _, all := range t.alternatives {
 		holds := 1.0

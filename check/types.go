@@ -73,7 +73,7 @@ type Check struct {
 	index    int
 	blunder  [maxWords]float64 // by word
 	lowShare float64
-	spoils   []bool // by cause index
+	traits   []trait // by cause index
 	alarm    [maxWords]bool
 	table    table
 	physical bool
@@ -163,6 +163,7 @@ type ReadingModel struct {
 	rows      []meanRow
 	rowsOf    [][]int16 // by cause index
 	evenly    float64   // density of a blunder, per unit of Error
+	traits    []trait   // by cause index
 }
 
 // ReadingError is the standard deviation of a reading about its observable,
