@@ -55,6 +55,19 @@ func (p *plant) network(travel float64, f *flows) (lift float64) {
 	return lift
 }
 
+// flowsAt is network with the core's conductance added. While nothing moves
+// it gives the last answer again.
+func (p *plant) flowsAt(travel float64, f *flows) (lift float64) {
+	if travel == p.lastTravel && p.lastFresh {
+		*f = p.lastFlows
+		return p.lastLift
+	}
+	lift = p.network(travel, f)
+	f.core = p.core.at(p, f.radiator)
+	p.lastTravel, p.lastLift, p.lastFlows, p.lastFresh = travel, lift, *f, true
+	return lift
+}
+
 // power8 is x^0.8, 0 for 0.
 func power8(x float64) float64 {
 	if x <= 0 {
@@ -63,52 +76,15 @@ func power8(x float64) float64 {
 	return math.Exp(0.8 * math.Log(x))
 }
 
-// coreConductance is what one of the three cells must give to the air per
-// kelvin so that the whole core has the effectiveness of a cross-flow
-// exchanger with both streams unmixed,
-//
-//	eps = 1 - exp((N^0.22/r)(exp(-r N^0.78) - 1)),  N = UA/C_min, r = C_min/C_max
-//
-// (Kays & London, Compact Heat Exchangers; Incropera et al.; within 0.011 of
-// the exact solution). Q = eps C_min (T_in - T_air) = eps_c W (T_in - T_air),
-// and cells in series leave (W/(W+G))^3 = 1 - eps_c.
-func (p *plant) coreConductance(w float64) float64 {
-	w = max(w, leastCoreFlow)
-	coolantSide := p.coolantSide / power8(w)
-	ua := 1 / (p.airSide + coolantSide)
-	least, most := w, p.airCapacity
-	if least > most {
-		least, most = most, least
-	}
-	share := min(effectiveness(ua/least, least/most)*least/w, 0.999)
-	return w * (1/math.Cbrt(1-share) - 1)
-}
-
-// effectiveness is the share of the greatest possible heat that a cross-flow
-// exchanger, both streams unmixed, passes on.
-func effectiveness(units, ratio float64) float64 {
-	units = min(units, mostUnits)
-	if units <= 0 {
-		return 0
-	}
-	if ratio < 1e-6 {
-		return 1 - math.Exp(-units)
-	}
-	n22 := math.Exp(0.22 * math.Log(units))
-	return 1 - math.Exp(n22/ratio*(math.Exp(-ratio*units/n22)-1))
-}
-
 // rates evaluates the equations: dy/dt at y, with the valve having stood at
 // stood and the liquid boiling at boilC.
 func (p *plant) rates(y *vector, stood, boilC float64, t *terms, dy *vector) {
 	c := p.c
 	tc := y[iCoolant]
-	travel := p.liftAt(y[iWax], stood)
-	t.lift = p.network(travel, &t.flows)
 	if c.FanKind == FanViscous {
 		p.setClutchAir(y[iClutch])
 	}
-	t.core = p.coreConductance(t.radiator)
+	t.lift = p.flowsAt(p.liftAt(y[iWax], stood), &t.flows)
 	rise := tc - p.ambient
 	t.airC = p.ambient + p.airRise
 	if p.standing > 0 {

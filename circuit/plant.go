@@ -71,6 +71,13 @@ type plant struct {
 	faceShare   float64
 	tubeShare   float64
 	coolantSide float64 // K/W at 1 W/K^0.8 of flow
+
+	// Answers kept.
+	core       coreTable
+	lastFresh  bool
+	lastTravel float64
+	lastLift   float64
+	lastFlows  flows
 }
 
 // setRun prepares for a circuit in given surroundings.
@@ -112,6 +119,7 @@ const kelvin = 273.15
 
 // setStage prepares for one stage of the run.
 func (p *plant) setStage(s *Stage, ambient float64) {
+	p.lastFresh, p.core.ready, p.core.asked = false, false, 0
 	c := p.c
 	p.ambient = ambient
 	if !math.IsNaN(s.AmbientC) && s.AmbientC != 0 {
@@ -191,6 +199,7 @@ const loadFull = 25.0
 
 // setLevel prepares for the coolant and gas that are there.
 func (p *plant) setLevel(fill, combustionMol float64) {
+	p.lastFresh = false
 	c := p.c
 	missing := max(0, 1-fill)
 	bubbles := combustionMol * gasConstant * 370 / (1.5 * referenceAirPa) * gasResidence / c.CoolantVolume
@@ -223,6 +232,7 @@ func (p *plant) setFan(step int) {
 
 // setAir prepares the air side for the fan's own air, kg/s.
 func (p *plant) setAir(fan float64) {
+	p.lastFresh = false
 	c := p.c
 	if c.FanDirection < 0 {
 		fan *= -reversedFan

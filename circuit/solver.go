@@ -31,9 +31,9 @@ type Solver struct {
 // NewSolver gives a solver of the tolerance.
 func NewSolver(tolerance Tolerance) *Solver {
 	if tolerance == Fine {
-		return &Solver{tol: 0.35, longest: 60}
+		return &Solver{tol: 0.2, longest: 60}
 	}
-	return &Solver{tol: 2.5, longest: 120}
+	return &Solver{tol: 1.2, longest: 120}
 }
 
 // The parameter of the method. gamma = 1-1/sqrt(2) makes it L-stable.
@@ -184,7 +184,7 @@ func (s *Solver) step(st *State, h float64) (taken, suggested float64) {
 const (
 	worthBoiling = 85.0 // degC below which no cap and altitude boils a coolant
 	shortest     = 1e-3 // s, shortest step
-	fanSlack     = 0.05 // K within which a fan's threshold is met
+	fanSlack     = 0.01 // K within which a fan's threshold is met
 )
 
 // fanThresholds gives the sensor temperatures at which the fan leaves its
