@@ -119,7 +119,7 @@ func free[T any](shows string, at func(*T) *string) form[T] {
 		},
 		write:  func(from *T) *node { return scalarNode(*at(from)) },
 		schema: func(*Vocabulary) schema { return textSchema() },
-		shows:  shows,
+		shows:  "text, such as `" + shows + "`",
 	}
 }
 
@@ -131,7 +131,7 @@ func wordOf[T any](what string, words func(*Vocabulary) []string, at func(*T) *s
 		},
 		write:  func(from *T) *node { return scalarNode(*at(from)) },
 		schema: func(v *Vocabulary) schema { return wordSchema(words(v)) },
-		shows:  what,
+		shows:  "word: " + what,
 	}
 }
 
@@ -165,7 +165,7 @@ func wordsOf[T any](what string, words func(*Vocabulary) []string, at func(*T) *
 			return n
 		},
 		schema: func(v *Vocabulary) schema { return oneOrMany(wordSchema(words(v))) },
-		shows:  "list, each " + what,
+		shows:  "list of words, each " + what,
 	}
 }
 

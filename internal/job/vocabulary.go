@@ -1,6 +1,10 @@
 package job
 
-import "slices"
+import (
+	"slices"
+
+	"weephole/trace"
+)
 
 // Vocabulary is the words that a job file may use and that this package cannot
 // know: the ids of checks, causes, repairs and tools stand in catalogues that a
@@ -45,6 +49,19 @@ func DefaultVocabulary() Vocabulary {
 		Work: []string{"thermostat", "pump", "radiator", "hose", "coolant", "head-gasket", "belt", "fan", "cap",
 			"sensor", "heater-core", "body", "other", "none"},
 		Changed: []string{"nothing", "better", "worse", "cured"},
+		Signals: signals(),
+	}
+}
+
+// signals are the words that a log's columns can be named by, and the two that
+// package trace takes beside them.
+func signals() []string {
+	words := []string{"time", "ignore"}
+	for s := trace.Signal(0); ; s++ {
+		if _, err := trace.SignalOf(s.String()); err != nil {
+			return words
+		}
+		words = append(words, s.String())
 	}
 }
 
