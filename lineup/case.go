@@ -1,6 +1,7 @@
 package lineup
 
 import (
+	"bytes"
 	"fmt"
 
 	"weephole/cause"
@@ -37,6 +38,18 @@ func DefaultModel() (*Model, error) {
 		return nil, err
 	}
 	return &Model{Table: table, Causes: causes, Checks: checks, Settings: settings}, nil
+}
+
+// Overlay lays a shop's own sheet over the knowledge: causes and repairs,
+// checks and signs, whichever the sheet holds. The old model stays as it was.
+func (m *Model) Overlay(name string, data []byte) (*Model, error) {
+	checks, err := m.Checks.Overlay(bytes.NewReader(data), name)
+	if err != nil {
+		return nil, fmt.Errorf("overlay: %w", err)
+	}
+	n := *m
+	n.Causes, n.Checks = checks.Causes(), checks
+	return &n, nil
 }
 
 // Case is everything known about one car: what is weighed against every

@@ -142,7 +142,7 @@ func (e *evidence) logLikelihood(m *Model, k *kit, s *check.Subject, circ *circu
 	sum := 0.0
 	switch {
 	case e.complaint != nil:
-		return m.Checks.LogLikelihood(s, e.complaint)
+		return complaintLogLikelihood(m, s, e.complaint)
 	case e.presumes >= 0:
 		odds := 1.0
 		for _, p := range s.Causes {
@@ -161,4 +161,35 @@ func (e *evidence) logLikelihood(m *Model, k *kit, s *check.Subject, circ *circu
 		sum += e.log.logLikelihood(k, circ, cond)
 	}
 	return sum
+}
+
+// complaintLogLikelihood weighs what the owner said. What he did not say counts
+// only in part: mostly he was not asked.
+func complaintLogLikelihood(m *Model, s *check.Subject, said *check.Complaint) float64 {
+	sum, unsaid := 0.0, 0.0
+	add := func(h check.Heard, v float64) {
+		if h == check.Silent {
+			unsaid += v
+		} else {
+			sum += v
+		}
+	}
+	anySign, anyCondition := false, false
+	for _, h := range said.Signs {
+		anySign = anySign || h != check.Silent
+	}
+	for _, h := range said.Conditions {
+		anyCondition = anyCondition || h == check.Said
+	}
+	for i, h := range said.Signs {
+		if anySign || h != check.Silent {
+			add(h, m.Checks.Signs[i].LogLikelihood(s, h))
+		}
+	}
+	for i, h := range said.Conditions {
+		if anyCondition || h != check.Silent {
+			add(h, m.Checks.Conditions[i].LogLikelihood(s, said.Trouble, h))
+		}
+	}
+	return sum + m.Settings.UnsaidWeight.Value*unsaid
 }

@@ -16,6 +16,7 @@ var settingsYAML []byte
 // each is and where it comes from.
 type Settings struct {
 	SecondFault      cause.Sourced `sheet:"second-fault,required"`
+	UnsaidWeight     cause.Sourced `sheet:"unsaid-weight,required"`
 	StratumPower     cause.Sourced `sheet:"stratum-power,required"`
 	StratumLeast     cause.Sourced `sheet:"stratum-least,required"`
 	ResampleBelow    cause.Sourced `sheet:"resample-below,required"`

@@ -167,12 +167,12 @@ func (c *Car) handOn(f cause.Present) float64 {
 		return s.HandOnFee.Value + s.UnnamedRepair.Value
 	default:
 		rep := &c.Model.Causes.Repairs[r]
-		return s.HandOnFee.Value + s.HandOnFactor.Value*c.bill(rep)
+		return s.HandOnFee.Value + s.HandOnFactor.Value*c.Bill(rep)
 	}
 }
 
-// bill is a repair's labour, parts and consumables.
-func (c *Car) bill(r *cause.Repair) float64 {
+// Bill is a repair's labour, parts and consumables.
+func (c *Car) Bill(r *cause.Repair) float64 {
 	return r.Minutes.Typical/60*c.Shop.Rate + r.Parts.Typical + r.Consumables.Value
 }
 
@@ -197,7 +197,7 @@ func (c *Car) addRepairs() {
 		if !useful {
 			continue
 		}
-		price := c.bill(r) + c.proof()
+		price := c.Bill(r) + c.proof()
 		rep := Repair{Cures: cures, NeedOdds: r.NeedOdds.Value}
 		if r.Big {
 			rep.Wrong = c.Settings.WrongBigRepair.Value
@@ -278,6 +278,25 @@ func (c *Car) passage(k *check.Check, from EngineState) (cost float64, then Engi
 		}
 		return 0, Hot
 	}
+}
+
+// Wait is how many minutes pass until the engine is ready for a check.
+func (c *Car) Wait(k *check.Check, from EngineState) float64 {
+	s := c.Settings
+	switch k.State {
+	case "cold", "cold-start", "open":
+		if from == Hot {
+			return s.CoolDown.Value
+		}
+	case "warm", "hot-idle", "hot-off":
+		switch from {
+		case Cold:
+			return s.WarmUp.Value
+		case Drained:
+			return s.Refill.Value + s.WarmUp.Value
+		}
+	}
+	return 0
 }
 
 // lacks lists the tools of a check that the shop does not have.

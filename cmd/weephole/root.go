@@ -16,6 +16,8 @@ import (
 // commands lists the program's commands in the order in which help shows them.
 func commands(env environment) []*cobra.Command {
 	return []*cobra.Command{
+		oddsCommand(env),
+		nextCommand(env),
 		mixCommand(env),
 		schemaCommand(env),
 		versionCommand(env),

@@ -1,0 +1,124 @@
+package lineup
+
+import (
+	"math"
+
+	"weephole/cause"
+	"weephole/circuit"
+)
+
+// Engine is one candidate of a weighed lineup laid open, for what comes after
+// the findings: the repair, and the run that is to prove it.
+type Engine struct {
+	Weight float64         // share of the lineup's weight, 0..1; all engines' sum to 1
+	Faults []cause.Present // present now, after the repairs of the case; none when healthy
+
+	draw *drawer
+	cand *candidate
+}
+
+// Engines lays the weighed lineup open. Engines whose weight is nil are left
+// out; the order is the same for the same seed.
+func (l *Lineup) Engines() []Engine {
+	p := l.post
+	out := make([]Engine, 0, p.size())
+	for i := range p.cands {
+		if p.weights[i] <= 0 {
+			continue
+		}
+		f := &p.now[i]
+		out = append(out, Engine{
+			Weight: p.weights[i], Faults: append([]cause.Present(nil), f.present()...),
+			draw: l.draw, cand: &p.cands[i],
+		})
+	}
+	return out
+}
+
+// Circuit is the engine's cooling circuit with the given causes acting instead
+// of its own; none gives the engine as it would be with nothing wrong.
+func (e *Engine) Circuit(with ...cause.Present) circuit.Circuit {
+	circ := e.draw.model.Table.Draw(e.draw.vehicle, e.cand.z[:e.draw.dim])
+	for i := range with {
+		p := &with[i]
+		e.draw.model.Causes.Causes[p.Cause].Apply(p.Severity, p.Hidden[:], &circ)
+	}
+	return circ
+}
+
+// Other is the probability of a cause that the catalogue does not name; the
+// engines' weights leave it out.
+func (l *Lineup) Other() float64 { return l.other }
+
+// Along drives circuits along a logged run. It is not safe for use by several
+// goroutines.
+type Along struct {
+	AirCon bool    // air conditioning is on wherever the engine runs
+	Blower float64 // share of the heater's blower, 0..1
+
+	replay *replay
+	petrol bool
+	solver *circuit.Solver
+	stages []circuit.Stage
+}
+
+// NewAlong prepares a log. petrol tells whether its air flow is that of a
+// stoichiometric mixture.
+func NewAlong(s *Settings, log *Log, petrol bool) *Along {
+	return &Along{replay: newReplay(s, log), petrol: petrol, solver: circuit.NewSolver(circuit.Coarse)}
+}
+
+// Step is the mean length of the log's stretches, s.
+func (a *Along) Step() float64 { return a.replay.step }
+
+// Errors are the error model of a candidate that fits, that of a log which is
+// not what it is said to be, and how often logs are such, 0..1.
+func (a *Along) Errors() (fits, flat ErrorModel, blunder float64) {
+	return a.replay.model, a.replay.flat, a.replay.blunder
+}
+
+// Residuals is the log's coolant minus what the circuit's sensor would read, at
+// the end of every stretch, K; NaN where the log has none. The sensor's errors
+// are part of the reading, and the log's first row is such a reading too.
+func (a *Along) Residuals(circ *circuit.Circuit, cond circuit.Conditions, into []float64) []float64 {
+	r := a.replay
+	a.stages = r.stages(circ, a.petrol, a.stages)
+	rise := circ.SensorHotError / 80 // K per K above 20 degC, as circuit.Circuit defines it
+	start := (r.startC - circ.SensorOffset + rise*20) / (1 + rise)
+	st := circuit.StateAt(circ, cond, start, r.soaked)
+	into = into[:0]
+	for i := range a.stages {
+		s := &a.stages[i]
+		s.AirCon = a.AirCon && !s.EngineOff
+		s.Blower = math.Max(s.Blower, a.Blower)
+		a.solver.Run(circ, cond, &st, a.stages[i:i+1], 0, nil)
+		true20 := st.SensorC() - 20
+		into = append(into, r.segments[i].CoolantC-(st.SensorC()+circ.SensorOffset+rise*true20))
+	}
+	return into
+}
+
+// Prefixes is LogLikelihood of every beginning of the residuals: element i is
+// that of the first i+1 of them. into is used if it is long enough.
+func (m ErrorModel) Prefixes(residuals []float64, step float64, into []float64) []float64 {
+	phi := math.Exp(-step / m.Correlation)
+	stationary := m.ModelSD * m.ModelSD
+	drive := stationary * (1 - phi*phi)
+	noise := m.ReadingSD * m.ReadingSD
+	mean, variance, sum := 0.0, stationary, 0.0
+	into = into[:0]
+	for _, r := range residuals {
+		if !math.IsNaN(r) {
+			innovation := r - mean
+			s := variance + noise
+			sum -= 0.5 * (math.Log(2*math.Pi*s) + innovation*innovation/s)
+			gain := variance / s
+			mean += gain * innovation
+			variance *= 1 - gain
+		}
+		into = append(into, sum)
+		mean *= phi
+		variance = phi*phi*variance + drive
+	}
+	return into
+}
