@@ -37,13 +37,14 @@ func effectiveness(units, ratio float64) float64 {
 	return 1 - math.Exp(n22/ratio*(math.Exp(-ratio*units/n22)-1))
 }
 
-// coreTable remembers coreConductance for the present air, as a function of
-// coolant flow: the solver asks for it thousands of times between two changes
-// of the air. Interpolation is cubic in w^(1/4), in which the function is
-// nearly straight; a test holds it to 1 part in 2,000.
+// coreTable remembers coreConductance for one state of the air, as a function
+// of coolant flow: the solver asks for it thousands of times between two
+// changes of the air. Interpolation is cubic in w^(1/4), in which the function
+// is nearly straight; a test holds it to 1 part in 1,000 on the mean and to
+// the formula's own error at its kinks.
 type coreTable struct {
 	air      float64 // plant.airSide that it was made for
-	asked    int     // since the air changed
+	asked    int     // direct answers so far
 	ready    bool
 	low, per float64 // w^(1/4) of the first knot, knots per unit of it
 	most     float64 // W/K up to which it reaches
@@ -51,23 +52,36 @@ type coreTable struct {
 }
 
 const (
-	coreKnots = 24
-	coreWaits = 16 // direct answers before a table pays
+	coreKnots = 18
+	coreWaits = 10 // direct answers before a table pays
+	coreSlots = 3  // fan off, fan on, and one more
 )
 
-// at is the conductance of one cell at a coolant flow of w, W/K.
-func (k *coreTable) at(p *plant, w float64) float64 {
-	if k.air != p.airSide {
-		k.air, k.asked, k.ready = p.airSide, 0, false
+// coreAt is the conductance of one cell at a coolant flow of w, W/K.
+func (p *plant) coreAt(w float64) float64 {
+	if p.c.FanKind == FanViscous {
+		return p.coreConductance(w)
 	}
-	if !k.ready {
-		if k.asked++; k.asked <= coreWaits || p.c.FanKind == FanViscous {
+	for i := range p.core {
+		if k := &p.core[i]; k.air == p.airSide {
+			return k.at(p, w)
+		}
+	}
+	p.coreNext = (p.coreNext + 1) % coreSlots
+	k := &p.core[p.coreNext]
+	k.air, k.asked, k.ready = p.airSide, 0, false
+	return k.at(p, w)
+}
+
+func (k *coreTable) at(p *plant, w float64) float64 {
+	if !k.ready || w > k.most {
+		if k.asked++; k.asked <= coreWaits {
 			return p.coreConductance(w)
 		}
 		k.fill(p)
-	}
-	if w > k.most {
-		return p.coreConductance(w)
+		if w > k.most {
+			return p.coreConductance(w)
+		}
 	}
 	x := (fourthRoot(max(w, leastCoreFlow)) - k.low) * k.per
 	i := min(max(int(x), 0), coreKnots-2)

@@ -63,7 +63,7 @@ func (p *plant) flowsAt(travel float64, f *flows) (lift float64) {
 		return p.lastLift
 	}
 	lift = p.network(travel, f)
-	f.core = p.core.at(p, f.radiator)
+	f.core = p.coreAt(f.radiator)
 	p.lastTravel, p.lastLift, p.lastFlows, p.lastFresh = travel, lift, *f, true
 	return lift
 }

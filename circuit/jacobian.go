@@ -58,7 +58,7 @@ func (p *plant) linearise(y *vector, stood float64, t *terms, j *jacobian) {
 		return
 	}
 	dw := (near.radiator - t.radiator) / nudge
-	dg := (p.core.at(p, near.radiator) - t.core) / nudge
+	dg := (p.coreAt(near.radiator) - t.core) / nudge
 	j.coolantWax = dw * (y[iCell3] - y[iCoolant]) / p.coolantCap
 	upstream := y[iCoolant]
 	for i := range tubeCells {

@@ -73,7 +73,8 @@ type plant struct {
 	coolantSide float64 // K/W at 1 W/K^0.8 of flow
 
 	// Answers kept.
-	core       coreTable
+	core       [coreSlots]coreTable
+	coreNext   int
 	lastFresh  bool
 	lastTravel float64
 	lastLift   float64
@@ -119,7 +120,7 @@ const kelvin = 273.15
 
 // setStage prepares for one stage of the run.
 func (p *plant) setStage(s *Stage, ambient float64) {
-	p.lastFresh, p.core.ready, p.core.asked = false, false, 0
+	p.lastFresh = false
 	c := p.c
 	p.ambient = ambient
 	if !math.IsNaN(s.AmbientC) && s.AmbientC != 0 {
