@@ -167,7 +167,7 @@ func currencyCode(word string) (code, near string) {
 // String prints the money to the cent, cents only where there are some: "$120", "2400 CHF".
 func (m Money) String() string {
 	amount := strconv.FormatFloat(math.Abs(m.Amount), 'f', 2, 64)
-	amount = strings.TrimSuffix(amount, ".00")
+	amount = grouped(strings.TrimSuffix(amount, ".00"))
 	minus := ""
 	if m.Amount < 0 && strings.Trim(amount, "0.") != "" {
 		minus = "-"
@@ -178,6 +178,18 @@ func (m Money) String() string {
 		}
 	}
 	return strings.TrimSpace(minus + amount + " " + m.Currency)
+}
+
+// grouped puts a comma between thousands, as ParseMoney reads them: "2,400.50".
+func grouped(amount string) string {
+	whole, cents, _ := strings.Cut(amount, ".")
+	for i := len(whole) - 3; i > 0; i -= 3 {
+		whole = whole[:i] + "," + whole[i:]
+	}
+	if cents != "" {
+		return whole + "." + cents
+	}
+	return whole
 }
 
 // String prints the rate: "$120/h".

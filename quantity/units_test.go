@@ -50,7 +50,7 @@ func TestTheShopReadsItsOwnUnits(t *testing.T) {
 		{metric.Share(1), "100 %"},
 		{metric.Money(quantity.Money{Amount: 120, Currency: "USD"}), "$120"},
 		{metric.Money(quantity.Money{Amount: -89.5, Currency: "EUR"}), "-€89.50"},
-		{metric.Money(quantity.Money{Amount: 2400, Currency: "CHF"}), "2400 CHF"},
+		{metric.Money(quantity.Money{Amount: 2400, Currency: "CHF"}), "2,400 CHF"},
 		{us.Rate(quantity.Rate{PerHour: 120, Currency: "USD"}), "$120/h"},
 		{quantity.Units{}.Temperature(85), "85 °C"},
 		{quantity.Units{PressureIn: "psi"}.Pressure(quantity.Bar(1.1)), "16 psi"},
