@@ -1,0 +1,46 @@
+# Everyday commands; "make help" lists them. Only Go and make are needed.
+
+GO      ?= go
+FUZZTIME ?= 20s
+VERSION := $(shell git describe --tags --always --dirty 2>/dev/null || echo dev)
+COMMIT  := $(shell git rev-parse HEAD 2>/dev/null)
+LDFLAGS := -s -w -X main.version=$(VERSION) -X main.commit=$(COMMIT)
+
+export CGO_ENABLED = 0
+
+.PHONY: help demo test lint bench fuzz cover build clean
+
+help: ## list these commands
+	@awk -F ':.*## ' '/^[a-z]+:.*## /{printf "  make %-7s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
+
+demo: build ## diagnose a made-up car, start to finish
+	dist/weephole demo
+
+test: ## all tests
+	.ci/setup
+	$(GO) vet ./...
+	$(GO) test ./...
+
+lint: ## formatting, vet, staticcheck (pinned in tools.mod; the first run builds it)
+	@bad="$$(gofmt -l $$(git ls-files '*.go'))"; if [ -n "$$bad" ]; then echo "gofmt would change: $$bad"; exit 1; fi
+	$(GO) vet ./...
+	$(GO) tool -modfile=tools.mod staticcheck ./...
+
+bench: ## benchmarks of the packages
+	$(GO) test -run '^$$' -bench . -benchmem ./...
+
+fuzz: ## each fuzz test for FUZZTIME (20s)
+	.ci/fuzz $(FUZZTIME)
+
+cover: ## which lines the tests reach, into dist/cover.html
+	@mkdir -p dist
+	$(GO) test -coverprofile dist/cover.out ./...
+	$(GO) tool cover -html dist/cover.out -o dist/cover.html
+	$(GO) tool cover -func dist/cover.out | tail -n 1
+
+build: ## the program, into dist/weephole; the same commit gives the same bytes
+	@mkdir -p dist
+	$(GO) build -trimpath -buildvcs=false -ldflags '$(LDFLAGS)' -o dist/weephole ./cmd/weephole
+
+clean: ## remove what make made
+	rm -rf dist

@@ -1,0 +1,245 @@
+// The rules of the house that no compiler keeps.
+package weephole_test
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// library lists the packages that others may import, in the order in which data
+// flows. An import points only up this list. A package below another in the
+// tree ("cause/sheet") counts as its parent.
+var library = []string{"quantity", "coolant", "circuit", "cause", "check", "trace", "lineup", "plan", "proof"}
+
+// outside are packages that the library must not know: it is handed readers and
+// writers, never opens a file or a connection, and its randomness has a seed.
+var outside = regexp.MustCompile(`^(os|os/.*|net|net/.*|syscall|log|log/.*|unsafe|C|math/rand|crypto/rand|database/.*)$`)
+
+// pkg is one folder of Go files, tests left out.
+type pkg struct {
+	dir   string
+	files []*ast.File
+}
+
+func packages(t *testing.T) (list []pkg) {
+	t.Helper()
+	byDir := map[string][]*ast.File{}
+	set := token.NewFileSet()
+	err := filepath.WalkDir(".", func(name string, d fs.DirEntry, err error) error {
+		switch {
+		case err != nil:
+			return err
+		case d.IsDir() && (name != "." && strings.HasPrefix(d.Name(), ".") || d.Name() == "testdata" || d.Name() == "dist"):
+			return filepath.SkipDir
+		case d.IsDir() || !strings.HasSuffix(name, ".go") || strings.HasSuffix(name, "_test.go"):
+			return nil
+		}
+		f, err := parser.ParseFile(set, name, nil, parser.ParseComments)
+		if err != nil {
+			return err
+		}
+		dir := filepath.ToSlash(filepath.Dir(name))
+		byDir[dir] = append(byDir[dir], f)
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for dir, files := range byDir {
+		list = append(list, pkg{dir, files})
+	}
+	slices.SortFunc(list, func(a, b pkg) int { return strings.Compare(a.dir, b.dir) })
+	if len(list) < len(library) {
+		t.Fatalf("found only %d packages: %v", len(list), list)
+	}
+	return list
+}
+
+func (p pkg) imports() (paths []string) {
+	for _, f := range p.files {
+		for _, spec := range f.Imports {
+			if s, err := strconv.Unquote(spec.Path.Value); err == nil && !slices.Contains(paths, s) {
+				paths = append(paths, s)
+			}
+		}
+	}
+	return paths
+}
+
+// rank is the place in the house: the library's packages first, then internal,
+// then the commands; -1 for what is not ours.
+func rank(dir string) int {
+	first, _, _ := strings.Cut(dir, "/")
+	if i := slices.Index(library, first); i >= 0 {
+		return i
+	}
+	switch first {
+	case "internal":
+		return len(library)
+	case "cmd", "bench":
+		return len(library) + 1
+	}
+	return -1
+}
+
+func TestEveryPackageTellsWhatItIsAbout(t *testing.T) {
+	for _, p := range packages(t) {
+		longest := ""
+		for _, f := range p.files {
+			if text := f.Doc.Text(); len(text) > len(longest) {
+				longest = text
+			}
+		}
+		if lines := strings.Count(strings.TrimSpace(longest), "\n") + 1; lines < 3 {
+			t.Errorf("%s: the package comment has %d lines; say in doc.go what the problem and the model are, what is assumed, and where it stops being true", p.dir, lines)
+		}
+	}
+}
+
+func TestImportsPointUpTheHouse(t *testing.T) {
+	for _, p := range packages(t) {
+		here := rank(p.dir)
+		if here < 0 {
+			t.Errorf("%s: has no place in the house; put it in internal/ or into the list of this test", p.dir)
+			continue
+		}
+		for _, imported := range p.imports() {
+			inner, ours := strings.CutPrefix(imported, "weephole/")
+			if !ours {
+				continue
+			}
+			there := rank(inner)
+			own, _, _ := strings.Cut(p.dir, "/")
+			other, _, _ := strings.Cut(inner, "/")
+			if there < 0 || there > here || there == here && own != other {
+				t.Errorf("%s must not import %s: data flows from %s", p.dir, inner, strings.Join(library, ", "))
+			}
+		}
+	}
+}
+
+func TestTheLibraryTouchesNothingOutside(t *testing.T) {
+	for _, p := range packages(t) {
+		if rank(p.dir) >= len(library) || p.files[0].Name.Name == "main" {
+			continue
+		}
+		for _, imported := range p.imports() {
+			if outside.MatchString(imported) {
+				t.Errorf("%s must not import %s: the library is handed readers and writers and does no more", p.dir, imported)
+			}
+		}
+	}
+}
+
+func TestEveryExportedNameIsExplained(t *testing.T) {
+	for _, p := range packages(t) {
+		for _, f := range p.files {
+			for _, d := range f.Decls {
+				for _, name := range unexplained(d) {
+					t.Errorf("%s: %s has no comment; say what it is, in which unit and range", p.dir, name)
+				}
+			}
+		}
+	}
+}
+
+// unexplained lists the exported names of a declaration that have no comment of
+// their own and none on their group.
+func unexplained(d ast.Decl) (names []string) {
+	switch d := d.(type) {
+	case *ast.FuncDecl:
+		if d.Name.IsExported() && d.Doc == nil && exportedReceiver(d) && !customary[d.Name.Name] {
+			names = append(names, d.Name.Name)
+		}
+	case *ast.GenDecl:
+		for _, s := range d.Specs {
+			switch s := s.(type) {
+			case *ast.TypeSpec:
+				if s.Name.IsExported() && s.Doc == nil && d.Doc == nil {
+					names = append(names, s.Name.Name)
+				}
+			case *ast.ValueSpec:
+				for _, n := range s.Names {
+					if n.IsExported() && s.Doc == nil && s.Comment == nil && d.Doc == nil {
+						names = append(names, n.Name)
+					}
+				}
+			}
+		}
+	}
+	return names
+}
+
+// customary are methods whose meaning the standard library's interfaces fix.
+var customary = map[string]bool{
+	"Error": true, "Unwrap": true, "String": true, "Read": true, "Write": true, "Close": true,
+	"Len": true, "Less": true, "Swap": true, "Set": true, "Type": true,
+}
+
+func exportedReceiver(d *ast.FuncDecl) bool {
+	if d.Recv == nil || len(d.Recv.List) == 0 {
+		return true
+	}
+	typ := d.Recv.List[0].Type
+	for {
+		switch x := typ.(type) {
+		case *ast.StarExpr:
+			typ = x.X
+		case *ast.IndexExpr:
+			typ = x.X
+		case *ast.Ident:
+			return x.IsExported()
+		default:
+			return true
+		}
+	}
+}
+
+func TestTheModuleStandsByItself(t *testing.T) {
+	for _, name := range []string{"go.mod", "tools.mod"} {
+		src, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for line := range strings.Lines(string(src)) {
+			switch word, _, _ := strings.Cut(strings.TrimSpace(line), " "); word {
+			case "replace", "exclude", "toolchain":
+				t.Errorf("%s: %q keeps others from installing it with go install", name, strings.TrimSpace(line))
+			}
+		}
+	}
+}
+
+var link = regexp.MustCompile(`\]\(([^)#\s]+)[^)]*\)`)
+
+func TestLinksInTheManualsLeadSomewhere(t *testing.T) {
+	manuals, err := filepath.Glob("docs/*.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range append(manuals, "README.md", "CONTRIBUTING.md") {
+		src, err := os.ReadFile(name)
+		if err != nil {
+			t.Error(err)
+			continue
+		}
+		for _, m := range link.FindAllStringSubmatch(string(src), -1) {
+			if strings.Contains(m[1], "://") {
+				continue
+			}
+			if _, err := os.Stat(path.Join(path.Dir(name), m[1])); err != nil {
+				t.Errorf("%s links to %s, which is not there", name, m[1])
+			}
+		}
+	}
+}
