@@ -290,21 +290,35 @@ func (g *gatherer) doubtGearing(t *Trace, v []float64, col *found, alt unit) {
 }
 
 // onGrid tells whether nearly all values are multiples of step, at the values'
-// own rounding.
+// own rounding. Values in tenths hit a grid of 0.62 by chance once in six times,
+// in hundredths once in fifty, so the former must be many.
 func onGrid(raw []float64, step float64) bool {
-	n, on, nonzero := 0, 0, map[float64]bool{}
+	tenths := true
+	for _, x := range raw {
+		if math.Abs(x*10-math.Round(x*10)) > 1e-6 {
+			tenths = false
+			break
+		}
+	}
+	slack, least := 0.0055, 8
+	if tenths {
+		slack, least = 0.0505, 20
+	}
+	if step == 1 {
+		slack, least = 1e-6, 1
+	}
+	n, on, distinct := 0, 0, map[float64]bool{}
 	for _, x := range raw {
 		if x == 0 {
 			continue
 		}
 		n++
-		nonzero[x] = true
-		k := math.Round(x / step)
-		if math.Abs(x-k*step) < 0.006 {
+		distinct[x] = true
+		if math.Abs(x-math.Round(x/step)*step) < slack {
 			on++
 		}
 	}
-	return len(nonzero) >= 12 && on*100 >= n*97
+	return len(distinct) >= least && on*100 >= n*97
 }
 
 // doubtOthers drops or doubts what cannot be.

@@ -147,6 +147,20 @@ func (l *layout) findDelimiter(sample [][]byte) error {
 		l.delim, l.mark, l.count = '\t', decimalMark([][][]byte{sample}), 1
 		return nil
 	}
+	if len(sample) > 0 {
+		names := 0
+		for _, d := range delimiters {
+			for _, c := range fields(sample[0], d, nil) {
+				name, _ := splitUnit(decodeText(c))
+				if w, _ := meaning(name); w != "" && len(sample) == 1 {
+					names++
+				}
+			}
+		}
+		if names >= 2 {
+			return &lineError{1, "found a header and not one row after it; was the log cut off, or nothing recorded?"}
+		}
+	}
 	line, text := 1, ""
 	for i, s := range sample {
 		if len(bytes.TrimSpace(s)) > 0 {
@@ -202,7 +216,7 @@ func (l *layout) findHeader(sample [][]byte) {
 					filled++
 				}
 			}
-			if filled == 0 || (len(f)*5 < l.count*3 && len(f)*2 < l.count+1) {
+			if filled == 0 || (len(f)*5 < l.count*3 && len(f)*2 != l.count) {
 				return nil, -1
 			}
 			return names, i
@@ -322,7 +336,9 @@ func (l *layout) findLong(rows []row, m mapping) {
 			}
 			s := decodeText(c)
 			if _, ok := unitOf(s); ok {
-				col.unit++
+				if w, _ := meaning(s); !isSignalWord(w) { // "rpm" is a name too
+					col.unit++
+				}
 			}
 			col.text++
 			if len(col.distinct) < 300 {
@@ -445,8 +461,8 @@ func (l *layout) findClock(rows []row, m mapping, rate float64) error {
 			}
 			continue
 		case timeNumber:
-			if forced < 0 && w != "time" && w != "run-time" && l.header != nil {
-				continue
+			if forced < 0 && w != "time" && w != "run-time" && l.header != nil && (w != "" || i > 0) {
+				continue // a first column without meaning may be time
 			}
 			if forced < 0 && (!rising || w == "row") {
 				continue
@@ -470,6 +486,10 @@ func (l *layout) findClock(rows []row, m mapping, rate float64) error {
 		if i < 2 {
 			s += 0.2
 		}
+		if w == "" && l.header != nil && kind == timeNumber {
+			s -= 100
+			l.assumed = append(l.assumed, Assumption{What: "it is taken as the time", Where: l.nameOf(i), Why: "it comes first and only rises, and no name says time", Doubt: true})
+		}
 		found = append(found, candidate{i, kind, s, w == "run-time"})
 		l.clock.dayFirst = l.clock.dayFirst || dayFirst
 	}
@@ -484,6 +504,10 @@ func (l *layout) findClock(rows []row, m mapping, rate float64) error {
 			l.clock.rate = rate
 			l.assumed = append(l.assumed, Assumption{What: fmt.Sprintf("rows are %.4g s apart", 1/rate), Why: "no column tells the time, and --rate gives the rows per second"})
 			return nil
+		}
+		if n := len(l.assumed); n > 0 && strings.HasPrefix(l.assumed[n-1].What, "the time column is left out") {
+			a := l.assumed[n-1]
+			return &lineError{l.first + 1, fmt.Sprintf("%s is no use as time: %s. Export the log anew without a spreadsheet, or say how many rows there are to a second with --rate", a.Where, a.Why)}
 		}
 		return &lineError{max(l.head, l.first) + 1, fmt.Sprintf("no column tells the time; the columns are %s. Say how many rows there are to a second with --rate (1 for one row per second), or which column is the time with --map 'time=NAME'", l.list())}
 	}

@@ -90,7 +90,7 @@ func (g *gatherer) candidates() []*found {
 			}
 		}
 		f.word, f.score = meaning(f.name)
-		if f.word == "" && f.name == "" {
+		if f.word == "" { // "Engine RPM" is a name, though it ends in a unit
 			f.word, f.score = meaning(g.names[i])
 		}
 		if c.seen > 0 {
@@ -115,7 +115,7 @@ func (g *gatherer) force(cols []*found) error {
 		to := g.m.of[word]
 		i := findColumn(to.column, g.names, len(g.names))
 		if i == unknownColumn {
-			return &lineError{g.lay.head + 1, fmt.Sprintf("--map %s=%s: there is no such column; %sthe columns are %s", word, to.column, hint(to.column, g.names), listOf(g.names))}
+			return &lineError{g.lay.head + 1, fmt.Sprintf("--map %s=%s: there is no such column; %sthe columns are %s", word, to.column, hint(to.column, withoutUnits(g.names)), listOf(g.names))}
 		}
 		for _, c := range cols {
 			if c.col != i {
@@ -142,6 +142,15 @@ func (g *gatherer) force(cols []*found) error {
 		}
 	}
 	return nil
+}
+
+// withoutUnits are the names as people would type them.
+func withoutUnits(names []string) []string {
+	out := make([]string, len(names))
+	for i, n := range names {
+		out[i], _ = splitUnit(n)
+	}
+	return out
 }
 
 func listOf(names []string) string {
