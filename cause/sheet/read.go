@@ -3,9 +3,9 @@ package sheet
 import (
 	"errors"
 	"fmt"
-	"math"
+	"maps"
 	"reflect"
-	"strconv"
+	"slices"
 	"strings"
 
 	"github.com/goccy/go-yaml"
@@ -198,7 +198,7 @@ func (r *reader) mapping(n ast.Node, v reflect.Value, path string, depth int) {
 		if s, ok := e.Key.(ast.ScalarNode); ok {
 			key = fmt.Sprint(s.GetValue())
 		}
-		if depth == 0 && contains(r.ignore, key) {
+		if depth == 0 && slices.Contains(r.ignore, key) {
 			continue
 		}
 		if seen[key] {
@@ -215,19 +215,25 @@ func (r *reader) mapping(n ast.Node, v reflect.Value, path string, depth int) {
 				rest.Set(reflect.Append(rest, reflect.ValueOf(RestWord{At: r.at(e.Key, path), Key: key, Word: s})))
 			}
 		default:
-			names := make([]string, 0, len(fields))
-			for name := range fields {
-				names = append(names, name)
-			}
-			r.add(e.Key, join(path, key), "unknown key%s", Instead(key, names))
+			r.add(e.Key, join(path, key), "unknown key%s", Instead(key, slices.Collect(maps.Keys(fields))))
 		}
 	}
-	for key, f := range fields {
-		if f.required && !seen[key] && f.value.IsZero() {
+	r.missing(n, fields, seen, path)
+}
+
+// missing notes the required keys that are not there. Over an older sheet a key
+// may be left out, but never the source: a changed number has one of its own.
+func (r *reader) missing(n ast.Node, fields map[string]field, seen map[string]bool, path string) {
+	for _, key := range slices.Sorted(maps.Keys(fields)) {
+		f := fields[key]
+		if f.required && !seen[key] && (f.value.IsZero() || key == sourceKey) {
 			r.add(n, path, "\"%s\" is missing", key)
 		}
 	}
 }
+
+// sourceKey is the key beside a number that says where the number is from.
+const sourceKey = "source"
 
 type field struct {
 	value    reflect.Value
@@ -309,156 +315,4 @@ func (r *reader) array(n ast.Node, v reflect.Value, path string, depth int) {
 	for i, item := range s.Values {
 		r.value(item, v.Index(i), fmt.Sprintf("%s[%d]", path, i), depth+1)
 	}
-}
-
-func (r *reader) pairs(n ast.Node, v reflect.Value, path string) {
-	entries, ok := entriesOf(n)
-	if !ok {
-		r.add(n, path, "found %s; write a list of \"word: number\"", show(n))
-		return
-	}
-	var out Pairs
-	for _, e := range entries {
-		key := e.Key.String()
-		if s, ok := e.Key.(ast.ScalarNode); ok {
-			key = fmt.Sprint(s.GetValue())
-		}
-		for _, p := range out {
-			if p.Key == key {
-				r.add(e.Key, join(path, key), "this key is written twice")
-			}
-		}
-		pair := Pair{At: r.at(e.Key, path), Key: key}
-		r.numbers(e.Value, reflect.ValueOf(&pair.Value).Elem(), join(path, key))
-		out = append(out, pair)
-	}
-	v.Set(reflect.ValueOf(out))
-}
-
-func (r *reader) numbers(n ast.Node, v reflect.Value, path string) {
-	s, ok := n.(*ast.SequenceNode)
-	if !ok {
-		if f, ok := r.number(n, path); ok {
-			v.Set(reflect.ValueOf(Numbers{f}))
-		}
-		return
-	}
-	out := make(Numbers, 0, len(s.Values))
-	for i, item := range s.Values {
-		if f, ok := r.number(item, fmt.Sprintf("%s[%d]", path, i)); ok {
-			out = append(out, f)
-		}
-	}
-	v.Set(reflect.ValueOf(out))
-}
-
-func (r *reader) words(n ast.Node, v reflect.Value, path string) {
-	s, ok := n.(*ast.SequenceNode)
-	if !ok {
-		if w, ok := r.word(n, path); ok {
-			v.Set(reflect.ValueOf(Words{w}))
-		}
-		return
-	}
-	out := make(Words, 0, len(s.Values))
-	for i, item := range s.Values {
-		if w, ok := r.word(item, fmt.Sprintf("%s[%d]", path, i)); ok {
-			out = append(out, w)
-		}
-	}
-	v.Set(reflect.ValueOf(out))
-}
-
-func (r *reader) number(n ast.Node, path string) (float64, bool) {
-	switch n := n.(type) {
-	case *ast.FloatNode:
-		if !math.IsNaN(n.Value) && !math.IsInf(n.Value, 0) {
-			return n.Value, true
-		}
-	case *ast.IntegerNode:
-		if f, err := strconv.ParseFloat(fmt.Sprint(n.Value), 64); err == nil {
-			return f, true
-		}
-	}
-	r.add(n, path, "found %s; write a number", show(n))
-	return 0, false
-}
-
-func (r *reader) word(n ast.Node, path string) (string, bool) {
-	switch n := n.(type) {
-	case *ast.StringNode:
-		return strings.TrimSpace(n.Value), true
-	case *ast.LiteralNode:
-		return strings.Join(strings.Fields(n.Value.Value), " "), true
-	}
-	r.add(n, path, "found %s; write words (in quotes if they look like a number)", show(n))
-	return "", false
-}
-
-func entriesOf(n ast.Node) ([]*ast.MappingValueNode, bool) {
-	switch n := n.(type) {
-	case *ast.MappingNode:
-		return n.Values, true
-	case *ast.MappingValueNode:
-		return []*ast.MappingValueNode{n}, true
-	}
-	return nil, false
-}
-
-func idField(t reflect.Type) int {
-	if t.Kind() != reflect.Struct {
-		return -1
-	}
-	for i := range t.NumField() {
-		if key, _, _ := strings.Cut(t.Field(i).Tag.Get("sheet"), ","); key == "id" {
-			return i
-		}
-	}
-	return -1
-}
-
-func idOf(n ast.Node) string {
-	entries, _ := entriesOf(n)
-	for _, e := range entries {
-		if s, ok := e.Value.(*ast.StringNode); ok && e.Key.String() == "id" {
-			return strings.TrimSpace(s.Value)
-		}
-	}
-	return ""
-}
-
-// show describes a node briefly for an error.
-func show(n ast.Node) string {
-	switch n := n.(type) {
-	case *ast.MappingNode, *ast.MappingValueNode:
-		return "\"key: value\""
-	case *ast.SequenceNode:
-		return fmt.Sprintf("a list of %d", len(n.Values))
-	case *ast.NullNode:
-		return "nothing"
-	}
-	text := n.String()
-	if i := strings.IndexByte(text, '\n'); i >= 0 {
-		text = text[:i]
-	}
-	if len(text) > 40 {
-		text = text[:40] + "..."
-	}
-	return "\"" + strings.Trim(text, "\"") + "\""
-}
-
-func join(path, key string) string {
-	if path == "" {
-		return key
-	}
-	return path + "." + key
-}
-
-func contains(list []string, s string) bool {
-	for _, v := range list {
-		if v == s {
-			return true
-		}
-	}
-	return false
 }

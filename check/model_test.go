@@ -1,0 +1,308 @@
+package check_test
+
+import (
+	"encoding/csv"
+	"math"
+	"os"
+	"slices"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"weephole/cause"
+	"weephole/check"
+	"weephole/circuit"
+)
+
+func pow(x, y float64) float64 { return math.Pow(x, y) }
+
+// anySubject draws one or two causes, and a record of arbitrary values around
+// what a drill gives, with some of them missing.
+func anySubject(t *rapid.T, c *check.Catalogue) *check.Subject {
+	s := &check.Subject{Record: new(circuit.Record)}
+	n := rapid.IntRange(1, 2).Draw(t, "causes")
+	for range n {
+		k := rapid.IntRange(0, len(c.Causes().Causes)-1).Draw(t, "cause")
+		what := &c.Causes().Causes[k]
+		p := cause.Present{Cause: k, Site: cause.NoSite, Severity: rapid.Float64Range(0, 1).Draw(t, "severity")}
+		if len(what.Sites) > 0 {
+			p.Site = rapid.IntRange(0, len(what.Sites)-1).Draw(t, "site")
+		}
+		for h := range what.Hidden {
+			p.Hidden[h] = rapid.IntRange(0, len(what.Hidden[h].States)-1).Draw(t, "state")
+		}
+		s.Causes = append(s.Causes, p)
+	}
+	values := rapid.SliceOfN(rapid.Float64Range(-50, 150), 16, 16).Draw(t, "values")
+	i := 0
+	for a := range s.Record {
+		for b := range s.Record[a] {
+			s.Record[a][b] = float32(values[i%len(values)])
+			if i%7 == 3 {
+				s.Record[a][b] = float32(math.NaN())
+			}
+			i++
+		}
+	}
+	return s
+}
+
+func TestTheWordsOfEveryCheckSumToOneAndNoneIsImpossible(t *testing.T) {
+	c := builtin(t)
+	rapid.Check(t, func(t *rapid.T) {
+		s := anySubject(t, c)
+		for i := range c.Checks {
+			k := &c.Checks[i]
+			p := make([]float64, len(k.Words))
+			k.Shows(s, p)
+			sum := 0.0
+			for w, v := range p {
+				if !(v > 1e-4) || !(v < 1-1e-4) {
+					t.Fatalf("%s %s: probability %g", k.ID, k.Words[w].Is, v)
+				}
+				sum += v
+			}
+			if len(p) > 0 && math.Abs(sum-1) > 1e-9 {
+				t.Fatalf("%s: probabilities sum to %.12g", k.ID, sum)
+			}
+		}
+		for i := range c.Signs {
+			for _, h := range []check.Heard{check.Silent, check.Said, check.Denied} {
+				if l := c.Signs[i].LogLikelihood(s, h); !(l < 0) || math.IsInf(l, 0) {
+					t.Fatalf("%s heard %d: log likelihood %g", c.Signs[i].ID, h, l)
+				}
+			}
+		}
+		for i := range c.Conditions {
+			for _, trouble := range []check.Trouble{check.Hot, check.Cold, check.Loss, check.Other} {
+				if l := c.Conditions[i].LogLikelihood(s, trouble, check.Said); !(l < 0) || math.IsInf(l, 0) {
+					t.Fatalf("%s: log likelihood %g", c.Conditions[i].ID, l)
+				}
+			}
+		}
+	})
+}
+
+// TestTheDensityOfEveryReadingIntegratesToOne integrates over the reals by
+// steps of a hundredth of the spread about the mean and, for the blunders, over
+// the plausible range.
+func TestTheDensityOfEveryReadingIntegratesToOne(t *testing.T) {
+	c := builtin(t)
+	s := &check.Subject{
+		Causes: []cause.Present{{Cause: c.Causes().NoFault(), Site: cause.NoSite}},
+		Record: healthyRecord(t),
+	}
+	for i := range c.Checks {
+		for j := range c.Checks[i].Readings {
+			r := &c.Checks[i].Readings[j]
+			t.Run(c.Checks[i].ID+" "+r.ID, func(t *testing.T) {
+				low, high := r.PlausibleSI()
+				mean, sd := r.Expect(s)
+				if math.IsNaN(mean) {
+					t.Fatal("a healthy engine's run does not give this reading")
+				}
+				if mean < low || mean > high {
+					t.Errorf("expected %g lies outside the plausible %g to %g", mean, low, high)
+				}
+				// Simpson's rule would be spoiled by the spike; plain sums in two
+				// ranges are not. Outside the plausible range the blunder part is
+				// counted too, so take the integral over that range and add the tails.
+				step := sd / 100
+				sum := 0.0
+				for x := low + step/2; x < high; x += step {
+					sum += math.Exp(r.LogLikelihood(s, x)) * step
+				}
+				sum /= siPerUnit(r)
+				inside := 0.5 * (math.Erf((high-mean)/sd/math.Sqrt2) - math.Erf((low-mean)/sd/math.Sqrt2))
+				want := r.Blunder.Share + (1-r.Blunder.Share)*inside
+				if math.Abs(sum-want) > 1e-3 {
+					t.Errorf("integral %.5f, want %.5f", sum, want)
+				}
+			})
+		}
+	}
+}
+
+// siPerUnit is the SI size of the unit in which a reading's error is stated.
+func siPerUnit(r *check.ReadingModel) float64 {
+	return map[string]float64{"K": 1, "share": 1, "Pa": 1, "kPa": 1000, "s": 1, "min": 60}[r.Error.Unit]
+}
+
+// TestTwoCausesRaiseAlarmsIndependently works a noisy-or by hand: level-cold on
+// a cap at severity 0 (full 0.65) and an air pocket at severity 0 (full 0.60),
+// healthy 0.74: full = 0.74 * (0.65/0.74) * (0.60/0.74) = 0.52703. The blunder
+// share 0.05 says full with 0.75 and otherwise any of three words:
+// 0.95*0.52703 + 0.05*(0.75 + 0.25/3) = 0.54234.
+func TestTwoCausesRaiseAlarmsIndependently(t *testing.T) {
+	c := builtin(t)
+	k := c.Check("level-cold")
+	p := make([]float64, len(k.Words))
+	k.Shows(&check.Subject{Causes: []cause.Present{
+		{Cause: c.Causes().Index("cap-weak"), Site: cause.NoSite},
+		{Cause: c.Causes().Index("air-pocket"), Site: cause.NoSite},
+	}}, p)
+	if got, want := p[k.WordIndex("full")], 0.54234; math.Abs(got-want) > 1e-5 {
+		t.Errorf("full %.5f, want %.5f", got, want)
+	}
+}
+
+// TestAnUnknownFaultMakesEveryResultEquallyLikely is what lets a finding never
+// drive the remainder to zero.
+func TestAnUnknownFaultMakesEveryResultEquallyLikely(t *testing.T) {
+	c := builtin(t)
+	s := &check.Subject{
+		Causes: []cause.Present{{Cause: c.Causes().Index("something-else"), Site: cause.NoSite}},
+		Record: healthyRecord(t),
+	}
+	for i := range c.Checks {
+		k := &c.Checks[i]
+		p := make([]float64, len(k.Words))
+		k.Shows(s, p)
+		for w, v := range p {
+			if math.Abs(v-1/float64(len(p))) > 1e-12 {
+				t.Errorf("%s %s: %g", k.ID, k.Words[w].Is, v)
+			}
+		}
+	}
+}
+
+// TestLowCoolantSpoilsTabulatedChecksOfFlow: with the blunder share 0.6 the
+// result of a gutted run can be no surer than 0.3 + 0.4 of its table.
+func TestLowCoolantSpoilsTabulatedChecksOfFlow(t *testing.T) {
+	c := builtin(t)
+	k := c.Check("gutted-run")
+	p := make([]float64, len(k.Words))
+	for _, severity := range []float64{0, 0.5, 1} {
+		k.Shows(&check.Subject{Causes: []cause.Present{{Cause: c.Causes().Index("coolant-low"), Severity: severity}}}, p)
+		if slices.Max(p) > 0.5*c.LowCoolant.Value+(1-c.LowCoolant.Value) {
+			t.Errorf("at severity %g the run says %v", severity, p)
+		}
+	}
+}
+
+func TestEveryObservableNamedIsGivenByAHealthyRun(t *testing.T) {
+	c := builtin(t)
+	s := &check.Subject{
+		Causes: []cause.Present{{Cause: c.Causes().NoFault(), Site: cause.NoSite}},
+		Record: healthyRecord(t),
+	}
+	see := func(where string, w check.When) {
+		for _, name := range []string{w.Of, w.Minus} {
+			if name == "" {
+				continue
+			}
+			o, err := circuit.ParseObservable(name)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if math.IsNaN(s.Record.At(o)) {
+				t.Errorf("%s looks at %s, which a healthy run does not give", where, name)
+			}
+		}
+	}
+	for _, k := range c.Checks {
+		for _, w := range k.Words {
+			for _, when := range w.When {
+				see(k.ID+" "+w.Is, when)
+			}
+		}
+	}
+	alternatives := func(id string, list []check.Alternative) {
+		for _, a := range list {
+			for _, when := range a.All {
+				see(id, when)
+			}
+		}
+	}
+	for _, g := range c.Signs {
+		alternatives(g.ID, g.Any)
+	}
+	for _, k := range c.Conditions {
+		alternatives(k.ID, k.Hot)
+		alternatives(k.ID, k.Cold)
+	}
+}
+
+// TestAHealthyEngineMostlyShowsNoAlarm takes a typical engine on a 25 °C day.
+func TestAHealthyEngineMostlyShowsNoAlarm(t *testing.T) {
+	c := builtin(t)
+	s := &check.Subject{
+		Causes: []cause.Present{{Cause: c.Causes().NoFault(), Site: cause.NoSite}},
+		Record: healthyRecord(t),
+	}
+	for i := range c.Checks {
+		k := &c.Checks[i]
+		p := make([]float64, len(k.Words))
+		k.Shows(s, p)
+		quiet := 0.0
+		for w, v := range p {
+			if !k.Words[w].Alarm {
+				quiet += v
+			}
+		}
+		// Compression is the least specific check of the table, 0.5-0.8.
+		if len(p) > 0 && quiet < 0.6 {
+			t.Errorf("%s raises an alarm on a healthy engine with probability %.2f", k.ID, 1-quiet)
+		}
+	}
+}
+
+// TestEveryCoolingCodeBelongsToAWord uses the generic codes that concern
+// cooling (testdata/codes.csv, SAE J2012 names in our own words). Gearbox and
+// oil temperature codes are no finding about the cooling system.
+func TestEveryCoolingCodeBelongsToAWord(t *testing.T) {
+	file, err := os.Open("testdata/codes.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	rows, err := csv.NewReader(file).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	k := builtin(t).Check("trouble-codes")
+	notCooling := []string{"P0218", "P0298"}
+	for _, row := range rows[1:] {
+		if got := k.CodeWord(row[0]) >= 0; got == slices.Contains(notCooling, row[0]) {
+			t.Errorf("%s (%s): has a word: %v", row[0], row[1], got)
+		}
+	}
+	if len(rows) < 40 {
+		t.Errorf("only %d codes were read", len(rows)-1)
+	}
+}
+
+func TestShowsAllocatesNothing(t *testing.T) {
+	c := builtin(t)
+	record := healthyRecord(t)
+	s := &check.Subject{Causes: []cause.Present{
+		{Cause: c.Causes().Index("combustion-leak"), Site: cause.NoSite, Severity: 0.5},
+		{Cause: c.Causes().Index("coolant-low"), Severity: 0.5},
+	}, Record: record}
+	p := make([]float64, 16)
+	if n := testing.AllocsPerRun(100, func() {
+		for i := range c.Checks {
+			c.Checks[i].Shows(s, p)
+			for j := range c.Checks[i].Readings {
+				c.Checks[i].Readings[j].LogLikelihood(s, 80)
+			}
+		}
+	}); n != 0 {
+		t.Errorf("%g allocations", n)
+	}
+}
+
+// BenchmarkShows measures one check's words on one candidate, over all checks.
+func BenchmarkShows(b *testing.B) {
+	c := builtin(b)
+	s := &check.Subject{Causes: []cause.Present{
+		{Cause: c.Causes().Index("combustion-leak"), Site: cause.NoSite, Severity: 0.5},
+		{Cause: c.Causes().Index("thermostat-shut"), Site: cause.NoSite, Severity: 0.5},
+	}, Record: healthyRecord(b)}
+	p := make([]float64, 16)
+	i := 0
+	for b.Loop() {
+		c.Checks[i%len(c.Checks)].Shows(s, p)
+		i++
+	}
+}
