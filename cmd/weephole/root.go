@@ -18,6 +18,7 @@ func commands(env environment) []*cobra.Command {
 	return []*cobra.Command{
 		oddsCommand(env),
 		nextCommand(env),
+		traceCommand(env),
 		mixCommand(env),
 		schemaCommand(env),
 		versionCommand(env),
@@ -102,6 +103,10 @@ func report(env environment, cmd *cobra.Command, args []string, err error) {
 			fmt.Fprintf(env.Err, "%s\n", out)
 			return
 		}
+	}
+	if problemsOf(err) != nil { // one line each, and each begins with its file and line
+		fmt.Fprintf(env.Err, "%v\n", err)
+		return
 	}
 	fmt.Fprintf(env.Err, "weephole: %v\n", err)
 	if exit.IsUsage(err) {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"runtime"
 	"runtime/debug"
+	"strings"
 
 	"github.com/spf13/cobra"
 )
@@ -47,6 +48,7 @@ func identify() identity {
 	if id.Version == "" {
 		id.Version = "dev"
 	}
+	id.Dirty = id.Dirty || strings.HasSuffix(id.Version, "-dirty") // git describe's word
 	return id
 }
 
