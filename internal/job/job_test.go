@@ -270,6 +270,25 @@ func TestAHugeFileIsRefusedUnread(t *testing.T) {
 	}
 }
 
+// The YAML parser takes a time that grows with the square of the list items,
+// and a stack that grows with the depth: both are stopped before it.
+func TestFilesMadeToHurtAreRefusedBeforeTheParser(t *testing.T) {
+	for _, c := range []struct{ name, src, says string }{
+		{"list items by the hundred thousand", "weephole: 1\nfindings:\n" + strings.Repeat("-\n", 400_000), "more than 2000 list items"},
+		{"brackets by the hundred thousand", "weephole: " + strings.Repeat("[", 900_000), "more than 50 brackets stand open"},
+		{"list marks on one line", "weephole: " + strings.Repeat("\n- ", 1) + strings.Repeat("- ", 400_000), "more than a dozen list marks"},
+		{"JSON brackets", "{\"weephole\": " + strings.Repeat("[", 900_000), "more than 12 deep"},
+		{"JSON items", "{\"weephole\": [" + strings.Repeat("1,", 400_000) + "1]}", "more than 500 items"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			_, err := job.Read(strings.NewReader(c.src), "hurt.yaml", vocabulary())
+			if err == nil || !strings.Contains(err.Error(), c.says) {
+				t.Errorf("got %v, want %q", err, c.says)
+			}
+		})
+	}
+}
+
 func TestAReaderThatFailsIsNotTheFilesFault(t *testing.T) {
 	_, err := job.Read(iotestErr{}, "gone.yaml", vocabulary())
 	var problems job.Problems

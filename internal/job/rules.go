@@ -135,7 +135,6 @@ var colder = []struct {
 	most      float64
 }{
 	{"upper-hose", "lower-hose", 50},
-	{"heater-in-hose", "heater-out-hose", 50},
 }
 
 func checkOrder(r *reader, j *Job, path string, f *Finding) {
