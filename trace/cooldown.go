@@ -42,7 +42,8 @@ func Cooldown(time, coolantC []float64, ambient Estimate) Estimate {
 		return Estimate{0, 0}
 	}
 	for i := range time {
-		if !math.IsNaN(coolantC[i]) && (time[i]-time[0] >= soakPeak) {
+		// One point every half minute is more than the fit can tell apart.
+		if n := len(t); !math.IsNaN(coolantC[i]) && time[i]-time[0] >= soakPeak && (n == 0 || time[i]-end-t[n-1] >= 30) {
 			t, c = append(t, time[i]-end), append(c, coolantC[i])
 		}
 	}

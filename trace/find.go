@@ -303,7 +303,15 @@ func (r *run) opened(i int, low float64) {
 	if k := r.before(i, 60); r.time[i] > r.time[k] {
 		rate = math.Max(0, (r.s[i]-r.s[k])/(r.time[i]-r.time[k]))
 	}
-	at := Estimate{r.time[i], math.Hypot(2, (r.time[to]-r.time[from])/4)}
+	// The knee lies within the stretch that is within a third of a degree of the top.
+	a, z := i, i
+	for a > from && r.s[a-1] > r.s[i]-0.35 {
+		a--
+	}
+	for z < to && r.s[z+1] > r.s[i]-0.35 {
+		z++
+	}
+	at := Estimate{(r.time[a] + r.time[z]) / 2, math.Hypot(2, (r.time[to]-r.time[from])/4)}
 	e.Opening = &Opening{
 		At: at, After: Estimate{at.Value - e.Start.At.Value, math.Hypot(at.Sigma, e.Start.At.Sigma)},
 		C: Estimate{top, math.Hypot(readingStep, rate*sensorLag)}, PeakC: top, PeakAt: r.time[i],
@@ -338,8 +346,10 @@ func (r *run) bend() int {
 		if math.Abs(slope) > 0.4/60 {
 			continue
 		}
-		if r.h.shutRate(i, k+1, r.s[i], -1) < 0.3/60 {
-			continue // a shut thermostat would not have climbed either
+		// A shut thermostat would have gone on rising: by the balance as such, and
+		// by the car's own rise before the bend, changed only by what changed.
+		if known := r.rows(i, k); known < 0.8*levelFor || r.h.shutRate(i, k+1, r.s[i], 0) <= 0 || r.shutRateAfter(i, k) < 0.5/60 {
+			continue
 		}
 		r.opened(i, mean(hold))
 		r.events.Opening.FallC = 0
@@ -351,6 +361,32 @@ func (r *run) bend() int {
 		return i
 	}
 	return -1
+}
+
+// rows is the time from row i to k that has readings, in s.
+func (r *run) rows(i, k int) float64 {
+	t := 0.0
+	for j := i + 1; j <= k; j++ {
+		if dt := r.time[j] - r.time[j-1]; dt < 15 {
+			t += dt
+		}
+	}
+	return t
+}
+
+// shutRateAfter is the rate in K/s with which the coolant would go on from row
+// i to k with the thermostat shut: the rate before, plus what heat and losses
+// changed since. Only differences of the balance count, which are surer than
+// the balance.
+func (r *run) shutRateAfter(i, k int) float64 {
+	b := r.before(i, 120)
+	if r.time[i]-r.time[b] < 60 {
+		return 0
+	}
+	_, rate, _ := line(r.time[b:i+1], r.s[b:i+1], 30)
+	before := r.h.shutRate(b, i+1, mean(r.s[b:i+1]), 0)
+	after := r.h.shutRate(i, k+1, mean(r.s[i:k+1]), 0)
+	return rate + after - before
 }
 
 // findWarmUp measures the rise through its middle: from 10 K above the start to

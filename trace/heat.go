@@ -10,7 +10,7 @@ const (
 	idlePower     = 7.9e3  // W of fuel, cold idle at about 870 rpm, 1.5 L; fitted from open logs, 7.6 to 10.4
 	idleRevs      = 14.5   // rev/s at which idlePower holds
 	idleShare     = 0.45   // of fuel power into coolant and metal at idle; 0.40 to 0.55, judgement
-	loadShare     = 0.28   // the same under load; 0.20 to 0.50, generic prior of a published thermal-management model
+	loadShare     = 0.35   // the same under load; between 0.28, a published generic prior, and 0.40 to 0.45 at start-up; judgement
 	heatCapacity  = 55e3   // J/K, engine and coolant; 45 to 76 for 60 to 200 kW by a published mass split
 	standingLoss  = 34.0   // W/K at standstill; 33 to 35, fitted from open logs
 	movingLoss    = 50.0   // W/K more at 50 km/h; 50 to 100, judgement; see the note on agreement in doc.go
@@ -94,7 +94,8 @@ func (t *Trace) heatOf(a, b int, outside Estimate) balance {
 			share = loadShare + (idleShare-loadShare)*idlePower/p
 		}
 		h.in[i] = share * p
-		h.loss[i] = standingLoss + movingLoss*math.Min(speed/13.9, 2)
+		// Turbulent forced convection: Nu ~ Re^0.8 (heat-transfer handbooks).
+		h.loss[i] = standingLoss + movingLoss*math.Pow(speed/13.9, 0.8)
 		if outside.Value < heaterBelow {
 			h.loss[i] += heaterLoss
 		}

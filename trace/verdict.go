@@ -10,12 +10,13 @@ import (
 // Limits of the verdict; judgement. No thermostat of passenger cars holds above
 // 105 degC, and fans come on by 110.
 const (
-	beyondAll  = 115.0
-	beyondHold = 15.0 // K above the plateau
-	workingC   = 78.0 // a level below this is no working temperature
-	levelSlope = 0.25 / 60
-	shutHigher = 10.0 // K by which a shut thermostat would be warmer
-	levelLeast = 360.0
+	beyondAll   = 115.0
+	beyondHold  = 15.0 // K above the plateau
+	workingC    = 78.0 // a level below this is no working temperature
+	levelSlope  = 0.25 / 60
+	shutHigher  = 10.0 // K by which a shut thermostat would be warmer
+	levelLeast  = 360.0
+	wholeDegree = 1.6 // K; one step of a whole-degree reading in mid-window fits a line that rises 1.5 K
 )
 
 // judge says in one word and one sentence what the shape tells.
@@ -90,14 +91,14 @@ func (r *run) level() func(wording) string {
 func (r *run) tooShort() func(wording) string {
 	e := r.events
 	n := len(r.time) - 1
-	from := r.before(n, 120)
+	from := r.before(n, 240)
 	_, slope, _ := line(r.time[from:n+1], r.s[from:n+1], 30)
 	heat := ""
 	if share := e.Heat.Given.Value / e.Heat.Needed.Value; share < 1.5 {
-		heat = fmt.Sprintf("; the heat that went in is roughly %.0f %% of what this start needs to open it", math.Round(20*share)*5)
+		heat = fmt.Sprintf("; the heat that went in is about %.0f %% of what this start needs to open it, give or take a third", math.Round(20*share)*5)
 	}
 	return func(w wording) string {
-		if slope > levelSlope {
+		if slope*(r.time[n]-r.time[from]) > wholeDegree {
 			return fmt.Sprintf("the log ends after %.0f min at %s and still rising by %s a minute, so the thermostat cannot be judged%s", e.Duration/60, w.at(e.EndC), w.by(slope*60), heat)
 		}
 		return fmt.Sprintf("the log ends after %.0f min at %s with too little heat going in to raise it further, so the thermostat cannot be judged%s", e.Duration/60, w.at(e.EndC), heat)
