@@ -13,7 +13,7 @@ const (
 	fuelWarmC        = 85.0 // degC of the slow metal and oil: cold factor has gone. Judgement
 	fuelColdC        = 20.0 // degC: cold factor as tabled; grows on below. Judgement
 	fuelColdMost     = 4.5  // CO2MPAS default cold-start multiplier
-	blockFlowPower   = 0.8  // MetalBlockUA grows as engine speed to this: oil flow. Judgement
+	blockFlowPower   = 1.1  // MetalBlockUA grows as engine speed to this: oil and jacket flow. Judgement
 	standingBlockUA  = 1.0  // share of MetalBlockUA left with the engine stopped. Judgement
 	stoppedLoss      = 0.35 // share of the coolant's loss left without flow: hoses and heater fall away. Judgement
 	coolantLossShare = 0.5  // share of the loss that leaves coolant and hoses, the rest the block. Judgement

@@ -100,10 +100,7 @@ func (p *plant) rates(y *vector, stood, boilC float64, t *terms, dy *vector) {
 	}
 	factor := p.coldFactor(y[iBlock])
 	t.heat = p.heatCold*factor + p.heatHot
-	t.heatBlock = p.blockShare * p.heatCold * factor
-	if p.heatCold == 0 {
-		t.heatBlock = p.blockShare * p.heatHot
-	}
+	t.heatBlock = p.blockShare * t.heat
 	t.heaterG = 0
 	if p.blower > 0 {
 		t.heaterG = p.heaterConductance(t.heater)

@@ -43,7 +43,7 @@ type plant struct {
 	airCon            bool
 	blower            float64
 	heatCold, heatHot float64 // W: heat = heatCold*coldFactor + heatHot
-	blockShare        float64 // of heatCold
+	blockShare        float64 // of the heat
 	blockUA           float64 // W/K metal to block
 	lossUA            float64 // W/K coolant to ambient, and the same for the block
 	lossBlock         float64
@@ -106,7 +106,7 @@ func (p *plant) setRun(c *Circuit, cond Conditions) {
 	p.boilA = t1 + p.boilB*math.Log(p1)
 	p.tubeShare = max(1-c.TubesBlocked, 0.02)
 	p.faceShare = max(1-c.FaceBlocked, 0.02)
-	p.coolantSide = (1 - c.AirSideShare) / c.RadiatorUA / p.tubeShare *
+	p.coolantSide = (1 - c.AirSideShare) / c.RadiatorUA / (p.tubeShare * p.faceShare) *
 		math.Pow(c.RadiatorCoolantRef*p.heatCapacity*p.tubeShare, -coolantPower)
 	p.cellCap = c.RadiatorHeatCapacity / tubeCells
 	p.metalCap, p.blockCap = c.MetalHeatCapacity, c.BlockHeatCapacity
@@ -159,9 +159,6 @@ func (p *plant) setStage(s *Stage, ambient float64) {
 		work = max(0, s.FuelPowerW-friction)
 	}
 	p.blockShare = c.BlockHeatShare
-	if total := p.heatCold + p.heatHot; p.heatCold == 0 && total > 0 {
-		p.blockShare = c.BlockHeatShare * min(1, c.ExcessHeatFactor*coldTerm/total)
-	}
 	p.load = min(1, work/(loadFull*c.IdleFuelPower))
 	speedRatio := standingBlockUA
 	if p.running {

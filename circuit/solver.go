@@ -25,6 +25,8 @@ type Solver struct {
 	reading       Reading
 	watch         *watch
 	steps         int
+	heatIn        float64 // J since begin, by the step's own quadrature
+	heatOut       float64
 	rejected      int
 }
 
@@ -33,7 +35,7 @@ func NewSolver(tolerance Tolerance) *Solver {
 	if tolerance == Fine {
 		return &Solver{tol: 0.2, longest: 60}
 	}
-	return &Solver{tol: 1.2, longest: 120}
+	return &Solver{tol: 0.8, longest: 120}
 }
 
 // The parameter of the method. gamma = 1-1/sqrt(2) makes it L-stable.
@@ -63,7 +65,7 @@ func (s *Solver) Run(c *Circuit, cond Conditions, st *State, stages []Stage, eve
 
 func (s *Solver) begin(c *Circuit, cond Conditions) {
 	s.p.setRun(c, cond)
-	s.steps, s.rejected = 0, 0
+	s.steps, s.rejected, s.heatIn, s.heatOut = 0, 0, 0, 0
 }
 
 // stage integrates one stage.
@@ -90,6 +92,8 @@ func (s *Solver) stage(st *State, stage *Stage, cond Conditions, now, next *floa
 		before := st.y
 		st.y = s.y1
 		st.stood = p.liftAt(st.y[iWax], st.stood)
+		s.heatIn += 0.5 * taken * (s.start.heat + s.end.heat)
+		s.heatOut += 0.5 * taken * (s.start.heatOut + s.end.heatOut)
 		p.settle(st, taken, 0.5*(s.start.boil+s.end.boil))
 		p.warmHoses(st, taken, &s.end)
 		if s.watch != nil {
@@ -148,6 +152,7 @@ func (s *Solver) step(st *State, h float64) (taken, suggested float64) {
 			s.y1[i] = y[i] + h*s.k1[i]
 		}
 		p.rates(&s.y1, st.stood, s.boilC, &s.end, &s.k2)
+		waxEnds := s.k2[iWax]
 		for i := range s.k2 {
 			s.k2[i] -= 2 * s.k1[i]
 		}
@@ -164,7 +169,14 @@ func (s *Solver) step(st *State, h float64) (taken, suggested float64) {
 			s.rejected++
 			continue
 		}
-		if ts := s.y1[iSensor]; try < 8 {
+		if try < mostTries {
+			if part := p.turnOfWax(st, h, s.f[iWax], waxEnds); part < 1 {
+				h *= part
+				s.rejected++
+				continue
+			}
+		}
+		if ts := s.y1[iSensor]; try < mostTries {
 			threshold := math.NaN()
 			if ts > up+fanSlack {
 				threshold = up
@@ -184,8 +196,26 @@ func (s *Solver) step(st *State, h float64) (taken, suggested float64) {
 const (
 	worthBoiling = 85.0 // degC below which no cap and altitude boils a coolant
 	shortest     = 1e-3 // s, shortest step
+	mostTries    = 8    // of one step, before events are let be
+	turnMatters  = 0.03 // K of wax by which a turning point may be missed
 	fanSlack     = 0.01 // K within which a fan's threshold is met
 )
+
+// turnOfWax gives the share of the step at which the wax turns round, so that
+// the step can end there: the valve's hysteresis must not lose the turning
+// point. 1 where it does not matter.
+func (p *plant) turnOfWax(st *State, h, starts, ends float64) float64 {
+	part := starts / (starts - ends)
+	if !(part > 0 && part < 0.95) || math.Abs(starts)*h*part < 2*turnMatters {
+		return 1
+	}
+	wax := st.y[iWax]
+	turn := wax + 0.5*starts*h*part
+	if p.liftAt(turn, st.stood) == st.stood && p.liftAt(wax, st.stood) == st.stood {
+		return 1
+	}
+	return part
+}
 
 // fanThresholds gives the sensor temperatures at which the fan leaves its
 // present step upwards and downwards.
