@@ -83,7 +83,9 @@ func (c *Catalogue) Sheets() []sheet.Source {
 func load(sheets []sheet.Source) (*Catalogue, error) {
 	var l layout
 	var problems sheet.Problems
-	for _, s := range sheets {
+	for i, s := range sheets {
+		s = s.Parsed()
+		sheets[i] = s
 		counts := l.Counts
 		l.Counts = nil
 		problems = append(problems, sheet.Read(s, &l, elsewhere...)...)

@@ -216,7 +216,9 @@ func (r *ReadingModel) PlausibleSI() (low, high float64) {
 func load(causes *cause.Catalogue, sheets []sheet.Source) (*Catalogue, error) {
 	var l layout
 	var problems sheet.Problems
-	for _, s := range sheets {
+	for i, s := range sheets {
+		s = s.Parsed()
+		sheets[i] = s
 		problems = append(problems, sheet.Read(s, &l, elsewhere...)...)
 	}
 	if err := problems.Err(); err != nil {

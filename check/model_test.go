@@ -5,6 +5,7 @@ import (
 	"math"
 	"os"
 	"slices"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -304,5 +305,15 @@ func BenchmarkShows(b *testing.B) {
 	for b.Loop() {
 		c.Checks[i%len(c.Checks)].Shows(s, p)
 		i++
+	}
+}
+
+// BenchmarkOverlay measures laying a small sheet over the built-in catalogues.
+func BenchmarkOverlay(b *testing.B) {
+	c := builtin(b)
+	for b.Loop() {
+		if _, err := c.Overlay(strings.NewReader("counts: [{cause: pump-weak, closed: 2}]\n"), "shop.yaml"); err != nil {
+			b.Fatal(err)
+		}
 	}
 }

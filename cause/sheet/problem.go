@@ -4,12 +4,29 @@ import (
 	"fmt"
 	"io"
 	"strings"
+
+	"github.com/goccy/go-yaml/ast"
+	"github.com/goccy/go-yaml/parser"
 )
 
 // Source is a sheet's text and the name to call it by in errors.
 type Source struct {
 	Name string
 	Data []byte
+
+	parsed *ast.File // by Parsed
+}
+
+// Parsed is the sheet with its text parsed beforehand, so that reading it again
+// under another overlay costs little. A text that is no YAML stays unparsed, and
+// Read says why.
+func (s Source) Parsed() Source {
+	if s.parsed == nil && len(s.Data) <= maxBytes {
+		if file, err := parser.ParseBytes(s.Data, 0); err == nil {
+			s.parsed = file
+		}
+	}
+	return s
 }
 
 // At is where in the sheets something was written.

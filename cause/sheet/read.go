@@ -66,10 +66,13 @@ func Read(src Source, v any, ignore ...string) Problems {
 		r.problems.Add(At{File: src.Name}, "", "the file has %d bytes; a sheet may have %d at most", len(src.Data), maxBytes)
 		return r.problems
 	}
-	file, err := parser.ParseBytes(src.Data, 0)
-	if err != nil {
-		r.syntax(err)
-		return r.problems
+	file := src.parsed
+	if file == nil {
+		var err error
+		if file, err = parser.ParseBytes(src.Data, 0); err != nil {
+			r.syntax(err)
+			return r.problems
+		}
 	}
 	var docs []ast.Node
 	for _, d := range file.Docs {
