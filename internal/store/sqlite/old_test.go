@@ -1,0 +1,228 @@
+package sqlite
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"flag"
+	"fmt"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"weephole/internal/store"
+)
+
+var update = flag.Bool("update", false, "write the database and the exported job of the newest schema into testdata")
+
+// An old database is what a shop brings to a new program. One of each schema is
+// kept; none is ever rewritten once released.
+func TestDatabasesOfEverySchemaOpen(t *testing.T) {
+	for _, m := range schemas(t) {
+		t.Run(fmt.Sprintf("schema %d", m), func(t *testing.T) {
+			kept := filepath.Join("testdata", fmt.Sprintf("schema%d.db", m))
+			if _, err := os.Stat(kept); err != nil && *update {
+				writeOld(t, kept, m)
+			}
+			dir := t.TempDir()
+			if err := copyFile(kept, filepath.Join(dir, FileName)); err != nil {
+				t.Fatal(err)
+			}
+			k, err := Open(t.Context(), dir, time.Now)
+			if err != nil {
+				t.Fatal(err)
+			}
+			defer k.Close()
+			entries, err := k.Entries(t.Context(), "old", 0)
+			if err != nil {
+				t.Fatal(err)
+			}
+			state, err := store.Fold(entries)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if len(state.Findings) != 2 || !state.Findings[1].Struck || string(state.Findings[0].Body) != `{"check":"level-cold","found":"low"}` {
+				t.Errorf("findings: %+v", state.Findings)
+			}
+			if _, content, err := k.File(t.Context(), "old", "log.csv"); err != nil || string(content) != "time,coolant\n" {
+				t.Errorf("file: %q, %v", content, err)
+			}
+			copies, _ := filepath.Glob(filepath.Join(dir, "weephole-schema*.db"))
+			newest := schemas(t)[len(schemas(t))-1]
+			if (m < newest) != (len(copies) == 1) {
+				t.Errorf("copies made before the change: %v", copies)
+			}
+		})
+	}
+}
+
+func TestExportedJobsOfEveryVersionAreRead(t *testing.T) {
+	for v := 1; v <= store.TransferVersion; v++ {
+		kept := filepath.Join("testdata", fmt.Sprintf("export%d.zip", v))
+		if _, err := os.Stat(kept); err != nil && *update {
+			k := opened(t)
+			fill(t, k)
+			var out bytes.Buffer
+			if err := store.Export(t.Context(), k, "old", &out); err != nil {
+				t.Fatal(err)
+			}
+			if err := os.WriteFile(kept, out.Bytes(), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		data, err := os.ReadFile(kept)
+		if err != nil {
+			t.Fatal(err)
+		}
+		job, added, err := store.Import(t.Context(), opened(t), bytes.NewReader(data), int64(len(data)))
+		if err != nil || job != "old" || added != 4 {
+			t.Errorf("version %d: job %q, %d entries, error %v", v, job, added, err)
+		}
+		for cut := range 20 { // a file cut short is refused, wherever
+			n := len(data) * cut / 20
+			var b *store.BadTransfer
+			if _, _, err := store.Import(t.Context(), opened(t), bytes.NewReader(data[:n]), int64(n)); !errors.As(err, &b) {
+				t.Errorf("version %d cut at %d of %d bytes: %v", v, n, len(data), err)
+			}
+		}
+	}
+}
+
+func TestANewerDatabaseIsRefused(t *testing.T) {
+	k := opened(t)
+	dir := k.dir
+	if _, err := k.write.Exec("INSERT INTO goose_db_version (version_id, is_applied) VALUES (999, 1)"); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Open(t.Context(), dir, time.Now); !errors.Is(err, store.ErrNewer) {
+		t.Errorf("opening a newer database: %v", err)
+	}
+}
+
+func TestAFullDiskIsToldAndLosesNothingKept(t *testing.T) {
+	k := opened(t)
+	fill(t, k)
+	var pages int
+	if err := k.write.QueryRow("PRAGMA page_count").Scan(&pages); err != nil {
+		t.Fatal(err)
+	}
+	// The engine gives the same error when the file may not grow as when the
+	// disk is full.
+	if _, err := k.write.Exec(fmt.Sprintf("PRAGMA max_page_count = %d", pages+1)); err != nil {
+		t.Fatal(err)
+	}
+	confirmed, refused := 0, 0
+	for i := range 40 {
+		body, _ := json.Marshal(map[string]string{"text": string(bytes.Repeat([]byte("long "), 200))})
+		_, _, err := k.Append(t.Context(), store.Entry{Job: "old", ID: fmt.Sprint("n", i), Kind: store.Noted, Body: body})
+		switch {
+		case err == nil:
+			confirmed++
+		case errors.Is(err, store.ErrFull):
+			refused++
+		default:
+			t.Fatalf("on a full disk: %v", err)
+		}
+	}
+	if refused == 0 {
+		t.Fatal("the disk was never full")
+	}
+	entries, err := k.Entries(t.Context(), "old", 0)
+	if err != nil || len(entries) != 4+confirmed {
+		t.Errorf("%d entries, error %v; want %d", len(entries), err, 4+confirmed)
+	}
+}
+
+func TestAReadOnlyDatabaseIsTold(t *testing.T) {
+	k := opened(t)
+	fill(t, k)
+	if _, err := k.write.Exec("PRAGMA query_only = 1"); err != nil {
+		t.Fatal(err)
+	}
+	if err := k.Check(t.Context()); !errors.Is(err, store.ErrReadOnly) {
+		t.Errorf("Check: %v", err)
+	}
+	if _, err := k.Entries(t.Context(), "old", 0); err != nil {
+		t.Errorf("reading: %v", err)
+	}
+}
+
+func TestTheJournalCannotBeChanged(t *testing.T) {
+	k := opened(t)
+	fill(t, k)
+	if _, err := k.write.Exec("UPDATE entries SET who = 'somebody else'"); err == nil {
+		t.Error("an entry was changed")
+	}
+}
+
+func opened(t *testing.T) *Keeper {
+	t.Helper()
+	k, err := Open(t.Context(), t.TempDir(), time.Now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { k.Close() })
+	return k
+}
+
+func schemas(t *testing.T) []int64 {
+	t.Helper()
+	db, err := connect(filepath.Join(t.TempDir(), "x.db"), 1, "synchronous(FULL)", "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	p, err := provider(db)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out []int64
+	for _, s := range p.ListSources() {
+		out = append(out, s.Version)
+	}
+	return out
+}
+
+// fill puts the job that the old databases hold into a keeper.
+func fill(t *testing.T, k *Keeper) {
+	t.Helper()
+	for _, e := range []store.Entry{
+		{ID: "o", Kind: store.Opened, Body: json.RawMessage(`{"weephole":1,"job":"old one"}`)},
+		{ID: "f1", Kind: store.Found, Body: json.RawMessage(`{"check":"level-cold","found":"low"}`)},
+		{ID: "f2", Kind: store.Found, Body: json.RawMessage(`{"check":"belt-look","found":"fine"}`)},
+		{ID: "s1", Kind: store.Struck, Finding: "f2", Body: json.RawMessage(`{"why":"wrong car"}`)},
+	} {
+		e.Job, e.Who, e.At = "old", "Ada", time.Date(2031, 1, 2, 3, 4, 5, 0, time.UTC)
+		if _, _, err := k.Append(t.Context(), e); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if _, err := k.PutFile(t.Context(), "old", store.File{Name: "log.csv", Type: "text/csv", Who: "Ada"}, []byte("time,coolant\n")); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// writeOld makes a database of an earlier schema, as the program of then left it.
+func writeOld(t *testing.T, path string, version int64) {
+	t.Helper()
+	ctx := context.Background()
+	k := &Keeper{dir: t.TempDir(), now: time.Now}
+	var err error
+	if k.write, err = connect(filepath.Join(k.dir, FileName), 1, "synchronous(FULL)", ""); err != nil {
+		t.Fatal(err)
+	}
+	defer k.write.Close()
+	p, err := provider(k.write)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := p.UpTo(ctx, version); err != nil {
+		t.Fatal(err)
+	}
+	fill(t, k)
+	if err := copyInto(ctx, k.write, path); err != nil {
+		t.Fatal(err)
+	}
+}

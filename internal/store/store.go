@@ -1,0 +1,178 @@
+package store
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"time"
+)
+
+// Kind says what an entry does to its job.
+type Kind string
+
+// The kinds of entry. Body is what each carries.
+const (
+	Opened    Kind = "opened"    // the job's head: a job file without its findings
+	Told      Kind = "told"      // the head anew
+	Found     Kind = "found"     // a finding, as in a job file
+	Corrected Kind = "corrected" // the finding anew
+	Struck    Kind = "struck"    // {"why": "..."}
+	Restored  Kind = "restored"  // nothing
+	Noted     Kind = "noted"     // {"text": "..."}
+	Brought   Kind = "brought"   // {"file": "name"}
+	Archived  Kind = "archived"  // nothing
+	Reopened  Kind = "reopened"  // nothing
+)
+
+// Kinds are all kinds of entry.
+func Kinds() []Kind {
+	return []Kind{Opened, Told, Found, Corrected, Struck, Restored, Noted, Brought, Archived, Reopened}
+}
+
+// Entry is one line of a job's journal. It is never changed.
+type Entry struct {
+	Job     string          `json:"job"`               // the job's id
+	Seq     int64           `json:"seq"`               // order in the job, from 1; the store gives it
+	ID      string          `json:"id"`                // chosen by the author's device, unique in the job
+	At      time.Time       `json:"at"`                // when it was kept, UTC, to the millisecond; zero lets the store's clock say, an import brings its own
+	Entered time.Time       `json:"entered"`           // when it was typed, by the device's clock; At if that is not known
+	Who     string          `json:"who"`               // as the author calls himself
+	Kind    Kind            `json:"kind"`              // what it does
+	Finding string          `json:"finding,omitempty"` // id of the finding concerned: the id of the entry that found it
+	Seen    int64           `json:"seen,omitempty"`    // Seq of the newest entry that the author had before him; 0 not known
+	Body    json.RawMessage `json:"body,omitempty"`
+}
+
+// Summary is a job as a list shows it. All but the verdict follow from the
+// journal.
+type Summary struct {
+	ID        string    `json:"id"`
+	Name      string    `json:"name"`      // the job's own name
+	Car       string    `json:"car"`       // what the car is called
+	Complaint string    `json:"complaint"` // the owner's words, or the signs
+	Verdict   string    `json:"verdict"`   // one line, of the newest answer kept; "" none yet
+	Findings  int       `json:"findings"`  // that stand
+	Seq       int64     `json:"seq"`       // of the newest entry
+	Archived  bool      `json:"archived"`
+	Demo      bool      `json:"demo"` // came with the program and may be removed
+	Changed   time.Time `json:"changed"`
+}
+
+// Query picks jobs.
+type Query struct {
+	Words    string // each word must occur in name, car, complaint or findings' notes; "" all
+	Archived bool   // the archived ones instead of those in hand
+	Limit    int    // at most; 0 means 200
+}
+
+// Answer is a judgement of a job that is kept so that a page need not wait for
+// a new one. It can always be made again from the journal.
+type Answer struct {
+	Seq     int64           // newest entry that it takes into account
+	Stage   string          // "coarse" or "fine"
+	Verdict string          // one line
+	Body    json.RawMessage // whatever its maker needs
+}
+
+// File is a log or a photo brought to a job, without its content.
+type File struct {
+	Name   string    `json:"name"` // unique in the job, no folders
+	Type   string    `json:"type"` // media type
+	Size   int64     `json:"size"` // bytes
+	SHA256 string    `json:"sha256"`
+	At     time.Time `json:"at"`
+	Who    string    `json:"who"`
+}
+
+// Session is a device that has given the shop's passphrase.
+type Session struct {
+	Token   string // a hash of what the device holds
+	Who     string
+	Expires time.Time
+}
+
+// Errors that every engine gives, wrapped, for what they stand for.
+var (
+	ErrUnknown  = errors.New("no such job, finding, file or setting")
+	ErrFull     = errors.New("the disk is full")
+	ErrReadOnly = errors.New("the data folder cannot be written to")
+	ErrDamaged  = errors.New("the database is damaged")
+	ErrNewer    = errors.New("the database was written by a newer version of this program")
+	ErrTaken    = errors.New("the id is taken by something else")
+)
+
+// Journal keeps jobs.
+type Journal interface {
+	// Append adds an entry and returns it with Seq and At. An entry whose ID the
+	// job has already is not added again: the first one is returned, and false;
+	// when the two say different things the error is ErrTaken. Opened makes the
+	// job; every other kind needs it (ErrUnknown), and those that concern a
+	// finding need the finding. When Append has returned without error the
+	// entry survives the process, the system and the power failing.
+	Append(ctx context.Context, e Entry) (kept Entry, added bool, err error)
+	// Entries gives a job's entries after a Seq, in order; ErrUnknown without
+	// the job.
+	Entries(ctx context.Context, job string, after int64) ([]Entry, error)
+	// Jobs lists jobs, the last changed first.
+	Jobs(ctx context.Context, q Query) ([]Summary, error)
+	// Job gives one job's summary; ErrUnknown without the job.
+	Job(ctx context.Context, job string) (Summary, error)
+	// MarkDemo says that a job came with the program.
+	MarkDemo(ctx context.Context, job string) error
+	// RemoveDemo takes away a demo job and all of it. Other jobs cannot be
+	// removed: ErrUnknown.
+	RemoveDemo(ctx context.Context, job string) error
+}
+
+// Answers keeps the newest judgement of each job.
+type Answers interface {
+	// KeepAnswer replaces the job's answer unless the one kept knows more
+	// entries, or as many and is the finer.
+	KeepAnswer(ctx context.Context, job string, a Answer) error
+	// Answer gives the job's answer, ErrUnknown when there is none.
+	Answer(ctx context.Context, job string) (Answer, error)
+}
+
+// Files keeps logs and photos.
+type Files interface {
+	// PutFile keeps content under the name, or under a name made of it when a
+	// different content has it; the same content again is the same file.
+	PutFile(ctx context.Context, job string, f File, content []byte) (File, error)
+	// File gives a file with its content.
+	File(ctx context.Context, job, name string) (File, []byte, error)
+	// Files lists a job's files in the order they came.
+	Files(ctx context.Context, job string) ([]File, error)
+}
+
+// Settings keeps the shop's settings.
+type Settings interface {
+	// Setting gives the value of a key, ErrUnknown when it was never set.
+	Setting(ctx context.Context, key string) (string, error)
+	// Set sets it.
+	Set(ctx context.Context, key, value string) error
+}
+
+// Sessions keeps the devices that are let in.
+type Sessions interface {
+	PutSession(ctx context.Context, s Session) error
+	// Session gives an unexpired session; ErrUnknown otherwise.
+	Session(ctx context.Context, token string, now time.Time) (Session, error)
+	DropSession(ctx context.Context, token string) error
+	// DropSessions sends every device away.
+	DropSessions(ctx context.Context) error
+}
+
+// Store is all that an engine does. It may be used from many goroutines.
+type Store interface {
+	Journal
+	Answers
+	Files
+	Settings
+	Sessions
+	// Backup writes everything, as it stands at one moment, into one new file,
+	// while others go on writing.
+	Backup(ctx context.Context, path string) error
+	// Check tells whether entries could be kept now: nil, ErrFull, ErrReadOnly.
+	Check(ctx context.Context) error
+	Close() error
+}
