@@ -73,6 +73,15 @@ func (p *plant) coreAt(w float64) float64 {
 	return k.at(p, w)
 }
 
+// forget drops what is remembered, so that a situation's answer does not hang
+// on which others were run before it.
+func (p *plant) forget() {
+	p.lastFresh, p.coreNext = false, 0
+	for i := range p.core {
+		p.core[i] = coreTable{}
+	}
+}
+
 func (k *coreTable) at(p *plant, w float64) float64 {
 	if !k.ready || w > k.most {
 		if k.asked++; k.asked <= coreWaits {

@@ -77,6 +77,7 @@ func (d *Drill) Run(c *Circuit, cond Conditions, want Set, rec *Record) {
 		st := *from
 		if want.Has(s) || s == HeatSoak && want.Has(Restart) {
 			d.watch.reset(c, &st)
+			d.solver.p.forget()
 			d.run(s, c, cond, &st, rec, &stage, stage.Seconds/2)
 		}
 		return st
@@ -141,6 +142,7 @@ func (d *Drill) part(cond Conditions, st *State, stage *Stage) {
 // city runs the stop and go: the means go over the whole of the last cycle.
 func (d *Drill) city(c *Circuit, cond Conditions, st State, rec *Record) {
 	d.watch.reset(c, &st)
+	d.solver.p.forget()
 	drive := Stage{Seconds: cityDrive, EngineRevPerSec: cityRevs, RoadSpeedMS: citySpeed, Grade: cityGrade}
 	stand := Stage{Seconds: cityStand}
 	const cycles = int(citySeconds / (cityDrive + cityStand))

@@ -104,8 +104,8 @@ func TestSolverFollowsTheReference(t *testing.T) {
 	}
 	// A valve with hysteresis can rest anywhere in a band of a few kelvin, and
 	// where it rests after a hunt hangs on small things. Coarse then may differ
-	// by a good part of the band.
-	afterHunt := bounds{0.1, 0.2, 2, 2}
+	// by the band's width, Hysteresis.
+	afterHunt := bounds{0.1, 0.2, typical.Hysteresis, typical.Hysteresis}
 	for _, k := range cases {
 		t.Run(k.name, func(t *testing.T) {
 			cond := Conditions{AmbientC: 29}

@@ -109,7 +109,7 @@ func (p *plant) settle(s *State, h, boiled float64) {
 		kg := min(boiled*h/latentHeat*boilLostShare, 0.9*s.fill*c.CoolantVolume*p.density)
 		s.steamed += kg
 		s.boilFor += h
-		s.fill -= kg / (p.density * c.CoolantVolume)
+		s.fill = max(0, s.fill-kg/(p.density*c.CoolantVolume))
 	}
 	s.gasRate = 0
 	if c.CombustionGas > 0 && p.running && s.y[iMetal] > c.CombustionOpensC {
@@ -131,7 +131,7 @@ func (p *plant) settle(s *State, h, boiled float64) {
 		lost = min(lost, max(dripping, 0.5*gauge/gas*room))
 		lost = min(lost, s.fill*c.CoolantVolume)
 		s.leaked += lost * p.density
-		s.fill -= lost / c.CoolantVolume
+		s.fill = max(0, s.fill-lost/c.CoolantVolume)
 		room = p.cushionM3(s.fill, liquidC)
 		perMol = gasConstant * (tankC + kelvin) / room
 	}
