@@ -33,6 +33,14 @@ type row struct {
 	cells [][]byte
 }
 
+// text is one cell in plain words, "" where the row is too short.
+func (r row) text(i int) string {
+	if i < len(r.cells) {
+		return decodeText(r.cells[i])
+	}
+	return ""
+}
+
 var delimiters = []byte{',', ';', '\t', '|', ' '}
 
 // sniff finds out the layout from the first lines. cols overrides by --map.
@@ -457,7 +465,7 @@ func (l *layout) findClock(rows []row, m mapping, rate float64) error {
 			}
 		case timeNone:
 			if forced >= 0 {
-				return &lineError{l.first + 1, fmt.Sprintf("--map time names column %d, but what stands there (%q) is no time", i+1, clip(decodeText(rows[0].cells[min(i, len(rows[0].cells)-1)]), 30))}
+				return &lineError{l.first + 1, fmt.Sprintf("--map time names column %d, but what stands there (%q) is no time", i+1, clip(rows[0].text(i), 30))}
 			}
 			continue
 		case timeNumber:
@@ -480,7 +488,7 @@ func (l *layout) findClock(rows []row, m mapping, rate float64) error {
 		}
 		if distinct < 2 && len(rows) > 2 && forced < 0 {
 			l.assumed = append(l.assumed, Assumption{What: "the time column is left out", Where: l.nameOf(i), Doubt: true,
-				Why: fmt.Sprintf("all of the first %d rows read %q: a spreadsheet has rounded the times away", len(rows), clip(decodeText(rows[0].cells[i]), 30))})
+				Why: fmt.Sprintf("all of the first %d rows read %q: a spreadsheet has rounded the times away", len(rows), clip(rows[0].text(i), 30))})
 			continue
 		}
 		if i < 2 {

@@ -32,7 +32,8 @@ func (r *timer) raw(cells [][]byte) (float64, bool) {
 	cell := bytes.TrimSpace(cells[r.c.time])
 	if r.c.kind == timeNumber {
 		x, _, kind := readCell(cell, r.mark)
-		return x * r.c.scale, kind == cellNumber
+		x *= r.c.scale
+		return x, kind == cellNumber && math.Abs(x) < 1e12 // s, thirty thousand years
 	}
 	s, rest, ok := hms(cell)
 	if !ok || len(rest) > 0 {
@@ -134,11 +135,10 @@ func (q *sequence) at(raw float64, line int) (float64, bool) {
 	switch {
 	case q.long && t >= 0:
 		return t, true // this reading's time lies within what was seen
-	case q.kind == timeMinutes && back > 3000:
-		for ; t < q.last-60; t += 3600 {
-			q.offset += 3600
-			q.wraps++
-		}
+	case q.kind == timeMinutes && back > 3000 && back < 3700:
+		q.offset += 3600
+		q.wraps++
+		t += 3600
 	case q.kind == timeClock && !q.dated && back > 20*3600:
 		q.offset += 86400
 		q.wraps++
