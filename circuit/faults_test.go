@@ -169,6 +169,10 @@ func TestTradeFactsOfAHotDayAtIdle(t *testing.T) {
 		// outside coefficient near 40 W/m2K, a strong fan all the time.
 		between(t, "rubber, degC", r.UpperHoseSurfaceC, 70, 88)
 	})
+	// The trade says 85 degC. Ours drifts past the thermostat's rule at idle, as
+	// the car of the logs does, and ends up cycling its fan between 92 and 96:
+	// 92 on the mean, 7 K more than the trade says. With the fan of a car made for
+	// a 78 degC thermostat (on at 90.5) it is 88.
 	t.Run("a good one holds about 185 F", func(t *testing.T) {
 		_, _, mean := idle(car, StateAt(&car, cond, 82, 0.7), 900)
 		between(t, "coolant, mean of five minutes, degC", mean, 80, 94)
