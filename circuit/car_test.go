@@ -1,11 +1,6 @@
 package circuit
 
-import (
-	"flag"
-	"testing"
-)
-
-var update = flag.Bool("update", false, "write golden files anew")
+import "testing"
 
 func defaultTable(t testing.TB) *Table {
 	t.Helper()

@@ -20,6 +20,8 @@ const (
 	movingLossPower  = 0.6  // exponent of speed. Judgement
 	movingLossSpeed  = 13.9 // m/s, 50 km/h, at which MovingLossUA is tabled
 
+	loadFull = 25.0 // full load's fuel in idle fuels: 155 kW for a 1.6 L engine that idles on 6.2. Judgement
+
 	// Flow.
 	jacketFlowRef    = 70e-3 / 60  // m3/s at which MetalCoolantUA holds: the reference state
 	jacketFloor      = 0.12        // share of MetalCoolantUA left without flow: natural convection. Judgement
@@ -31,9 +33,15 @@ const (
 	// Gas in the pump: head = 1/(1+(gas/gasHalf)^3). Strong loss from 3-8 %,
 	// stop at 8-12 % (circuit-numbers 1.4, from memory, to be taken as judgement).
 	gasHalf         = 0.07
-	tankShare       = 0.09 // share of the volume whose loss only empties the expansion tank. Judgement
-	gasResidence    = 20.0 // s that a bubble stays before it reaches the tank. Judgement
-	sensorDryFrom   = 0.06 // gas share at which the sensor's pocket begins to fall dry. Judgement
+	tankShare       = 0.09  // share of the volume whose loss only empties the expansion tank. Judgement
+	gasResidence    = 20.0  // s that a bubble stays before it reaches the tank. Judgement
+	bubbleK         = 370.0 // K, of a bubble in a hot jacket
+	bubblePa        = 1.5e5 // Pa absolute, the same
+	leastJacket     = 0.15  // share of the jacket's heat capacity that is always left. Judgement
+	wallsDryFrom    = 0.10  // gas share at which jacket walls begin to fall dry. Judgement
+	dryingWalls     = 1.5   // share of the walls that falls dry per share of gas beyond it. Judgement
+	leastWetted     = 0.30  // share of the walls that stays wetted by splashing. Judgement
+	sensorDryFrom   = 0.06  // gas share at which the sensor's pocket begins to fall dry. Judgement
 	sensorDrySpan   = 0.20
 	sensorDryRise   = 0.30 // share of the rise over ambient that a dry sensor does not see. Judgement
 	heaterDryFrom   = 0.03 // the heater is the higher spot

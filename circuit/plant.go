@@ -191,21 +191,17 @@ func (p *plant) setStage(s *Stage, ambient float64) {
 	p.fanAir = c.FanAir * c.FanWorks * c.ShroudShare * beltRevs
 }
 
-// loadFull is the load fuel of full load in idle fuels: 125 kW for a 1.6 L
-// engine that idles on 5 kW. Judgement.
-const loadFull = 25.0
-
 // setLevel prepares for the coolant and gas that are there.
 func (p *plant) setLevel(fill, combustionMol float64) {
 	p.lastFresh = false
 	c := p.c
 	missing := max(0, 1-fill)
-	bubbles := combustionMol * gasConstant * 370 / (1.5 * referenceAirPa) * gasResidence / c.CoolantVolume
+	bubbles := combustionMol * gasConstant * bubbleK / bubblePa * gasResidence / c.CoolantVolume
 	p.gas = max(0, missing-tankShare) + c.TrappedAir + bubbles
 	g := p.gas / gasHalf
 	p.rootHead = math.Sqrt(p.pumpHead / (1 + g*g*g))
-	p.coolantCap = max(0.15, 1-p.gas) * c.JacketShare * c.CoolantVolume * p.rhoCp
-	wetted := max(0.3, 1-1.5*max(0, p.gas-0.1))
+	p.coolantCap = max(leastJacket, 1-p.gas) * c.JacketShare * c.CoolantVolume * p.rhoCp
+	wetted := max(leastWetted, 1-dryingWalls*max(0, p.gas-wallsDryFrom))
 	p.metalUA = c.MetalCoolantUA * wetted / (1 + scaleResistance*c.JacketScale)
 	p.sensorDry = min(1, max(0, (p.gas-sensorDryFrom)/sensorDrySpan))
 	p.heaterDry = min(1, max(0, (p.gas-heaterDryFrom)/heaterDrySpan))

@@ -46,7 +46,7 @@ const gamma = 1 - 1/math.Sqrt2
 // valid during the call.
 //
 // The method is ROS2 (Verwer, Spee, Blom, Hundsdorfer, SIAM J. Sci. Comput.
-// 20(4), 1999, eq. 3.1 there): two stages, second order for any approximate
+// 20(4), 1999; from memory, its order tested in package ode): two stages, second order for any approximate
 // Jacobian, L-stable for the exact one,
 //
 //	(I - gamma h J) k1 = f(y)

@@ -67,13 +67,12 @@ const (
 	knownVolumeShare = 0.05
 	knownMassShare   = 0.05
 	knownGlycol      = 0.03
-	noJiggleLeak     = 0.001 // lift equivalent of a valve that only seeps, judgement
+	noJiggleShare    = 0.25 // of LeakLift, when the valve only seeps, judgement
 )
 
 // Typical gives the circuit with every number at its typical value for v.
 func (t *Table) Typical(v Vehicle) Circuit {
-	var none [128]float64
-	return t.Draw(v, none[:t.dim])
+	return t.Draw(v, make([]float64, t.dim))
 }
 
 // Draw gives one plausible circuit: z holds Dim independent standard normal
@@ -133,19 +132,12 @@ func (t *Table) Draw(v Vehicle, z []float64) Circuit {
 			narrow(&c, v, row.Name, s.at(&c), zi)
 		}
 	}
-	if v.Fuel == Diesel {
-		c.IdleFuelPower *= dieselIdleShare
-	}
 	if v.FanCount >= 2 {
 		c.FanAir *= twoFansShare
 	}
 	c.FanOffC = min(c.FanOffC, c.FanOnC-1)
 	return c
 }
-
-// dieselIdleShare: 0.15 g/s for a 2.0 L diesel at idle is 0.075 g/s per litre
-// (US DOE Fact 861), the same per litre as the petrol rule.
-const dieselIdleShare = 1.0
 
 // twoFansShare is the air of two fans against one. Judgement.
 const twoFansShare = 1.25
@@ -175,7 +167,7 @@ func narrow(c *Circuit, v Vehicle, name string, x *float64, z float64) {
 		around(v.GlycolVolumeFraction, knownGlycol)
 	case "leak-lift":
 		if v.NoJigglePin {
-			*x *= noJiggleLeak / 0.004
+			*x *= noJiggleShare
 		}
 	}
 }
