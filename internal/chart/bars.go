@@ -78,12 +78,12 @@ func (b Bars) SVG() string {
 	id := p.id()
 	var s strings.Builder
 	fmt.Fprintf(&s, `<svg xmlns="http://www.w3.org/2000/svg" class="chart" role="img" aria-labelledby="%s-t %s-d" viewBox="0 0 %g %g" width="100%%" font-family="ui-sans-serif,system-ui,sans-serif" font-size="12" fill="currentColor">`, id, id, w, h)
-	fmt.Fprintf(&s, "\n<title id=\"%s-t\">%s</title>\n<desc id=\"%s-d\">%s</desc>\n", id, escape.Replace(b.Title), id, escape.Replace(strings.TrimSpace(p.Desc)))
+	fmt.Fprintf(&s, "\n<title id=\"%s-t\">%s</title>\n<desc id=\"%s-d\">%s</desc>\n", id, escape(b.Title), id, escape(strings.TrimSpace(p.Desc)))
 	if b.Standalone {
 		s.WriteString(ownInk + "\n")
 	}
 	if b.Title != "" {
-		fmt.Fprintf(&s, `<text x="0" y="18" font-size="13" font-weight="600">%s</text>`+"\n", escape.Replace(b.Title))
+		fmt.Fprintf(&s, `<text x="0" y="18" font-size="13" font-weight="600">%s</text>`+"\n", escape(b.Title))
 	}
 	for k, i := range b.Items {
 		y := top + rowHeight*float64(k)
@@ -91,14 +91,14 @@ func (b Bars) SVG() string {
 		if finite(i.Value) {
 			length = math.Max(0, math.Min(1, i.Value/b.full())) * room
 		}
-		fmt.Fprintf(&s, `<text x="%.1f" y="%.1f" text-anchor="end">%s</text><rect x="%.1f" y="%.1f" width="%.1f" height="12" fill-opacity="0.75"><title>%s</title></rect>`, left-6, y+13, escape.Replace(i.Label), left, y+3, length, escape.Replace(i.Note))
+		fmt.Fprintf(&s, `<text x="%.1f" y="%.1f" text-anchor="end">%s</text><rect x="%.1f" y="%.1f" width="%.1f" height="12" fill-opacity="0.75"><title>%s</title></rect>`, left-6, y+13, escape(i.Label), left, y+3, length, escape(i.Note))
 		end := length
 		if finite(i.Low) && finite(i.High) && i.High > i.Low {
 			a, c := i.Low/b.full()*room, math.Min(1, i.High/b.full())*room
 			fmt.Fprintf(&s, `<path d="M%.1f %.1fH%.1fM%.1f %.1fv6M%.1f %.1fv6" stroke="currentColor" fill="none"/>`, left+a, y+9, left+c, left+a, y+6, left+c, y+6)
 			end = math.Max(end, c)
 		}
-		fmt.Fprintf(&s, `<text x="%.1f" y="%.1f">%s</text>`+"\n", left+end+6, y+13, escape.Replace(b.number(i.Value)))
+		fmt.Fprintf(&s, `<text x="%.1f" y="%.1f">%s</text>`+"\n", left+end+6, y+13, escape(b.number(i.Value)))
 	}
 	s.WriteString("</svg>\n")
 	return s.String()

@@ -3,6 +3,7 @@ package chart
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 )
 
@@ -165,6 +166,12 @@ func (p *Plot) limits() (x0, x1, y0, y1 float64) {
 		see(m.X, m.Y)
 	}
 	return
+}
+
+// drop leaves out events that happen nowhere.
+func (p *Plot) drop() {
+	p.Marks = slices.DeleteFunc(slices.Clone(p.Marks), func(m Mark) bool { return !finite(m.X) })
+	p.Spans = slices.DeleteFunc(slices.Clone(p.Spans), func(s Span) bool { return !finite(s.From) || !finite(s.To) })
 }
 
 func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }

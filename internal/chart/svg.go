@@ -22,10 +22,31 @@ const (
 // where the reader prefers it, black in print.
 const ownInk = `<style>.chart{color:#1d1b18;background:#fff;--accent:#a3341d}@media (prefers-color-scheme:dark){.chart{color:#ece7dd;background:#161513;--accent:#ee8a6f}}@media print{.chart{color:#000;background:none;--accent:#000}}</style>`
 
-var escape = strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&quot;")
+// escape makes any text safe within XML, which has no words for control codes.
+func escape(s string) string {
+	var b strings.Builder
+	for _, r := range strings.ToValidUTF8(s, "?") {
+		switch {
+		case r == '&':
+			b.WriteString("&amp;")
+		case r == '<':
+			b.WriteString("&lt;")
+		case r == '>':
+			b.WriteString("&gt;")
+		case r == '"':
+			b.WriteString("&quot;")
+		case r < 0x20 || r == 0xfffe || r == 0xffff:
+			b.WriteByte(' ')
+		default:
+			b.WriteRune(r)
+		}
+	}
+	return b.String()
+}
 
 // SVG draws the plot. The text is the same for the same data.
 func (p Plot) SVG() string {
+	p.drop()
 	w, h := float64(p.Width), float64(p.Height)
 	if w <= 0 {
 		w = svgWidth
@@ -44,18 +65,18 @@ func (p Plot) SVG() string {
 	var b strings.Builder
 	id := p.id()
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" class="chart" role="img" aria-labelledby="%s-t %s-d" viewBox="0 0 %g %g" width="100%%" font-family="ui-sans-serif,system-ui,sans-serif" font-size="11" fill="currentColor" stroke="none">`, id, id, w, h)
-	fmt.Fprintf(&b, "\n<title id=\"%s-t\">%s</title>\n<desc id=\"%s-d\">%s</desc>\n", id, escape.Replace(p.Title), id, escape.Replace(p.describe()))
+	fmt.Fprintf(&b, "\n<title id=\"%s-t\">%s</title>\n<desc id=\"%s-d\">%s</desc>\n", id, escape(p.Title), id, escape(p.describe()))
 	if p.Standalone {
 		b.WriteString(ownInk + "\n")
 	}
 	if p.Title != "" {
-		fmt.Fprintf(&b, `<text x="%g" y="18" font-size="13" font-weight="600">%s</text>`+"\n", marginLeft, escape.Replace(p.Title))
+		fmt.Fprintf(&b, `<text x="%g" y="18" font-size="13" font-weight="600">%s</text>`+"\n", marginLeft, escape(p.Title))
 	}
 	fmt.Fprintf(&b, `<clipPath id="%s-c"><rect x="%.1f" y="%.1f" width="%.1f" height="%.1f"/></clipPath>`+"\n", id, xs.from, top, xs.to-xs.from, ys.from-top)
 	p.svgAxes(&b, xs, ys, w, h)
 	fmt.Fprintf(&b, `<g clip-path="url(#%s-c)">`+"\n", id)
 	for _, s := range p.Spans {
-		fmt.Fprintf(&b, `<rect x="%.1f" y="%.1f" width="%.1f" height="%.1f" fill-opacity="0.07"><title>%s</title></rect>`+"\n", xs.at(s.From), top, math.Max(1, xs.at(s.To)-xs.at(s.From)), ys.from-top, escape.Replace(s.Label))
+		fmt.Fprintf(&b, `<rect x="%.1f" y="%.1f" width="%.1f" height="%.1f" fill-opacity="0.07"><title>%s</title></rect>`+"\n", xs.at(s.From), top, math.Max(1, xs.at(s.To)-xs.at(s.From)), ys.from-top, escape(s.Label))
 	}
 	for i, d := range p.Bands {
 		p.svgBand(&b, d, xs, ys, i)
@@ -72,13 +93,13 @@ func (p Plot) SVG() string {
 		if l.Dash {
 			style += fmt.Sprintf(` stroke-dasharray="%d 3"`, 6-2*(i%3))
 		}
-		fmt.Fprintf(&b, `<path d="%s" fill="none" %s stroke-linejoin="round"><title>%s</title></path>`+"\n", pathOf(l.X, l.Y, xs, ys), style, escape.Replace(l.Name))
+		fmt.Fprintf(&b, `<path d="%s" fill="none" %s stroke-linejoin="round"><title>%s</title></path>`+"\n", pathOf(l.X, l.Y, xs, ys), style, escape(l.Name))
 	}
 	for i, d := range p.Dots {
 		svgPoints(&b, d, xs, ys, i)
 	}
 	b.WriteString("</g>\n")
-	p.svgMarks(&b, rows, xs, ys, top)
+	p.svgMarks(&b, rows, xs, ys)
 	p.svgNames(&b, xs, ys)
 	b.WriteString("</svg>\n")
 	return b.String()
@@ -107,8 +128,8 @@ func (p *Plot) svgAxes(b *strings.Builder, xs, ys scale, w, h float64) {
 		fmt.Fprintf(b, `<path d="M%.1f %.1fv4" stroke="currentColor"/><text x="%.1f" y="%.1f" text-anchor="middle">%s</text>`+"\n", x, ys.from, x, ys.from+16, tickText(v, xs.tick))
 	}
 	fmt.Fprintf(b, `<path d="M%.1f %.1fH%.1f" stroke="currentColor"/>`+"\n", xs.from, ys.from, xs.to)
-	fmt.Fprintf(b, `<text x="%.1f" y="%.1f" text-anchor="middle">%s</text>`+"\n", (xs.from+xs.to)/2, h-8, escape.Replace(p.X.Label))
-	fmt.Fprintf(b, `<text transform="translate(13 %.1f) rotate(-90)" text-anchor="middle">%s</text>`+"\n", (ys.from+ys.to)/2, escape.Replace(p.Y.Label))
+	fmt.Fprintf(b, `<text x="%.1f" y="%.1f" text-anchor="middle">%s</text>`+"\n", (xs.from+xs.to)/2, h-8, escape(p.X.Label))
+	fmt.Fprintf(b, `<text transform="translate(13 %.1f) rotate(-90)" text-anchor="middle">%s</text>`+"\n", (ys.from+ys.to)/2, escape(p.Y.Label))
 }
 
 func (p *Plot) svgBand(b *strings.Builder, d Band, xs, ys scale, i int) {
@@ -132,7 +153,7 @@ func (p *Plot) svgBand(b *strings.Builder, d Band, xs, ys scale, i int) {
 			fmt.Fprintf(&path, "L%.1f %.1f", xs.at(d.X[k]), ys.at(d.Low[k]))
 		}
 		fmt.Fprintf(&path, "L%.1f %.1f", xs.at(d.X[from]), ys.at(d.Low[from]))
-		fmt.Fprintf(b, `<path d="%sZ" fill-opacity="%.2f" stroke="currentColor" stroke-opacity="0.35" stroke-width="0.7" stroke-dasharray="%d 2"><title>%s</title></path>`+"\n", path.String(), 0.16-0.05*float64(i%3), 1+2*(i%3), escape.Replace(d.Name))
+		fmt.Fprintf(b, `<path d="%sZ" fill-opacity="%.2f" stroke="currentColor" stroke-opacity="0.35" stroke-width="0.7" stroke-dasharray="%d 2"><title>%s</title></path>`+"\n", path.String(), 0.16-0.05*float64(i%3), 1+2*(i%3), escape(d.Name))
 		from = to + 1
 	}
 }
@@ -176,7 +197,7 @@ func (p *Plot) markRows(w float64) [][]int {
 	return rows
 }
 
-func (p *Plot) svgMarks(b *strings.Builder, rows [][]int, xs, ys scale, top float64) {
+func (p *Plot) svgMarks(b *strings.Builder, rows [][]int, xs, ys scale) {
 	for r, row := range rows {
 		for _, i := range row {
 			m := p.Marks[i]
@@ -191,10 +212,9 @@ func (p *Plot) svgMarks(b *strings.Builder, rows [][]int, xs, ys scale, top floa
 			if tx+glyph*float64(len([]rune(m.Label))) > xs.to+marginRight {
 				anchor, tx = "end", x-3
 			}
-			fmt.Fprintf(b, `<path d="M%.1f %.1fV%.1f" stroke="currentColor" stroke-opacity="0.55" stroke-width="0.8"/><text x="%.1f" y="%.1f" text-anchor="%s">%s</text>`+"\n", x, y-8, foot, tx, y, anchor, escape.Replace(m.Label))
+			fmt.Fprintf(b, `<path d="M%.1f %.1fV%.1f" stroke="currentColor" stroke-opacity="0.55" stroke-width="0.8"/><text x="%.1f" y="%.1f" text-anchor="%s">%s</text>`+"\n", x, y-8, foot, tx, y, anchor, escape(m.Label))
 		}
 	}
-	_ = top
 }
 
 // svgNames writes each line's and band's name at its right end, apart from one another.
@@ -232,7 +252,7 @@ func (p *Plot) svgNames(b *strings.Builder, xs, ys scale) {
 				}
 			}
 		}
-		fmt.Fprintf(b, `<text x="%.1f" y="%.1f">%s</text>`+"\n", xs.to+5, names[i].y+4, escape.Replace(names[i].text))
+		fmt.Fprintf(b, `<text x="%.1f" y="%.1f">%s</text>`+"\n", xs.to+5, names[i].y+4, escape(names[i].text))
 	}
 }
 

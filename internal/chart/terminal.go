@@ -22,6 +22,7 @@ const (
 // Text draws the plot with braille dots (two by four to a character); bands are
 // shaded, events get letters below the axis and a line each in the key.
 func (p Plot) Text(t Terminal) string {
+	p.drop()
 	if t.Width <= 0 {
 		t.Width = 80
 	}
