@@ -29,6 +29,15 @@ type Number struct {
 	Exponent float64 `yaml:"exponent"` // of the size ratio
 	From     string  `yaml:"from"`     // low, typical and high are added to this number, if named
 	Source   string  `yaml:"source"`
+	Diesel   *Range  `yaml:"diesel"` // the range for a diesel, where it is another
+}
+
+// Range is a number's range for one kind of engine, in the row's unit.
+type Range struct {
+	Low     float64 `yaml:"low"`
+	Typical float64 `yaml:"typical"`
+	High    float64 `yaml:"high"`
+	Source  string  `yaml:"source"`
 }
 
 // Spread says how a number lies in its range.
@@ -196,6 +205,16 @@ func (t *Table) slotFor(row Number, seen map[string]bool) (slot, error) {
 	}
 	if row.Source == "" {
 		return s, fmt.Errorf("%s: no source; name one, or write judgement", row.Name)
+	}
+	if d := row.Diesel; d != nil {
+		switch {
+		case row.Spread != Normal && row.Spread != Lognormal:
+			return s, fmt.Errorf("%s: a diesel's own range goes with spread normal or lognormal", row.Name)
+		case d.Low > d.Typical || d.Typical > d.High || row.Spread == Lognormal && d.Low <= 0:
+			return s, fmt.Errorf("%s: diesel: low %g, typical %g, high %g are not in order", row.Name, d.Low, d.Typical, d.High)
+		case d.Source == "":
+			return s, fmt.Errorf("%s: diesel: no source; name one, or write judgement", row.Name)
+		}
 	}
 	var ok bool
 	if s.scale, ok = scalings[row.Scale]; !ok {

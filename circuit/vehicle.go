@@ -125,6 +125,10 @@ func (t *Table) Draw(v Vehicle, z []float64) Circuit {
 			}
 		default:
 			x := size * row.value(zi)
+			if d := row.Diesel; d != nil && v.Fuel == Diesel {
+				own := Number{Spread: row.Spread, Low: d.Low, Typical: d.Typical, High: d.High}
+				x = size * own.value(zi)
+			}
 			if s.from != nil {
 				x += *s.from(&c)
 			}
