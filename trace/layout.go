@@ -422,6 +422,7 @@ type clockColumn struct {
 	epoch      bool    // counts from 1970
 	serial     bool    // a spreadsheet's day count
 	dayFirst   bool
+	short      bool    // 8:37 is minutes and seconds
 	tick       float64 // s between different readings, if rows share one
 	perTick    float64 // rows that share one reading
 	rate       float64 // rows per second, without any time
@@ -526,6 +527,9 @@ func (l *layout) findClock(rows []row, m mapping, rate float64) error {
 	}
 	if best.kind == timeNumber {
 		l.scaleTime(rows, m)
+	}
+	if best.kind == timeClock {
+		l.shortClock(rows)
 	}
 	l.findTicks(rows)
 	return nil
@@ -638,16 +642,16 @@ func (l *layout) scaleTime(rows []row, m mapping) {
 	case c.scale > 0:
 	case v > 1e17:
 		c.scale, c.epoch = 1e-9, true
-		say("the time is taken as nanoseconds since 1970", "of its size", false)
+		say("the time is taken as nanoseconds since 1970", "its size says so", false)
 	case v > 1e14:
 		c.scale, c.epoch = 1e-6, true
-		say("the time is taken as microseconds since 1970", "of its size", false)
+		say("the time is taken as microseconds since 1970", "its size says so", false)
 	case v > 2e11 && v < 1e13:
 		c.scale, c.epoch = 1e-3, true
-		say("the time is taken as milliseconds since 1970", "of its size", false)
+		say("the time is taken as milliseconds since 1970", "its size says so", false)
 	case v > 3e8 && v < 2e10 && (u.dim != dimTime || u.name == "s"):
 		c.scale, c.epoch = 1, true
-		say("the time is taken as seconds since 1970", "of its size", false)
+		say("the time is taken as seconds since 1970", "its size says so", false)
 	case u.dim == dimTime && !(u.name == "min" && step >= 20):
 		c.scale = u.scale
 	case v > 20000 && v < 80000 && step < 0.01:
@@ -662,6 +666,30 @@ func (l *layout) scaleTime(rows []row, m mapping) {
 	default:
 		c.scale = 1
 		say("the time is taken as seconds", fmt.Sprintf("it steps by %.4g, and no unit is given", step), l.header == nil)
+	}
+}
+
+// shortClock settles whether "8:37" is hours and minutes or minutes and seconds:
+// the latter, if as the former no two rows shared a minute and rows were minutes
+// apart, or a minute apart from nought on. Loggers are faster than that.
+func (l *layout) shortClock(rows []row) {
+	var at []float64
+	for _, r := range rows {
+		c := bytes.TrimSpace([]byte(r.text(l.clock.time)))
+		s, rest, ok := hms(c)
+		if !ok || len(rest) > 0 || bytes.Count(c, []byte{':'}) != 1 || s.kind != timeClock {
+			return
+		}
+		at = append(at, s.second)
+	}
+	var steps []float64
+	for i := 1; i < len(at); i++ {
+		steps = append(steps, at[i]-at[i-1])
+	}
+	if step := median(steps); len(at) > 2 && (step > 60 || step == 60 && at[0] < 3600) {
+		l.clock.short = true
+		l.assumed = append(l.assumed, Assumption{What: fmt.Sprintf("%q is taken as minutes and seconds", rows[0].text(l.clock.time)), Where: l.nameOf(l.clock.time), Doubt: true,
+			Why: fmt.Sprintf("as hours and minutes the rows would be %.0f min apart", step/60)})
 	}
 }
 

@@ -85,6 +85,12 @@ func TestEveryLayoutGivesTheSameWarmUp(t *testing.T) {
 		"gzip-cut-off.csv.gz":             {assumed: []string{"breaks off"}, lasts: -1},
 		"names-that-say-nothing.csv":      {speed: true, assumed: []string{"taken as coolant"}},
 		"sensor-drops-out.csv":            {},
+		"two-clocks-and-two-speeds.csv":   {speed: true},
+		"minutes-and-seconds.csv":         {assumed: []string{"minutes and seconds"}},
+		"camel-case.csv":                  {speed: true},
+		"japanese.csv":                    {speed: true},
+		"one-reading-per-row-quoted.csv":  {speed: true},
+		"german-units-in-values.csv":      {speed: true},
 		"spanish.csv":                     {speed: true}, "russian.csv": {speed: true}, "polish.csv": {speed: true}, "italian.csv": {speed: true}, "dutch.csv": {speed: true},
 	}
 	files, _ := filepath.Glob("testdata/layouts/*")

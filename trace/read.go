@@ -103,7 +103,7 @@ func read(ctx context.Context, r io.Reader, name string, o Options) (*Trace, err
 		g.say(Assumption{What: "the file is read up to where it breaks off", Where: fmt.Sprintf("line %d", l.n), Why: "the compressed data end too early: the copy is cut off", Doubt: true})
 	}
 	if l.encod != "" {
-		g.say(Assumption{What: "the text is read as " + l.encod, Why: "of its first bytes"})
+		g.say(Assumption{What: "the text is read as " + l.encod, Why: "its first bytes say so"})
 	}
 	t := &Trace{Name: name, Rows: g.rows, Dropped: g.dropped}
 	if err := g.refuse(); err != nil {

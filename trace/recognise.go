@@ -93,12 +93,29 @@ func (g *gatherer) candidates() []*found {
 		if f.word == "" { // "Engine RPM" is a name, though it ends in a unit
 			f.word, f.score = meaning(g.names[i])
 		}
+		if whole, ok := unitOf(g.names[i]); ok && f.unit.dim == dimNone {
+			f.unit = whole // a column called "RPM" or "km/h"
+		}
+		if f.word == "" && !denied(g.names[i]) {
+			f.word, f.score = wordOfUnit(f.unit)
+		}
 		if c.seen > 0 {
 			f.values = g.tab.means(c)
 		}
 		cols = append(cols, f)
 	}
 	return cols
+}
+
+// wordOfUnit is the signal that a unit alone betrays.
+func wordOfUnit(u unit) (string, int) {
+	switch u.dim {
+	case dimRotation:
+		return EngineSpeed.String(), 1
+	case dimSpeed:
+		return RoadSpeed.String(), 1
+	}
+	return "", 0
 }
 
 // force obeys --map.
@@ -200,6 +217,9 @@ func (g *gatherer) byName(cols []*found) {
 
 // better prefers the plainer name, then the column that was read more often.
 func better(a, b *found) bool {
+	if (a.unit.dim != dimNone) != (b.unit.dim != dimNone) && a.score+4 > b.score && b.score+4 > a.score {
+		return a.unit.dim != dimNone // of two names alike, the one with a unit
+	}
 	if a.score != b.score {
 		return a.score > b.score
 	}

@@ -167,6 +167,18 @@ func meaning(name string) (word string, score int) {
 	return word, score - penalty
 }
 
+// denied tells whether a name says that the column is something else.
+func denied(name string) bool {
+	folded := foldName(name)
+	words, compact := strings.Fields(folded), strings.ReplaceAll(folded, " ", "")
+	for _, p := range namePatterns() {
+		if (p.signal == "not" || p.signal == "fan") && p.matches(words, compact) {
+			return true
+		}
+	}
+	return false
+}
+
 func (p namePattern) matches(words []string, compact string) bool {
 	for _, s := range p.stems {
 		if s[0] != '=' {

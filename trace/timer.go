@@ -41,6 +41,9 @@ func (r *timer) raw(cells [][]byte) (float64, bool) {
 			return 0, false
 		}
 	}
+	if r.c.short {
+		s.second /= 60
+	}
 	if s.dated {
 		r.dated = true
 	} else if r.c.date >= 0 && r.c.date < len(cells) {

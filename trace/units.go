@@ -109,9 +109,11 @@ func tidyUnit(s string) string {
 		return "f"
 	case "revs/min", "revolutions/min", "umdr/min", "upm", "t/min", "t/mn", "tr/mn", "obr/m", "omin-1":
 		return "rpm"
+	case "meters/second", "metres/second", "meter/second", "meterspersecond", "m/sec", "mps", "м/с":
+		return "m/s"
 	case "miles/hour", "milesperhour":
 		return "mph"
-	case "km/std", "km/hr", "km/t", "km/u", "km/hour":
+	case "km/std", "km/hr", "km/t", "km/u", "km/hour", "kilometers/hour", "kilometres/hour":
 		return "km/h"
 	}
 	return t

@@ -209,7 +209,7 @@ func traceText(t *trace.Trace, u quantity.Units, picture string) string {
 		if a.Where != "" {
 			where = a.Where + ": "
 		}
-		fmt.Fprintf(&b, "%s %s%s, because %s\n", flag, where, a.What, strings.TrimPrefix(a.Why, "of "))
+		fmt.Fprintf(&b, "%s %s%s, because %s\n", flag, where, a.What, a.Why)
 	}
 	return b.String()
 }
