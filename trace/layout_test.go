@@ -3,6 +3,7 @@ package trace_test
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -242,5 +243,39 @@ func TestAMappingOverrulesWhatWasFound(t *testing.T) {
 				t.Errorf("starts at %.1f, want %.1f", got, test.want)
 			}
 		})
+	}
+}
+
+// breaking fails after some bytes, as a pulled stick does.
+type breaking struct {
+	text string
+	at   int
+}
+
+var errPulled = errors.New("the stick was pulled")
+
+func (b *breaking) Read(p []byte) (int, error) {
+	if b.at >= len(b.text) {
+		return 0, errPulled
+	}
+	n := copy(p, b.text[b.at:])
+	b.at += n
+	return n, nil
+}
+
+func TestAReaderThatFailsIsNotTheLogsFault(t *testing.T) {
+	var log strings.Builder
+	for i := range 60000 {
+		fmt.Fprintf(&log, "%d,80\n", i)
+	}
+	var bad *trace.Error
+	_, err := trace.Read(context.Background(), &breaking{text: log.String()}, "stick", trace.Options{})
+	if !errors.Is(err, errPulled) || errors.As(err, &bad) {
+		t.Errorf("got %v, want the reader's own error", err)
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	if _, err := trace.Read(ctx, strings.NewReader("Time (s),ECT\n"+strings.Repeat("1,80\n", 20000)), "late", trace.Options{}); !errors.Is(err, context.Canceled) {
+		t.Errorf("got %v, want context.Canceled", err)
 	}
 }

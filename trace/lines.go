@@ -54,7 +54,7 @@ func openLines(r io.Reader) (*lines, error) {
 	head, err := br.Peek(sampleBytes)
 	if len(head) == 0 {
 		if err != nil && err != io.EOF {
-			return nil, fmt.Errorf("nothing can be read: %w", err)
+			return nil, &readerError{fmt.Errorf("nothing can be read: %w", err)}
 		}
 		return nil, errors.New("the file is empty; a log with time and coolant temperature is wanted")
 	}
@@ -173,7 +173,7 @@ func (l *lines) next() ([]byte, error) {
 			return nil, io.EOF
 		}
 	default:
-		return nil, fmt.Errorf("read line %d: %w", l.n+1, err)
+		return nil, &readerError{fmt.Errorf("read line %d: %w", l.n+1, err)}
 	}
 	l.n++
 	l.whole = len(line) > 0 && line[len(line)-1] == l.end
@@ -185,6 +185,11 @@ func (l *lines) next() ([]byte, error) {
 	}
 	return line, nil
 }
+
+// readerError is a failure of the reader, not of the log.
+type readerError struct{ error }
+
+func (e *readerError) Unwrap() error { return e.error }
 
 func isFlateError(err error) bool { return strings.HasPrefix(err.Error(), "flate: ") }
 

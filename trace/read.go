@@ -42,6 +42,10 @@ func Read(ctx context.Context, r io.Reader, name string, o Options) (*Trace, err
 	if ctx.Err() != nil {
 		return nil, ctx.Err()
 	}
+	var broken *readerError
+	if errors.As(err, &broken) {
+		return nil, fmt.Errorf("%s: %w", name, broken.error)
+	}
 	var at *lineError
 	if errors.As(err, &at) {
 		return nil, &Error{File: name, Line: at.line, Why: at.why}

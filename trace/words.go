@@ -118,7 +118,7 @@ func (e Events) Summary(u quantity.Units) string {
 		s = append(s, fmt.Sprintf("the sensor jumps %d time(s), first from %s to %s at %s: no coolant does that", len(e.Jumps), w.at(j.FromC), w.at(j.ToC), minutes(j.At)))
 	}
 	if n := len(e.Soaks); n > 0 && !math.IsNaN(e.Soaks[n-1].SafeIn.Value) {
-		s = append(s, "cap safe to open in "+SafeIn(e.Soaks[n-1].SafeIn, u))
+		s = append(s, fmt.Sprintf("below %s, when the cap may be tried, in %s", w.at(SafeC), SafeIn(e.Soaks[n-1].SafeIn)))
 	}
 	return strings.Join(s, ", ")
 }
@@ -131,15 +131,15 @@ func (e Events) WhyIn(u quantity.Units) string {
 	return e.why(wording{u})
 }
 
-// SafeIn puts a Cooldown into words.
-func SafeIn(s Estimate, u quantity.Units) string {
+// SafeIn puts a Cooldown into words: "about 38 min (give or take 5)".
+func SafeIn(s Estimate) string {
 	switch {
 	case math.IsNaN(s.Value):
 		return "a time that cannot be told"
 	case math.IsInf(s.Value, 0) || math.IsInf(s.Sigma, 0):
 		return "no time that can be told: the air around it is too warm"
 	case s.Value <= 0:
-		return fmt.Sprintf("0 min (it is below %s)", wording{u}.at(SafeC))
+		return "0 min"
 	}
-	return fmt.Sprintf("about %.0f min (give or take %.0f), below %s", math.Ceil(s.Value/60), math.Ceil(s.Sigma/60), wording{u}.at(SafeC))
+	return fmt.Sprintf("about %.0f min (give or take %.0f)", math.Ceil(s.Value/60), math.Ceil(s.Sigma/60))
 }
