@@ -1,0 +1,87 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+
+	"weephole/internal/exit"
+	"weephole/internal/trial"
+	"weephole/lineup"
+
+	"github.com/spf13/cobra"
+)
+
+const trialLong = `Works simulated cars from the complaint to the proven repair and measures how often
+the percentages were right and what the work cost, against a fixed textbook order,
+repairs by probability over cost, information per cost, and perfect knowledge.
+
+The cars come from a world that is wider than the program's own beliefs: other
+heat shares and masses, worn radiators, drifting sensors, forgetful owners, sloppy
+mechanics, two faults at once, faults that the catalogue does not have.
+
+The same seed gives the same cars and the same answer on any number of cores.
+Seeds from 100000 on are for reports; lower ones are for tuning.`
+
+const trialExamples = `  weephole trial --jobs 40 --seed 7 --table
+  weephole trial --jobs 1000 --seed 100001 --table --plots docs/calibration > docs/calibration.md
+  weephole trial --jobs 200 --seed 100002 --json`
+
+func trialCommand(env environment) *cobra.Command {
+	var o trial.Options
+	var asJSON, table bool
+	var plots, link string
+	cmd := &cobra.Command{
+		Use:     "trial [flags]",
+		Short:   "measure on simulated cars whether the percentages are right",
+		Long:    trialLong,
+		Example: trialExamples,
+		Args:    noArguments,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			switch {
+			case o.Jobs < 1:
+				return exit.Usage(fmt.Errorf("--jobs: found %d; write how many cars, at least 1", o.Jobs))
+			case asJSON && table:
+				return exit.Usage(errors.New("--json and --table are two forms of one answer; give one of them"))
+			}
+			if env.ErrIsTerminal {
+				o.Progress = func(done, total int) { fmt.Fprintf(env.Err, "\r%d of %d cars", done, total) }
+				defer fmt.Fprintln(env.Err)
+			}
+			m, err := lineup.DefaultModel()
+			if err != nil {
+				return err
+			}
+			jobs, err := trial.Run(cmd.Context(), o)
+			if err != nil {
+				return err
+			}
+			measured := trial.Measure(m.Causes, o.Seed, jobs)
+			if plots != "" {
+				if err := measured.WritePlots(plots); err != nil {
+					return err
+				}
+			}
+			if asJSON {
+				enc := json.NewEncoder(env.Out)
+				enc.SetIndent("", "  ")
+				return enc.Encode(struct {
+					*trial.Measured
+					Goals []trial.Goal `json:"goals"`
+				}{measured, measured.Goals()})
+			}
+			return measured.WritePage(env.Out, link)
+		},
+	}
+	f := cmd.Flags()
+	f.IntVar(&o.Jobs, "jobs", 40, "how many cars")
+	f.Uint64Var(&o.Seed, "seed", 1, "seed of every random number")
+	f.IntVar(&o.Candidates, "candidates", trial.DefaultCandidates, "engines in each lineup")
+	f.IntVar(&o.Compare, "compare", -1, "on how many of the cars information per cost is worked too; -1 for all")
+	f.IntVar(&o.Workers, "workers", 0, "cars worked on at once; 0 for as many as there are cores")
+	f.BoolVar(&asJSON, "json", false, "as a JSON object")
+	f.BoolVar(&table, "table", false, "as a Markdown page with tables (the usual form)")
+	f.StringVar(&plots, "plots", "", "folder to write SVG pictures into")
+	f.StringVar(&link, "plots-link", "calibration", "how the page calls that folder")
+	return cmd
+}

@@ -1,0 +1,498 @@
+package trial
+
+import (
+	"math"
+	"slices"
+	"sort"
+
+	"weephole/cause"
+)
+
+// The moments at which the program's belief is measured.
+var moments = []string{"complaint", "three", "six", "naming", "end"}
+
+// Moments are the moments at which the program's belief is measured: after the
+// complaint, after three and six checks (or at the first repair where it was
+// named sooner), when the first repair was named, and at the end.
+func Moments() []string { return slices.Clone(moments) }
+
+// Measured is what a trial gives.
+type Measured struct {
+	Jobs int    `json:"jobs"`
+	Seed uint64 `json:"seed"`
+
+	Groups    []Group    `json:"groups"`  // single causes, pairs, nothing wrong, beyond the catalogue
+	Moments   []Moment   `json:"moments"` // single causes only
+	Causes    []PerCause `json:"causes"`  // single causes only, at naming
+	Gasket    Gasket     `json:"head_gasket"`
+	Ways      []WayCosts `json:"ways"`
+	Bins      []Bin      `json:"calibration"` // of the leading cause at all moments but the end
+	ECE       Mean       `json:"expected_calibration_error"`
+	Confusion []Mistaken `json:"confusion"` // at naming, single causes
+	Sure      []Mistaken `json:"too_sure"`  // leading causes at 0.9 and more that were wrong, all moments
+}
+
+// Group is a kind of car.
+type Group struct {
+	Kind     string `json:"kind"`
+	Cars     int    `json:"cars"`
+	Named    Share  `json:"named_first"`  // a true cause leads at the first repair
+	All      Share  `json:"all_named"`    // all true causes were named for a repair by the end, or lead
+	Any      Share  `json:"any_named"`    // at least one was
+	Proven   Share  `json:"proven"`       // cured and shown
+	FirstFix Share  `json:"first_repair"` // first repair took something away
+}
+
+// Moment is the standing of the belief at one moment.
+type Moment struct {
+	At          string  `json:"at"`
+	OnTrue      Mean    `json:"on_true"` // mean probability on the true cause
+	First       Share   `json:"first"`
+	TopThree    Share   `json:"top_three"`
+	Brier       Mean    `json:"brier"`     // over the causes, 0..2
+	LogScore    Mean    `json:"log_score"` // nats, smaller is better
+	Calibration Mean    `json:"expected_calibration_error"`
+	Sureness    float64 `json:"mean_leading"` // mean probability of the leading cause, to be compared with First
+}
+
+// PerCause is how single causes of one kind fared.
+type PerCause struct {
+	Cause     string           `json:"cause"`
+	Cars      int              `json:"cars"`
+	OnTrue    map[string]Mean  `json:"on_true"` // by moment
+	First     map[string]Share `json:"first"`   // by moment
+	TopThree  Share            `json:"top_three"`
+	Proven    Share            `json:"proven"`
+	MeanCost  float64          `json:"mean_cost"`
+	BookCost  float64          `json:"textbook_cost"`
+	KnownCost float64          `json:"known_cost"`
+}
+
+// Gasket is how often the head gasket was blamed.
+type Gasket struct {
+	Wrong    Share `json:"named_wrongly"`    // a head-gasket job was done, of cars without a combustion leak
+	Missed   Share `json:"missed"`           // never named, of cars with one
+	WrongBig Share `json:"wrong_big_repair"` // cars on which a costly repair took nothing away
+}
+
+// WayCosts is what a way of working cost.
+type WayCosts struct {
+	Way      string `json:"way"`
+	Cost     Mean   `json:"cost"`
+	Minutes  Mean   `json:"minutes"`
+	Checks   Mean   `json:"checks"`
+	Repairs  Mean   `json:"repairs"`
+	Proven   Share  `json:"proven"`
+	WrongBig Share  `json:"wrong_big_repair"`
+	// Against is the mean cost of the program on the same cars, as a share of
+	// this way's.
+	Against Mean `json:"weephole_share"`
+}
+
+// Bin is one bin of the calibration curve.
+type Bin struct {
+	From  float64 `json:"from"`
+	To    float64 `json:"to"`
+	Said  float64 `json:"said"` // mean probability said
+	Right Share   `json:"right"`
+}
+
+// Mistaken is a cause taken for another.
+type Mistaken struct {
+	True  string `json:"true"`
+	Taken string `json:"taken"`
+	Cars  int    `json:"cars"`
+}
+
+// bins of the calibration curve, equally wide.
+const bins = 10
+
+// beliefAt is the belief at a moment, or the last one before it.
+func (j *Job) beliefAt(at string) *Belief {
+	var found *Belief
+	want := slices.Index(moments, at)
+	for i := range j.Beliefs {
+		if k := slices.Index(moments, j.Beliefs[i].At); k <= want || found == nil {
+			found = &j.Beliefs[i]
+		}
+	}
+	return found
+}
+
+// truths are the indexes of the true causes; no-fault where nothing is wrong,
+// something-else where the catalogue does not have it.
+func (j *Job) truths(cat *cause.Catalogue) []int {
+	if j.Beyond != "" {
+		return []int{cat.Index("something-else")}
+	}
+	if len(j.Faults) == 0 {
+		return []int{cat.NoFault()}
+	}
+	var list []int
+	for _, f := range j.Faults {
+		list = append(list, cat.Index(f))
+	}
+	return list
+}
+
+func (j *Job) kind() string {
+	switch {
+	case j.Beyond != "":
+		return "beyond the catalogue"
+	case len(j.Faults) == 0:
+		return "nothing wrong"
+	case len(j.Faults) == 1:
+		return "one cause"
+	}
+	return "two causes"
+}
+
+// ranked are the causes by falling probability.
+func (b *Belief) ranked() []int {
+	order := make([]int, len(b.Odds))
+	for i := range order {
+		order[i] = i
+	}
+	sort.SliceStable(order, func(x, y int) bool { return b.Odds[order[x]] > b.Odds[order[y]] })
+	return order
+}
+
+// Measure sums up a trial's jobs.
+func Measure(cat *cause.Catalogue, seed uint64, jobs []Job) *Measured {
+	m := &Measured{Jobs: len(jobs), Seed: seed}
+	for _, kind := range []string{"one cause", "two causes", "nothing wrong", "beyond the catalogue"} {
+		m.Groups = append(m.Groups, group(cat, kind, jobs))
+	}
+	var single []*Job
+	for i := range jobs {
+		if jobs[i].kind() == "one cause" {
+			single = append(single, &jobs[i])
+		}
+	}
+	for _, at := range moments {
+		m.Moments = append(m.Moments, moment(cat, at, single))
+	}
+	m.Causes = perCause(cat, single)
+	m.Gasket = gasket(jobs)
+	for _, w := range Ways() {
+		m.Ways = append(m.Ways, wayCosts(w, jobs))
+	}
+	m.Bins, m.ECE = calibration(cat, jobs)
+	m.Confusion = confusion(cat, single)
+	m.Sure = tooSure(cat, jobs)
+	return m
+}
+
+func group(cat *cause.Catalogue, kind string, jobs []Job) Group {
+	var n, first, all, one, proven, fixed int
+	for i := range jobs {
+		j := &jobs[i]
+		if j.kind() != kind {
+			continue
+		}
+		n++
+		w := j.Ways[Ours]
+		truths := j.truths(cat)
+		if slices.Contains(truths, j.beliefAt("naming").ranked()[0]) {
+			first++
+		}
+		hit := 0
+		for _, t := range truths {
+			id := cat.Causes[t].ID
+			if slices.Contains(w.Named, id) || j.beliefAt("end").ranked()[0] == t || j.beliefAt("naming").ranked()[0] == t {
+				hit++
+			}
+		}
+		if hit == len(truths) {
+			all++
+		}
+		if hit > 0 {
+			one++
+		}
+		if w.Proven {
+			proven++
+		}
+		if w.FirstRight {
+			fixed++
+		}
+	}
+	return Group{kind, n, ShareOf(first, n), ShareOf(all, n), ShareOf(one, n), ShareOf(proven, n), ShareOf(fixed, n)}
+}
+
+func moment(cat *cause.Catalogue, at string, jobs []*Job) Moment {
+	m := Moment{At: at}
+	var on, brier, score, lead, right []float64
+	first, three := 0, 0
+	for _, j := range jobs {
+		b := j.beliefAt(at)
+		t := j.truths(cat)[0]
+		order := b.ranked()
+		if order[0] == t {
+			first++
+		}
+		if slices.Contains(order[:3], t) {
+			three++
+		}
+		on = append(on, b.Odds[t])
+		score = append(score, -math.Log(math.Max(b.Odds[t], leastProbability)))
+		sum := 0.0
+		for c, p := range b.Odds {
+			hit := 0.0
+			if c == t {
+				hit = 1
+			}
+			sum += (p - hit) * (p - hit)
+		}
+		brier = append(brier, sum)
+		lead = append(lead, b.Odds[order[0]])
+		hit := 0.0
+		if order[0] == t {
+			hit = 1
+		}
+		right = append(right, hit)
+	}
+	m.OnTrue, m.Brier, m.LogScore = MeanOf(on), MeanOf(brier), MeanOf(score)
+	m.First, m.TopThree = ShareOf(first, len(jobs)), ShareOf(three, len(jobs))
+	m.Calibration = bootstrap(len(jobs), func(cars []int) float64 { return calibrationError(lead, right, cars) })
+	for _, p := range lead {
+		m.Sureness += p / float64(len(lead))
+	}
+	return m
+}
+
+// leastProbability bounds the log score: a lineup of a few thousand engines
+// cannot tell less.
+const leastProbability = 1e-4
+
+// calibrationError is the expected calibration error: the mean over the bins,
+// by their share of the statements, of the gap between said and right.
+func calibrationError(said, right []float64, cars []int) float64 {
+	var n, p, r [bins]float64
+	for _, i := range cars {
+		b := min(bins-1, int(said[i]*bins))
+		n[b]++
+		p[b] += said[i]
+		r[b] += right[i]
+	}
+	sum := 0.0
+	for b := range n {
+		sum += math.Abs(p[b] - r[b])
+	}
+	return sum / float64(len(cars))
+}
+
+// calibration pools the leading cause's probability at the complaint, after
+// three and six checks and at naming, over all cars; a belief that stands for
+// several moments counts once.
+func calibration(cat *cause.Catalogue, jobs []Job) ([]Bin, Mean) {
+	var said, right [][]float64 // by car
+	for i := range jobs {
+		j := &jobs[i]
+		truths := j.truths(cat)
+		var s, r []float64
+		for k := range j.Beliefs {
+			b := &j.Beliefs[k]
+			if b.At == "end" {
+				continue
+			}
+			top := b.ranked()[0]
+			s = append(s, b.Odds[top])
+			hit := 0.0
+			if slices.Contains(truths, top) {
+				hit = 1
+			}
+			r = append(r, hit)
+		}
+		said, right = append(said, s), append(right, r)
+	}
+	flatten := func(cars []int) (s, r []float64) {
+		for _, i := range cars {
+			s, r = append(s, said[i]...), append(r, right[i]...)
+		}
+		return s, r
+	}
+	ece := bootstrap(len(jobs), func(cars []int) float64 {
+		s, r := flatten(cars)
+		all := make([]int, len(s))
+		for i := range all {
+			all[i] = i
+		}
+		return calibrationError(s, r, all)
+	})
+	every := make([]int, len(jobs))
+	for i := range every {
+		every[i] = i
+	}
+	s, r := flatten(every)
+	list := make([]Bin, bins)
+	for b := range list {
+		list[b].From, list[b].To = float64(b)/bins, float64(b+1)/bins
+		n, hits := 0, 0
+		for i := range s {
+			if min(bins-1, int(s[i]*bins)) == b {
+				n++
+				list[b].Said += s[i]
+				hits += int(r[i])
+			}
+		}
+		if n > 0 {
+			list[b].Said /= float64(n)
+		}
+		list[b].Right = ShareOf(hits, n)
+	}
+	return list, ece
+}
+
+func perCause(cat *cause.Catalogue, jobs []*Job) []PerCause {
+	by := make(map[int][]*Job)
+	for _, j := range jobs {
+		t := j.truths(cat)[0]
+		by[t] = append(by[t], j)
+	}
+	var list []PerCause
+	for i := range cat.Causes {
+		cars := by[i]
+		if len(cars) == 0 {
+			continue
+		}
+		pc := PerCause{Cause: cat.Causes[i].ID, Cars: len(cars), OnTrue: make(map[string]Mean), First: make(map[string]Share)}
+		three, proven := 0, 0
+		for _, at := range moments {
+			var on []float64
+			first := 0
+			for _, j := range cars {
+				b := j.beliefAt(at)
+				on = append(on, b.Odds[i])
+				if b.ranked()[0] == i {
+					first++
+				}
+			}
+			pc.OnTrue[at], pc.First[at] = MeanOf(on), ShareOf(first, len(cars))
+		}
+		for _, j := range cars {
+			if slices.Contains(j.beliefAt("naming").ranked()[:3], i) {
+				three++
+			}
+			if j.Ways[Ours].Proven {
+				proven++
+			}
+			n := float64(len(cars))
+			pc.MeanCost += j.Ways[Ours].Cost / n
+			pc.BookCost += j.Ways[Book].Cost / n
+			pc.KnownCost += j.Ways[Knowing].Cost / n
+		}
+		pc.TopThree, pc.Proven = ShareOf(three, len(cars)), ShareOf(proven, len(cars))
+		list = append(list, pc)
+	}
+	sort.SliceStable(list, func(a, b int) bool { return list[a].Cars > list[b].Cars })
+	return list
+}
+
+func gasket(jobs []Job) Gasket {
+	const leak = "combustion-leak"
+	var without, wrong, with, missed, big int
+	for i := range jobs {
+		j := &jobs[i]
+		w := j.Ways[Ours]
+		if w.WrongBig > 0 {
+			big++
+		}
+		has := slices.Contains(j.Faults, leak)
+		done := slices.ContainsFunc(w.Steps, func(s string) bool { return len(s) > 19 && s[:19] == "replace-head-gasket" })
+		if has {
+			with++
+			if !slices.Contains(w.Named, leak) {
+				missed++
+			}
+			continue
+		}
+		without++
+		if done {
+			wrong++
+		}
+	}
+	return Gasket{ShareOf(wrong, without), ShareOf(missed, with), ShareOf(big, len(jobs))}
+}
+
+func wayCosts(name string, jobs []Job) WayCosts {
+	var cost, minutes, checks, repairs, ours []float64
+	proven, big := 0, 0
+	for i := range jobs {
+		w := jobs[i].Ways[name]
+		if w == nil {
+			continue
+		}
+		cost, minutes = append(cost, w.Cost), append(minutes, w.Minutes)
+		checks, repairs = append(checks, float64(w.Checks)), append(repairs, float64(w.Repairs))
+		ours = append(ours, jobs[i].Ways[Ours].Cost)
+		if w.Proven {
+			proven++
+		}
+		if w.WrongBig > 0 {
+			big++
+		}
+	}
+	n := len(cost)
+	ratio := bootstrap(n, func(cars []int) float64 {
+		a, b := 0.0, 0.0
+		for _, i := range cars {
+			a += ours[i]
+			b += cost[i]
+		}
+		return a / b
+	})
+	return WayCosts{name, MeanOf(cost), MeanOf(minutes), MeanOf(checks), MeanOf(repairs), ShareOf(proven, n), ShareOf(big, n), ratio}
+}
+
+func confusion(cat *cause.Catalogue, jobs []*Job) []Mistaken {
+	return count(func(add func(t, taken string)) {
+		for _, j := range jobs {
+			t := j.truths(cat)[0]
+			if top := j.beliefAt("naming").ranked()[0]; top != t {
+				add(cat.Causes[t].ID, cat.Causes[top].ID)
+			}
+		}
+	})
+}
+
+// sure is the probability from which a wrong leader counts as too sure.
+const sure = 0.9
+
+func tooSure(cat *cause.Catalogue, jobs []Job) []Mistaken {
+	return count(func(add func(t, taken string)) {
+		for i := range jobs {
+			j := &jobs[i]
+			truths := j.truths(cat)
+			for k := range j.Beliefs {
+				b := &j.Beliefs[k]
+				if top := b.ranked()[0]; b.At != "end" && b.Odds[top] >= sure && !slices.Contains(truths, top) {
+					name := ""
+					for n, t := range truths {
+						if n > 0 {
+							name += " and "
+						}
+						name += cat.Causes[t].ID
+					}
+					add(name, cat.Causes[top].ID)
+				}
+			}
+		}
+	})
+}
+
+func count(each func(add func(t, taken string))) []Mistaken {
+	seen := make(map[[2]string]int)
+	each(func(t, taken string) { seen[[2]string{t, taken}]++ })
+	list := make([]Mistaken, 0, len(seen))
+	for k, n := range seen {
+		list = append(list, Mistaken{k[0], k[1], n})
+	}
+	sort.Slice(list, func(i, j int) bool {
+		a, b := list[i], list[j]
+		if a.Cars != b.Cars {
+			return a.Cars > b.Cars
+		}
+		return a.True+a.Taken < b.True+b.Taken
+	})
+	return list
+}

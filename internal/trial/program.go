@@ -1,0 +1,267 @@
+package trial
+
+import (
+	"context"
+	"math"
+
+	"weephole/cause"
+	"weephole/lineup"
+	"weephole/plan"
+)
+
+// program is the program itself at work: lineup and plan. With byInformation
+// it takes the check that tells most per cost until one cause is nearly sure,
+// which is how (c) of the comparison works.
+type program struct {
+	model         *lineup.Model
+	settings      *plan.Settings
+	prices        *prices
+	l             *lineup.Lineup
+	beams         []int
+	byInformation bool
+	random        []string // checks still to be made in random order; nil for none
+
+	ran     bool // a run has shown that something is still wrong
+	checks  int
+	named   bool
+	beliefs []Belief
+}
+
+// Belief is what the program held at one moment of a car's work.
+type Belief struct {
+	At     string    // "complaint", "three", "six", "naming", "end"
+	Odds   []float64 // by cause of the catalogue
+	Pairs  float64   // of two causes at once
+	Fits   string    // the verdict on the fit
+	Standi float64   // effective candidates
+}
+
+// randomChecks is how many checks are made in random order, to see the beliefs
+// apart from the plan.
+const randomChecks = 8
+
+// surely is the probability at which information gathering ends.
+const surely = 0.9
+
+// leastInformation is the information, in nats, below which a check is not
+// worth making for itself; judgement.
+const leastInformation = 0.01
+
+func (w *program) note(at string) {
+	w.beliefs = append(w.beliefs, believed(w.l, at))
+}
+
+func believed(l *lineup.Lineup, at string) Belief {
+	o := l.Odds()
+	cat := l.Model().Causes
+	b := Belief{At: at, Odds: make([]float64, len(cat.Causes)), Fits: o.Fit.Verdict, Standi: o.Effective}
+	for _, c := range o.Causes {
+		b.Odds[cat.Index(c.Cause)] = c.Probability
+	}
+	for _, p := range o.Pairs {
+		b.Pairs += p.Probability
+	}
+	return b
+}
+
+func (w *program) next(ctx context.Context, state plan.EngineState) (action, error) {
+	if w.random != nil {
+		if w.checks == randomChecks {
+			return action{kind: plan.HandOn}, nil
+		}
+		return action{kind: plan.DoCheck, id: w.random[w.checks]}, nil
+	}
+	car, err := plan.ForLineup(ctx, w.l, w.settings, plan.Shop{State: state})
+	if err != nil {
+		return action{}, err
+	}
+	var a action
+	if w.byInformation {
+		a = w.mostTelling(car, state)
+	} else if a, err = w.cheapest(ctx, car, state); err != nil {
+		return a, err
+	}
+	if a.kind != plan.DoCheck && !w.named {
+		w.named = true
+		if !w.byInformation {
+			w.note("naming")
+		}
+	}
+	return a, nil
+}
+
+// cheapest is what the plan puts first.
+func (w *program) cheapest(ctx context.Context, car *plan.Car, state plan.EngineState) (action, error) {
+	list, err := car.Search(w.beams...).Rank(ctx, int(state))
+	if err != nil {
+		return action{}, err
+	}
+	for _, a := range list {
+		switch a.Kind {
+		case plan.DoCheck:
+			return action{kind: plan.DoCheck, id: car.Checks[a.Index].ID}, nil
+		case plan.DoRepair:
+			r := car.Repairs[a.Index]
+			if r == nil {
+				if w.ran {
+					continue
+				}
+				return action{kind: plan.DoRepair, cause: w.model.Causes.NoFault()}, nil
+			}
+			return action{kind: plan.DoRepair, id: r.ID, cause: likeliest(car, car.Problem.Repairs[a.Index].Cures)}, nil
+		case plan.HandOn:
+			return action{kind: plan.HandOn}, nil
+		}
+	}
+	return action{kind: plan.HandOn}, nil
+}
+
+// likeliest is the cause with the most weight among those that a repair cures.
+func likeliest(car *plan.Car, cures []float64) int {
+	weight := make(map[int]float64)
+	best := -1
+	for h, kinds := range car.Problem.Faults {
+		for _, k := range kinds {
+			if cures == nil || cures[k] > 0 {
+				c := car.Kinds[k].Cause
+				share := 1.0
+				if cures != nil {
+					share = cures[k]
+				}
+				weight[c] += car.Problem.Weight[h] * share
+				if best < 0 || weight[c] > weight[best] || weight[c] == weight[best] && c < best {
+					best = c
+				}
+			}
+		}
+	}
+	return best
+}
+
+// mostTelling is the check with the most information per cost, or the repair
+// of a cause that is nearly sure.
+func (w *program) mostTelling(car *plan.Car, state plan.EngineState) action {
+	cat := w.model.Causes
+	odds := make([]float64, len(cat.Causes))
+	for h, kinds := range car.Problem.Faults {
+		for _, k := range kinds {
+			odds[car.Kinds[k].Cause] += car.Problem.Weight[h]
+		}
+	}
+	top := 0
+	for c := range odds {
+		if odds[c] > odds[top] {
+			top = c
+		}
+	}
+	best, most := -1, 0.0
+	if odds[top] < surely {
+		for c := range car.Problem.Checks {
+			info := information(car, c)
+			if info < leastInformation {
+				continue
+			}
+			if score := info / math.Max(1, car.Problem.Checks[c].Cost[state]); score > most {
+				best, most = c, score
+			}
+		}
+	}
+	if best >= 0 {
+		return action{kind: plan.DoCheck, id: car.Checks[best].ID}
+	}
+	if top == cat.NoFault() && !w.ran {
+		return action{kind: plan.DoRepair, cause: top}
+	}
+	kind := w.usual(car, top)
+	r := cat.UsualRepair(kind)
+	if r < 0 {
+		return action{kind: plan.HandOn}
+	}
+	return action{kind: plan.DoRepair, id: cat.Repairs[r].ID, cause: top}
+}
+
+// usual is the likeliest form of a cause.
+func (w *program) usual(car *plan.Car, index int) cause.Present {
+	weight := make([]float64, len(car.Kinds))
+	best := 0
+	for h, kinds := range car.Problem.Faults {
+		for _, k := range kinds {
+			if car.Kinds[k].Cause == index {
+				weight[k] += car.Problem.Weight[h]
+				if weight[k] > weight[best] {
+					best = k
+				}
+			}
+		}
+	}
+	return car.Kinds[best]
+}
+
+// information is the mutual information, in nats, of a check's outcome and the
+// set of causes (sites and hidden states apart).
+func information(car *plan.Car, c int) float64 {
+	p := car.Problem
+	group := make(map[[plan.MaxFaults]int]int)
+	of := make([]int, len(p.Weight))
+	for h, kinds := range p.Faults {
+		key := [plan.MaxFaults]int{-1, -1, -1}
+		for i, k := range kinds {
+			key[i] = car.Kinds[k].Cause*64 + max(0, car.Kinds[k].Site)
+		}
+		if _, ok := group[key]; !ok {
+			group[key] = len(group)
+		}
+		of[h] = group[key]
+	}
+	prior := make([]float64, len(group))
+	for h, w := range p.Weight {
+		prior[of[h]] += w
+	}
+	info := 0.0
+	joint := make([]float64, len(group))
+	for _, row := range p.Checks[c].P {
+		clear(joint)
+		total := 0.0
+		for h, w := range p.Weight {
+			joint[of[h]] += w * row[h]
+			total += w * row[h]
+		}
+		for g, v := range joint {
+			if v > 0 {
+				info += v * math.Log(v/(total*prior[g]))
+			}
+		}
+	}
+	return info
+}
+
+func (w *program) found(ctx context.Context, ev lineup.Event) error {
+	l, err := w.l.Extend(ctx, ev)
+	if err != nil {
+		return err
+	}
+	w.l = l
+	w.checks++
+	if !w.named && !w.byInformation {
+		switch w.checks {
+		case 3:
+			w.note("three")
+		case 6:
+			w.note("six")
+		}
+	}
+	return nil
+}
+
+func (w *program) repaired(ctx context.Context, id string, changed cause.Outcome) error {
+	if id == "" {
+		w.ran = true
+		return nil
+	}
+	l, err := w.l.Extend(ctx, lineup.Event{Repair: id, Changed: changed})
+	if err != nil {
+		return err
+	}
+	w.l = l
+	return w.l.Warm(ctx)
+}

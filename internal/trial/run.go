@@ -1,0 +1,222 @@
+package trial
+
+import (
+	"context"
+	"fmt"
+	"runtime"
+	"sync/atomic"
+
+	"golang.org/x/sync/errgroup"
+
+	"weephole/lineup"
+	"weephole/plan"
+)
+
+// Options say how a trial is run.
+type Options struct {
+	Jobs int
+	Seed uint64
+	// Workers is the number of cars worked on at once; as many as there are
+	// cores if zero. The answer does not depend on it.
+	Workers int
+	// Candidates of each lineup; 0 means DefaultCandidates.
+	Candidates int
+	// Moving lets the lineup resample and move, as it does for a real job; the
+	// trial's lineups stand still by default, for speed.
+	Moving bool
+	// Sample is how many engines stand for the lineup in a plan; 0 means the
+	// plan's own setting.
+	Sample int
+	// HandOnFee is what handing a car on costs beside the bill; 0 means the plan's
+	// own setting.
+	HandOnFee float64
+	// Own takes the cars from the lineup's own world; see World.Own.
+	Own bool
+	// Random makes checks in random order instead of working by the plan, and
+	// compares nothing: it shows the beliefs alone.
+	Random bool
+	// Beams are the plan's look-ahead; see plan.NewSearch.
+	Beams []int
+	// Compare says on how many of the cars, from the first, the ways that need
+	// a lineup of their own are worked too; negative for all.
+	Compare int
+	// Progress, if not nil, is called with the cars done.
+	Progress func(done, total int)
+}
+
+// DefaultCandidates is the size of the trial's lineups.
+const DefaultCandidates = 2500
+
+// The ways of working, as they are called in the report.
+const (
+	Ours        = "weephole"
+	Book        = "textbook"
+	Odds        = "probability over cost"
+	Information = "information per cost"
+	Knowing     = "perfect knowledge"
+)
+
+// Ways lists the ways of working, the program first.
+func Ways() []string { return []string{Ours, Book, Odds, Information, Knowing} }
+
+// Job is one car of the trial and how each way of working fared on it.
+type Job struct {
+	Car    int      `json:"car"`
+	Faults []string `json:"faults"` // true causes; empty: nothing is wrong
+	Beyond string   `json:"beyond,omitempty"`
+	// Severities of the true causes, 0..1.
+	Severities []float64          `json:"severities"`
+	Trouble    string             `json:"trouble"`
+	Beliefs    []Belief           `json:"-"`
+	Ways       map[string]*Worked `json:"ways"`
+}
+
+// Run runs the trial.
+func Run(ctx context.Context, o Options) ([]Job, error) {
+	m, err := lineup.DefaultModel()
+	if err != nil {
+		return nil, fmt.Errorf("trial: %w", err)
+	}
+	w, err := DefaultWorld()
+	if err != nil {
+		return nil, err
+	}
+	if o.Own {
+		w = w.Own()
+	}
+	book, err := DefaultTextbook()
+	if err != nil {
+		return nil, err
+	}
+	st, err := plan.DefaultSettings()
+	if err != nil {
+		return nil, fmt.Errorf("trial: %w", err)
+	}
+	if o.Sample > 0 {
+		st.Sample.Value = float64(o.Sample)
+	}
+	if o.HandOnFee > 0 {
+		st.HandOnFee.Value = o.HandOnFee
+	}
+	if o.Candidates == 0 {
+		o.Candidates = DefaultCandidates
+	}
+	if o.Workers <= 0 {
+		o.Workers = runtime.GOMAXPROCS(0)
+	}
+	p, err := newPrices(m, st)
+	if err != nil {
+		return nil, err
+	}
+
+	jobs := make([]Job, o.Jobs)
+	var done atomic.Int64
+	g, ctx := errgroup.WithContext(ctx)
+	g.SetLimit(o.Workers)
+	for i := range jobs {
+		g.Go(func() error {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			t := &turn{m: m, book: book, st: st, prices: p, o: &o}
+			job, err := t.do(ctx, DrawCar(m, w, o.Seed, i))
+			if err != nil {
+				return fmt.Errorf("trial: %w", err)
+			}
+			jobs[i] = *job
+			if o.Progress != nil {
+				o.Progress(int(done.Add(1)), o.Jobs)
+			}
+			return nil
+		})
+	}
+	if err := g.Wait(); err != nil {
+		return nil, err
+	}
+	return jobs, nil
+}
+
+// turn is one car's turn.
+type turn struct {
+	m      *lineup.Model
+	book   *Textbook
+	st     *plan.Settings
+	prices *prices
+	o      *Options
+}
+
+func (t *turn) do(ctx context.Context, c *Car) (*Job, error) {
+	job := &Job{Car: c.Number, Trouble: c.Case.Complaint.Trouble.String(), Ways: make(map[string]*Worked)}
+	for _, f := range c.Faults {
+		job.Faults = append(job.Faults, t.m.Causes.Causes[f.Cause].ID)
+		job.Severities = append(job.Severities, f.Severity)
+	}
+	if c.Beyond >= 0 {
+		job.Beyond = c.world.Beyond[c.Beyond].ID
+	}
+	base, err := lineup.New(ctx, t.m, c.Case, lineup.Options{
+		Candidates: t.o.Candidates, Seed: t.o.Seed<<16 + uint64(c.Number), Workers: 1, KeepStill: !t.o.Moving,
+	})
+	if err != nil {
+		return nil, err
+	}
+	if err := base.Warm(ctx); err != nil {
+		return nil, err
+	}
+	program := func(information bool) *program {
+		return &program{
+			model: t.m, settings: t.st, prices: t.prices, l: base, beams: t.o.Beams, byInformation: information,
+		}
+	}
+	ours := program(false)
+	ours.note("complaint")
+	if t.o.Random {
+		for i := range t.m.Checks.Checks {
+			ours.random = append(ours.random, t.m.Checks.Checks[i].ID)
+		}
+		c.luck.stream("order", "", 0).Shuffle(len(ours.random), func(i, j int) {
+			ours.random[i], ours.random[j] = ours.random[j], ours.random[i]
+		})
+	}
+	if err := t.work(ctx, job, c, Ours, ours); err != nil {
+		return nil, err
+	}
+	ours.note("end")
+	job.Beliefs = ours.beliefs
+	if t.o.Random {
+		for i := range job.Beliefs {
+			if job.Beliefs[i].At == "end" {
+				job.Beliefs[i].At = "naming"
+			}
+		}
+		for _, name := range []string{Book, Knowing} {
+			job.Ways[name] = job.Ways[Ours]
+		}
+		return job, nil
+	}
+
+	if t.o.Compare < 0 || c.Number < t.o.Compare {
+		if err := t.work(ctx, job, c, Information, program(true)); err != nil {
+			return nil, err
+		}
+	}
+	start, err := plan.ForLineup(ctx, base, t.st, plan.Shop{})
+	if err != nil {
+		return nil, err
+	}
+	for name, w := range map[string]way{Odds: newByOdds(start), Book: newByBook(t.book, c), Knowing: newKnowing(t.prices)} {
+		if err := t.work(ctx, job, c, name, w); err != nil {
+			return nil, err
+		}
+	}
+	return job, nil
+}
+
+func (t *turn) work(ctx context.Context, job *Job, c *Car, name string, w way) error {
+	worked, err := work(ctx, c, t.prices, w)
+	if err != nil {
+		return fmt.Errorf("%s: %w", name, err)
+	}
+	job.Ways[name] = worked
+	return nil
+}
