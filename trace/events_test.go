@@ -100,7 +100,9 @@ func TestVerdicts(t *testing.T) {
 		said string
 	}{
 		{"a short winter trip cannot tell", drive{600, func(t float64) float64 { return -5 + 60*t/600 }, steady(40), steady(1600), nil, -5}, trace.CannotTellYet, "still rising"},
-		{"a thermostat stuck open levels off at 62 on the motorway", drive{2400, func(t float64) float64 { return 62 - 52*math.Exp(-t/300) }, steady(100), steady(2500), nil, 10}, trace.RunsCold, "62 °C"},
+		{"a thermostat stuck open levels off at 62 on the motorway", drive{2400, func(t float64) float64 { return 62 - 42*math.Exp(-t/300) }, steady(100), steady(2500), nil, 20}, trace.RunsCold, "62 °C"},
+		{"at frost the heater may be what takes it", drive{2400, func(t float64) float64 { return 62 - 67*math.Exp(-t/300) }, steady(100), steady(2500), nil, -5}, trace.CannotTellYet, "too little heat"},
+		{"a thermostat stuck shut is told before the red", drive{900, func(t float64) float64 { return 20 + 90*t/900 }, steady(50), steady(1800), nil, 20}, trace.Overheats, "no thermostat has opened"},
 		{"an idle in deep winter that never warms cannot tell", drive{2400, func(t float64) float64 { return 35 - 50*math.Exp(-t/500) }, steady(0), steady(800), nil, -15}, trace.CannotTellYet, "too little heat"},
 		{"a hot start says nothing of the opening", drive{900, steady(90), steady(40), steady(1600), nil, 20}, trace.StartedHot, "began"},
 		{"a thermostat stuck shut overheats", drive{1200, func(t float64) float64 { return 20 + 100*t/1200 }, steady(50), steady(1800), nil, 20}, trace.Overheats, "120 °C"},

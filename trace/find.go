@@ -15,9 +15,14 @@ const (
 	stopped     = 3.0  // rev/s below which the engine stands
 	pauseLimit  = 180.0
 	hotStart    = 75.0
-	smoothOver  = 10.0 // s, moving mean against whole-degree steps
-	lowestOpen  = 70.0 // a thermostat rated 71 is the coolest in use
-	fallLeast   = 1.5  // K
+	smoothOver  = 10.0  // s, moving mean against whole-degree steps
+	lowestOpen  = 70.0  // a thermostat rated 71 is the coolest in use
+	highestOpen = 106.0 // and the hottest opens at 105
+	lowestBend  = 78.0  // a level hold below is no working temperature
+	fallLeast   = 1.5   // K
+	fallSlow    = 3.0   // K, where it hardly rose before
+	slowRise    = 1.0 / 60
+	quickRise   = 1.5 / 60
 	fallWithin  = 240.0
 	plainPeak   = 88.0 // above it a peak and a steady hold need no heat check
 	steeper     = 1.3  // times faster than want of heat alone would make it fall
@@ -249,7 +254,7 @@ func (r *run) peak() int {
 			continue
 		}
 		high = r.s[i]
-		if high < lowestOpen || high < r.events.Start.C+8 {
+		if high < lowestOpen || high > highestOpen || high < r.events.Start.C+8 {
 			continue
 		}
 		k := r.ahead(i, fallWithin)
@@ -263,10 +268,15 @@ func (r *run) peak() int {
 		if high-low < fallLeast || maxOf(r.s[i:after+1]) > high+1.5 || maxOf(r.s[i:k+1]) > high+0.2 {
 			continue
 		}
+		// Where it had all but stopped rising, a small fall is the driving's doing.
+		rise := r.rise(i)
+		if rise < slowRise && high-low < fallSlow {
+			continue
+		}
 		// The fall must be the radiator's doing, not the want of heat.
 		if r.steepest(i, lowAt) > steeper*math.Min(0, r.h.shutRate(i, lowAt+1, high, -1)) {
 			holds := r.time[after]-r.time[lowAt] >= 120 && deviation(r.s[lowAt:after+1]) < levelSpread
-			if high < plainPeak || !holds {
+			if high < plainPeak || !holds || rise < quickRise {
 				continue
 			}
 		}
@@ -274,6 +284,15 @@ func (r *run) peak() int {
 		return i
 	}
 	return -1
+}
+
+// rise is the mean rate in K/s over the three minutes before row i.
+func (r *run) rise(i int) float64 {
+	b := r.before(i, 180)
+	if r.time[i] == r.time[b] || math.IsNaN(r.s[b]) {
+		return 0
+	}
+	return (r.s[i] - r.s[b]) / (r.time[i] - r.time[b])
 }
 
 // steepest is the steepest fall, in K/s, over any half minute from row i to k.
@@ -331,7 +350,7 @@ func (r *run) before(i int, s float64) int {
 // shut thermostat would have gone on rising.
 func (r *run) bend() int {
 	for i := range r.s {
-		if math.IsNaN(r.s[i]) || r.s[i] < lowestOpen || r.s[i] < r.events.Start.C+8 {
+		if !(r.s[i] >= lowestBend && r.s[i] <= highestOpen) || r.s[i] < r.events.Start.C+8 {
 			continue
 		}
 		k := r.ahead(i, levelFor)

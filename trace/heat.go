@@ -15,6 +15,7 @@ const (
 	standingLoss  = 34.0   // W/K at standstill; 33 to 35, fitted from open logs
 	movingLoss    = 50.0   // W/K more at 50 km/h; 50 to 100, judgement; see the note on agreement in doc.go
 	heaterLoss    = 20.0   // W/K with the cabin heater in use; judgement; see the note on agreement in doc.go
+	heaterFull    = 120.0  // W/K with the blower at full; cabin heater cores give 100 to 150
 	heaterBelow   = 12.0   // degC outside below which the heater is taken to be on; judgement
 	heatSpread    = 0.35   // relative standard uncertainty of the balance; judgement
 	vehicleMass   = 1400.0 // kg, with driver; judgement
@@ -135,9 +136,14 @@ func (h balance) shutRate(i, k int, c, more float64) float64 {
 }
 
 // shutLevel is the temperature at which the losses would balance the heat with
-// the thermostat shut, with less heat than thought by one standard uncertainty.
+// the thermostat shut, at worst: with less heat than thought by 1.3 standard
+// uncertainties (nine in ten), and in the cold with the cabin heater at full, which no log tells.
 func (h balance) shutLevel(i, k int) float64 {
-	return h.outC + mean(h.in[i:k])*(1-h.sigma)/mean(h.loss[i:k])
+	loss := mean(h.loss[i:k])
+	if h.outC < heaterBelow {
+		loss += heaterFull - heaterLoss
+	}
+	return h.outC + mean(h.in[i:k])*(1-1.3*h.sigma)/loss
 }
 
 // totals sums the heat from row 0 to k, against what it takes to reach the opening.

@@ -11,10 +11,12 @@ import (
 // 105 degC, and fans come on by 110.
 const (
 	beyondAll   = 115.0
-	beyondHold  = 15.0 // K above the plateau
-	workingC    = 78.0 // a level below this is no working temperature
+	neverOpened = 107.0 // without an opening; no thermostat is rated above 105
+	beyondHold  = 15.0  // K above the plateau
+	workingC    = 78.0  // a level below this is no working temperature
 	levelSlope  = 0.25 / 60
-	shutHigher  = 10.0 // K by which a shut thermostat would be warmer
+	levelEnd    = 1.5  // K by which a level's end may lie above its middle
+	shutHigher  = 10.0 // K by which a shut thermostat would be warmer, at worst
 	levelLeast  = 360.0
 	wholeDegree = 1.6 // K; one step of a whole-degree reading in mid-window fits a line that rises 1.5 K
 )
@@ -32,6 +34,10 @@ func (r *run) judge() {
 	case e.MaxC.Value >= beyondAll:
 		say(Overheats, func(w wording) string {
 			return fmt.Sprintf("it reaches %s, above anything that a thermostat holds", w.at(e.MaxC.Value))
+		})
+	case e.Opening == nil && !e.Start.Hot && e.MaxC.Value >= neverOpened:
+		say(Overheats, func(w wording) string {
+			return fmt.Sprintf("it rises to %s and no thermostat has opened", w.at(e.MaxC.Value))
 		})
 	case e.Boiling != nil:
 		say(Overheats, func(w wording) string {
@@ -75,7 +81,7 @@ func (r *run) level() func(wording) string {
 	hold := r.s[from : n+1]
 	at := median(hold)
 	_, slope, _ := line(r.time[from:n+1], hold, 60)
-	if !(at < workingC) || !(slope < levelSlope) || deviation(hold) > 6 {
+	if !(at < workingC) || !(slope < levelSlope) || deviation(hold) > 6 || mean(r.s[r.before(n, 120):n+1]) > at+levelEnd {
 		return nil
 	}
 	shut := r.h.shutLevel(from, n+1)
@@ -83,7 +89,7 @@ func (r *run) level() func(wording) string {
 		return nil
 	}
 	return func(w wording) string {
-		return fmt.Sprintf("it stays near %s for the last %.0f min, and with a thermostat that shuts the heat (by %s) would have carried it to %s or the opening", w.at(at), span/60, r.h.from, w.at(math.Min(shut, openingC)))
+		return fmt.Sprintf("it stays near %s for the last %.0f min, and with a thermostat that shuts the heat (by %s) would have carried it to %s or the opening, whatever the heater took", w.at(at), span/60, r.h.from, w.at(math.Min(shut, openingC)))
 	}
 }
 
