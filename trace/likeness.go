@@ -1,0 +1,150 @@
+package trace
+
+import (
+	"fmt"
+	"math"
+	"slices"
+)
+
+// byNumbers finds coolant, engine speed and road speed where no name told, by
+// how they move: coolant slowly from one level to another, engine speed never
+// between nought and cranking, road speed resting at nought.
+func (g *gatherer) byNumbers(cols []*found) {
+	has := map[Signal]bool{}
+	for _, c := range cols {
+		if c.used {
+			has[c.signal] = true
+		}
+	}
+	pick := func(s Signal, rate func(*found) float64, why string) {
+		if has[s] {
+			return
+		}
+		var best *found
+		top := 0.0
+		for _, c := range cols {
+			if c.used || c.values == nil || c.how != "" || (isSignalWord(c.word) && c.word != s.String()) || (c.unit.dim != dimNone && !c.unit.fits(s)) {
+				continue
+			}
+			if c.word == "row" || c.word == "time" {
+				continue
+			}
+			if r := rate(c); r > top {
+				best, top = c, r
+			}
+		}
+		if best == nil {
+			return
+		}
+		best.signal, best.used, best.how = s, true, "by its numbers"
+		g.say(Assumption{What: fmt.Sprintf("it is taken as %s", s), Where: g.columnName(best.col), Why: why, Doubt: true})
+	}
+	pick(Coolant, coolantLikeness, "no name says so, but it rises slowly and levels off as coolant does")
+	if len(g.names) > 1 && !anyName(cols) {
+		pick(EngineSpeed, engineLikeness, "no name says so, but it idles and revs as an engine does")
+		pick(RoadSpeed, roadLikeness, "no name says so, but it rests at nought and moves as a car does")
+	}
+}
+
+// anyName tells whether the log has names at all that mean something.
+func anyName(cols []*found) bool {
+	for _, c := range cols {
+		if c.used && c.how == "by name" {
+			return true
+		}
+	}
+	return false
+}
+
+// coolantLikeness is above 0 for a column that could be coolant temperature,
+// and larger the more it is like it.
+func coolantLikeness(c *found) float64 {
+	k := known(c.values)
+	if len(k) < 10 {
+		return 0
+	}
+	low, top := quantile(k, 0.01), quantile(k, 0.99)
+	if low < -50 || top > 290 || top < 50 || top-low < 3 {
+		return 0
+	}
+	var steps []float64
+	last := nan
+	for _, x := range c.values {
+		if !math.IsNaN(x) {
+			if !math.IsNaN(last) {
+				steps = append(steps, math.Abs(x-last))
+			}
+			last = x
+		}
+	}
+	slices.Sort(steps)
+	if quantile(steps, 0.95) > 0.05*(top-low)+2 { // coolant has mass
+		return 0
+	}
+	// It ends higher than it began, or stays near a working temperature.
+	first, end := mean(c.values[:max(1, len(c.values)/20)]), mean(c.values[len(c.values)*3/4:])
+	rise := (end - first) / (top - low)
+	score := 0.0
+	if rise > 0.3 && !(rise > 0.99 && isSteady(c.values)) {
+		score = rise
+	}
+	if top > 70 && top < 130 && low > 60 {
+		score = math.Max(score, 0.3)
+	}
+	if c.unit.dim == dimTemperature {
+		score *= 2
+	}
+	return score
+}
+
+// isSteady tells a counter, whose steps are all alike, from a temperature.
+func isSteady(x []float64) bool {
+	up, n := 0, 0
+	for i := 1; i < len(x); i++ {
+		if d := x[i] - x[i-1]; !math.IsNaN(d) {
+			n++
+			if d > 0 {
+				up++
+			}
+		}
+	}
+	return n > 0 && up*10 > n*9
+}
+
+func engineLikeness(c *found) float64 {
+	k := known(c.values)
+	if len(k) < 10 {
+		return 0
+	}
+	top := quantile(k, 0.99)
+	if top < 600 || top > 12000 || k[0] < -1 || deviation(c.values) < 20 || isSteady(c.values) {
+		return 0
+	}
+	idle := 0
+	for _, x := range k {
+		if x == 0 || x > 450 {
+			idle++
+		}
+	}
+	return float64(idle) / float64(len(k))
+}
+
+func roadLikeness(c *found) float64 {
+	k := known(c.values)
+	if len(k) < 10 || k[0] < -1 {
+		return 0
+	}
+	top, rest := quantile(k, 0.99), 0
+	if top < 5 || top > 260 || isSteady(c.values) {
+		return 0
+	}
+	for _, x := range k {
+		if x < 0.5 {
+			rest++
+		}
+	}
+	if rest == 0 || k[0] > 0.5 {
+		return 0
+	}
+	return 0.2 + float64(rest)/float64(len(k))
+}
