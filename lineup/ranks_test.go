@@ -1,0 +1,122 @@
+package lineup
+
+import (
+	"context"
+	"math/rand/v2"
+	"testing"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"weephole/check"
+)
+
+// Simulation-based calibration (Talts, Betancourt, Simpson, Vehtari & Gelman
+// 2018, algorithm 1, from memory): when truths are drawn from the prior and data
+// from the truths, the rank of any quantity of the truth among draws from its
+// posterior is uniform. It tests the sampler as a whole, moves included: a
+// posterior too narrow heaps the ranks at both ends, one too wide in the middle.
+func TestTheTruthRanksEvenlyAmongWhatTheLineupHolds(t *testing.T) {
+	if testing.Short() {
+		t.Skip("hundreds of lineups")
+	}
+	m := smallModel(t)
+	settings := *m.Settings
+	settings.SecondFault.Value = 0.3
+	settings.MovedLineup.Value = 400
+	settings.ResampleBelow.Value = 1e9
+	m.Settings = &settings
+	keen := m.Causes.Index("keen")
+
+	quantities := []struct {
+		name string
+		of   func(d *drawer, c *candidate, f *faults) float64
+	}{
+		{"sum of severities", func(_ *drawer, _ *candidate, f *faults) float64 {
+			sum := 0.0
+			for _, p := range f.present() {
+				sum += p.Severity
+			}
+			return sum
+		}},
+		{"whether keen is present", func(_ *drawer, _ *candidate, f *faults) float64 {
+			if f.has(keen) {
+				return 1
+			}
+			return 0
+		}},
+		{"how many causes", func(_ *drawer, _ *candidate, f *faults) float64 { return float64(f.n) }},
+		{"a number of the circuit", func(_ *drawer, c *candidate, _ *faults) float64 { return c.z[3] }},
+	}
+	const (
+		lineups = 400
+		draws   = 19 // ranks 0..19
+		bins    = 10
+	)
+	for _, how := range []struct {
+		name  string
+		still bool
+	}{{"still", true}, {"moved", false}} {
+		t.Run(how.name, func(t *testing.T) {
+			counts := make([][bins]float64, len(quantities))
+			for rep := range lineups {
+				rng := rand.New(rand.NewPCG(uint64(rep), 77))
+				list := strata(m.Causes, settings.SecondFault.Value, nil, false, false)
+				d := newDrawer(m, Case{}.Vehicle, list, nil, 0)
+				truth := candidate{
+					stratum: pick(rng.Float64(), len(list), func(k int) float64 { return list[k].prior }),
+					z:       make([]float64, d.latents()),
+				}
+				for i := range truth.z {
+					truth.z[i] = rng.NormFloat64()
+				}
+				f := d.before(&truth)
+				var cs Case
+				for i := range 8 {
+					k := &m.Checks.Checks[i%2]
+					p := make([]float64, len(k.Words))
+					shown := f.present()
+					if f.n == 0 {
+						g := faults{n: 1}
+						g.list[0] = noFault(m)
+						shown = g.present()
+					}
+					k.Shows(&check.Subject{Causes: shown}, p)
+					w := pick(rng.Float64(), len(p), func(i int) float64 { return p[i] })
+					cs.Events = append(cs.Events, Event{Check: k.ID, Word: k.Words[w].Is})
+				}
+				l, err := New(context.Background(), m, cs, Options{Candidates: 1600, Seed: uint64(rep) + 1000, Workers: 1, KeepStill: how.still})
+				if err != nil {
+					t.Fatal(err)
+				}
+				for q := range quantities {
+					of := quantities[q].of
+					true1 := of(d, &truth, &f)
+					rank, equal := 0, 0
+					for range draws {
+						i := pick(rng.Float64(), l.post.size(), func(i int) float64 { return l.post.weights[i] })
+						switch v := of(l.draw, &l.post.cands[i], &l.post.now[i]); {
+						case v < true1:
+							rank++
+						case v == true1:
+							equal++
+						}
+					}
+					rank += rng.IntN(equal + 1) // ties are broken by lot
+					counts[q][rank*bins/(draws+1)]++
+				}
+			}
+			for q := range quantities {
+				const want = float64(lineups) / bins
+				chi := 0.0
+				for _, n := range counts[q] {
+					chi += (n - want) * (n - want) / want
+				}
+				p := 1 - distuv.ChiSquared{K: bins - 1}.CDF(chi)
+				if p < 0.001 {
+					t.Errorf("%s: ranks %v are not even (chi-square %.1f, p = %.2g)", quantities[q].name, counts[q], chi, p)
+				}
+			}
+			t.Log(counts)
+		})
+	}
+}
