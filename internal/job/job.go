@@ -28,6 +28,7 @@ type Job struct {
 	Recent    []Work // the last job is often the fault
 	Quote     *Quote // nil: no other shop has named a price
 	Findings  []Finding
+	Closing   Closing // what is written down when the work is done
 
 	file   string
 	places map[string]Position
@@ -66,6 +67,7 @@ type Shop struct {
 	Units    string                     // "us", "metric" or ""
 	Altitude Said[quantity.Length]      // above sea level, m
 	Ambient  Said[quantity.Temperature] // the shop's air, °C, unless a finding says otherwise
+	Coldest  Said[quantity.Temperature] // the lowest air temperature that coolant must stand
 	Tools    []string                   // at hand; empty: the usual ones
 	Lacks    []string                   // known not to be at hand
 }
@@ -91,6 +93,34 @@ type Vehicle struct {
 	Thermostat   Thermostat
 	Fan          Fan
 	Cap          Said[quantity.Pressure] // the rating, gauge
+	Maker        []MakerDatum            // what the maker's data say: asked for, never guessed
+}
+
+// MakerDatum is one thing that only the maker's data can tell.
+type MakerDatum struct {
+	What string // free text, best as the repair sheet asks for it: "torque of the housing bolts"
+	Says string // free text: "10 Nm"
+	From string // where it stands: "workshop manual, section 3"
+}
+
+// Closing is what is written down when the work is done.
+type Closing struct {
+	Cause   string               // what it turned out to be: a cause, or "unknown"
+	Showed  string               // what the old part, or the place, showed when it was open
+	Charged Said[quantity.Money] // what the owner pays in all
+	Coolant UsedCoolant
+	When    string // free text
+	Watch   string // what the owner is to watch, beyond the usual
+	Tally   string // "no" keeps the job out of the shop's tally; "yes", "unknown" or ""
+}
+
+// UsedCoolant is the record of the coolant that came out.
+type UsedCoolant struct {
+	Drained Said[quantity.Volume]
+	Filled  Said[quantity.Volume]
+	Mix     Said[quantity.Share] // of what was filled in, by volume
+	Looked  string               // contamination, free text: "rusty, no oil"
+	Went    string               // free text: "collector's drum"
 }
 
 // Coolant is what should be in the circuit.
@@ -157,11 +187,13 @@ type Finding struct {
 	Trace   string                     // a log's file name, relative to the job file
 	Drive   int                        // which start in the log, from 1; 0 means all
 	Map     map[string]string          // column of the log by signal, where guessing fails
+	AirCon  string                     // "yes" when air conditioning was on throughout the log; "no", "unknown" or ""
 
 	Repair  string
 	Changed string // "nothing", "better", "worse", "cured", "unknown" or ""
 	Minutes Said[quantity.Duration]
 	Parts   Said[quantity.Money]
+	Part    string // free text: what went in, with its number
 
 	Note string
 }

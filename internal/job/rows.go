@@ -15,6 +15,7 @@ var jobRows = []row[Job]{
 	{"recent-work", "what was done to the car lately: the last job is often the fault", tablesOf(workRows, func(j *Job) *[]Work { return &j.Recent })},
 	{"quote", "what another shop has proposed", quoteForm()},
 	{"findings", "checks made and repairs tried, in the order made", tablesOf(findingRows, func(j *Job) *[]Finding { return &j.Findings })},
+	{"closing", "what is written down when the work is done", tableOf(closingRows, func(j *Job) *Closing { return &j.Closing })},
 }
 
 var shopRows = []row[Shop]{
@@ -23,6 +24,7 @@ var shopRows = []row[Shop]{
 	{"units", "units of the answers", wordOf("us or metric", words("us", "metric"), func(s *Shop) *string { return &s.Units })},
 	{"altitude", "height above sea level; coolant boils sooner up high", said(altitude, func(s *Shop) *Said[quantity.Length] { return &s.Altitude })},
 	{"ambient", "air in the shop, unless a finding says otherwise", said(air, func(s *Shop) *Said[quantity.Temperature] { return &s.Ambient })},
+	{"coldest", "lowest air temperature that the coolant must stand", said(air, func(s *Shop) *Said[quantity.Temperature] { return &s.Coldest })},
 	{"tools", "tools at hand", wordsOf("a tool", func(v *Vocabulary) []string { return v.Tools }, func(s *Shop) *[]string { return &s.Tools })},
 	{"lacks", "tools not at hand", wordsOf("a tool", func(v *Vocabulary) []string { return v.Tools }, func(s *Shop) *[]string { return &s.Lacks })},
 }
@@ -39,6 +41,31 @@ var vehicleRows = []row[Vehicle]{
 	{"thermostat", "the part as specified", tableOf(thermostatRows, func(v *Vehicle) *Thermostat { return &v.Thermostat })},
 	{"fan", "the fan as specified", tableOf(fanRows, func(v *Vehicle) *Fan { return &v.Fan })},
 	{"cap", "pressure stamped on the cap", said(bounded("a cap rating", quantity.ParsePressure, "0 bar", "3 bar", "16 psi"), func(v *Vehicle) *Said[quantity.Pressure] { return &v.Cap })},
+	{"maker", "what the maker's data say: torques, capacities, bleed screws", tablesOf(makerRows, func(v *Vehicle) *[]MakerDatum { return &v.Maker })},
+}
+
+var makerRows = []row[MakerDatum]{
+	{"what", "what it is about", free("torque of the housing bolts", func(m *MakerDatum) *string { return &m.What })},
+	{"says", "what the maker says", free("10 Nm", func(m *MakerDatum) *string { return &m.Says })},
+	{"from", "where it stands", free("workshop manual, section 3", func(m *MakerDatum) *string { return &m.From })},
+}
+
+var closingRows = []row[Closing]{
+	{"cause", "what it turned out to be", wordOf("a cause", func(v *Vocabulary) []string { return v.Causes }, func(c *Closing) *string { return &c.Cause })},
+	{"showed", "what the old part showed when it was out", free("valve stuck half shut", func(c *Closing) *string { return &c.Showed })},
+	{"charged", "what the owner pays in all", said(price, func(c *Closing) *Said[quantity.Money] { return &c.Charged })},
+	{"coolant", "the coolant that came out", tableOf(usedCoolantRows, func(c *Closing) *UsedCoolant { return &c.Coolant })},
+	{"when", "the day", free("14 June", func(c *Closing) *string { return &c.When })},
+	{"watch", "what the owner is to watch", free("look at the level next week", func(c *Closing) *string { return &c.Watch })},
+	{"tally", "no keeps the job out of the shop's tally", yesNo(func(c *Closing) *string { return &c.Tally })},
+}
+
+var usedCoolantRows = []row[UsedCoolant]{
+	{"drained", "how much came out", said(someCoolant, func(u *UsedCoolant) *Said[quantity.Volume] { return &u.Drained })},
+	{"filled", "how much went in", said(someCoolant, func(u *UsedCoolant) *Said[quantity.Volume] { return &u.Filled })},
+	{"mix", "share of antifreeze in what went in", said(bounded("a share", quantity.ParseShare, "0 %", "100 %", "50 %"), func(u *UsedCoolant) *Said[quantity.Share] { return &u.Mix })},
+	{"looked", "contamination", free("rusty, no oil", func(u *UsedCoolant) *string { return &u.Looked })},
+	{"went", "where it went", free("the collector's drum", func(u *UsedCoolant) *string { return &u.Went })},
 }
 
 var coolantRows = []row[Coolant]{
@@ -96,14 +123,17 @@ var findingRows = []row[Finding]{
 	{"trace", "a log's file name, seen from the job file", free("monday.csv.gz", func(f *Finding) *string { return &f.Trace })},
 	{"drive", "which start in the log, from 1", count(1, 1000, func(f *Finding) *int { return &f.Drive })},
 	{"map", "a log's column by signal, where guessing fails", mapForm()},
+	{"air-con", "whether air conditioning was on throughout the log", yesNo(func(f *Finding) *string { return &f.AirCon })},
 	{"repair", "a repair that was tried, instead of a check", wordOf("a repair", func(v *Vocabulary) []string { return v.Repairs }, func(f *Finding) *string { return &f.Repair })},
 	{"changed", "what the repair changed", wordOf("an outcome", func(v *Vocabulary) []string { return v.Changed }, func(f *Finding) *string { return &f.Changed })},
 	{"minutes", "how long it took", said(bounded("a time", quantity.ParseDuration, "0 min", "200 h", "60 min"), func(f *Finding) *Said[quantity.Duration] { return &f.Minutes })},
 	{"parts", "what the parts cost", said(price, func(f *Finding) *Said[quantity.Money] { return &f.Parts })},
+	{"part", "what part went in, with its number", free("thermostat, 82 °C", func(f *Finding) *string { return &f.Part })},
 	{"note", "anything else, for people", free("smelled sweet", func(f *Finding) *string { return &f.Note })},
 }
 
 var (
+	someCoolant = bounded("a volume of coolant", quantity.ParseVolume, "0 L", "100 L", "4.5 L")
 	air         = bounded("an air temperature", quantity.ParseTemperature, "-50 °C", "60 °C", "88 °F")
 	fanSwitch   = bounded("a switching temperature", quantity.ParseTemperature, "60 °C", "130 °C", "96 °C")
 	altitude    = bounded("a height", quantity.ParseLength, "-450 m", "6000 m", "300 m")

@@ -52,6 +52,9 @@ func checkFinding(r *reader, j *Job, i int) {
 			}
 		}
 	default:
+		if f.Part != "" {
+			r.at(j, joined(path, "part"), "a check puts no part in; write it with the repair")
+		}
 		if f.Changed != "" {
 			r.at(j, joined(path, "changed"), "a check changes nothing; write what it showed with found:, read: or trace:")
 		}
@@ -60,8 +63,8 @@ func checkFinding(r *reader, j *Job, i int) {
 		}
 		checkWords(r, j, path, f)
 	}
-	if f.Trace == "" && (f.Drive != 0 || len(f.Map) > 0) {
-		r.at(j, path, "drive: and map: belong to a log; add trace: with its file name")
+	if f.Trace == "" && (f.Drive != 0 || len(f.Map) > 0 || f.AirCon != "") {
+		r.at(j, path, "drive:, map: and air-con: belong to a log; add trace: with its file name")
 	}
 }
 

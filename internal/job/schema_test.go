@@ -105,7 +105,7 @@ func full() *job.Job {
 		Version: 1, Name: "full",
 		Shop: job.Shop{Name: "Corner Garage", Rate: job.Said[quantity.Rate]{Value: quantity.Rate{PerHour: 120, Currency: "USD"}, Text: "$120/h"},
 			Units: "metric", Altitude: job.Said[quantity.Length]{Value: 300, Text: "300 m"}, Ambient: said("31 °C"),
-			Tools: []string{"infrared"}, Lacks: []string{"exhaust-analyser"}},
+			Coldest: said("-25 °C"), Tools: []string{"infrared"}, Lacks: []string{"exhaust-analyser"}},
 		Vehicle: job.Vehicle{Name: "blue estate", Year: 2011, Fuel: "petrol",
 			Displacement: job.Said[quantity.Volume]{Value: 0.0018, Text: "1.8 L"}, Cylinders: 4,
 			Power: job.Said[job.Power]{Value: 90000, Text: "90 kW"}, Mass: job.Said[job.Mass]{Value: 1300, Text: "1300 kg"},
@@ -113,7 +113,8 @@ func full() *job.Job {
 				Glycol: job.Said[quantity.Share]{Value: 0.5, Text: "50 %"}, Kind: "ethylene"},
 			Thermostat: job.Thermostat{Rating: said("82 °C"), Sits: "inlet"},
 			Fan:        job.Fan{Kind: "electric", Count: 2, On: said("96 °C"), Off: said("91 °C")},
-			Cap:        job.Said[quantity.Pressure]{Value: 200000, Text: "2 bar"}},
+			Cap:        job.Said[quantity.Pressure]{Value: 200000, Text: "2 bar"},
+			Maker: []job.MakerDatum{{What: "torque of the housing bolts", Says: "10 Nm", From: "workshop manual"}}},
 		Complaint: job.Complaint{Words: "gets hot", Signs: []string{"steam"}, When: []string{"climb"}, Fine: []string{"city"},
 			Ambient: said("35 °C"), Overheated: job.Overheated{Times: job.Said[int]{Value: 2, Text: "2"}, Badly: "yes"}},
 		Recent: []job.Work{{What: "pump", When: "2 weeks ago", Where: "here"}},
@@ -122,11 +123,15 @@ func full() *job.Job {
 			By:    "another shop", Evidence: []string{"combustion-gas"}},
 		Findings: []job.Finding{
 			{Check: "hose-temps", Engine: "hot-idle", Ambient: said("30 °C"), Read: []job.Reading{{ID: "upper-hose", Value: 88, Text: "88 °C"}},
-				Trace: "monday.csv", Drive: 1, Map: map[string]string{"coolant": "ECT"}, Note: "warm day"},
+				Trace: "monday.csv", Drive: 1, Map: map[string]string{"coolant": "ECT"}, AirCon: "yes", Note: "warm day"},
 			{Check: "level-cold", Found: "low"},
 			{Repair: "replace-thermostat", Changed: "nothing", Minutes: job.Said[quantity.Duration]{Value: 3600, Text: "60 min"},
-				Parts: job.Said[quantity.Money]{Value: quantity.Money{Amount: 40, Currency: "USD"}, Text: "$40"}},
+				Parts: job.Said[quantity.Money]{Value: quantity.Money{Amount: 40, Currency: "USD"}, Text: "$40"}, Part: "thermostat, 82 °C"},
 		},
+		Closing: job.Closing{Cause: "thermostat-shut", Showed: "stuck", When: "14 June", Watch: "the level", Tally: "yes",
+			Charged: job.Said[quantity.Money]{Value: quantity.Money{Amount: 188, Currency: "USD"}, Text: "$188"},
+			Coolant: job.UsedCoolant{Drained: job.Said[quantity.Volume]{Value: 0.0045, Text: "4.5 L"}, Filled: job.Said[quantity.Volume]{Value: 0.0046, Text: "4.6 L"},
+				Mix: job.Said[quantity.Share]{Value: 0.5, Text: "50 %"}, Looked: "clear", Went: "the collector's drum"}},
 	}
 }
 
