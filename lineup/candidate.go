@@ -36,6 +36,13 @@ const (
 	latentsPerRepair
 )
 
+// Latents of each log: what its driver did.
+const (
+	latentHeater = iota
+	latentAirCon
+	latentsPerLog
+)
+
 // candidate is one simulated copy of the engine: which causes it has, and the
 // latent numbers from which everything else about it follows.
 type candidate struct {
@@ -63,6 +70,7 @@ type drawer struct {
 	strata   []stratum
 	severity []quantiles // by cause
 	repairs  []tried
+	logs     int // logged runs among the evidence
 	dim      int // numbers of the circuit
 }
 
@@ -73,8 +81,8 @@ type tried struct {
 	known   bool // the outcome was said
 }
 
-func newDrawer(m *Model, v circuit.Vehicle, list []stratum, repairs []tried) *drawer {
-	d := &drawer{model: m, vehicle: v, strata: list, repairs: repairs, dim: m.Table.Dim()}
+func newDrawer(m *Model, v circuit.Vehicle, list []stratum, repairs []tried, logs int) *drawer {
+	d := &drawer{model: m, vehicle: v, strata: list, repairs: repairs, logs: logs, dim: m.Table.Dim()}
 	d.severity = make([]quantiles, len(m.Causes.Causes))
 	for i := range m.Causes.Causes {
 		shape := m.Causes.Causes[i].Severity.Shape
@@ -85,7 +93,12 @@ func newDrawer(m *Model, v circuit.Vehicle, list []stratum, repairs []tried) *dr
 
 // latents is the length of a candidate's latent vector.
 func (d *drawer) latents() int {
-	return d.dim + 2*latentsPerFault + len(d.repairs)*latentsPerRepair
+	return d.dim + 2*latentsPerFault + len(d.repairs)*latentsPerRepair + d.logs*latentsPerLog
+}
+
+// habit gives the latents of the driver's habits in one of the logs.
+func (d *drawer) habit(c *candidate, log int) []float64 {
+	return c.z[d.dim+2*latentsPerFault+len(d.repairs)*latentsPerRepair+log*latentsPerLog:]
 }
 
 // before gives the causes that the candidate had before any repair.

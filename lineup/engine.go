@@ -17,8 +17,7 @@ type Engine struct {
 	cand *candidate
 }
 
-// Engines lays the weighed lineup open. Engines whose weight is nil are left
-// out; the order is the same for the same seed.
+// Engines lays the weighed lineup open. Engines of no weight are left out; the order is the same for the same seed.
 func (l *Lineup) Engines() []Engine {
 	p := l.post
 	out := make([]Engine, 0, p.size())
@@ -77,25 +76,12 @@ func (a *Along) Errors() (fits, flat ErrorModel, blunder float64) {
 	return a.replay.model, a.replay.flat, a.replay.blunder
 }
 
-// Residuals is the log's coolant minus what the circuit's sensor would read, at
-// the end of every stretch, K; NaN where the log has none. The sensor's errors
-// are part of the reading, and the log's first row is such a reading too.
-func (a *Along) Residuals(circ *circuit.Circuit, cond circuit.Conditions, into []float64) []float64 {
-	r := a.replay
-	a.stages = r.stages(circ, a.petrol, a.stages)
-	rise := circ.SensorHotError / 80 // K per K above 20 degC, as circuit.Circuit defines it
-	start := (r.startC - circ.SensorOffset + rise*20) / (1 + rise)
-	st := circuit.StateAt(circ, cond, start, r.soaked)
-	into = into[:0]
-	for i := range a.stages {
-		s := &a.stages[i]
-		s.AirCon = a.AirCon && !s.EngineOff
-		s.Blower = math.Max(s.Blower, a.Blower)
-		a.solver.Run(circ, cond, &st, a.stages[i:i+1], 0, nil)
-		true20 := st.SensorC() - 20
-		into = append(into, r.segments[i].CoolantC-(st.SensorC()+circ.SensorOffset+rise*true20))
-	}
-	return into
+// Readings is what the circuit's sensor would read at the end of every stretch,
+// degC. The sensor's errors are part of the reading, and the log's first row is
+// such a reading too.
+func (a *Along) Readings(circ *circuit.Circuit, cond circuit.Conditions, into []float64) []float64 {
+	a.stages = a.replay.stages(circ, a.petrol, a.stages)
+	return a.replay.readings(a.solver, a.stages, circ, cond, habits{a.Blower, a.AirCon}, into)
 }
 
 // Prefixes is LogLikelihood of every beginning of the residuals: element i is

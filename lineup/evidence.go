@@ -23,6 +23,7 @@ type evidence struct {
 	weight    float64 // of the result: below 1 for a repeat
 	readings  []reading
 	log       *replay
+	logIndex  int // order among the case's logs
 	repair    int // order of the repair judged, or -1
 	presumes  int // cause presumed by a quote, or -1
 }
@@ -60,7 +61,7 @@ func prepare(m *Model, cs *Case) (list []evidence, conditions []circuit.Conditio
 
 	list = append(list, evidence{
 		label: "the complaint", event: -1, cond: condition(cs.OnTheRoad), word: -1, repair: -1, presumes: -1,
-		complaint: &cs.Complaint, needs: m.Checks.ComplaintSituations(),
+		complaint: &cs.Complaint, needs: complaintNeeds(m, &cs.Complaint),
 	})
 	if cs.Presumes != "" {
 		i := m.Causes.Index(cs.Presumes)
@@ -115,7 +116,7 @@ func prepare(m *Model, cs *Case) (list []evidence, conditions []circuit.Conditio
 			e.needs = e.needs.Union(c.Situations())
 		}
 		if ev.Log != nil {
-			e.log = newReplay(m.Settings, ev.Log)
+			e.log, e.logIndex = newReplay(m.Settings, ev.Log), countLogs(list)
 		}
 		list = append(list, e)
 	}
@@ -137,8 +138,9 @@ func sameConditions(a, b circuit.Conditions) bool {
 }
 
 // logLikelihood weighs one piece against a candidate in the state in which it
-// was found: log of the probability (density) that this candidate shows it.
-func (e *evidence) logLikelihood(m *Model, k *kit, s *check.Subject, circ *circuit.Circuit, cond circuit.Conditions) float64 {
+// was found: log of the probability (density) that this candidate shows it. A
+// log is weighed apart, since it must be driven through.
+func (e *evidence) logLikelihood(m *Model, k *kit, s *check.Subject) float64 {
 	sum := 0.0
 	switch {
 	case e.complaint != nil:
@@ -157,10 +159,18 @@ func (e *evidence) logLikelihood(m *Model, k *kit, s *check.Subject, circ *circu
 	for _, r := range e.readings {
 		sum += r.model.LogLikelihood(s, r.value)
 	}
-	if e.log != nil {
-		sum += e.log.logLikelihood(k, circ, cond)
-	}
 	return sum
+}
+
+// countLogs counts the logged runs among the evidence.
+func countLogs(list []evidence) int {
+	n := 0
+	for i := range list {
+		if list[i].log != nil {
+			n++
+		}
+	}
+	return n
 }
 
 // complaintLogLikelihood weighs what the owner said. What he did not say counts
@@ -192,4 +202,17 @@ func complaintLogLikelihood(m *Model, s *check.Subject, said *check.Complaint) f
 		}
 	}
 	return sum + m.Settings.UnsaidWeight.Value*unsaid
+}
+
+// complaintNeeds is what must be run to weigh a complaint: nothing for a car
+// that came without one.
+func complaintNeeds(m *Model, said *check.Complaint) circuit.Set {
+	for _, list := range [][]check.Heard{said.Signs, said.Conditions} {
+		for _, h := range list {
+			if h != check.Silent {
+				return m.Checks.ComplaintSituations()
+			}
+		}
+	}
+	return 0
 }

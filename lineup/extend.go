@@ -45,7 +45,7 @@ func (p *population) with(l *Lineup, e *evidence) *population {
 	k := l.newKit()
 	for i := range column {
 		s := l.subject(&p.now[i], &p.records[i])
-		column[i] = e.logLikelihood(l.model, k, &s, nil, l.conditions[0])
+		column[i] = e.logLikelihood(l.model, k, &s)
 	}
 	q.columns = append(append([][]float64(nil), p.columns...), column)
 	return &q

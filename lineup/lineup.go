@@ -117,7 +117,7 @@ func New(ctx context.Context, m *Model, cs Case, o Options) (*Lineup, error) {
 	}
 	l := &Lineup{model: m, cs: cs, opts: o, evidence: list, conditions: conditions}
 	sets := strata(m.Causes, m.Settings.SecondFault.Value, cs.Work, cs.RanHot, cs.LostCoolant)
-	l.draw = newDrawer(m, cs.Vehicle, sets, repairs)
+	l.draw = newDrawer(m, cs.Vehicle, sets, repairs, countLogs(list))
 	l.populate()
 	if err := l.weighAll(ctx); err != nil {
 		return nil, fmt.Errorf("lineup: %w", err)
@@ -275,7 +275,12 @@ func (l *Lineup) weighOne(k *kit, c *candidate) weighed {
 				continue
 			}
 			s := l.subject(&f, &k.records[e.cond])
-			out.evidence[j] = e.logLikelihood(l.model, k, &s, &circ, l.conditions[e.cond])
+			out.evidence[j] = e.logLikelihood(l.model, k, &s)
+			if e.log != nil {
+				z := l.draw.habit(c, e.logIndex)
+				h := e.log.habits(l.model.Settings, z[latentHeater], z[latentAirCon], l.conditions[e.cond].AmbientC)
+				out.evidence[j] += e.log.logLikelihood(k, &circ, l.conditions[e.cond], h)
+			}
 		}
 	}
 	out.now, out.record, out.have = f, k.records[0], k.have[0]

@@ -26,6 +26,7 @@ type replay struct {
 	model    ErrorModel
 	flat     ErrorModel
 	blunder  float64
+	ambientC float64 // mean outside temperature of the log; NaN if it has none
 }
 
 func newReplay(s *Settings, log *Log) *replay {
@@ -42,6 +43,7 @@ func newReplay(s *Settings, log *Log) *replay {
 	if len(r.segments) > 0 {
 		r.step = total / float64(len(r.segments))
 	}
+	r.ambientC = meanAmbient(r.segments)
 	sd := s.TraceModelSD.Value
 	for _, blind := range []bool{blindSpeed, blindRoad, blindAir} {
 		if blind {
@@ -51,6 +53,18 @@ func newReplay(s *Settings, log *Log) *replay {
 	r.model = ErrorModel{ModelSD: sd, Correlation: s.TraceCorrelation.Value, ReadingSD: s.TraceReadingSD.Value}
 	r.flat = ErrorModel{ModelSD: s.TraceFlatSD.Value, Correlation: s.TraceCorrelation.Value, ReadingSD: s.TraceReadingSD.Value}
 	return r
+}
+
+// meanAmbient is the mean outside temperature that a log tells, NaN if none.
+func meanAmbient(segments []trace.Segment) float64 {
+	sum, n := 0.0, 0.0
+	for i := range segments {
+		if a := segments[i].AmbientC; !math.IsNaN(a) {
+			sum += a
+			n++
+		}
+	}
+	return sum / n
 }
 
 // stages turns the log's stretches into stages for this circuit. Fuel power
@@ -88,22 +102,57 @@ func (r *replay) stages(circ *circuit.Circuit, petrol bool, into []circuit.Stage
 // kmh100 is 100 km/h in m/s.
 const kmh100 = 100 / 3.6
 
-func (r *replay) logLikelihood(k *kit, circ *circuit.Circuit, cond circuit.Conditions) float64 {
-	k.resid = r.residuals(k, circ, cond, k.resid)
+// habits are what the driver did that most logs do not tell.
+type habits struct {
+	blower float64 // share of the cabin heater's blower, 0..1
+	airCon bool
+}
+
+// habits decides from two latents what the driver did at this outside
+// temperature: the heater is likelier the colder it is, air conditioning the
+// warmer.
+func (r *replay) habits(s *Settings, heater, airCon, ambientC float64) habits {
+	if !math.IsNaN(r.ambientC) {
+		ambientC = r.ambientC
+	}
+	cold := between(s.HeaterNever.Value, s.HeaterAlways.Value, ambientC)
+	warm := between(s.AirConNever.Value, s.AirConAlways.Value, ambientC)
+	return habits{
+		blower: cold * standardNormalCDF(heater),
+		airCon: standardNormalCDF(airCon) < warm,
+	}
+}
+
+// between is 0 at from, 1 at to, linear between and held beyond.
+func between(from, to, x float64) float64 {
+	return math.Max(0, math.Min(1, (x-from)/(to-from)))
+}
+
+func (r *replay) logLikelihood(k *kit, circ *circuit.Circuit, cond circuit.Conditions, h habits) float64 {
+	k.stages = r.stages(circ, k.petrol, k.stages)
+	k.resid = r.readings(k.solver, k.stages, circ, cond, h, k.resid)
+	for i := range k.resid {
+		k.resid[i] = r.segments[i].CoolantC - k.resid[i]
+	}
 	fits := r.model.LogLikelihood(k.resid, r.step)
 	flat := r.flat.LogLikelihood(k.resid, r.step)
 	return logSumExp([]float64{math.Log1p(-r.blunder) + fits, math.Log(r.blunder) + flat})
 }
 
-// residuals is the log's coolant minus the candidate's sensor at the end of
-// every stretch, K; NaN where the log has no coolant.
-func (r *replay) residuals(k *kit, circ *circuit.Circuit, cond circuit.Conditions, into []float64) []float64 {
-	k.stages = r.stages(circ, k.petrol, k.stages)
-	st := circuit.StateAt(circ, cond, r.startC, r.soaked)
+// readings is what the circuit's sensor would read at the end of every stretch,
+// degC: its errors are part of the reading, and the log's first row is such a
+// reading too.
+func (r *replay) readings(solver *circuit.Solver, stages []circuit.Stage, circ *circuit.Circuit, cond circuit.Conditions, h habits, into []float64) []float64 {
+	rise := circ.SensorHotError / 80 // K per K above 20 degC, as circuit.Circuit defines it
+	startC := (r.startC - circ.SensorOffset + 20*rise) / (1 + rise)
+	st := circuit.StateAt(circ, cond, startC, r.soaked)
 	into = into[:0]
-	for i := range k.stages {
-		k.solver.Run(circ, cond, &st, k.stages[i:i+1], 0, nil)
-		into = append(into, r.segments[i].CoolantC-st.SensorC())
+	for i := range stages {
+		s := &stages[i]
+		s.AirCon = h.airCon && !s.EngineOff
+		s.Blower = math.Max(s.Blower, h.blower)
+		solver.Run(circ, cond, &st, stages[i:i+1], 0, nil)
+		into = append(into, st.SensorC()+circ.SensorOffset+rise*(st.SensorC()-20))
 	}
 	return into
 }

@@ -29,6 +29,10 @@ type Settings struct {
 	TraceReadingSD   cause.Sourced `sheet:"trace-reading-sd,required"`
 	TraceBlindFactor cause.Sourced `sheet:"trace-blind-factor,required"`
 	TraceBlunder     cause.Sourced `sheet:"trace-blunder,required"`
+	HeaterNever      cause.Sourced `sheet:"heater-never,required"`
+	HeaterAlways     cause.Sourced `sheet:"heater-always,required"`
+	AirConNever      cause.Sourced `sheet:"air-con-never,required"`
+	AirConAlways     cause.Sourced `sheet:"air-con-always,required"`
 	TraceFlatSD      cause.Sourced `sheet:"trace-flat-sd,required"`
 }
 
