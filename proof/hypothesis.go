@@ -1,0 +1,320 @@
+package proof
+
+import (
+	"math/rand/v2"
+	"slices"
+
+	"gonum.org/v1/gonum/mathext"
+
+	"weephole/cause"
+	"weephole/circuit"
+	"weephole/lineup"
+)
+
+// Class says how a repair came out.
+type Class int
+
+// The classes. Good is the only one that may be passed.
+const (
+	Good    Class = iota // the repaired cause is gone and nothing else is wrong
+	Still                // the repaired cause is there as before, or in part
+	Left                 // it is gone, but the repair left something behind
+	Another              // another fault was there all along, alone or besides
+	Unnamed              // something that the catalogue does not name
+	classes
+)
+
+var classWords = [classes]string{"good", "still", "left-behind", "another-fault", "unnamed"}
+
+// String is the class's word in JSON.
+func (c Class) String() string { return classWords[c] }
+
+// MarshalText writes the class's word.
+func (c Class) MarshalText() ([]byte, error) { return []byte(c.String()), nil }
+
+// hypothesis is one engine after the repair in one of the ways in which the
+// repair may have come out.
+type hypothesis struct {
+	engine int // number of the engine it was made from
+	class  Class
+	faults []cause.Present
+	circ   circuit.Circuit
+	weight float64 // within its class; those of a class sum to 1
+
+	record circuit.Record
+	have   circuit.Set
+}
+
+// hypotheses makes every engine's ways, and the probability of each class.
+type maker struct {
+	m       *lineup.Model
+	st      *Settings
+	repairs []*cause.Repair
+	rng     *rand.Rand
+	list    []hypothesis
+	prior   [classes]float64
+	donors  []cause.Present // second faults, and how much each weighs
+	shares  []float64
+	second  float64 // how much likelier a second fault is than a good repair
+}
+
+// succeeds is the probability that the repairs together put the fault right.
+func (k *maker) succeeds(p cause.Present) float64 {
+	fails := 1.0
+	for _, r := range k.repairs {
+		fails *= 1 - r.Succeeds(k.m.Causes, p)
+	}
+	return 1 - fails
+}
+
+// way is one way in which an engine may come out of the repair.
+type way struct {
+	class     Class
+	remaining []cause.Present
+	p         float64
+}
+
+// ways lists how the engine's own faults may come out, leaving out what the
+// repair leaves behind, and the probability that all are gone. cured tells
+// whether it had a fault that the repair can cure.
+func (k *maker) ways(faults []cause.Present) (list []way, gone float64, cured bool) {
+	faults = slices.DeleteFunc(slices.Clone(faults), func(f cause.Present) bool { return f.Cause == k.m.Causes.NoFault() })
+	n := len(faults)
+	curable, success := 0, make([]float64, n)
+	for i, f := range faults {
+		if success[i] = k.succeeds(f); success[i] > 0 {
+			curable |= 1 << i
+		}
+	}
+	for mask := range 1 << n {
+		w := way{p: 1, class: Another}
+		for i, f := range faults {
+			if mask&(1<<i) != 0 {
+				w.p *= 1 - success[i]
+				w.remaining = append(w.remaining, f)
+			} else {
+				w.p *= success[i]
+			}
+		}
+		switch {
+		case w.p == 0:
+			continue
+		case mask == 0:
+			gone = w.p
+			continue
+		case mask&curable != 0:
+			w.class = Still
+		}
+		list = append(list, w)
+	}
+	return list, gone, curable != 0
+}
+
+// leaves lists what the repairs may leave behind.
+func (k *maker) leaves() (list []*cause.Leaves, total float64) {
+	for _, r := range k.repairs {
+		for i := range r.Disturbs {
+			list = append(list, &r.Disturbs[i])
+			total += r.Disturbs[i].Share
+		}
+	}
+	return list, min(total, 0.5)
+}
+
+// make fills the list from a lineup as it stood before the repair.
+func (k *maker) make(l *lineup.Lineup) {
+	all := l.Engines()
+	_, leaveShare := k.leaves()
+	pairs, gone := 0.0, 0.0
+	for i := range all {
+		ways, g, cured := k.ways(all[i].Faults)
+		w := all[i].Weight * (1 - l.Other())
+		gone += w * g
+		k.prior[Good] += w * g * (1 - leaveShare)
+		k.prior[Left] += w * g * leaveShare
+		for _, y := range ways {
+			k.prior[y.class] += w * y.p
+			if y.class == Another && cured {
+				pairs += w * y.p
+				k.donors = append(k.donors, y.remaining...)
+				for range y.remaining {
+					k.shares = append(k.shares, w*y.p)
+				}
+			}
+		}
+	}
+	k.prior[Unnamed] = l.Other()
+	if len(k.donors) == 0 {
+		k.anySecond()
+		pairs = k.st.SecondLeast.Value
+		k.prior[Another] += pairs
+	}
+	if gone > 0 {
+		k.second = pairs / gone
+	}
+	n := int(k.st.Engines.Value)
+	for e, i := range spread(all, n, k.rng.Float64()) {
+		k.engine(e, &all[i])
+	}
+	k.normalise()
+}
+
+// The same numbers of an engine serve several ways of coming out, so that what
+// they have in common cancels in the odds. Design choices.
+const (
+	unnamedEvery = 8 // engines per one that may have something unnamed
+	secondsEach  = 2 // second faults tried on each engine
+)
+
+// engine adds one engine in all its ways.
+func (k *maker) engine(e int, en *lineup.Engine) {
+	healthy := en.Circuit()
+	add := func(c Class, w float64, faults ...cause.Present) {
+		if w <= 0 {
+			return
+		}
+		circ := en.Circuit(faults...)
+		if k.refills() {
+			circ.Fill = healthy.Fill // a leak is there still, but its loss was made up
+		}
+		k.list = append(k.list, hypothesis{engine: e, class: c, faults: faults, circ: circ, weight: w})
+	}
+	ways, gone, cured := k.ways(en.Faults)
+	add(Good, gone)
+	if e%unnamedEvery == 0 {
+		add(Unnamed, 1) // a log may go any way about: only its conditions count
+	}
+	for _, y := range ways {
+		switch {
+		case y.class == Another && !cured:
+			add(Another, y.p, y.remaining...)
+		case y.class == Still:
+			anew := k.st.Anew.Value
+			add(Still, y.p*(1-anew), y.remaining...)
+			again := make([]cause.Present, len(y.remaining))
+			for i, f := range y.remaining {
+				again[i] = k.draw(f.Cause)
+				again[i].Site, again[i].Hidden = f.Site, f.Hidden
+			}
+			add(Still, y.p*anew, again...)
+		}
+	}
+	if gone == 0 {
+		return // it keeps a fault that this repair does not cure
+	}
+	leaves, _ := k.leaves()
+	for _, l := range leaves {
+		add(Left, gone*l.Share, k.draw(l.Index()))
+	}
+	for range secondsEach {
+		if f, ok := k.donor(healthy.FanKind); ok {
+			add(Another, gone*k.second/secondsEach, f)
+		}
+	}
+}
+
+// refills tells whether the repairs end with a full system.
+func (k *maker) refills() bool {
+	for _, r := range k.repairs {
+		if r.SetUp == "drained" {
+			return true
+		}
+	}
+	return false
+}
+
+// donor draws a second fault that such a car can have.
+func (k *maker) donor(fan circuit.FanKind) (cause.Present, bool) {
+	for range 20 {
+		f := k.donors[weighted(k.shares, k.rng.Float64())]
+		if k.m.Causes.Causes[f.Cause].Fits(fan) {
+			return f, true
+		}
+	}
+	return cause.Present{}, false
+}
+
+// anySecond takes second faults from the catalogue, by how common they are,
+// where the lineup holds none.
+func (k *maker) anySecond() {
+	for i := range k.m.Causes.Causes {
+		c := &k.m.Causes.Causes[i]
+		f := k.draw(i)
+		if i == k.m.Causes.NoFault() || c.Anything || k.succeeds(f) > 0 {
+			continue
+		}
+		for range 8 {
+			k.donors = append(k.donors, k.draw(i))
+			k.shares = append(k.shares, c.Weight.Value)
+		}
+	}
+}
+
+// draw makes a cause with severity, site and hidden states by their shares.
+func (k *maker) draw(index int) cause.Present {
+	c := &k.m.Causes.Causes[index]
+	p := cause.Present{Cause: index, Site: cause.NoSite}
+	p.Severity = mathext.InvRegIncBeta(c.Severity.Shape[0], c.Severity.Shape[1], k.rng.Float64())
+	if len(c.Sites) > 0 {
+		p.Site = pickShare(len(c.Sites), func(i int) float64 { return c.Sites[i].Share }, k.rng.Float64())
+	}
+	for h := range c.Hidden {
+		states := c.Hidden[h].States
+		p.Hidden[h] = pickShare(len(states), func(i int) float64 { return states[i].Share }, k.rng.Float64())
+	}
+	return p
+}
+
+func (k *maker) normalise() {
+	var sum [classes]float64
+	for i := range k.list {
+		sum[k.list[i].class] += k.list[i].weight
+	}
+	total := 0.0
+	for c := range k.prior {
+		if sum[c] == 0 {
+			k.prior[c] = 0
+		}
+		total += k.prior[c]
+	}
+	for c := range k.prior {
+		k.prior[c] /= total
+	}
+	for i := range k.list {
+		k.list[i].weight /= sum[k.list[i].class]
+	}
+}
+
+// spread picks n engines in proportion to their weights with one uniform number
+// (systematic resampling, Kitagawa 1996).
+func spread(all []lineup.Engine, n int, u float64) []int {
+	picks := make([]int, 0, n)
+	sum, j := 0.0, 0
+	for i := range n {
+		at := (float64(i) + u) / float64(n)
+		for j < len(all)-1 && sum+all[j].Weight <= at {
+			sum += all[j].Weight
+			j++
+		}
+		picks = append(picks, j)
+	}
+	return picks
+}
+
+func weighted(w []float64, u float64) int {
+	return pickShare(len(w), func(i int) float64 { return w[i] }, u)
+}
+
+func pickShare(n int, share func(int) float64, u float64) int {
+	total := 0.0
+	for i := range n {
+		total += share(i)
+	}
+	u *= total
+	for i := range n {
+		if u -= share(i); u < 0 {
+			return i
+		}
+	}
+	return n - 1
+}

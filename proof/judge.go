@@ -1,0 +1,209 @@
+package proof
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"sort"
+)
+
+// Verdict is what the evidence after a repair says of it.
+type Verdict string
+
+// The verdicts.
+const (
+	Proven       Verdict = "proven"
+	NotProven    Verdict = "not-proven" // something is still wrong
+	CouldNotTell Verdict = "could-not-tell"
+)
+
+// Judgement is the verdict with what it rests on.
+type Judgement struct {
+	// Verdict is on the whole car as far as the complaint goes: the cause gone,
+	// nothing left behind by the repair, no second fault.
+	Verdict Verdict `json:"verdict"`
+	// Cause is the verdict on the repaired cause alone: proven when it is gone,
+	// not-proven when it is still there.
+	Cause Verdict `json:"cause"`
+	// Gone is the probability that the cause is gone, 0..1; Clean that nothing
+	// else is wrong besides. They start from how often such repairs succeed and
+	// from the odds before the repair, not from the sceptic's half.
+	Gone  float64 `json:"gone"`
+	Clean float64 `json:"clean"`
+	// Before is the same as Clean and Gone before anything was seen after the repair.
+	GoneBefore  float64 `json:"gone_before"`
+	CleanBefore float64 `json:"clean_before"`
+	// Comeback is 1 - Clean: the chance that the car comes back with this.
+	Comeback float64           `json:"comeback"`
+	Classes  map[Class]float64 `json:"classes"`
+	// Unsettled lists what may still be wrong, likeliest first.
+	Unsettled []Unsettled `json:"unsettled"`
+	// LogOdds is the natural logarithm of how many times likelier the evidence
+	// is if all is well than if not, for a sceptic; LogOddsCause the same for
+	// the cause alone.
+	LogOdds      float64 `json:"log_odds"`
+	LogOddsCause float64 `json:"log_odds_cause"`
+	// Course is how they came about along the logs, and Settled the seconds
+	// after which the verdict on the cause stood, -1 if it never did.
+	Course  []Moment `json:"course,omitempty"`
+	Settled float64  `json:"settled_s"`
+	Steps   []Step   `json:"steps"`
+}
+
+// Unsettled is one thing that may still be wrong.
+type Unsettled struct {
+	Class       Class   `json:"class"`
+	Cause       string  `json:"cause"`
+	Name        string  `json:"name"`
+	Probability float64 `json:"probability"` // 0..1
+}
+
+// Moment is the standing after so many seconds of the logs.
+type Moment struct {
+	Seconds      float64 `json:"s"`
+	LogOdds      float64 `json:"log_odds"`
+	LogOddsCause float64 `json:"log_odds_cause"`
+}
+
+// Step is the standing after each piece of evidence.
+type Step struct {
+	What         string  `json:"what"`
+	LogOdds      float64 `json:"log_odds"`
+	LogOddsCause float64 `json:"log_odds_cause"`
+	Gone         float64 `json:"gone"`
+	Clean        float64 `json:"clean"`
+}
+
+// Judge weighs what was seen after the repair, in the order given, and says
+// what it proves. It may be called on the beginning of a log while the run goes
+// on: the bounds hold however often one looks.
+func (p *Proof) Judge(ctx context.Context, evidence ...Evidence) (*Judgement, error) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	w := &weighing{ll: make([]float64, len(p.list))}
+	j := &Judgement{Settled: -1, Steps: []Step{}}
+	j.GoneBefore, j.CleanBefore = goneClean(p.prior)
+	seconds := 0.0
+	for i := range evidence {
+		e := &evidence[i]
+		if err := p.weigh(ctx, w, e); err != nil {
+			return nil, fmt.Errorf("proof: evidence %d: %w", i+1, err)
+		}
+		if w.course != nil {
+			seconds = p.follow(w, j, seconds)
+		}
+		class := p.marginals(w.ll, -1)
+		s := Step{What: p.label(e)}
+		s.LogOdds, s.LogOddsCause = p.bayes(class)
+		s.Gone, s.Clean = goneClean(posterior(p.prior, class))
+		j.Steps = append(j.Steps, s)
+	}
+	class := p.marginals(w.ll, -1)
+	j.LogOdds, j.LogOddsCause = p.bayes(class)
+	post := posterior(p.prior, class)
+	j.Gone, j.Clean = goneClean(post)
+	j.Comeback = 1 - j.Clean
+	j.Classes = make(map[Class]float64)
+	for c, v := range post {
+		j.Classes[Class(c)] = v
+	}
+	j.Verdict, j.Cause = p.st.verdict(j.LogOdds), p.st.verdict(j.LogOddsCause)
+	j.Unsettled = p.unsettled(w.ll, post, class)
+	j.settle(p.st)
+	return j, nil
+}
+
+func goneClean(post [classes]float64) (gone, clean float64) {
+	return 1 - post[Still], post[Good]
+}
+
+func (p *Proof) label(e *Evidence) string {
+	if e.Label != "" {
+		return e.Label
+	}
+	if c := p.model.Checks.Check(e.Check); c != nil {
+		return c.Name
+	}
+	return "a logged run"
+}
+
+// verdict holds a log likelihood ratio against the bounds. By Ville's inequality
+// a ratio exceeds A at any time with probability at most 1/A if the other side
+// is right, whenever one stops.
+func (st *Settings) verdict(logOdds float64) Verdict {
+	switch {
+	case logOdds >= math.Log(st.PassOdds.Value):
+		return Proven
+	case logOdds <= -math.Log(st.DenyOdds.Value):
+		return NotProven
+	}
+	return CouldNotTell
+}
+
+// courseEvery is how many seconds lie between the moments of a course: enough
+// for a chart. Design choice.
+const courseEvery = 30.0
+
+// follow adds a log's course to the judgement and gives the seconds at its end.
+func (p *Proof) follow(w *weighing, j *Judgement, from float64) float64 {
+	for _, c := range w.course {
+		m := Moment{Seconds: from + float64(c.stretch+1)*w.step}
+		m.LogOdds, m.LogOddsCause = p.bayes(p.marginals(c.ll, -1))
+		j.Course = append(j.Course, m)
+	}
+	return j.Course[len(j.Course)-1].Seconds
+}
+
+// settle finds since when the verdict on the cause has stood.
+func (j *Judgement) settle(st *Settings) {
+	if j.Cause == CouldNotTell {
+		return
+	}
+	for i := len(j.Course) - 1; i >= 0; i-- {
+		if st.verdict(j.Course[i].LogOddsCause) != j.Cause {
+			break
+		}
+		j.Settled = j.Course[i].Seconds
+	}
+}
+
+// unsettled sums up what may still be wrong.
+func (p *Proof) unsettled(ll []float64, post, class [classes]float64) []Unsettled {
+	type key struct {
+		c    Class
+		what string
+	}
+	sum := make(map[key]*Unsettled)
+	var keys []key
+	add := func(c Class, id, name string, v float64) {
+		k := key{c, name}
+		if sum[k] == nil {
+			sum[k] = &Unsettled{Class: c, Cause: id, Name: name}
+			keys = append(keys, k)
+		}
+		sum[k].Probability += v
+	}
+	for i := range p.list {
+		h := &p.list[i]
+		if h.class == Good || h.class == Unnamed || post[h.class] == 0 {
+			continue
+		}
+		v := post[h.class] * h.weight * math.Exp(ll[i]-class[h.class])
+		for _, f := range h.faults {
+			add(h.class, p.model.Causes.Causes[f.Cause].ID, p.model.Causes.Describe(f), v)
+		}
+	}
+	if post[Unnamed] > 0 {
+		if i := p.model.Causes.Index("something-else"); i >= 0 {
+			add(Unnamed, "something-else", p.model.Causes.Causes[i].Name, post[Unnamed])
+		}
+	}
+	out := []Unsettled{}
+	for _, k := range keys {
+		if sum[k].Probability >= p.st.WorthNaming.Value {
+			out = append(out, *sum[k])
+		}
+	}
+	sort.SliceStable(out, func(a, b int) bool { return out[a].Probability > out[b].Probability })
+	return out
+}

@@ -1,0 +1,72 @@
+package proof
+
+import (
+	"context"
+	"math"
+
+	"weephole/circuit"
+)
+
+// Matters tells whether what is wrong with a circuit makes a difference that
+// its owner or the next mechanic could meet: it leaks, or somewhere in the
+// drill it runs hotter or colder, warms more slowly, heats the cabin less,
+// shows another temperature or holds less pressure than the same circuit with
+// nothing wrong. A bubble of air that changes nothing is no botched repair.
+// Both records must hold the whole drill.
+func Matters(st *Settings, circ *circuit.Circuit, is, healthy *circuit.Record) bool {
+	if circ.LeakArea > 0 || circ.CombustionGas > 0 {
+		return true
+	}
+	far := func(p circuit.Place, most float64) bool {
+		for _, s := range circuit.Situations() {
+			a, b := is.At(circuit.Observable{Situation: s, Place: p}), healthy.At(circuit.Observable{Situation: s, Place: p})
+			if math.Abs(a-b) > most { // false where one of them is NaN
+				return true
+			}
+		}
+		return false
+	}
+	slow := func() bool {
+		a := is.At(circuit.Observable{Situation: circuit.WarmUp, Place: circuit.MinutesTo80})
+		b := healthy.At(circuit.Observable{Situation: circuit.WarmUp, Place: circuit.MinutesTo80})
+		return a > b*(1+st.MattersSlower.Value)
+	}
+	return far(circuit.Coolant, st.MattersK.Value) || far(circuit.SensorMean, st.MattersK.Value) || far(circuit.MetalMean, st.MattersMetalK.Value) ||
+		far(circuit.VentAir, st.MattersVentK.Value) || far(circuit.GaugePeak, st.MattersGaugeK.Value) ||
+		far(circuit.Pressure, st.MattersPressure.Value) || far(circuit.FanShare, st.MattersFan.Value) || slow()
+}
+
+// sift runs the whole drill and counts what makes no difference as good.
+func (p *Proof) sift(ctx context.Context) error {
+	if err := p.drill(ctx, circuit.AllSituations(), nil); err != nil {
+		return err
+	}
+	healthy := make(map[int]*circuit.Record)
+	for i := range p.list {
+		if h := &p.list[i]; h.class == Good {
+			healthy[h.engine] = &h.record
+		}
+	}
+	var kept []hypothesis
+	var mass [classes]float64
+	for i := range p.list {
+		h := &p.list[i]
+		twin := healthy[h.engine]
+		if h.class != Good && h.class != Unnamed && twin != nil && !Matters(p.st, &h.circ, &h.record, twin) {
+			continue
+		}
+		kept = append(kept, *h)
+		mass[h.class] += h.weight
+	}
+	for i := range kept {
+		kept[i].weight /= mass[kept[i].class]
+	}
+	for c := range p.prior {
+		if Class(c) != Good && Class(c) != Unnamed {
+			p.prior[Good] += p.prior[c] * (1 - mass[c])
+			p.prior[c] *= mass[c]
+		}
+	}
+	p.list = kept
+	return nil
+}

@@ -1,0 +1,433 @@
+package proof
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"sort"
+
+	"weephole/check"
+	"weephole/circuit"
+	"weephole/lineup"
+)
+
+// Plan says beforehand which run can prove the repair in today's air.
+type Plan struct {
+	// Runs are all that were considered, those that can tell first, shortest first.
+	Runs []RunPower `json:"runs"`
+	// Checks are worth doing after the best run (or instead of one, where none
+	// can tell), because they show what it cannot.
+	Checks []CheckPower `json:"checks"`
+	// Hidden lists what the best run and the checks would leave open, likeliest first.
+	Hidden []Hidden `json:"hidden"`
+	// Whole tells whether run and checks together are expected to prove the
+	// whole of a good repair; else only that the cause is gone.
+	Whole bool `json:"whole"`
+}
+
+// RunPower is what a run can tell, judged by trial runs of simulated engines.
+type RunPower struct {
+	Run     string  `json:"run"`
+	Name    string  `json:"name"`
+	How     string  `json:"how"`
+	Minutes float64 `json:"minutes"` // of the whole run
+	Tells   bool    `json:"tells"`   // it can tell whether the cause is gone
+	// Passes is the share of good repairs of which it would show that the cause
+	// is gone, and Finds the share of botched ones that it would find out.
+	Passes float64 `json:"passes"`
+	Finds  float64 `json:"finds"`
+	// Enough is the minutes after which half of the good repairs that it settles
+	// are settled; 0 when none is.
+	Enough  float64 `json:"enough_minutes"`
+	Apart   float64 `json:"apart_k"` // K between good and not repaired, typical, at the most telling moment
+	ApartAt float64 `json:"apart_at_minutes"`
+
+	cautions []string
+	ll       []float64 // typical log likelihood of each hypothesis if all is well
+}
+
+// CheckPower is a check worth doing after the run.
+type CheckPower struct {
+	Check   string  `json:"check"`
+	Name    string  `json:"name"`
+	Minutes float64 `json:"minutes"`
+	Wants   string  `json:"wants"` // what it shows if all is well
+	Shows   string  `json:"shows"` // the cause that it would give away, in words
+}
+
+// Hidden is something that would stay hidden.
+type Hidden struct {
+	Class Class   `json:"class"`
+	Cause string  `json:"cause"`
+	Name  string  `json:"name"`
+	Share float64 `json:"share"` // of what a sceptic would still fear, 0..1
+}
+
+// Cautions are the hazards of the run, to be read before it.
+func (r *RunPower) Cautions() []string { return r.cautions }
+
+// Plan judges every run of the settings by simulated trials.
+func (p *Proof) Plan(ctx context.Context) (*Plan, error) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	out := &Plan{Runs: []RunPower{}, Checks: []CheckPower{}, Hidden: []Hidden{}}
+	for i := range p.st.Runs {
+		r, err := p.power(ctx, &p.st.Runs[i])
+		if err != nil {
+			return nil, err
+		}
+		out.Runs = append(out.Runs, r)
+	}
+	sort.SliceStable(out.Runs, func(a, b int) bool {
+		x, y := &out.Runs[a], &out.Runs[b]
+		switch {
+		case x.Tells != y.Tells:
+			return x.Tells
+		case x.Tells:
+			return x.Minutes < y.Minutes
+		}
+		return math.Min(x.Passes, x.Finds) > math.Min(y.Passes, y.Finds)
+	})
+	ll := make([]float64, len(p.list))
+	if len(out.Runs) > 0 && out.Runs[0].Tells {
+		copy(ll, out.Runs[0].ll)
+	}
+	if err := p.checks(ctx, out, ll); err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+// power judges one run: good ones and unrepaired ones are taken for the truth in
+// turn, their run is given the errors of a real log, and the rest of the engines,
+// the true one left out, judge it.
+func (p *Proof) power(ctx context.Context, run *Run) (RunPower, error) {
+	out := RunPower{Run: run.ID, Name: run.Name, How: run.How, Minutes: run.Seconds() / 60, cautions: p.cautions(run.Hazards)}
+	step := p.st.Step.Value
+	stages := run.Stages(step)
+	sims := make([][]float64, len(p.list))
+	err := each(ctx, p, func() *circuit.Solver { return circuit.NewSolver(circuit.Coarse) }, func(s *circuit.Solver, i int) {
+		sims[i] = readings(s, &p.list[i].circ, p.shop, run.Start == "cold", stages, nil)
+	})
+	if err != nil {
+		return out, err
+	}
+	times := make([]float64, len(stages))
+	at := 0.0
+	for k := range stages {
+		at += stages[k].Seconds
+		times[k] = at
+	}
+	fits, flat, blunder := p.errors()
+	rng := rand.New(rand.NewPCG(p.seed, streamTrials))
+	stick := p.newYardstick(sims, len(times), func(int) bool { return false }, step, fits, flat, blunder, marksEvery(len(times), max(1, len(times)/looks)))
+
+	var settled []float64
+	typical := make([][]float64, 0, int(p.st.Trials.Value))
+	for _, c := range [...]Class{Good, Still} {
+		hits, truths := 0, p.trials(c, rng)
+		for _, truth := range truths {
+			y := noisy(sims[truth], fits, step, rng)
+			skip := p.list[truth].engine
+			course, err := p.course(ctx, stick, y, sims, nil)
+			if err != nil {
+				return out, err
+			}
+			verdict, at := p.first(course, skip)
+			switch {
+			case c == Good && verdict == Proven:
+				hits++
+				settled = append(settled, times[at]/60)
+			case c == Still && verdict == NotProven:
+				hits++
+			}
+			if c == Good {
+				typical = append(typical, p.relative(course[len(course)-1].ll, skip))
+			}
+		}
+		share := float64(hits) / math.Max(1, float64(len(truths)))
+		if c == Good {
+			out.Passes = share
+		} else {
+			out.Finds = share
+		}
+	}
+	if len(settled) > 0 {
+		sort.Float64s(settled)
+		out.Enough = settled[len(settled)/2]
+	}
+	out.Tells = out.Passes >= p.st.TellShare.Value && out.Finds >= p.st.TellShare.Value
+	out.Apart, out.ApartAt = p.apart(sims, times)
+	out.ll = medians(typical)
+	return out, nil
+}
+
+// errors is the error model of a log that holds engine and road speed.
+func (p *Proof) errors() (fits, flat lineup.ErrorModel, blunder float64) {
+	s := p.model.Settings
+	fits = lineup.ErrorModel{ModelSD: s.TraceModelSD.Value, Correlation: s.TraceCorrelation.Value, ReadingSD: s.TraceReadingSD.Value}
+	flat = fits
+	flat.ModelSD = s.TraceFlatSD.Value
+	return fits, flat, s.TraceBlunder.Value
+}
+
+// trials picks hypotheses of a class to be taken for the truth.
+func (p *Proof) trials(c Class, rng *rand.Rand) []int {
+	var of []int
+	for i := range p.list {
+		if p.list[i].class == c {
+			of = append(of, i)
+		}
+	}
+	if len(of) == 0 {
+		return nil
+	}
+	picks := make([]int, int(p.st.Trials.Value))
+	for k := range picks {
+		picks[k] = of[pickShare(len(of), func(i int) float64 { return p.list[of[i]].weight }, rng.Float64())]
+	}
+	return picks
+}
+
+// noisy adds a log's errors to a simulated reading: the wandering of the model
+// error, and whole degrees with noise.
+func noisy(sim []float64, m lineup.ErrorModel, step float64, rng *rand.Rand) []float64 {
+	phi := math.Exp(-step / m.Correlation)
+	b := m.ModelSD * rng.NormFloat64()
+	out := make([]float64, len(sim))
+	for k, v := range sim {
+		out[k] = v + b + m.ReadingSD*rng.NormFloat64()
+		b = phi*b + m.ModelSD*math.Sqrt(1-phi*phi)*rng.NormFloat64()
+	}
+	return out
+}
+
+// looks is how many times a trial is looked at. Design choice: every minute
+// or so is often enough.
+const looks = 24
+
+// first is the first verdict on the cause along a trial, and the stretch at
+// which it fell.
+func (p *Proof) first(course []mark, skip int) (Verdict, int) {
+	for _, m := range course {
+		_, gone := p.bayes(p.marginals(m.ll, skip))
+		if v := p.st.verdict(gone); v != CouldNotTell {
+			return v, m.stretch
+		}
+	}
+	return CouldNotTell, 0
+}
+
+// relative is each hypothesis's log likelihood against that of a good repair.
+func (p *Proof) relative(ll []float64, skip int) []float64 {
+	good := p.marginals(ll, skip)[Good]
+	out := make([]float64, len(ll))
+	for i := range ll {
+		out[i] = ll[i] - good
+	}
+	return out
+}
+
+func medians(rows [][]float64) []float64 {
+	if len(rows) == 0 {
+		return nil
+	}
+	out := make([]float64, len(rows[0]))
+	column := make([]float64, len(rows))
+	for i := range out {
+		for r := range rows {
+			column[r] = rows[r][i]
+		}
+		sort.Float64s(column)
+		out[i] = column[len(column)/2]
+	}
+	return out
+}
+
+// apart is the largest difference over the run between the middle of the
+// repaired engines and that of those with the cause still there.
+func (p *Proof) apart(sims [][]float64, times []float64) (most, at float64) {
+	for k := range times {
+		good, still := p.middle(sims, k, Good), p.middle(sims, k, Still)
+		if d := still - good; math.Abs(d) > math.Abs(most) {
+			most, at = d, times[k]/60
+		}
+	}
+	return most, at
+}
+
+func (p *Proof) middle(sims [][]float64, k int, c Class) float64 {
+	q := p.quantiles(sims, k, c, 0.5)
+	return q[0]
+}
+
+// checks adds what the run leaves open: greedily the check that, showing what
+// it shows on a good car, leaves least to fear.
+func (p *Proof) checks(ctx context.Context, out *Plan, ll []float64) error {
+	can := p.askable()
+	var need circuit.Set
+	for _, c := range can {
+		need = need.Union(c.Situations())
+	}
+	if err := p.drill(ctx, need, nil); err != nil {
+		return err
+	}
+	for range int(p.st.MostChecks.Value) {
+		now := p.fear(ll, nil)
+		if now <= 1/p.st.PassOdds.Value {
+			break
+		}
+		var best *check.Check
+		var bestFactor []float64
+		bestScore, bestWant := 0.0, 0
+		for _, c := range can {
+			if slices.ContainsFunc(out.Checks, func(x CheckPower) bool { return x.Check == c.ID }) {
+				continue
+			}
+			factor, want := p.factor(c)
+			// Fear taken away, with some regard to the minutes. Judgement.
+			score := math.Log(now/p.fear(ll, factor)) / math.Pow(c.Minutes.Typical, 0.25)
+			if score > bestScore {
+				best, bestFactor, bestScore, bestWant = c, factor, score, want
+			}
+		}
+		if best == nil || p.fear(ll, bestFactor) > 0.9*now {
+			break
+		}
+		out.Checks = append(out.Checks, CheckPower{
+			Check: best.ID, Name: best.Name, Minutes: best.Minutes.Typical,
+			Wants: best.Words[bestWant].Says, Shows: p.givesAway(ll, bestFactor),
+		})
+		for i := range ll {
+			ll[i] += bestFactor[i]
+		}
+	}
+	out.Whole = p.fear(ll, nil) <= 1/p.st.PassOdds.Value
+	out.Hidden = p.hidden(ll)
+	return nil
+}
+
+// askable are the checks that one may ask for after a repair: in words, short,
+// and without taking the engine apart again.
+func (p *Proof) askable() []*check.Check {
+	var out []*check.Check
+	for i := range p.model.Checks.Checks {
+		c := &p.model.Checks.Checks[i]
+		if len(c.Words) > 0 && !c.Trace && c.State != "open" && c.State != "road" && c.Minutes.Typical <= p.st.CheckMinutes.Value {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// factor is the log likelihood, against a good car's, of the word that a good
+// car shows most often.
+func (p *Proof) factor(c *check.Check) (out []float64, want int) {
+	words := make([]float64, len(c.Words))
+	good := make([]float64, len(c.Words))
+	for i := range p.list {
+		if h := &p.list[i]; h.class == Good {
+			s := p.subject(h)
+			c.Shows(&s, words)
+			for w := range good {
+				good[w] += h.weight * words[w]
+			}
+		}
+	}
+	for w := range good {
+		if good[w] > good[want] {
+			want = w
+		}
+	}
+	out = make([]float64, len(p.list))
+	for i := range p.list {
+		h := &p.list[i]
+		if h.class == Unnamed {
+			out[i] = math.Log(1/float64(len(c.Words))) - math.Log(good[want])
+			continue
+		}
+		s := p.subject(h)
+		c.Shows(&s, words)
+		out[i] = math.Log(words[want]) - math.Log(good[want])
+	}
+	return out, want
+}
+
+// fear is what a sceptic's odds against a good repair would be, ll being
+// relative to a good one.
+func (p *Proof) fear(ll, more []float64) float64 {
+	sum := 0.0
+	bad := 1 - p.sceptic[Good]
+	for i := range p.list {
+		h := &p.list[i]
+		if h.class == Good {
+			continue
+		}
+		v := ll[i]
+		if more != nil {
+			v += more[i]
+		}
+		sum += p.sceptic[h.class] / bad * h.weight * math.Exp(v)
+	}
+	return sum
+}
+
+// givesAway names the cause whose fear a check takes away most.
+func (p *Proof) givesAway(ll, factor []float64) string {
+	sum := make(map[string]float64)
+	best := ""
+	for i := range p.list {
+		h := &p.list[i]
+		if h.class == Good || len(h.faults) == 0 {
+			continue
+		}
+		name := p.model.Causes.Describe(h.faults[0])
+		sum[name] += p.sceptic[h.class] * h.weight * math.Exp(ll[i]) * (1 - math.Exp(factor[i]))
+		if best == "" || sum[name] > sum[best] || sum[name] == sum[best] && name < best {
+			best = name
+		}
+	}
+	return best
+}
+
+// hidden lists what is still feared.
+func (p *Proof) hidden(ll []float64) []Hidden {
+	type key struct {
+		c    Class
+		name string
+	}
+	at := make(map[key]int)
+	out := []Hidden{}
+	bad := 1 - p.sceptic[Good]
+	for i := range p.list {
+		h := &p.list[i]
+		if h.class == Good || len(h.faults) == 0 {
+			continue
+		}
+		id, name := p.model.Causes.Causes[h.faults[0].Cause].ID, p.model.Causes.Describe(h.faults[0])
+		k := key{h.class, name}
+		n, ok := at[k]
+		if !ok {
+			n = len(out)
+			at[k] = n
+			out = append(out, Hidden{Class: h.class, Cause: id, Name: name})
+		}
+		out[n].Share += p.sceptic[h.class] / bad * h.weight * math.Exp(ll[i])
+	}
+	out = slices.DeleteFunc(out, func(h Hidden) bool { return h.Share < 0.25/p.st.PassOdds.Value })
+	sort.SliceStable(out, func(a, b int) bool { return out[a].Share > out[b].Share })
+	return out
+}
+
+func (p *Proof) cautions(ids []string) []string {
+	var out []string
+	for _, id := range ids {
+		for _, h := range p.model.Causes.Hazards {
+			if h.ID == id {
+				out = append(out, h.Caution)
+			}
+		}
+	}
+	return out
+}

@@ -1,0 +1,200 @@
+package proof
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"runtime"
+	"sync"
+
+	"golang.org/x/sync/errgroup"
+
+	"weephole/cause"
+	"weephole/circuit"
+	"weephole/lineup"
+)
+
+// Proof holds the engines of a lineup in all the ways in which a repair may
+// have come out. It is not changed by Plan and Judge.
+type Proof struct {
+	model   *lineup.Model
+	st      *Settings
+	repairs []*cause.Repair
+	list    []hypothesis
+	prior   [classes]float64
+	sceptic [classes]float64
+	shop    circuit.Conditions
+	petrol  bool
+	seed    uint64
+	workers int
+	mu      sync.Mutex // of the hypotheses' records
+}
+
+// New prepares the proof of repairs, given by id, on a car whose lineup was
+// weighed on what was known before them. today is the air in which the run is
+// made. Equal seeds give equal answers.
+func New(ctx context.Context, l *lineup.Lineup, st *Settings, repairs []string, today circuit.Conditions, seed uint64) (*Proof, error) {
+	if len(repairs) == 0 {
+		return nil, errors.New("proof: no repair was named; name what was done, or is to be done")
+	}
+	m := l.Model()
+	p := &Proof{
+		model: m, st: st, shop: today, petrol: l.Case().Vehicle.Fuel != circuit.Diesel,
+		seed: seed, workers: runtime.GOMAXPROCS(0),
+	}
+	for _, id := range repairs {
+		r := m.Causes.Repair(id)
+		if r == nil {
+			return nil, fmt.Errorf("proof: no repair %q in the catalogue", id)
+		}
+		p.repairs = append(p.repairs, r)
+	}
+	k := maker{m: m, st: st, repairs: p.repairs, rng: rand.New(rand.NewPCG(seed, streamHypotheses))}
+	k.make(l)
+	p.list, p.prior = k.list, k.prior
+	if err := p.sift(ctx); err != nil {
+		return nil, fmt.Errorf("proof: %w", err)
+	}
+	if p.prior[Good] == 0 {
+		return nil, fmt.Errorf("proof: %s cures none of the causes that fit the findings; a run cannot prove it", p.repairs[0].Name)
+	}
+	p.sceptic = p.asSceptic()
+	return p, nil
+}
+
+// streams of random numbers, so that no two uses share one.
+const (
+	streamHypotheses uint64 = iota + 1
+	streamTrials
+)
+
+// asSceptic is the prior of somebody who has to be convinced: half of all
+// repairs botched. The ways of being botched share that half as the square roots
+// of their probabilities, between what is likely and what is merely possible.
+func (p *Proof) asSceptic() (s [classes]float64) {
+	sum := 0.0
+	for c, v := range p.prior {
+		if Class(c) != Good {
+			s[c] = math.Sqrt(v)
+			sum += s[c]
+		}
+	}
+	s[Good] = p.st.ScepticGood.Value
+	for c := range s {
+		if Class(c) != Good && sum > 0 {
+			s[c] *= (1 - s[Good]) / sum
+		}
+	}
+	return s
+}
+
+// each calls f for every hypothesis from as many goroutines as there are cores.
+// make gives each its own tools.
+func each[T any](ctx context.Context, p *Proof, tools func() T, f func(T, int)) error {
+	const chunk = 16
+	g, ctx := errgroup.WithContext(ctx)
+	n := len(p.list)
+	for w := range p.workers {
+		g.Go(func() error {
+			t := tools()
+			for from := w * chunk; from < n; from += p.workers * chunk {
+				if err := ctx.Err(); err != nil {
+					return err
+				}
+				for i := from; i < min(from+chunk, n); i++ {
+					f(t, i)
+				}
+			}
+			return nil
+		})
+	}
+	return g.Wait()
+}
+
+// marginals is the log likelihood of each class from that of each hypothesis;
+// skip is an engine to leave out, -1 for none.
+func (p *Proof) marginals(ll []float64, skip int) (out [classes]float64) {
+	var top, sum, mass [classes]float64
+	for c := range top {
+		top[c] = math.Inf(-1)
+	}
+	for i := range p.list {
+		h := &p.list[i]
+		if h.engine != skip {
+			top[h.class] = math.Max(top[h.class], ll[i])
+		}
+	}
+	for i := range p.list {
+		h := &p.list[i]
+		if h.engine == skip || math.IsInf(top[h.class], -1) {
+			continue
+		}
+		sum[h.class] += h.weight * math.Exp(ll[i]-top[h.class])
+		mass[h.class] += h.weight
+	}
+	for c := range out {
+		out[c] = math.Inf(-1)
+		if mass[c] > 0 {
+			out[c] = top[c] + math.Log(sum[c]/mass[c])
+		}
+	}
+	return out
+}
+
+// bayes gives the two log likelihood ratios on which a verdict rests: of a good
+// repair against everything that a sceptic fears, and of the repaired cause gone
+// against that cause still there.
+func (p *Proof) bayes(class [classes]float64) (whole, gone float64) {
+	mix := func(of ...Class) float64 {
+		var terms []float64
+		sum := 0.0
+		for _, c := range of {
+			if p.sceptic[c] > 0 {
+				terms = append(terms, math.Log(p.sceptic[c])+class[c])
+				sum += p.sceptic[c]
+			}
+		}
+		if sum == 0 {
+			return math.Inf(-1)
+		}
+		return logSumExp(terms) - math.Log(sum)
+	}
+	whole = class[Good] - mix(Still, Left, Another, Unnamed)
+	gone = mix(Good, Left, Another) - mix(Still)
+	return whole, gone
+}
+
+// posterior weighs the classes by a prior.
+func posterior(prior, class [classes]float64) (post [classes]float64) {
+	var terms []float64
+	for c := range prior {
+		if prior[c] > 0 {
+			terms = append(terms, math.Log(prior[c])+class[c])
+		}
+	}
+	total := logSumExp(terms)
+	for c := range prior {
+		if prior[c] > 0 {
+			post[c] = math.Exp(math.Log(prior[c]) + class[c] - total)
+		}
+	}
+	return post
+}
+
+// logSumExp is log(sum(exp(x))) without overflow.
+func logSumExp(x []float64) float64 {
+	top := math.Inf(-1)
+	for _, v := range x {
+		top = math.Max(top, v)
+	}
+	if math.IsInf(top, -1) {
+		return top
+	}
+	sum := 0.0
+	for _, v := range x {
+		sum += math.Exp(v - top)
+	}
+	return top + math.Log(sum)
+}

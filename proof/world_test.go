@@ -1,0 +1,314 @@
+package proof_test
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"gonum.org/v1/gonum/mathext"
+
+	"weephole/cause"
+	"weephole/check"
+	"weephole/circuit"
+	"weephole/lineup"
+	"weephole/proof"
+	"weephole/trace"
+)
+
+// world makes simulated repairs on cars that differ from those the lineup
+// draws: numbers spread wider than the table's, heat and masses off as a whole,
+// a wandering error on the log. All its figures are judgement.
+type world struct {
+	m     *lineup.Model
+	st    *proof.Settings
+	rng   *rand.Rand
+	width float64          // of the differences: 0 makes the world the lineup's own
+	bases []*lineup.Lineup // before any finding, in cool, mild and hot air
+}
+
+// newWorld draws the lineups that every simulated car starts from.
+func newWorld(ctx context.Context, t *testing.T, candidates int, airs []float64, seed uint64) *world {
+	t.Helper()
+	m, err := lineup.DefaultModel()
+	if err != nil {
+		t.Fatal(err)
+	}
+	st, err := proof.DefaultSettings()
+	if err != nil {
+		t.Fatal(err)
+	}
+	w := &world{width: *width, m: m, st: st, rng: rand.New(rand.NewPCG(seed, 1))}
+	for _, air := range airs {
+		cond := circuit.Conditions{AmbientC: air}
+		l, err := lineup.New(ctx, m, lineup.Case{Shop: cond, OnTheRoad: cond, Complaint: check.Complaint{
+			Signs: make([]check.Heard, len(m.Checks.Signs)), Conditions: make([]check.Heard, len(m.Checks.Conditions)),
+		}}, lineup.Options{Candidates: candidates, Seed: seed, KeepStill: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		w.bases = append(w.bases, l)
+	}
+	return w
+}
+
+// outcome is how a simulated repair really came out.
+type outcome string
+
+const (
+	isGood       outcome = "good"
+	isWrongPart  outcome = "wrong part"
+	isWrongCause outcome = "wrong cause"
+	isLeft       outcome = "left behind"
+	isSecond     outcome = "second fault"
+)
+
+// car is a simulated car after its repair, with the proof prepared for it.
+type car struct {
+	circ    circuit.Circuit
+	faults  []cause.Present
+	outcome outcome
+	matters bool // of a botched repair: that it makes a difference
+	cause   string
+	repair  string
+	today   circuit.Conditions
+	proof   *proof.Proof
+	odds    float64 // of the cause before the repair
+}
+
+func (w *world) car(ctx context.Context, t *testing.T, only string) *car {
+	t.Helper()
+	for {
+		if c := w.try(ctx, t, only); c != nil {
+			return c
+		}
+	}
+}
+
+// try draws a car, has it diagnosed by a handful of checks, and repairs it; nil
+// where nothing was found that one would repair.
+func (w *world) try(ctx context.Context, t *testing.T, only string) *car {
+	t.Helper()
+	m, rng := w.m, w.rng
+	l := w.bases[rng.IntN(len(w.bases))]
+	c := &car{today: l.Case().Shop}
+	z := make([]float64, m.Table.Dim())
+	for i := range z {
+		z[i] = (1 + 0.2*w.width) * rng.NormFloat64()
+	}
+	healthy := m.Table.Draw(circuit.Vehicle{}, z)
+	heat, mass := 1+w.width*(0.3*rng.Float64()-0.15), 1+w.width*(0.4*rng.Float64()-0.2)
+	healthy.IdleHeatShare *= heat
+	healthy.LoadHeatShare *= heat
+	healthy.MetalHeatCapacity *= mass
+	healthy.BlockHeatCapacity *= mass
+
+	if only == "" { // every cause equally often
+		only = m.Causes.Causes[rng.IntN(len(m.Causes.Causes))].ID
+	}
+	fault, ok := w.fault(healthy.FanKind, only)
+	if !ok {
+		return nil
+	}
+	broken := w.apply(healthy, fault)
+	drill := circuit.NewDrill(circuit.Coarse)
+	var record circuit.Record
+	drill.Run(&broken, c.today, circuit.AllSituations(), &record)
+	subject := check.Subject{Causes: []cause.Present{fault}, Record: &record}
+
+	// What was found: the checks that tell most about such causes.
+	for _, id := range []string{"level-cold", "hose-temps", "fan-run", "pressure-hold", "combustion-gas", "cap-pressure", "warm-up-log", "face-sweep", "second-thermometer", "heater-output", "belt-look", "airflow-look", "freeze-point", "uv-dye", "weep-look", "gauge-look"} {
+		k := m.Checks.Check(id)
+		p := make([]float64, len(k.Words))
+		k.Shows(&subject, p)
+		var err error
+		if l, err = l.Extend(ctx, lineup.Event{Check: id, Word: k.Words[pick(p, rng.Float64())].Is}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	odds := l.Odds()
+	top := m.Causes.Index(odds.Causes[0].Cause)
+	said := cause.Present{Cause: top, Site: cause.NoSite}
+	if sites := odds.Causes[0].Sites; len(sites) > 0 {
+		said.Site = m.Causes.Causes[top].SiteIndex(sites[0].Site)
+	}
+	r := m.Causes.UsualRepair(said)
+	if top == m.Causes.NoFault() || m.Causes.Causes[top].Anything || r < 0 {
+		return nil
+	}
+	repair := &m.Causes.Repairs[r]
+	if odds.Causes[0].Probability < max(0.9, repair.NeedOdds.Value) {
+		return nil // a careful shop looks further first
+	}
+	c.cause, c.repair, c.odds = odds.Causes[0].Cause, repair.ID, odds.Causes[0].Probability
+	w.repair(c, healthy, fault, repair)
+	var err error
+	if c.proof, err = proof.New(ctx, l, w.st, []string{repair.ID}, c.today, rng.Uint64()); err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
+// repair does the repair, half of the time badly.
+func (w *world) repair(c *car, healthy circuit.Circuit, fault cause.Present, r *cause.Repair) {
+	rng := w.rng
+	switch botch := rng.Float64(); {
+	case r.CureShare(fault) == 0:
+		c.outcome, c.faults = isWrongCause, []cause.Present{fault}
+	case botch < 0.5:
+		c.outcome = isGood
+	case botch < 0.5+0.5/3:
+		c.outcome, c.faults = isWrongPart, []cause.Present{fault}
+		if rng.Float64() < 0.5 {
+			c.faults[0].Severity = 0.1 + 0.9*rng.Float64()
+		}
+	case botch < 0.5+1.0/3 && len(r.Disturbs) > 0:
+		shares := make([]float64, len(r.Disturbs))
+		for i := range shares {
+			shares[i] = r.Disturbs[i].Share
+		}
+		c.outcome, c.faults = isLeft, []cause.Present{w.draw(r.Disturbs[pick(shares, rng.Float64())].Index())}
+	default:
+		second := fault
+		for second.Cause == fault.Cause || r.CureShare(second) > 0 {
+			second, _ = w.fault(healthy.FanKind, "")
+		}
+		c.outcome, c.faults = isSecond, []cause.Present{second}
+	}
+	c.circ = w.apply(healthy, c.faults...)
+	if r.SetUp == "drained" {
+		c.circ.Fill = healthy.Fill // filled up again
+	}
+	if c.outcome == isGood {
+		return
+	}
+	// What makes no difference to how the car runs is no botched repair.
+	var is, should circuit.Record
+	drill := circuit.NewDrill(circuit.Coarse)
+	drill.Run(&c.circ, c.today, circuit.AllSituations(), &is)
+	drill.Run(&healthy, c.today, circuit.AllSituations(), &should)
+	c.matters = proof.Matters(w.st, &c.circ, &is, &should)
+}
+
+func (w *world) apply(circ circuit.Circuit, faults ...cause.Present) circuit.Circuit {
+	for i := range faults {
+		w.m.Causes.Causes[faults[i].Cause].Apply(faults[i].Severity, faults[i].Hidden[:], &circ)
+	}
+	return circ
+}
+
+// fault draws one by how common it is; only names a cause if not empty.
+func (w *world) fault(fan circuit.FanKind, only string) (p cause.Present, ok bool) {
+	list := w.m.Causes.Causes
+	weights, total := make([]float64, len(list)), 0.0
+	for i := range list {
+		if i != w.m.Causes.NoFault() && !list[i].Anything && list[i].Fits(fan) && (only == "" || list[i].ID == only) {
+			weights[i] = list[i].Weight.Value
+			total += weights[i]
+		}
+	}
+	if total == 0 {
+		return p, false
+	}
+	return w.draw(pick(weights, w.rng.Float64())), true
+}
+
+func (w *world) draw(index int) cause.Present {
+	c := &w.m.Causes.Causes[index]
+	p := cause.Present{Cause: index, Site: cause.NoSite}
+	p.Severity = mathext.InvRegIncBeta(c.Severity.Shape[0], c.Severity.Shape[1], w.rng.Float64())
+	if w.rng.Float64() < 0.25 {
+		p.Severity = 0.15 + 0.85*w.rng.Float64()
+	}
+	if len(c.Sites) > 0 {
+		shares := make([]float64, len(c.Sites))
+		for i := range shares {
+			shares[i] = c.Sites[i].Share
+		}
+		p.Site = pick(shares, w.rng.Float64())
+	}
+	for h := range c.Hidden {
+		shares := make([]float64, len(c.Hidden[h].States))
+		for i := range shares {
+			shares[i] = c.Hidden[h].States[i].Share
+		}
+		p.Hidden[h] = pick(shares, w.rng.Float64())
+	}
+	return p
+}
+
+// log is the run as a reader of the engine computer would have logged it: whole
+// degrees, a wandering error, and the fuel flow where the engine pulls a hill.
+func (w *world) log(c *car, run *proof.Run) *lineup.Log {
+	const every = 10.0
+	stages := run.Stages(every)
+	st := circuit.Soaked(&c.circ, c.today)
+	log := &lineup.Log{StartC: c.today.AmbientC, Soaked: 1}
+	if run.Start == "hot" {
+		st = circuit.StateAt(&c.circ, c.today, 86, 0.9)
+		log.StartC, log.Soaked = 86, 0.85
+	}
+	rise := c.circ.SensorHotError / 80
+	shown := func(t float64) float64 { return t + c.circ.SensorOffset + rise*(t-20) }
+	log.StartC = shown(log.StartC)
+	solver := circuit.NewSolver(circuit.Fine)
+	const sd, correlation = 2.0, 120.0
+	phi := math.Exp(-every / correlation)
+	b := sd * w.rng.NormFloat64()
+	meter, last := 1+0.05*w.rng.NormFloat64(), math.NaN()
+	for i := range stages {
+		g0 := &stages[i]
+		switch v := g0.RoadSpeedMS; {
+		case g0.Grade > 0: // a hill: the computer tells the fuel
+			force := c.circ.VehicleMass*9.81*(c.circ.RollingResistance+g0.Grade) + 0.6*c.circ.DragArea*v*v
+			g0.FuelPowerW = force*v/c.circ.IndicatedEfficiency + c.circ.IdleFuelPower*g0.EngineRevPerSec/c.circ.IdleSpeed
+		case !math.IsNaN(last): // getting under way takes fuel too
+			g0.Grade = max(-0.12, min(0.12, (v-last)/g0.Seconds/9.81))
+		}
+		last = g0.RoadSpeedMS
+		solver.Run(&c.circ, c.today, &st, stages[i:i+1], 0, nil)
+		g := trace.Segment{
+			Seconds: stages[i].Seconds, EngineRevPerSec: stages[i].EngineRevPerSec, RoadSpeedMS: stages[i].RoadSpeedMS,
+			AmbientC: c.today.AmbientC, AirFlowKgS: math.NaN(), FuelRateKgS: math.NaN(), Load: math.NaN(), FanShare: math.NaN(),
+			CoolantC: math.Round(shown(st.SensorC()) + b + 0.3*w.rng.NormFloat64()),
+		}
+		if g.EngineRevPerSec == 0 {
+			g.EngineRevPerSec = c.circ.IdleSpeed
+		}
+		if stages[i].FuelPowerW > 0 {
+			g.FuelRateKgS = meter * stages[i].FuelPowerW / 42.7e6
+		}
+		log.Segments = append(log.Segments, g)
+		b = phi*b + sd*math.Sqrt(1-phi*phi)*w.rng.NormFloat64()
+	}
+	return log
+}
+
+// answer is what a mechanic would find with a check on the car.
+func (w *world) answer(c *car, id string) string {
+	k := w.m.Checks.Check(id)
+	drill := circuit.NewDrill(circuit.Coarse)
+	var record circuit.Record
+	drill.Run(&c.circ, c.today, circuit.AllSituations(), &record)
+	s := check.Subject{Causes: c.faults, Record: &record}
+	if len(s.Causes) == 0 {
+		s.Causes = []cause.Present{{Cause: w.m.Causes.NoFault(), Site: cause.NoSite}}
+	}
+	p := make([]float64, len(k.Words))
+	k.Shows(&s, p)
+	return k.Words[pick(p, w.rng.Float64())].Is
+}
+
+func pick(w []float64, u float64) int {
+	total := 0.0
+	for _, v := range w {
+		total += v
+	}
+	u *= total
+	for i, v := range w {
+		if u -= v; u < 0 {
+			return i
+		}
+	}
+	return len(w) - 1
+}

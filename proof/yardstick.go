@@ -1,0 +1,263 @@
+package proof
+
+import (
+	"context"
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+
+	"weephole/lineup"
+)
+
+// yardstick weighs simulated runs against a log.
+//
+// The error of a log is the lineup's: a wandering model error, reading noise,
+// and now and then a log that is not what it is said to be; here it may also be
+// larger than usual, as a whole (setting "loose-share"). On top of it every
+// engine stands for its neighbourhood, because a few hundred engines in some
+// sixty numbers are thin: its density is a Gaussian kernel with the covariance
+// of the healthy engines' own runs, times the square of the bandwidth (Silverman
+// 1986, eq. 4.14; Musso, Oudjane & Le Gland 2001 for particles). Without it a
+// class with more variants would win by having one that happens to lie close.
+// The kernel is widened once more (setting "wider") because real engines differ
+// from the table's.
+//
+// The covariance is kept in its few leading directions b_1..b_K. With the
+// filter's whitening W, the density of residuals r under W'W + BB' is
+//
+//	log N = sum of the filter's terms + (p' S^-1 p - log det S)/2,
+//	p = (WB)' Wr, S = I + (WB)'(WB)
+//
+// by the Woodbury identity and the determinant lemma, at every beginning of
+// the log.
+type yardstick struct {
+	sizes []size
+	marks []int // stretches at which the odds are wanted
+}
+
+// size is one size that the log's error may have.
+type size struct {
+	log        float64 // of its share of all logs
+	anything   bool    // the log is not what it is said to be: no kernel, and no hypothesis better than another
+	filter     *filter
+	basis      [directions][]float64 // WB
+	inverse    [][directions * directions]float64
+	halfLogDet []float64
+}
+
+// directions are kept of the covariance: they hold nearly all of it. Design choice.
+const directions = 8
+
+// mostSizes bounds the sizes of error, so that weighing needs no allocation.
+const mostSizes = 3
+
+// errorSizes are the sizes that a log's error may have and their shares: as the
+// lineup's fit to logs has it, looser, and anything.
+func (p *Proof) errorSizes(fits, flat lineup.ErrorModel, blunder float64) (models []lineup.ErrorModel, shares []float64) {
+	loose := fits
+	loose.ModelSD *= p.st.LooseFactor.Value
+	share := p.st.LooseShare.Value
+	return []lineup.ErrorModel{fits, loose, flat}, []float64{(1 - blunder) * (1 - share), (1 - blunder) * share, blunder}
+}
+
+// newYardstick prepares for a log of n stretches; sims are the hypotheses' runs,
+// of which the healthy ones give the kernel, and gap tells which stretches of the
+// log have no coolant temperature.
+func (p *Proof) newYardstick(sims [][]float64, n int, gap func(k int) bool, step float64, fits, flat lineup.ErrorModel, blunder float64, marks []int) *yardstick {
+	s := &yardstick{marks: marks}
+	kernel := p.kernel(sims, n)
+	models, shares := p.errorSizes(fits, flat, blunder)
+	for m := range models {
+		z := size{log: math.Log(shares[m]), anything: m == len(models)-1, filter: newFilter(models[m], step, n, gap)}
+		if !z.anything {
+			for j, b := range kernel {
+				mean := 0.0
+				z.basis[j] = make([]float64, n)
+				for k, v := range b {
+					z.basis[j][k] = z.filter.step(&mean, k, v)
+				}
+			}
+			z.prepare(n, marks)
+		}
+		s.sizes = append(s.sizes, z)
+	}
+	return s
+}
+
+// prepare inverts S at every mark.
+func (z *size) prepare(n int, marks []int) {
+	gram := mat.NewSymDense(directions, nil)
+	for j := range directions {
+		gram.SetSym(j, j, 1)
+	}
+	next := 0
+	for k := range n {
+		for i := range directions {
+			for j := i; j < directions; j++ {
+				gram.SetSym(i, j, gram.At(i, j)+z.basis[i][k]*z.basis[j][k])
+			}
+		}
+		if next == len(marks) || k != marks[next] {
+			continue
+		}
+		next++
+		var ch mat.Cholesky
+		ch.Factorize(gram) // identity plus a Gram matrix: always positive definite
+		var inv mat.SymDense
+		_ = ch.InverseTo(&inv) // only ill conditioning could fail, and the identity rules it out
+		var flat [directions * directions]float64
+		for i := range directions {
+			for j := range directions {
+				flat[i*directions+j] = inv.At(i, j)
+			}
+		}
+		z.inverse = append(z.inverse, flat)
+		z.halfLogDet = append(z.halfLogDet, 0.5*ch.LogDet())
+	}
+}
+
+// standing is one size's sums along a log.
+type standing struct {
+	mean, sum float64
+	proj      [directions]float64
+}
+
+// weigh gives out, at each mark, the log likelihood of the log y under a
+// hypothesis whose run is sim.
+func (s *yardstick) weigh(c Class, y, sim []float64, put func(mark int, ll float64)) {
+	var at [mostSizes]standing
+	var terms [mostSizes]float64
+	next := 0
+	for k := range y {
+		for m := range s.sizes {
+			z, a := &s.sizes[m], &at[m]
+			if c == Unnamed && !z.anything {
+				continue
+			}
+			e := z.filter.step(&a.mean, k, y[k]-sim[k])
+			a.sum -= z.filter.logs[k] + 0.5*e*e
+			if !z.anything {
+				for j := range a.proj {
+					a.proj[j] += e * z.basis[j][k]
+				}
+			}
+		}
+		if next == len(s.marks) || k != s.marks[next] {
+			continue
+		}
+		for m := range s.sizes {
+			terms[m] = s.sizes[m].at(next, &at[m])
+		}
+		last := len(s.sizes) - 1
+		if c == Unnamed { // of something unnamed only the conditions count
+			put(next, terms[last]-s.sizes[last].log)
+		} else {
+			put(next, logSumExp(terms[:len(s.sizes)]))
+		}
+		next++
+	}
+}
+
+// at is the log likelihood under one size at a mark, its share included.
+func (z *size) at(mark int, a *standing) float64 {
+	if z.anything {
+		return z.log + a.sum
+	}
+	quad := 0.0
+	inv := &z.inverse[mark]
+	for i, x := range a.proj {
+		for j, y := range a.proj {
+			quad += x * inv[i*directions+j] * y
+		}
+	}
+	return z.log + a.sum + 0.5*quad - z.halfLogDet[mark]
+}
+
+// kernel gives the leading directions of the healthy engines' covariance, times
+// the bandwidth.
+func (p *Proof) kernel(sims [][]float64, n int) [directions][]float64 {
+	var out [directions][]float64
+	for j := range out {
+		out[j] = make([]float64, n)
+	}
+	var rows []int
+	squares := 0.0
+	mean := make([]float64, n)
+	for i := range p.list {
+		if h := &p.list[i]; h.class == Good {
+			rows = append(rows, i)
+			squares += h.weight * h.weight
+			for k, v := range sims[i] {
+				mean[k] += h.weight * v
+			}
+		}
+	}
+	if len(rows) < 2 {
+		return out
+	}
+	// Silverman's bandwidth for as many points as the weights are worth.
+	bandwidth := math.Pow(4*squares/(directions+2), 1.0/(directions+4))
+	bandwidth = math.Sqrt(bandwidth*bandwidth + p.st.Wider.Value)
+
+	// The eigenvectors of the covariance from those of the small Gram matrix:
+	// with D = U s V', cov = V s^2 V'.
+	d := mat.NewDense(len(rows), n, nil)
+	for a, i := range rows {
+		w := math.Sqrt(p.list[i].weight)
+		for k, v := range sims[i] {
+			d.Set(a, k, w*(v-mean[k]))
+		}
+	}
+	gram := mat.NewSymDense(len(rows), nil)
+	gram.SymOuterK(1, d)
+	var eigen mat.EigenSym
+	if !eigen.Factorize(gram, true) {
+		return out
+	}
+	var vectors mat.Dense
+	eigen.VectorsTo(&vectors)
+	for j := range min(directions, len(rows)) {
+		column := len(rows) - 1 - j // the largest stand last
+		for a := range rows {
+			u := vectors.At(a, column)
+			for k := range n {
+				out[j][k] += bandwidth * u * d.At(a, k) // U'D = s V'
+			}
+		}
+	}
+	return out
+}
+
+// course weighs every hypothesis along a log, onto what it had before.
+func (p *Proof) course(ctx context.Context, s *yardstick, y []float64, sims [][]float64, before []float64) ([]mark, error) {
+	out := make([]mark, len(s.marks))
+	for m := range out {
+		out[m] = mark{stretch: s.marks[m], ll: make([]float64, len(p.list))}
+	}
+	err := each(ctx, p, func() int { return 0 }, func(_, i int) {
+		from := 0.0
+		if before != nil {
+			from = before[i]
+		}
+		s.weigh(p.list[i].class, y, sims[i], func(m int, ll float64) { out[m].ll[i] = from + ll })
+	})
+	return out, err
+}
+
+// mark is the log likelihood of every hypothesis at one stretch of a log.
+type mark struct {
+	stretch int
+	ll      []float64
+}
+
+// marksEvery spreads marks over a log of n stretches, the last one included.
+func marksEvery(n, every int) []int {
+	var out []int
+	for k := every - 1; k < n; k += every {
+		out = append(out, k)
+	}
+	if len(out) == 0 || out[len(out)-1] != n-1 {
+		out = append(out, n-1)
+	}
+	return out
+}
