@@ -24,6 +24,10 @@ type Evidence struct {
 	Word     string // what it showed
 	Readings []lineup.Reading
 
+	// Changed is what the owner or mechanic says that the repair changed, instead
+	// of a log or a check: a word of a job file's repair.
+	Changed *cause.Outcome
+
 	Conditions *circuit.Conditions // where they differ from today's
 }
 
@@ -40,6 +44,10 @@ func (p *Proof) weigh(ctx context.Context, w *weighing, e *Evidence) error {
 	w.course = nil
 	if e.Log != nil {
 		return p.weighLog(ctx, w, e)
+	}
+	if e.Changed != nil {
+		p.weighWord(w, *e.Changed)
+		return nil
 	}
 	c := p.model.Checks.Check(e.Check)
 	if c == nil {
@@ -85,6 +93,20 @@ func (p *Proof) weigh(ctx context.Context, w *weighing, e *Evidence) error {
 		}
 	}
 	return nil
+}
+
+// weighWord weighs the word on a repair, by how many of the faults are gone.
+func (p *Proof) weighWord(w *weighing, o cause.Outcome) {
+	for i := range p.list {
+		had, gone := 2, 1 // something is still wrong
+		switch p.list[i].class {
+		case Good:
+			gone = had
+		case Still, Unnamed:
+			gone = 0
+		}
+		w.ll[i] += math.Log(p.model.Causes.Tried.Says(o, had, gone))
+	}
 }
 
 // subject shows a hypothesis to a check.

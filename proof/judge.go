@@ -121,6 +121,9 @@ func (p *Proof) label(e *Evidence) string {
 	if e.Label != "" {
 		return e.Label
 	}
+	if e.Changed != nil {
+		return "what the repair is said to have changed"
+	}
 	if c := p.model.Checks.Check(e.Check); c != nil {
 		return c.Name
 	}

@@ -32,6 +32,9 @@ type Proof struct {
 	mu      sync.Mutex // of the hypotheses' records
 }
 
+// ErrCannotCure says that the repair cures nothing that fits the findings.
+var ErrCannotCure = errors.New("cures none of the causes that fit the findings, so that no run can prove it")
+
 // New prepares the proof of repairs, given by id, on a car whose lineup was
 // weighed on what was known before them. today is the air in which the run is
 // made. Equal seeds give equal answers.
@@ -58,7 +61,7 @@ func New(ctx context.Context, l *lineup.Lineup, st *Settings, repairs []string, 
 		return nil, fmt.Errorf("proof: %w", err)
 	}
 	if p.prior[Good] == 0 {
-		return nil, fmt.Errorf("proof: %s cures none of the causes that fit the findings; a run cannot prove it", p.repairs[0].Name)
+		return nil, fmt.Errorf("proof: %s: %w", p.repairs[0].Name, ErrCannotCure)
 	}
 	p.sceptic = p.asSceptic()
 	return p, nil

@@ -1,0 +1,213 @@
+package aftercare
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"weephole/cause"
+	"weephole/lineup"
+	"weephole/proof"
+	"weephole/quantity"
+)
+
+// Answer is what the proof of a job's repair says, for programs and for people.
+type Answer struct {
+	Repairs []string `json:"repairs"` // ids
+	Names   []string `json:"names"`
+	Done    bool     `json:"done"` // false: the repair is still to be done
+	// Cautions are to be read before the run.
+	Cautions  []string         `json:"cautions"`
+	Plan      *proof.Plan      `json:"plan,omitempty"`
+	Judgement *proof.Judgement `json:"judgement,omitempty"`
+	Bands     []Band           `json:"bands,omitempty"`
+	Says      []string         `json:"says"`
+}
+
+// Band is a logged run with where repaired and unrepaired engines would have been.
+type Band struct {
+	Finding int `json:"finding"` // order in the job, from 1
+	*proof.Band
+}
+
+// Ask says what is wanted of a proof.
+type Ask struct {
+	Settings *proof.Settings
+	Units    quantity.Units
+	Seed     uint64
+	Repairs  []string // to plan for, where none was done yet; empty: what the odds suggest
+	// Weigh makes the lineup of a case.
+	Weigh func(context.Context, lineup.Case) (*lineup.Lineup, error)
+}
+
+// ErrNothingToProve says that the odds suggest no repair.
+var ErrNothingToProve = errors.New("nothing to prove: no repair was done, and the odds suggest none yet; go on finding out, or name a repair with --repair")
+
+// For plans or judges the proof of a job.
+func For(ctx context.Context, parted *Parted, ask Ask) (*Answer, error) {
+	l, err := ask.Weigh(ctx, parted.Before)
+	if err != nil {
+		return nil, err
+	}
+	a := &Answer{Repairs: parted.Repairs, Done: len(parted.Repairs) > 0, Cautions: []string{}}
+	if !a.Done {
+		if a.Repairs = ask.Repairs; len(a.Repairs) == 0 {
+			if a.Repairs = Suggested(l); len(a.Repairs) == 0 {
+				return nil, ErrNothingToProve
+			}
+		}
+	}
+	causes := l.Model().Causes
+	p, err := proof.New(ctx, l, ask.Settings, a.Repairs, parted.Before.Shop, ask.Seed)
+	if err != nil {
+		return nil, err
+	}
+	for _, id := range a.Repairs {
+		a.Names = append(a.Names, causes.Repair(id).Name)
+	}
+	if len(parted.Evidence) > 0 && a.Done {
+		if a.Judgement, err = p.Judge(ctx, parted.Evidence...); err != nil {
+			return nil, err
+		}
+		for i := range parted.Evidence {
+			if parted.Evidence[i].Log == nil {
+				continue
+			}
+			b, err := p.Band(ctx, parted.Evidence[i])
+			if err != nil {
+				return nil, err
+			}
+			a.Bands = append(a.Bands, Band{parted.EvidenceOf[i] + 1, b})
+		}
+	}
+	if a.Judgement == nil || a.Judgement.Verdict == proof.CouldNotTell {
+		if a.Plan, err = p.Plan(ctx); err != nil {
+			return nil, err
+		}
+		if len(a.Plan.Runs) > 0 {
+			a.Cautions = append(a.Cautions, a.Plan.Runs[0].Cautions()...)
+		}
+	}
+	a.says(causes, ask.Units)
+	return a, nil
+}
+
+// Suggested is the usual repair of the likeliest cause; none when nothing
+// is wrong or nothing known fits.
+func Suggested(l *lineup.Lineup) []string {
+	m := l.Model().Causes
+	odds := l.Odds()
+	if len(odds.Causes) == 0 {
+		return nil
+	}
+	top := &odds.Causes[0]
+	f := cause.Present{Cause: m.Index(top.Cause), Site: cause.NoSite}
+	if f.Cause < 0 || f.Cause == m.NoFault() || m.Causes[f.Cause].Anything {
+		return nil
+	}
+	if len(top.Sites) > 0 {
+		f.Site = m.Causes[f.Cause].SiteIndex(top.Sites[0].Site)
+	}
+	if r := m.UsualRepair(f); r >= 0 {
+		return []string{m.Repairs[r].ID}
+	}
+	return nil
+}
+
+func (a *Answer) says(causes *cause.Catalogue, u quantity.Units) {
+	what := strings.Join(a.Names, ", and ")
+	if !a.Done {
+		a.Says = append(a.Says, fmt.Sprintf("To be proven: %s.", what))
+	}
+	if j := a.Judgement; j != nil {
+		a.Says = append(a.Says, verdictSays(j, what)...)
+	} else if a.Done {
+		a.Says = append(a.Says, fmt.Sprintf("Done: %s. Nothing was seen after it yet that could prove it.", what))
+	}
+	if a.Plan != nil {
+		a.Says = append(a.Says, planSays(a.Plan, u)...)
+	}
+}
+
+func verdictSays(j *proof.Judgement, what string) []string {
+	var out []string
+	switch {
+	case j.Verdict == proof.Proven:
+		out = append(out, fmt.Sprintf("Proven: %s put it right, and what was seen after it leaves little room for anything else.", what))
+	case j.Verdict == proof.NotProven && j.Cause == proof.NotProven:
+		out = append(out, fmt.Sprintf("Not proven: what was seen after it (%s) looks as if the cause were still there.", what))
+	case j.Verdict == proof.NotProven && j.Cause == proof.Proven:
+		out = append(out, "Not proven: the cause is gone, but something else is wrong.")
+	case j.Verdict == proof.NotProven:
+		out = append(out, "Not proven: something is still wrong.")
+	case j.Cause == proof.Proven:
+		out = append(out, "The cause is gone: that is proven. Whether nothing else is wrong, this could not tell.")
+	case j.Cause == proof.NotProven:
+		out = append(out, "The cause looks as if it were still there; it takes more to be sure.")
+	default:
+		out = append(out, "This could not tell: it would have looked much the same either way.")
+	}
+	if j.Settled >= 0 && j.Cause != proof.CouldNotTell {
+		out = append(out, fmt.Sprintf("On the cause the run had settled it after %.0f minutes.", math.Ceil(j.Settled/60)))
+	}
+	out = append(out, fmt.Sprintf("Odds that the cause is gone: %s (before the run %s). That nothing else is wrong either: %s.",
+		outOf(j.Gone), outOf(j.GoneBefore), outOf(j.Clean)))
+	if len(j.Unsettled) > 0 && j.Verdict != proof.Proven {
+		var names []string
+		for _, x := range j.Unsettled[:min(3, len(j.Unsettled))] {
+			names = append(names, fmt.Sprintf("%s (%s)", x.Name, outOf(x.Probability)))
+		}
+		out = append(out, "What may still be wrong: "+strings.Join(names, "; ")+".")
+	}
+	return out
+}
+
+// outOf says a probability as a count, never as a certainty.
+func outOf(p float64) string {
+	switch {
+	case p > 0.995:
+		return "more than 199 in 200"
+	case p >= 0.95 || p <= 0.05 && p >= 0.005:
+		return fmt.Sprintf("%.0f in 200", 200*p)
+	case p < 0.005:
+		return "fewer than 1 in 200"
+	}
+	return fmt.Sprintf("%.0f in 20", 20*p)
+}
+
+func planSays(p *proof.Plan, u quantity.Units) []string {
+	var out []string
+	if len(p.Runs) > 0 {
+		r := &p.Runs[0]
+		if r.Tells {
+			out = append(out, fmt.Sprintf("A run that can tell: %s, %.0f minutes in all; half of the good repairs are settled after %.0f. %s",
+				r.Name, r.Minutes, math.Ceil(r.Enough), r.How))
+			out = append(out, fmt.Sprintf("It shows %s of good repairs to be good, and finds out %s of those that left the cause; at %.0f minutes the two lie typically %s apart.",
+				outOf(r.Passes), outOf(r.Finds), r.ApartAt, u.TemperatureDifference(quantity.TemperatureDifference(math.Abs(r.Apart)))))
+		} else {
+			out = append(out, "No run with a log of the coolant temperature can settle it in this air: the checks have to.")
+		}
+	}
+	var cannot []string
+	for i := range p.Runs {
+		if !p.Runs[i].Tells {
+			cannot = append(cannot, p.Runs[i].Name)
+		}
+	}
+	if len(cannot) > 0 && len(cannot) < len(p.Runs) {
+		out = append(out, "These cannot tell: "+strings.Join(cannot, "; ")+".")
+	}
+	for _, c := range p.Checks {
+		out = append(out, fmt.Sprintf("Then check: %s (%.0f min). If all is well: %s. It would give away: %s.", c.Name, c.Minutes, c.Wants, c.Shows))
+	}
+	if !p.Whole && len(p.Hidden) > 0 {
+		var names []string
+		for _, h := range p.Hidden[:min(3, len(p.Hidden))] {
+			names = append(names, h.Name)
+		}
+		out = append(out, "Even then not excluded: "+strings.Join(names, "; ")+". Say so, and have the car look in again.")
+	}
+	return out
+}

@@ -1,0 +1,63 @@
+package aftercare
+
+import (
+	"weephole/internal/casework"
+	"weephole/internal/job"
+	"weephole/lineup"
+	"weephole/proof"
+)
+
+// Parted is a job's case parted at its last repairs.
+type Parted struct {
+	Before   lineup.Case
+	Repairs  []string // ids, in the order done; none when nothing was repaired yet
+	RepairOf []int    // which finding of the job each is
+	Evidence []proof.Evidence
+	// EvidenceOf tells which finding of the job each piece of evidence is.
+	EvidenceOf []int
+}
+
+// Part parts the case of a job at the last repairs in a row.
+func Part(w *casework.Casework, j *job.Job) *Parted {
+	events := w.Case.Events
+	out := &Parted{Before: w.Case}
+	last := -1
+	for i := range events {
+		if events[i].Repair != "" {
+			last = i
+		}
+	}
+	if last < 0 {
+		return out
+	}
+	first := last
+	for first > 0 && events[first-1].Repair != "" {
+		first--
+	}
+	out.Before.Events = events[:first:first]
+	for i := first; i <= last; i++ {
+		out.Repairs = append(out.Repairs, events[i].Repair)
+		out.RepairOf = append(out.RepairOf, w.FindingOf[i])
+	}
+	for i := last + 1; i < len(events); i++ {
+		ev := &events[i]
+		e := proof.Evidence{Label: ev.Label, Check: ev.Check, Word: ev.Word, Readings: ev.Readings, Conditions: ev.Conditions}
+		if ev.Word != "" || len(ev.Readings) > 0 {
+			out.add(e, w.FindingOf[i])
+		}
+		if ev.Log != nil {
+			e = proof.Evidence{Label: ev.Label, Log: ev.Log, Conditions: ev.Conditions}
+			e.AirCon = j.Findings[w.FindingOf[i]].AirCon == "yes"
+			out.add(e, w.FindingOf[i])
+		}
+	}
+	if changed := events[last]; !changed.Unknown {
+		out.add(proof.Evidence{Changed: &changed.Changed}, w.FindingOf[last])
+	}
+	return out
+}
+
+func (p *Parted) add(e proof.Evidence, finding int) {
+	p.Evidence = append(p.Evidence, e)
+	p.EvidenceOf = append(p.EvidenceOf, finding)
+}

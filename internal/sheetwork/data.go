@@ -1,0 +1,87 @@
+package sheetwork
+
+import (
+	"bytes"
+	_ "embed"
+	"fmt"
+
+	"weephole/cause"
+	"weephole/cause/sheet"
+)
+
+//go:embed steps.yaml
+var stepsYAML []byte
+
+// Data is the sheet of steps, read once and not changed afterwards.
+type Data struct {
+	Steps       []Steps       `sheet:"steps,required"`
+	Drained     Drained       `sheet:"drained,required"`
+	LeastGlycol cause.Sourced `sheet:"least-glycol,required"`
+	MostGlycol  cause.Sourced `sheet:"most-glycol,required"`
+	UsualGlycol cause.Sourced `sheet:"usual-glycol,required"`
+	Bleeding    []Layout      `sheet:"bleeding,required"`
+	Thermostat  []Layout      `sheet:"thermostat,required"`
+	Disposal    string        `sheet:"disposal,required"`
+}
+
+// Steps is the order of work of one repair.
+type Steps struct {
+	Repair string   `sheet:"repair,required"`
+	Drains string   `sheet:"drains,required"` // radiator, block or none
+	Ask    []string `sheet:"ask"`
+	Order  []string `sheet:"order,required"`
+	Look   []string `sheet:"look"`
+}
+
+// Drained is the share of the system's coolant that comes out, 0..1.
+type Drained struct {
+	Radiator cause.Sourced `sheet:"radiator,required"`
+	Block    cause.Sourced `sheet:"block,required"`
+	None     cause.Sourced `sheet:"none,required"`
+}
+
+// Layout is what depends on where the thermostat sits.
+type Layout struct {
+	Layout string   `sheet:"layout,required"` // outlet or inlet
+	Order  []string `sheet:"order"`
+	Says   string   `sheet:"says"`
+}
+
+// DefaultData reads the embedded sheet.
+func DefaultData() (*Data, error) {
+	var d Data
+	if err := sheet.Read(sheet.Source{Name: "sheetwork/steps.yaml", Data: bytes.Clone(stepsYAML)}, &d).Err(); err != nil {
+		return nil, fmt.Errorf("repair sheet: %w", err)
+	}
+	return &d, nil
+}
+
+// For gives the steps of a repair; one that the sheet does not know (a shop's
+// own) has none.
+func (d *Data) For(repair string) *Steps {
+	for i := range d.Steps {
+		if d.Steps[i].Repair == repair {
+			return &d.Steps[i]
+		}
+	}
+	return nil
+}
+
+func (d *Data) share(drains string) float64 {
+	switch drains {
+	case "radiator":
+		return d.Drained.Radiator.Value
+	case "block":
+		return d.Drained.Block.Value
+	}
+	return d.Drained.None.Value
+}
+
+func layoutOf(list []Layout, layout string) *Layout {
+	for i := range list {
+		if list[i].Layout == layout {
+			return &list[i]
+		}
+	}
+	return nil
+}
