@@ -4,21 +4,41 @@ import (
 	"context"
 	"math"
 	"sort"
+	"strconv"
 )
 
 // Band is where repaired and unrepaired engines of this kind would have been
 // along a logged run, for drawing before and after on one chart. Times in s,
 // temperatures in degC; NaN where the log has no coolant.
 type Band struct {
-	Time    []float64 `json:"time_s"`
-	Coolant []float64 `json:"coolant_c"` // the log's own
+	Time    Series `json:"time_s"`
+	Coolant Series `json:"coolant_c"` // the log's own
 	// Low, Middle and High are the 5th, 50th and 95th percentile of the engines
 	// with nothing wrong; their own differences and the model's error included.
-	Low    []float64 `json:"low_c"`
-	Middle []float64 `json:"middle_c"`
-	High   []float64 `json:"high_c"`
+	Low    Series `json:"low_c"`
+	Middle Series `json:"middle_c"`
+	High   Series `json:"high_c"`
 	// Still is the middle of the engines with the cause still there.
-	Still []float64 `json:"still_c"`
+	Still Series `json:"still_c"`
+}
+
+// Series is a series of numbers; NaN is written as null in JSON.
+type Series []float64
+
+// MarshalJSON writes the series to a hundredth.
+func (s Series) MarshalJSON() ([]byte, error) {
+	out := []byte{'['}
+	for i, v := range s {
+		if i > 0 {
+			out = append(out, ',')
+		}
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			out = append(out, "null"...)
+			continue
+		}
+		out = strconv.AppendFloat(out, math.Round(v*100)/100, 'f', -1, 64)
+	}
+	return append(out, ']'), nil
 }
 
 // bandDeviate is the standard normal deviate of the 5th and 95th percentile.

@@ -6,7 +6,8 @@
 // what was seen after it.
 // Model: the last repairs in a row are the ones to be proven; every finding
 // before them weighs the lineup, every finding after them is evidence for or
-// against them. With no repair in the job yet, the question is which run could
+// against them. A repair that is known to have changed nothing is a finding like
+// any other. With no repair in the job yet, the question is which run could
 // prove the one that the odds suggest.
 // Assumptions: a repair followed by no finding is not proven by its "changed"
 // word alone; the word is weighed, and it is weak.

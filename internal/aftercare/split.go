@@ -1,6 +1,7 @@
 package aftercare
 
 import (
+	"weephole/cause"
 	"weephole/internal/casework"
 	"weephole/internal/job"
 	"weephole/lineup"
@@ -10,6 +11,7 @@ import (
 // Parted is a job's case parted at its last repairs.
 type Parted struct {
 	Before   lineup.Case
+	BeforeOf []int    // which finding of the job each of its events is
 	Repairs  []string // ids, in the order done; none when nothing was repaired yet
 	RepairOf []int    // which finding of the job each is
 	Evidence []proof.Evidence
@@ -20,21 +22,21 @@ type Parted struct {
 // Part parts the case of a job at the last repairs in a row.
 func Part(w *casework.Casework, j *job.Job) *Parted {
 	events := w.Case.Events
-	out := &Parted{Before: w.Case}
+	out := &Parted{Before: w.Case, BeforeOf: w.FindingOf}
 	last := -1
 	for i := range events {
 		if events[i].Repair != "" {
 			last = i
 		}
 	}
-	if last < 0 {
+	if last < 0 || failed(&events[last]) {
 		return out
 	}
 	first := last
-	for first > 0 && events[first-1].Repair != "" {
+	for first > 0 && events[first-1].Repair != "" && !failed(&events[first-1]) {
 		first--
 	}
-	out.Before.Events = events[:first:first]
+	out.Before.Events, out.BeforeOf = events[:first:first], w.FindingOf[:first:first]
 	for i := first; i <= last; i++ {
 		out.Repairs = append(out.Repairs, events[i].Repair)
 		out.RepairOf = append(out.RepairOf, w.FindingOf[i])
@@ -55,6 +57,12 @@ func Part(w *casework.Casework, j *job.Job) *Parted {
 		out.add(proof.Evidence{Changed: &changed.Changed}, w.FindingOf[last])
 	}
 	return out
+}
+
+// failed tells of a repair that is known to have changed nothing: no proof is
+// wanted of it, it is evidence like any other.
+func failed(ev *lineup.Event) bool {
+	return !ev.Unknown && (ev.Changed == cause.Nothing || ev.Changed == cause.Worse)
 }
 
 func (p *Parted) add(e proof.Evidence, finding int) {

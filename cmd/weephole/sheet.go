@@ -1,0 +1,82 @@
+package main
+
+import (
+	"weephole/internal/aftercare"
+	"weephole/internal/answer"
+	"weephole/internal/exit"
+	"weephole/internal/sheetwork"
+
+	"github.com/spf13/cobra"
+)
+
+const sheetLong = `Prints what a repair takes on this car: cautions first, what only the maker's
+data can tell (never guessed: look it up and keep it in the job), the order of
+work, what to look at while it is open, how much coolant drains, what mix to fill
+in for the coldest night, how far that is from boiling at this altitude, how to
+bleed, and the record of the used coolant.
+
+The maker's data and local rules come first, here as everywhere.`
+
+const sheetExamples = `  weephole sheet hill-climber.yaml
+  weephole sheet hill-climber.yaml --repair replace-thermostat --units metric
+  weephole sheet hill-climber.yaml --json | jq '.[0].fill'`
+
+func sheetCommand(env environment) *cobra.Command {
+	var f workFlags
+	var repairs []string
+	cmd := &cobra.Command{
+		Use:     "sheet JOB",
+		Short:   "print the repair sheet: cautions, order of work, coolant, bleeding",
+		Long:    sheetLong,
+		Example: sheetExamples,
+		Args:    oneArgument("a job file"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			ctx := cmd.Context()
+			b, err := openBench(ctx, env, f, args[0])
+			if err != nil {
+				return err
+			}
+			if len(repairs) == 0 {
+				repairs = aftercare.Part(b.work, b.job).Repairs
+			}
+			if len(repairs) == 0 {
+				l, err := b.lineup(ctx, env)
+				if err != nil {
+					return err
+				}
+				if repairs = aftercare.Suggested(l); len(repairs) == 0 {
+					return exit.Wrong(aftercare.ErrNothingToProve)
+				}
+			}
+			d, err := sheetwork.DefaultData()
+			if err != nil {
+				return err
+			}
+			v := b.work.Case.Vehicle
+			car := sheetwork.Car{Vehicle: v, Typical: b.model.Table.Typical(v), AltitudeM: b.work.Case.Shop.AltitudeM}
+			var sheets []*sheetwork.Sheet
+			for _, id := range repairs {
+				r := b.model.Causes.Repair(id)
+				if r == nil {
+					return exit.Usage(unknownRepair(b.model, id))
+				}
+				s, err := sheetwork.For(d, b.model.Causes, r, car, b.job)
+				if err != nil {
+					return err
+				}
+				sheets = append(sheets, s)
+			}
+			if f.json {
+				return writeJSON(env, sheets)
+			}
+			p := answer.Page{W: env.Out, Width: env.Width, Color: env.Color(cmd)}
+			for _, s := range sheets {
+				s.Write(&p, b.units, b.currency)
+			}
+			return p.Err()
+		},
+	}
+	f.add(cmd)
+	cmd.Flags().StringArrayVar(&repairs, "repair", nil, "the repair (without it: those done last, or what the odds suggest)")
+	return cmd
+}
