@@ -63,15 +63,18 @@ func (f *faults) drop(i int) {
 	f.n--
 }
 
-// drawer turns latents into candidates for one vehicle and its repairs.
+// drawer turns latents into candidates for one vehicle and what happened to it.
 type drawer struct {
 	model    *Model
 	vehicle  circuit.Vehicle
 	strata   []stratum
 	severity []quantiles // by cause
+	dim      int         // numbers of the circuit
+
 	repairs  []tried
-	logs     int // logged runs among the evidence
-	dim      int // numbers of the circuit
+	repairAt []int // where each repair's latents begin
+	logAt    []int // where each log's latents begin
+	size     int   // of the latent vector
 }
 
 // tried is a repair that was done, in order.
@@ -81,8 +84,9 @@ type tried struct {
 	known   bool // the outcome was said
 }
 
-func newDrawer(m *Model, v circuit.Vehicle, list []stratum, repairs []tried, logs int) *drawer {
-	d := &drawer{model: m, vehicle: v, strata: list, repairs: repairs, logs: logs, dim: m.Table.Dim()}
+func newDrawer(m *Model, v circuit.Vehicle, list []stratum) *drawer {
+	d := &drawer{model: m, vehicle: v, strata: list, dim: m.Table.Dim()}
+	d.size = d.dim + 2*latentsPerFault
 	d.severity = make([]quantiles, len(m.Causes.Causes))
 	for i := range m.Causes.Causes {
 		shape := m.Causes.Causes[i].Severity.Shape
@@ -91,14 +95,49 @@ func newDrawer(m *Model, v circuit.Vehicle, list []stratum, repairs []tried, log
 	return d
 }
 
-// latents is the length of a candidate's latent vector.
-func (d *drawer) latents() int {
-	return d.dim + 2*latentsPerFault + len(d.repairs)*latentsPerRepair + d.logs*latentsPerLog
+// extended is the drawer with room for what the evidence adds to a candidate:
+// the luck of each repair, the driver's habits in each log, in their order.
+func (d *drawer) extended(list []evidence, repairs []tried) *drawer {
+	n := *d
+	n.repairs, n.repairAt, n.logAt = repairs, nil, nil
+	n.size = d.dim + 2*latentsPerFault
+	at := make([]int, len(repairs))
+	for i := range at {
+		at[i] = -1
+	}
+	done := 0
+	grow := func(until int) {
+		for ; done < until; done++ {
+			at[done] = n.size
+			n.size += latentsPerRepair
+		}
+	}
+	for i := range list {
+		grow(list[i].epoch)
+		if list[i].log != nil {
+			n.logAt = append(n.logAt, n.size)
+			n.size += latentsPerLog
+		}
+	}
+	grow(len(repairs))
+	n.repairAt = at
+	return &n
 }
 
-// habit gives the latents of the driver's habits in one of the logs.
-func (d *drawer) habit(c *candidate, log int) []float64 {
-	return c.z[d.dim+2*latentsPerFault+len(d.repairs)*latentsPerRepair+log*latentsPerLog:]
+// blocks are the lengths of the parts of a latent vector that come to it one
+// after the other: the engine itself, then each repair and log.
+func (d *drawer) blocks() []int {
+	starts := append(append([]int{0}, d.repairAt...), d.logAt...)
+	sort.Ints(starts)
+	var out []int
+	for i, s := range starts {
+		end := d.size
+		if i+1 < len(starts) {
+			end = starts[i+1]
+		}
+		out = append(out, end-s)
+	}
+	return out
 }
 
 // before gives the causes that the candidate had before any repair.
@@ -133,7 +172,7 @@ func (d *drawer) present(index int, severity, site float64, hidden []float64) ca
 // after changes the faults as repair r (by order) does on this candidate: it
 // may take causes away, and it may leave one behind. It returns how many went.
 func (d *drawer) after(c *candidate, r int, f *faults) (gone int) {
-	z := c.z[d.dim+2*latentsPerFault+r*latentsPerRepair:]
+	z := c.z[d.repairAt[r]:]
 	repair := d.repairs[r].repair
 	u := standardNormalCDF(z[latentSuccess])
 	for i := f.n - 1; i >= 0; i-- {
@@ -213,6 +252,25 @@ func (q quantiles) at(u float64) float64 {
 	i := min(int(x), len(q)-2)
 	f := x - float64(i)
 	return q[i] + f*(q[i+1]-q[i])
+}
+
+// fits is true for a candidate whose causes its fan can have.
+func (d *drawer) fits(c *candidate) bool {
+	causes := d.strata[c.stratum].causes
+	var picky bool
+	for _, i := range causes {
+		picky = picky || i >= 0 && d.model.Causes.Causes[i].Fan != ""
+	}
+	if !picky {
+		return true
+	}
+	kind := d.model.Table.Draw(d.vehicle, c.z[:d.dim]).FanKind
+	for _, i := range causes {
+		if i >= 0 && !d.model.Causes.Causes[i].Fits(kind) {
+			return false
+		}
+	}
+	return true
 }
 
 // noFault is the healthy engine's one cause.

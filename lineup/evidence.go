@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"weephole/cause"
 	"weephole/check"
 	"weephole/circuit"
 )
@@ -49,9 +50,9 @@ type kit struct {
 // in (the shop's first), and the repairs tried. Errors name the event.
 func prepare(m *Model, cs *Case) (list []evidence, conditions []circuit.Conditions, repairs []tried, err error) {
 	conditions = []circuit.Conditions{cs.Shop}
-	condition := func(c circuit.Conditions) int {
+	condition := func(c circuit.Conditions, within float64) int {
 		for i, have := range conditions {
-			if sameConditions(have, c) {
+			if sameConditions(have, c, within) {
 				return i
 			}
 		}
@@ -60,7 +61,7 @@ func prepare(m *Model, cs *Case) (list []evidence, conditions []circuit.Conditio
 	}
 
 	list = append(list, evidence{
-		label: "the complaint", event: -1, cond: condition(cs.OnTheRoad), word: -1, repair: -1, presumes: -1,
+		label: "the complaint", event: -1, cond: condition(cs.OnTheRoad, complaintAir), word: -1, repair: -1, presumes: -1,
 		complaint: &cs.Complaint, needs: complaintNeeds(m, &cs.Complaint),
 	})
 	if cs.Presumes != "" {
@@ -86,7 +87,9 @@ func prepare(m *Model, cs *Case) (list []evidence, conditions []circuit.Conditio
 					repair: len(repairs) - 1,
 				})
 			}
-			seen = make(map[string]int) // the engine is another one now
+			if ev.Unknown || ev.Changed != cause.Nothing {
+				seen = make(map[string]int) // the engine is another one now
+			}
 			continue
 		}
 		c := m.Checks.Check(ev.Check)
@@ -95,7 +98,7 @@ func prepare(m *Model, cs *Case) (list []evidence, conditions []circuit.Conditio
 		}
 		e := evidence{label: label(ev, c.Name), event: i, epoch: len(repairs), check: c, word: -1, weight: 1, repair: -1, presumes: -1}
 		if ev.Conditions != nil {
-			e.cond = condition(*ev.Conditions)
+			e.cond = condition(*ev.Conditions, findingAir)
 		}
 		if ev.Word != "" {
 			if e.word = c.WordIndex(ev.Word); e.word < 0 {
@@ -130,10 +133,16 @@ func label(ev *Event, name string) string {
 	return name
 }
 
-// sameConditions is true when one drill serves both: air within 2 K moves the
-// answers less than a hand-held thermometer errs.
-func sameConditions(a, b circuit.Conditions) bool {
-	return math.Abs(a.AmbientC-b.AmbientC) <= 2 && math.Abs(a.AltitudeM-b.AltitudeM) <= 200 &&
+// How far the air may differ for one drill to serve two, K: a finding's within
+// what moves the answers less than a hand-held thermometer errs; a complaint's,
+// which speaks of weeks of weather, further. Judgement.
+const (
+	findingAir   = 2
+	complaintAir = 6
+)
+
+func sameConditions(a, b circuit.Conditions, within float64) bool {
+	return math.Abs(a.AmbientC-b.AmbientC) <= within && math.Abs(a.AltitudeM-b.AltitudeM) <= 200 &&
 		a.HeaterOn == b.HeaterOn && a.HoodOpen == b.HoodOpen
 }
 
@@ -174,45 +183,71 @@ func countLogs(list []evidence) int {
 }
 
 // complaintLogLikelihood weighs what the owner said. What he did not say counts
-// only in part: mostly he was not asked.
+// only in part, more for the chief sign of each kind of trouble, which he is
+// nearly always asked about, than for the others. That he came at all counts
+// too: few owners complain of a car that shows nothing.
 func complaintLogLikelihood(m *Model, s *check.Subject, said *check.Complaint) float64 {
-	sum, unsaid := 0.0, 0.0
-	add := func(h check.Heard, v float64) {
-		if h == check.Silent {
-			unsaid += v
-		} else {
-			sum += v
-		}
+	if !complains(said) {
+		return 0
 	}
-	anySign, anyCondition := false, false
-	for _, h := range said.Signs {
-		anySign = anySign || h != check.Silent
-	}
-	for _, h := range said.Conditions {
-		anyCondition = anyCondition || h == check.Said
-	}
+	sum := math.Log(comes(m, s))
+	var chief [4]bool // by kind of trouble: its chief sign has been met
 	for i, h := range said.Signs {
-		if anySign || h != check.Silent {
-			add(h, m.Checks.Signs[i].LogLikelihood(s, h))
+		sign := &m.Checks.Signs[i]
+		weight := 1.0
+		if h == check.Silent {
+			weight = m.Settings.UnsaidWeight.Value
+			if !chief[sign.Kind()] {
+				weight = m.Settings.UnsaidChief.Value
+			}
 		}
+		chief[sign.Kind()] = true
+		sum += weight * sign.LogLikelihood(s, h)
+	}
+	named := false
+	for _, h := range said.Conditions {
+		named = named || h == check.Said
 	}
 	for i, h := range said.Conditions {
-		if anyCondition || h != check.Silent {
-			add(h, m.Checks.Conditions[i].LogLikelihood(s, said.Trouble, h))
+		switch {
+		case h != check.Silent:
+			sum += m.Checks.Conditions[i].LogLikelihood(s, said.Trouble, h)
+		case named:
+			sum += m.Settings.UnsaidWeight.Value * m.Checks.Conditions[i].LogLikelihood(s, said.Trouble, h)
 		}
 	}
-	return sum + m.Settings.UnsaidWeight.Value*unsaid
+	return sum
+}
+
+// comes is the probability that such a car is brought in for its cooling: some
+// sign shows and is noticed, or the owner is mistaken.
+func comes(m *Model, s *check.Subject) float64 {
+	unnoticed := 1.0
+	for i := range m.Checks.Signs {
+		sign := &m.Checks.Signs[i]
+		unnoticed *= 1 - sign.Said.Value*sign.So(s)
+	}
+	e := m.Settings.ComesForNothing.Value
+	return e + (1-e)*(1-unnoticed)
+}
+
+// complains is true for a complaint that says anything at all.
+func complains(said *check.Complaint) bool {
+	for _, list := range [][]check.Heard{said.Signs, said.Conditions} {
+		for _, h := range list {
+			if h != check.Silent {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // complaintNeeds is what must be run to weigh a complaint: nothing for a car
 // that came without one.
 func complaintNeeds(m *Model, said *check.Complaint) circuit.Set {
-	for _, list := range [][]check.Heard{said.Signs, said.Conditions} {
-		for _, h := range list {
-			if h != check.Silent {
-				return m.Checks.ComplaintSituations()
-			}
-		}
+	if complains(said) {
+		return m.Checks.ComplaintSituations()
 	}
 	return 0
 }

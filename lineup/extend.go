@@ -3,64 +3,156 @@ package lineup
 import (
 	"context"
 	"fmt"
+	"math"
+	"slices"
 
 	"weephole/cause"
 	"weephole/circuit"
 )
 
 // Extend weighs one more event and returns the new lineup; the old one stays
-// as it was. A finding made in the shop's own conditions costs no new draw:
-// the candidates and what they have been run through are kept, and only what
-// the finding needs and was not run before is run. Other events (a repair, a
-// log, other conditions) start afresh from the same seed.
+// as it was. The candidates and what they have been run through are kept: a
+// finding runs only what it needs and was not run before, a repair only the
+// candidates that it changed, a log every candidate along itself. A finding
+// made in conditions of its own starts afresh from the same seed.
 func (l *Lineup) Extend(ctx context.Context, ev Event) (*Lineup, error) {
 	cs := l.cs
 	cs.Events = append(append([]Event(nil), cs.Events...), ev)
-	list, conditions, _, err := prepare(l.model, &cs)
+	list, conditions, repairs, err := prepare(l.model, &cs)
 	if err != nil {
 		return nil, fmt.Errorf("lineup: %w", err)
 	}
-	last := list[len(list)-1]
-	if ev.Repair != "" || ev.Log != nil || last.cond != 0 {
+	if len(conditions) != len(l.conditions) || list[len(list)-1].cond != 0 {
 		return New(ctx, l.model, cs, l.opts)
 	}
 	n := &Lineup{
-		model: l.model, cs: cs, opts: l.opts, evidence: list, conditions: conditions, draw: l.draw,
+		model: l.model, cs: cs, opts: l.opts, evidence: list, conditions: conditions,
+		draw: l.draw.extended(list, repairs), shift: l.shift,
 	}
-	if err := l.run(ctx, l.prior, last.needs); err != nil {
-		return nil, fmt.Errorf("lineup: %w", err)
+	n.prior = l.prior.copied()
+	n.grow(len(l.draw.blocks()))
+	switch {
+	case ev.Repair != "":
+		err = n.repaired(ctx, len(repairs)-1, len(list) > len(l.evidence))
+	default:
+		err = n.found(ctx, &list[len(list)-1])
 	}
-	n.prior = l.prior.with(n, &last)
-	if err := n.settle(ctx); err != nil {
+	if err == nil {
+		err = n.settle(ctx)
+	}
+	if err != nil {
 		return nil, fmt.Errorf("lineup: %w", err)
 	}
 	return n, nil
 }
 
-// with is the population with one more column, sharing all that stays the same.
-func (p *population) with(l *Lineup, e *evidence) *population {
+// copied is a population that can be changed without changing this one. What
+// the slices point to is shared and never changed.
+func (p *population) copied() *population {
 	q := *p
+	q.cands = slices.Clone(p.cands)
+	q.logBase = slices.Clone(p.logBase)
+	q.columns = slices.Clone(p.columns)
+	q.now = slices.Clone(p.now)
+	q.records = slices.Clone(p.records)
+	q.have = slices.Clone(p.have)
 	q.weights = make([]float64, p.size())
-	column := make([]float64, p.size())
-	k := l.newKit()
-	for i := range column {
-		s := l.subject(&p.now[i], &p.records[i])
-		column[i] = e.logLikelihood(l.model, k, &s)
-	}
-	q.columns = append(append([][]float64(nil), p.columns...), column)
 	return &q
+}
+
+// grow gives every candidate the latents of what has happened since there were
+// so many blocks.
+func (l *Lineup) grow(blocks int) {
+	all := l.draw.blocks()
+	if len(all) == blocks {
+		return
+	}
+	p := l.prior
+	flat := make([]float64, p.size()*l.draw.size)
+	for i := range p.cands {
+		z := flat[i*l.draw.size : (i+1)*l.draw.size : (i+1)*l.draw.size]
+		at := copy(z, p.cands[i].z)
+		for b := blocks; b < len(all); b++ {
+			l.drawBlock(z[at:at+all[b]], i, b)
+			at += all[b]
+		}
+		p.cands[i].z = z
+	}
+}
+
+// found adds the column of a finding.
+func (l *Lineup) found(ctx context.Context, e *evidence) error {
+	p := l.prior
+	if err := l.run(ctx, p, e.needs); err != nil {
+		return err
+	}
+	column := make([]float64, p.size())
+	err := l.each(ctx, p.size(), func(k *kit, i int) {
+		s := l.subject(&p.now[i], p.records[i])
+		column[i] = e.logLikelihood(l.model, k, &s)
+		if e.log != nil && !math.IsInf(p.logBase[i], -1) {
+			circ := l.draw.circuit(&p.cands[i], &p.now[i])
+			z := p.cands[i].z[l.draw.logAt[e.logIndex]:]
+			h := e.log.habits(l.model.Settings, z[latentHeater], z[latentAirCon], l.conditions[0].AmbientC)
+			column[i] += e.log.logLikelihood(k, &circ, l.conditions[0], h)
+		}
+	})
+	p.columns = append(p.columns, column)
+	return err
+}
+
+// hopeless is the log weight, below the likeliest candidate's, at which a
+// repair leaves a candidate out instead of running it again: all of 20,000
+// such would weigh less than 1e-6 together.
+const hopeless = -24
+
+// repaired lives through a repair with every candidate, and adds the column of
+// what it changed if that was said.
+func (l *Lineup) repaired(ctx context.Context, r int, said bool) error {
+	p := l.prior
+	logw := make([]float64, p.size())
+	top := math.Inf(-1)
+	for i := range logw {
+		logw[i] = p.logBase[i] + p.logLikelihood(i)
+		top = math.Max(top, logw[i])
+	}
+	column := make([]float64, p.size())
+	err := l.each(ctx, p.size(), func(k *kit, i int) {
+		if logw[i] < top+hopeless {
+			p.logBase[i] = math.Inf(-1)
+			return
+		}
+		was := p.now[i]
+		f := was
+		gone := l.draw.after(&p.cands[i], r, &f)
+		if said {
+			column[i] = math.Log(l.says(r, &was, &f, gone))
+		}
+		if f != was {
+			circ := l.draw.circuit(&p.cands[i], &f)
+			record := new(circuit.Record)
+			k.drill.Run(&circ, l.conditions[0], p.have[i], record)
+			p.now[i], p.records[i] = f, record
+		}
+	})
+	if said {
+		p.columns = append(p.columns, column)
+	}
+	return err
 }
 
 // run makes every record of the population hold the situations asked for, in
 // the shop's conditions and with the causes present now.
 func (l *Lineup) run(ctx context.Context, p *population, need circuit.Set) error {
 	return l.each(ctx, p.size(), func(k *kit, i int) {
-		if need&^p.have[i] == 0 {
+		if need&^p.have[i] == 0 || math.IsInf(p.logBase[i], -1) {
 			return
 		}
-		p.have[i] = p.have[i].Union(need)
 		circ := l.draw.circuit(&p.cands[i], &p.now[i])
-		k.drill.Run(&circ, l.conditions[0], p.have[i], &p.records[i])
+		record := new(circuit.Record)
+		k.drill.Run(&circ, l.conditions[0], p.have[i].Union(need), record)
+		p.have[i] = p.have[i].Union(need)
+		p.records[i] = record
 	})
 }
 
@@ -80,7 +172,7 @@ func (l *Lineup) Warm(ctx context.Context) error {
 // engines has, and how it behaves in every situation.
 type Sample struct {
 	Faults  [][]cause.Present // causes present now; a healthy engine has "no-fault"
-	Records []circuit.Record  // in the shop's conditions
+	Records []*circuit.Record // in the shop's conditions
 	Other   float64           // probability of something-else, which no engine of the sample has
 }
 
@@ -106,7 +198,7 @@ func (l *Lineup) Sample(ctx context.Context, n int) (*Sample, error) {
 		}
 		p.have[i] = all
 		circ := l.draw.circuit(&p.cands[i], &p.now[i])
-		k.drill.Run(&circ, l.conditions[0], all, &p.records[i])
+		k.drill.Run(&circ, l.conditions[0], all, p.records[i])
 	})
 	if err != nil {
 		return nil, fmt.Errorf("lineup: sample: %w", err)
@@ -129,3 +221,16 @@ func (l *Lineup) Model() *Model { return l.model }
 
 // Case is what the lineup was weighed against.
 func (l *Lineup) Case() Case { return l.cs }
+
+// Probabilities is the probability of each cause of the catalogue now, by its
+// index: Odds without the reasons.
+func (l *Lineup) Probabilities() []float64 {
+	p := l.marginals(l.post, l.post.weights)
+	for i := range p {
+		p[i] *= 1 - l.other
+		if l.model.Causes.Causes[i].ID == somethingElse {
+			p[i] = l.other
+		}
+	}
+	return p
+}

@@ -89,7 +89,7 @@ func (l *Lineup) tail(rd reading, w []float64) float64 {
 	p := l.post
 	below, above, mass := 0.0, 0.0, 0.0
 	for i, v := range w {
-		s := l.subject(&p.now[i], &p.records[i])
+		s := l.subject(&p.now[i], p.records[i])
 		mean, sd := rd.model.Expect(&s)
 		if math.IsNaN(mean) || sd <= 0 {
 			continue

@@ -92,6 +92,7 @@ func smallModel(t *testing.T) *Model {
 		t.Fatal(err)
 	}
 	settings.SecondFault.Value = 0
+	settings.HealthyUnasked.Value = 0 // the sheets' own weights
 	return &Model{Table: table, Causes: causes, Checks: checks, Settings: settings}
 }
 

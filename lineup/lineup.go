@@ -45,26 +45,29 @@ type Lineup struct {
 	prior *population // as drawn
 	post  *population // as weighed: the prior one, or the one it was moved to
 
-	other       float64 // posterior probability of something-else
-	logEvidence float64 // log probability of all the evidence under the catalogue
-	distinct    int     // ancestors of a moved lineup; 0 if it was not moved
+	shift       []float64 // by stratum: log of one over the share that is complained of
+	other       float64   // posterior probability of something-else
+	logEvidence float64   // log probability of all the evidence under the catalogue
+	distinct    int       // ancestors of a moved lineup; 0 if it was not moved
 }
 
 // population is a set of candidates with what is known of each.
 type population struct {
 	cands   []candidate
-	logBase []float64        // log weight before any evidence
-	columns [][]float64      // log likelihood of each piece of evidence for each candidate
-	now     []faults         // causes present after the last repair
-	records []circuit.Record // in the shop's conditions, with the causes present now
-	have    []circuit.Set    // situations that each record holds
-	weights []float64        // normalised posterior weights, something-else left out
+	logBase []float64         // log weight before any evidence
+	columns [][]float64       // log likelihood of each piece of evidence for each candidate
+	now     []faults          // causes present after the last repair
+	records []*circuit.Record // in the shop's conditions, with the causes present now; never changed, only replaced
+	any     []float64         // probability that an owner of this one complains of anything
+	have    []circuit.Set     // situations that each record holds
+	weights []float64         // normalised posterior weights, something-else left out
 }
 
 func newPopulation(n, pieces int) *population {
 	p := &population{
 		cands: make([]candidate, n), logBase: make([]float64, n), now: make([]faults, n),
-		records: make([]circuit.Record, n), have: make([]circuit.Set, n), weights: make([]float64, n),
+		records: make([]*circuit.Record, n), have: make([]circuit.Set, n), weights: make([]float64, n),
+		any:     make([]float64, n),
 		columns: make([][]float64, pieces),
 	}
 	for j := range p.columns {
@@ -80,7 +83,7 @@ func (p *population) put(i int, w *weighed) {
 	for j, v := range w.evidence {
 		p.columns[j][i] = v
 	}
-	p.now[i], p.records[i], p.have[i] = w.now, w.record, w.have
+	p.now[i], p.records[i], p.have[i], p.any[i] = w.now, w.record, w.have, w.any
 }
 
 // logLikelihood is the log likelihood of all evidence for candidate i.
@@ -116,17 +119,63 @@ func New(ctx context.Context, m *Model, cs Case, o Options) (*Lineup, error) {
 		return nil, fmt.Errorf("lineup: %w", err)
 	}
 	l := &Lineup{model: m, cs: cs, opts: o, evidence: list, conditions: conditions}
-	sets := strata(m.Causes, m.Settings.SecondFault.Value, cs.Work, cs.RanHot, cs.LostCoolant)
-	l.draw = newDrawer(m, cs.Vehicle, sets, repairs, countLogs(list))
+	l.draw = newDrawer(m, cs.Vehicle, l.strata()).extended(list, repairs)
 	l.populate()
 	if err := l.weighAll(ctx); err != nil {
 		return nil, fmt.Errorf("lineup: %w", err)
 	}
+	l.complaining()
 	if err := l.settle(ctx); err != nil {
 		return nil, fmt.Errorf("lineup: %w", err)
 	}
 	return l, nil
 }
+
+// strata lists the sets of causes of this case with their priors.
+func (l *Lineup) strata() []stratum {
+	healthy := 0.0
+	if !complains(&l.cs.Complaint) {
+		healthy = l.model.Settings.HealthyUnasked.Value
+	}
+	return strata(l.model.Causes, l.model.Settings.SecondFault.Value, healthy, l.cs.Work, l.cs.RanHot, l.cs.LostCoolant)
+}
+
+// complaining turns the priors, which are shares of cars that come with a
+// complaint, into shares of all cars with the cause: a cause that its owner
+// hardly notices is commoner on the road than in the shop. It divides each
+// stratum's weight by the probability that such a car is complained of.
+func (l *Lineup) complaining() {
+	l.shift = make([]float64, len(l.draw.strata))
+	if !complains(&l.cs.Complaint) {
+		return
+	}
+	p := l.prior
+	sum := make([]float64, len(l.model.Causes.Causes))
+	n := make([]float64, len(sum))
+	for i := range p.cands {
+		if c := l.draw.strata[p.cands[i].stratum].causes; c[1] < 0 {
+			sum[c[0]] += p.any[i]
+			n[c[0]]++
+		}
+	}
+	noticed := func(c int) float64 {
+		if c < 0 || n[c] == 0 {
+			return 0
+		}
+		return sum[c] / n[c]
+	}
+	for k, s := range l.draw.strata {
+		any := 1 - (1-noticed(s.causes[0]))*(1-noticed(s.causes[1]))
+		l.shift[k] = -math.Log(math.Max(any, leastNoticed))
+	}
+	for i := range p.cands {
+		p.columns[complaintColumn][i] += l.shift[p.cands[i].stratum]
+	}
+}
+
+// leastNoticed keeps a cause that nobody would notice from a boundless prior;
+// judgement.
+const leastNoticed = 0.05
 
 // settle turns the columns into the posterior: weights, a move where too few
 // candidates carry them, and the standing of something-else.
@@ -165,22 +214,62 @@ func (l *Lineup) populate() {
 		n += c
 	}
 	p := newPopulation(n, len(l.evidence))
-	dim := l.draw.latents()
+	dim := l.draw.size
 	flat := make([]float64, n*dim)
 	i := 0
 	for k, count := range counts {
+		from, tries := i, 0
 		for range count {
 			c := candidate{stratum: k, z: flat[i*dim : (i+1)*dim : (i+1)*dim]}
-			rng := l.rng(streamDraw, i, 0)
-			for d := range c.z {
-				c.z[d] = rng.NormFloat64()
-			}
+			tries += l.drawLatents(&c, i)
 			p.cands[i] = c
-			p.logBase[i] = math.Log(l.draw.strata[k].prior / float64(count))
 			i++
 		}
+		// A cause that this fan cannot have makes its stratum rarer.
+		fitting := float64(count) / float64(tries)
+		for j := from; j < i; j++ {
+			p.logBase[j] = math.Log(l.draw.strata[k].prior * fitting / float64(count))
+		}
+	}
+	total := logSumExp(p.logBase)
+	for j := range p.logBase {
+		p.logBase[j] -= total
 	}
 	l.prior = p
+}
+
+// mostTries bounds the drawing of a candidate whose causes fit its fan; beyond
+// it the candidate is kept and its stratum's weight is next to nothing.
+const mostTries = 60
+
+// drawLatents fills a candidate's latents from its own random streams and
+// returns how often they were drawn until the causes fitted the fan.
+func (l *Lineup) drawLatents(c *candidate, i int) (tries int) {
+	rng := l.rng(streamDraw, i, 0)
+	blocks := l.draw.blocks()
+	first := c.z[:blocks[0]]
+	for tries = 1; ; tries++ {
+		for d := range first {
+			first[d] = rng.NormFloat64()
+		}
+		if tries >= mostTries || l.draw.fits(c) {
+			break
+		}
+	}
+	at := blocks[0]
+	for b, n := range blocks[1:] {
+		l.drawBlock(c.z[at:at+n], i, b+1)
+		at += n
+	}
+	return tries
+}
+
+// drawBlock fills the latents of the b-th thing that happened to candidate i.
+func (l *Lineup) drawBlock(z []float64, i, b int) {
+	rng := l.rng(streamDraw, i, b)
+	for d := range z {
+		z[d] = rng.NormFloat64()
+	}
 }
 
 // weighAll runs every candidate through what the evidence needs and fills the
@@ -241,8 +330,9 @@ func (l *Lineup) newKit() *kit {
 type weighed struct {
 	evidence []float64
 	now      faults
-	record   circuit.Record
+	record   *circuit.Record
 	have     circuit.Set
+	any      float64 // probability that the owner complains of anything
 }
 
 // weighOne lives through the case with one candidate: its causes, the findings
@@ -254,10 +344,12 @@ func (l *Lineup) weighOne(k *kit, c *candidate) weighed {
 	clear(k.have)
 	epochs := len(l.draw.repairs)
 	for epoch := 0; epoch <= epochs; epoch++ {
-		gone, had := 0, f.n
+		says := 1.0
 		if epoch > 0 {
+			r := epoch - 1
 			was := f
-			gone = l.draw.after(c, epoch-1, &f)
+			gone := l.draw.after(c, r, &f)
+			says = l.says(r, &was, &f, gone)
 			if f != was {
 				circ = l.draw.circuit(c, &f)
 				clear(k.have)
@@ -270,21 +362,48 @@ func (l *Lineup) weighOne(k *kit, c *candidate) weighed {
 				continue
 			}
 			if e.repair >= 0 {
-				r := l.draw.repairs[e.repair]
-				out.evidence[j] = math.Log(l.model.Causes.Tried.Says(r.changed, had, gone))
+				out.evidence[j] = math.Log(says)
 				continue
 			}
 			s := l.subject(&f, &k.records[e.cond])
 			out.evidence[j] = e.logLikelihood(l.model, k, &s)
-			if e.log != nil {
-				z := l.draw.habit(c, e.logIndex)
+			switch {
+			case e.log != nil:
+				z := c.z[l.draw.logAt[e.logIndex]:]
 				h := e.log.habits(l.model.Settings, z[latentHeater], z[latentAirCon], l.conditions[e.cond].AmbientC)
 				out.evidence[j] += e.log.logLikelihood(k, &circ, l.conditions[e.cond], h)
+			case e.complaint != nil:
+				if e.needs != 0 {
+					out.any = comes(l.model, &s)
+				}
+				if l.shift != nil {
+					out.evidence[j] += l.shift[c.stratum]
+				}
 			}
 		}
 	}
-	out.now, out.record, out.have = f, k.records[0], k.have[0]
+	record := k.records[0]
+	out.now, out.record, out.have = f, &record, k.have[0]
 	return out
+}
+
+// says is the probability of what was said of repair r on a candidate that had
+// some causes before it and others after: a cause left behind by the repair
+// keeps it from being called a cure.
+func (l *Lineup) says(r int, was, is *faults, gone int) float64 {
+	had := 0
+	for _, p := range was.present() {
+		if p.Cause != l.model.Causes.NoFault() {
+			had++
+		}
+	}
+	if had == 0 {
+		had = 1 // nothing was wrong, and nothing has gone
+	}
+	if is.n > 0 && gone >= had {
+		had = gone + 1
+	}
+	return l.model.Causes.Tried.Says(l.draw.repairs[r].changed, had, gone)
 }
 
 // drillFor runs what this epoch's evidence needs and the kit does not hold.

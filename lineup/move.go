@@ -3,6 +3,8 @@ package lineup
 import (
 	"context"
 	"math"
+	"math/rand/v2"
+	"slices"
 )
 
 // move carries the lineup from the prior to the posterior in steps when too few
@@ -15,8 +17,13 @@ import (
 //   - the latent vector by a preconditioned Crank-Nicolson step
 //     z' = sqrt(1-b^2) z + b w, w ~ N(0, I), which keeps the Gaussian prior, so
 //     only the likelihood ratio decides (Cotter, Roberts, Stuart & White 2013);
-//   - now and then the causes, with their severities and hidden states, drawn
-//     afresh from the prior: an independence Metropolis-Hastings step.
+//   - the vehicle's numbers by a differential step z' = z + g (z1 - z2) along
+//     the line between two other candidates, which finds scale and correlation
+//     of what the findings have pinned down by itself; symmetric, so prior and
+//     likelihood decide (ter Braak 2006);
+//   - now and then the causes, drawn afresh with their severities and hidden
+//     states: an independence Metropolis-Hastings step whose proposal already
+//     knows what the evidence but the logs says of each set of causes.
 func (l *Lineup) move(ctx context.Context) error {
 	s := l.model.Settings
 	target := min(int(s.MovedLineup.Value), max(200, l.opts.Candidates/4))
@@ -32,6 +39,7 @@ func (l *Lineup) move(ctx context.Context) error {
 	for i := range ancestors {
 		ancestors[i] = i
 	}
+	propose := l.proposeCauses()
 	power, beta := 0.0, s.MoveStep.Value
 	for step := 1; power < 1; step++ {
 		next := temper(w, logLik, power, s.TemperingKeep.Value)
@@ -57,10 +65,10 @@ func (l *Lineup) move(ctx context.Context) error {
 		}
 		rounds := int(s.MovesPerStep.Value)
 		if power == 1 {
-			rounds *= 2 // the last population is the answer: let it forget its parents
+			rounds *= 3 // the last population is the answer: let it forget its parents
 		}
 		for round := range rounds {
-			accepted, err := l.step(ctx, p, logLik, power, beta, step*64+round)
+			accepted, err := l.step(ctx, p, propose, logLik, power, beta, step*64+round)
 			if err != nil {
 				return err
 			}
@@ -118,42 +126,49 @@ func temper(w, logLik []float64, power, keep float64) float64 {
 	return math.Max(low, math.Min(1, power+1e-4))
 }
 
-// causeMoveShare is how often a move draws the causes afresh: a design choice.
-const causeMoveShare = 0.3
+// How often each kind of move is made, the rest being Crank-Nicolson steps:
+// design choices.
+const (
+	causeMoveShare        = 0.25
+	differentialMoveShare = 0.45
+)
 
 // step moves every candidate once at the given power of the likelihood and
-// returns the share of the latent moves that were accepted.
-func (l *Lineup) step(ctx context.Context, p *population, logLik []float64, power, beta float64, round int) (float64, error) {
+// returns the share of the Crank-Nicolson moves that were accepted. All
+// proposals rest on the population as it was before the step, so the order of
+// the workers does not matter.
+func (l *Lineup) step(ctx context.Context, p *population, propose []float64, logLik []float64, power, beta float64, round int) (float64, error) {
 	n := p.size()
-	outcome := make([]int8, n) // 1 accepted, 0 rejected, -1 a move of causes
-	keep := math.Sqrt(1 - beta*beta)
+	before := append([]candidate(nil), p.cands...)
+	outcome := make([]int8, n) // 1 accepted, 0 rejected, -1 another kind of move
 	err := l.each(ctx, n, func(k *kit, i int) {
 		rng := l.rng(streamMove, i, round)
-		was := &p.cands[i]
-		c := candidate{stratum: was.stratum, z: make([]float64, len(was.z))}
-		causes := rng.Float64() < causeMoveShare
-		if causes {
-			copy(c.z, was.z)
-			c.stratum = pick(rng.Float64(), len(l.draw.strata), func(k int) float64 { return l.draw.strata[k].prior })
-			for d := l.draw.dim; d < len(c.z); d++ {
-				c.z[d] = rng.NormFloat64()
-			}
+		var c candidate
+		logPrior := 0.0 // ratio of the prior densities, for moves that do not keep the prior
+		switch u := rng.Float64(); {
+		case u < causeMoveShare:
+			c = l.freshCauses(&before[i], propose, rng)
+			logPrior = l.logFavour(c.stratum, propose) - l.logFavour(before[i].stratum, propose)
 			outcome[i] = -1
-		} else {
-			for d := range c.z {
-				c.z[d] = keep*was.z[d] + beta*rng.NormFloat64()
-			}
+		case u < causeMoveShare+differentialMoveShare:
+			c, logPrior = l.differential(before, i, rng)
+			outcome[i] = -1
+		default:
+			c = crankNicolson(&before[i], beta, rng)
+		}
+		if !l.draw.fits(&c) {
+			return // no such engine: the prior of the proposal is nothing
 		}
 		w := l.weighOne(k, &c)
 		sum := 0.0
 		for _, v := range w.evidence {
 			sum += v
 		}
-		if math.Log(rng.Float64()) < power*(sum-logLik[i]) {
+		if math.Log(rng.Float64()) < logPrior+power*(sum-logLik[i]) {
 			p.cands[i] = c
 			p.put(i, &w)
 			logLik[i] = sum
-			if !causes {
+			if outcome[i] == 0 {
 				outcome[i] = 1
 			}
 		}
@@ -168,12 +183,93 @@ func (l *Lineup) step(ctx context.Context, p *population, logLik []float64, powe
 	return float64(accepted) / math.Max(1, float64(tried)), err
 }
 
+// crankNicolson moves all latents a little.
+func crankNicolson(was *candidate, beta float64, rng *rand.Rand) candidate {
+	c := candidate{stratum: was.stratum, z: make([]float64, len(was.z))}
+	keep := math.Sqrt(1 - beta*beta)
+	for d := range c.z {
+		c.z[d] = keep*was.z[d] + beta*rng.NormFloat64()
+	}
+	return c
+}
+
+// proposeCauses is the distribution over strata that fresh causes are proposed
+// from: half the prior, half the posterior under all evidence but the logs,
+// which cost little to weigh and mostly concern the vehicle's numbers.
+func (l *Lineup) proposeCauses() []float64 {
+	p := l.prior
+	logw := slices.Clone(p.logBase)
+	for j := range l.evidence {
+		if l.evidence[j].log == nil {
+			for i := range logw {
+				logw[i] += p.columns[j][i]
+			}
+		}
+	}
+	w := make([]float64, len(logw))
+	normalise(logw, w)
+	propose := make([]float64, len(l.draw.strata))
+	for i, v := range w {
+		propose[p.cands[i].stratum] += 0.5 * v
+	}
+	for k := range propose {
+		propose[k] += 0.5 * l.draw.strata[k].prior
+	}
+	return propose
+}
+
+// logFavour is the log of a stratum's prior over its share of the proposals.
+func (l *Lineup) logFavour(k int, propose []float64) float64 {
+	return math.Log(l.draw.strata[k].prior / propose[k])
+}
+
+// freshCauses draws the causes and all that belongs to them afresh. Whatever
+// the repairs did is drawn afresh too: it goes with what there was to repair.
+func (l *Lineup) freshCauses(was *candidate, propose []float64, rng *rand.Rand) candidate {
+	c := candidate{z: append([]float64(nil), was.z...)}
+	c.stratum = pick(rng.Float64(), len(propose), func(k int) float64 { return propose[k] })
+	for d := l.draw.dim; d < l.draw.dim+2*latentsPerFault; d++ {
+		c.z[d] = rng.NormFloat64()
+	}
+	for _, at := range l.draw.repairAt {
+		for d := at; d < at+latentsPerRepair; d++ {
+			c.z[d] = rng.NormFloat64()
+		}
+	}
+	return c
+}
+
+// differential moves some of the vehicle's numbers along the difference of two
+// other candidates. The second value is the log ratio of the prior densities.
+func (l *Lineup) differential(all []candidate, i int, rng *rand.Rand) (candidate, float64) {
+	n := len(all)
+	a, b := rng.IntN(n), rng.IntN(n)
+	for a == i {
+		a = rng.IntN(n)
+	}
+	for b == i || b == a {
+		b = rng.IntN(n)
+	}
+	was := &all[i]
+	c := candidate{stratum: was.stratum, z: append([]float64(nil), was.z...)}
+	share := []float64{0.15, 0.4, 1}[rng.IntN(3)]          // of the numbers that move
+	reach := 2.38 / math.Sqrt(2*share*float64(l.draw.dim)) // ter Braak 2006
+	logPrior := 0.0
+	for d := range l.draw.dim {
+		if rng.Float64() < share {
+			c.z[d] += reach*(all[a].z[d]-all[b].z[d]) + 1e-4*rng.NormFloat64()
+			logPrior += 0.5 * (was.z[d]*was.z[d] - c.z[d]*c.z[d])
+		}
+	}
+	return c, logPrior
+}
+
 // pick makes a population of copies of the picked candidates, equally weighted.
 func (p *population) pick(picks []int) *population {
 	q := newPopulation(len(picks), len(p.columns))
 	for i, from := range picks {
 		q.cands[i] = p.cands[from]
-		q.now[i], q.records[i], q.have[i] = p.now[from], p.records[from], p.have[from]
+		q.now[i], q.records[i], q.have[i], q.any[i] = p.now[from], p.records[from], p.have[from], p.any[from]
 		q.logBase[i] = -math.Log(float64(len(picks)))
 		for j := range p.columns {
 			q.columns[j][i] = p.columns[j][from]

@@ -3,6 +3,8 @@ package lineup
 import (
 	"math"
 	"sort"
+
+	"weephole/cause"
 )
 
 // Odds is how the weight of a lineup is spread over the causes.
@@ -191,10 +193,24 @@ func (l *Lineup) judgeSomethingElse() {
 			continue
 		}
 		e := &l.evidence[j]
+		if e.repair >= 0 {
+			log += l.logRepairElse(e.repair)
+			continue
+		}
 		log += logSumExp([]float64{math.Log(0.5) + mean, math.Log(0.5) + e.logAnything()})
 	}
 	known := math.Log1p(-prior) + l.logEvidence
 	l.other = math.Exp(log - logSumExp([]float64{log, known}))
+}
+
+// logRepairElse is the log probability of what was said of repair r if the
+// cause is none of the catalogue's.
+func (l *Lineup) logRepairElse(r int) float64 {
+	tried := &l.draw.repairs[r]
+	p := cause.Present{Cause: l.model.Causes.Index(somethingElse), Site: cause.NoSite}
+	cured := tried.repair.Succeeds(l.model.Causes, p)
+	says := &l.model.Causes.Tried
+	return math.Log(cured*says.Says(tried.changed, 1, 1) + (1-cured)*says.Says(tried.changed, 1, 0))
 }
 
 // logMean is log(sum w exp(x)) for weights that sum to one.

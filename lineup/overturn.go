@@ -27,7 +27,7 @@ func (l *Lineup) Overturn() (o Overturn, ok bool) {
 		l.without(j, w)
 		shows := make([]float64, len(e.check.Words)*p.size())
 		for i := range p.now {
-			s := l.subject(&p.now[i], &p.records[i])
+			s := l.subject(&p.now[i], p.records[i])
 			e.check.Shows(&s, shows[i*len(e.check.Words):(i+1)*len(e.check.Words)])
 		}
 		for word := range e.check.Words {

@@ -60,11 +60,11 @@ func TestTheTruthRanksEvenlyAmongWhatTheLineupHolds(t *testing.T) {
 			counts := make([][bins]float64, len(quantities))
 			for rep := range lineups {
 				rng := rand.New(rand.NewPCG(uint64(rep), 77))
-				list := strata(m.Causes, settings.SecondFault.Value, nil, false, false)
-				d := newDrawer(m, Case{}.Vehicle, list, nil, 0)
+				list := strata(m.Causes, settings.SecondFault.Value, 0, nil, false, false)
+				d := newDrawer(m, Case{}.Vehicle, list)
 				truth := candidate{
 					stratum: pick(rng.Float64(), len(list), func(k int) float64 { return list[k].prior }),
-					z:       make([]float64, d.latents()),
+					z:       make([]float64, d.size),
 				}
 				for i := range truth.z {
 					truth.z[i] = rng.NormFloat64()

@@ -113,7 +113,7 @@ func (l *Lineup) expectation(index int, rd reading, base []float64) Expectation 
 	var m [2]moments
 	p := l.prior
 	for i, w := range base {
-		s := l.subject(&p.now[i], &p.records[i])
+		s := l.subject(&p.now[i], p.records[i])
 		mean, sd := rd.model.Expect(&s)
 		if math.IsNaN(mean) {
 			continue

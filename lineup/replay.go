@@ -3,6 +3,7 @@ package lineup
 import (
 	"math"
 
+	"weephole/cause"
 	"weephole/circuit"
 	"weephole/trace"
 )
@@ -23,10 +24,17 @@ type replay struct {
 	startC   float64
 	soaked   float64
 	step     float64
-	model    ErrorModel
+	model    ErrorModel // of a middling fit
+	grades   []grade    // how well a model fits a real car differs from run to run
 	flat     ErrorModel
 	blunder  float64
 	ambientC float64 // mean outside temperature of the log; NaN if it has none
+}
+
+// grade is one of the error models that a run may have, with its log share.
+type grade struct {
+	logShare float64
+	model    ErrorModel
 }
 
 func newReplay(s *Settings, log *Log) *replay {
@@ -51,6 +59,13 @@ func newReplay(s *Settings, log *Log) *replay {
 		}
 	}
 	r.model = ErrorModel{ModelSD: sd, Correlation: s.TraceCorrelation.Value, ReadingSD: s.TraceReadingSD.Value}
+	for _, g := range []struct{ times, share cause.Sourced }{
+		{s.TraceFineTimes, s.TraceFineShare}, {s.TraceMiddleTimes, s.TraceMiddleShare}, {s.TraceRoughTimes, s.TraceRoughShare},
+	} {
+		m := r.model
+		m.ModelSD *= g.times.Value
+		r.grades = append(r.grades, grade{math.Log(g.share.Value), m})
+	}
 	r.flat = ErrorModel{ModelSD: s.TraceFlatSD.Value, Correlation: s.TraceCorrelation.Value, ReadingSD: s.TraceReadingSD.Value}
 	return r
 }
@@ -134,9 +149,11 @@ func (r *replay) logLikelihood(k *kit, circ *circuit.Circuit, cond circuit.Condi
 	for i := range k.resid {
 		k.resid[i] = r.segments[i].CoolantC - k.resid[i]
 	}
-	fits := r.model.LogLikelihood(k.resid, r.step)
-	flat := r.flat.LogLikelihood(k.resid, r.step)
-	return logSumExp([]float64{math.Log1p(-r.blunder) + fits, math.Log(r.blunder) + flat})
+	terms := make([]float64, 0, len(r.grades)+1)
+	for _, g := range r.grades {
+		terms = append(terms, math.Log1p(-r.blunder)+g.logShare+g.model.LogLikelihood(k.resid, r.step))
+	}
+	return logSumExp(append(terms, math.Log(r.blunder)+r.flat.LogLikelihood(k.resid, r.step)))
 }
 
 // readings is what the circuit's sensor would read at the end of every stretch,

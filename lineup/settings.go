@@ -16,7 +16,10 @@ var settingsYAML []byte
 // each is and where it comes from.
 type Settings struct {
 	SecondFault      cause.Sourced `sheet:"second-fault,required"`
+	HealthyUnasked   cause.Sourced `sheet:"healthy-unasked,required"`
 	UnsaidWeight     cause.Sourced `sheet:"unsaid-weight,required"`
+	UnsaidChief      cause.Sourced `sheet:"unsaid-chief,required"`
+	ComesForNothing  cause.Sourced `sheet:"comes-for-nothing,required"`
 	StratumPower     cause.Sourced `sheet:"stratum-power,required"`
 	StratumLeast     cause.Sourced `sheet:"stratum-least,required"`
 	ResampleBelow    cause.Sourced `sheet:"resample-below,required"`
@@ -25,6 +28,12 @@ type Settings struct {
 	MovesPerStep     cause.Sourced `sheet:"moves-per-step,required"`
 	MoveStep         cause.Sourced `sheet:"move-step,required"`
 	TraceModelSD     cause.Sourced `sheet:"trace-model-sd,required"`
+	TraceFineTimes   cause.Sourced `sheet:"trace-fine-times,required"`
+	TraceFineShare   cause.Sourced `sheet:"trace-fine-share,required"`
+	TraceMiddleTimes cause.Sourced `sheet:"trace-middle-times,required"`
+	TraceMiddleShare cause.Sourced `sheet:"trace-middle-share,required"`
+	TraceRoughTimes  cause.Sourced `sheet:"trace-rough-times,required"`
+	TraceRoughShare  cause.Sourced `sheet:"trace-rough-share,required"`
 	TraceCorrelation cause.Sourced `sheet:"trace-correlation,required"`
 	TraceReadingSD   cause.Sourced `sheet:"trace-reading-sd,required"`
 	TraceBlindFactor cause.Sourced `sheet:"trace-blind-factor,required"`

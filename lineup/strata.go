@@ -18,8 +18,9 @@ type stratum struct {
 // likeliest first; they sum to one. The prior of a single cause is its
 // catalogue weight times the odds that recent work gives it. A second fault is
 // there by chance, or as a consequence of the first (leads-to), or in its
-// company (goes-with).
-func strata(cat *cause.Catalogue, secondFault float64, work []string, ranHot, lostCoolant bool) []stratum {
+// company (goes-with). healthy, if above 0, is the share of cars with nothing
+// wrong in place of the catalogue's, which is that of cars with a complaint.
+func strata(cat *cause.Catalogue, secondFault, healthy float64, work []string, ranHot, lostCoolant bool) []stratum {
 	n := len(cat.Causes)
 	weight := make([]float64, n)
 	total, faulty := 0.0, 0.0
@@ -36,6 +37,11 @@ func strata(cat *cause.Catalogue, secondFault float64, work []string, ranHot, lo
 		if i != cat.NoFault() {
 			faulty += weight[i]
 		}
+	}
+
+	if healthy > 0 {
+		weight[cat.NoFault()] = faulty * healthy / (1 - healthy)
+		total = faulty + weight[cat.NoFault()]
 	}
 
 	pair := make(map[[2]int]float64)
