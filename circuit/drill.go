@@ -70,6 +70,7 @@ func (d *Drill) Run(c *Circuit, cond Conditions, want Set, rec *Record) {
 	d.watch.restart(st.fill, false)
 	d.run(HotIdle, c, cond, &st, rec, &Stage{Seconds: hotIdleSeconds}, hotIdleSeconds/2)
 	d.watch.finish(WarmUp, rec)
+	d.driven(c, &st)
 	warm := st
 	d.warm(c, &warm)
 
@@ -93,6 +94,15 @@ func (d *Drill) Run(c *Circuit, cond Conditions, want Set, rec *Record) {
 	standing(Climb, &warm, road)
 	soaked := standing(HeatSoak, &st, Stage{Seconds: soakSeconds, EngineOff: true})
 	standing(Restart, &soaked, Stage{Seconds: restartSeconds})
+}
+
+// driven warms an engine that the idle could not warm, as a drive would: the
+// situations after it are those of a warm car. An engine that cannot stay warm
+// falls back within their first minutes.
+func (d *Drill) driven(c *Circuit, st *State) {
+	for _, i := range [...]int{iCoolant, iMetal, iBlock, iWax, iSensor} {
+		st.y[i] = max(st.y[i], c.OpeningC)
+	}
 }
 
 // warm makes the state from which the warm situations start: topped up, and
@@ -166,7 +176,7 @@ func (d *Drill) coldSoak(c *Circuit, cond Conditions, st *State, rec *Record) {
 	if c.GaugeDead {
 		gauge = cond.AmbientC
 	}
-	row[GaugePeak] = float32(gauge)
+	row[GaugePeak], row[GaugeMean] = float32(gauge), float32(gauge)
 	for _, p := range []Place{Coolant, MetalMean, UpperHose, LowerHose, HeaterInHose, HeaterOutHose} {
 		row[p] = float32(cond.AmbientC)
 	}
@@ -312,11 +322,11 @@ func (w *watch) write(s Situation, st *State, solver *Solver, rec *Record) {
 		row[FanAirflow], row[NeckFlow] = nan, nan
 	}
 	row[SensorPeak], row[SensorLow] = float32(w.peak), float32(w.low)
-	gauge := w.peak + w.c.GaugeOffset + 2*w.c.NeedleErratic
+	gauge, mean := w.peak+w.c.GaugeOffset+2*w.c.NeedleErratic, float64(row[SensorMean])+w.c.GaugeOffset
 	if w.c.GaugeDead {
-		gauge = solver.p.ambient
+		gauge, mean = solver.p.ambient, solver.p.ambient
 	}
-	row[GaugePeak] = float32(gauge)
+	row[GaugePeak], row[GaugeMean] = float32(gauge), float32(mean)
 	row[Pressure] = float32(st.pressure - solver.p.airPa)
 	row[LevelNow] = float32(st.fill)
 	row[LevelLost] = float32((w.first - st.fill) / max(w.first, 1e-6))

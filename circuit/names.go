@@ -44,6 +44,7 @@ var places = [numPlaces]struct {
 	SensorPeak:       {"sensor-peak", TemperatureC},
 	SensorLow:        {"sensor-low", TemperatureC},
 	GaugePeak:        {"gauge-peak", TemperatureC},
+	GaugeMean:        {"gauge-mean", TemperatureC},
 	MetalMean:        {"metal-mean", TemperatureC},
 	UpperHose:        {"upper-hose", TemperatureC},
 	LowerHose:        {"lower-hose", TemperatureC},

@@ -35,6 +35,7 @@ const (
 	SensorPeak                    // its highest in the situation
 	SensorLow                     // its lowest in the last half of the situation
 	GaugePeak                     // what the dash gauge shows at its highest
+	GaugeMean                     // what it shows on the whole
 	MetalMean                     // head metal
 	UpperHose                     // surface of the hose from engine to radiator, as an infrared gun on rubber sees it
 	LowerHose                     // surface of the hose from radiator to pump, likewise
