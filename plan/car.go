@@ -35,6 +35,7 @@ type Settings struct {
 	UnnamedRepair  cause.Sourced `sheet:"unnamed-repair,required"`
 	Sample         cause.Sourced `sheet:"sample,required"`
 	WrongBigRepair cause.Sourced `sheet:"wrong-big-repair,required"`
+	Inefficiency   cause.Sourced `sheet:"inefficiency,required"`
 }
 
 // DefaultSettings reads the embedded settings.
@@ -99,15 +100,8 @@ func NewCar(m *lineup.Model, st *Settings, shop Shop, sample *lineup.Sample, cs 
 	}
 	c := &Car{Model: m, Settings: st, Shop: shop}
 	c.hypotheses(sample)
-	c.addRepairs()
-	done := make(map[string]bool)
-	for _, ev := range cs.Events {
-		if ev.Repair != "" {
-			done = make(map[string]bool)
-			continue
-		}
-		done[ev.Check] = true
-	}
+	done, tried := history(cs)
+	c.addRepairs(tried)
 	for i := range m.Checks.Checks {
 		if k := &m.Checks.Checks[i]; !done[k.ID] {
 			c.addCheck(k, sample)
@@ -117,6 +111,25 @@ func NewCar(m *lineup.Model, st *Settings, shop Shop, sample *lineup.Sample, cs 
 		return nil, fmt.Errorf("plan: %w", err)
 	}
 	return c, nil
+}
+
+// history tells which checks need not be done again, and how often each repair
+// was. A repair that changed nothing leaves the findings before it standing; a
+// proof run may always be made again.
+func history(cs lineup.Case) (done map[string]bool, tried map[string]int) {
+	done, tried = make(map[string]bool), make(map[string]int)
+	for _, ev := range cs.Events {
+		switch {
+		case ev.Repair == "":
+			done[ev.Check] = true
+		default:
+			tried[ev.Repair]++
+			if ev.Unknown || ev.Changed != cause.Nothing {
+				done = make(map[string]bool)
+			}
+		}
+	}
+	return done, tried
 }
 
 // hypotheses takes the sample's engines, and one more that stands for
@@ -184,10 +197,13 @@ func (c *Car) proof() float64 {
 
 // addRepairs makes each of the catalogue's repairs an action, and the run that
 // shows that nothing is wrong.
-func (c *Car) addRepairs() {
+func (c *Car) addRepairs(tried map[string]int) {
 	m := c.Model.Causes
 	for i := range m.Repairs {
 		r := &m.Repairs[i]
+		if r.ID == handOnRepair {
+			continue // that is what giving up means here
+		}
 		cures := make([]float64, len(c.Kinds))
 		useful := false
 		for k, f := range c.Kinds {
@@ -198,7 +214,7 @@ func (c *Car) addRepairs() {
 			continue
 		}
 		price := c.Bill(r) + c.proof()
-		rep := Repair{Cures: cures, NeedOdds: r.NeedOdds.Value}
+		rep := Repair{Cures: cures, NeedOdds: r.NeedOdds.Value, Done: tried[r.ID]}
 		if r.Big {
 			rep.Wrong = c.Settings.WrongBigRepair.Value
 		}
@@ -230,6 +246,9 @@ func (c *Car) addRepairs() {
 	c.Problem.Repairs = append(c.Problem.Repairs, run)
 	c.Repairs = append(c.Repairs, nil)
 }
+
+// handOnRepair is the catalogue's repair that stands for another shop's work.
+const handOnRepair = "send-to-specialist"
 
 // wait is the cost of a hot engine cooling down.
 func (c *Car) wait() float64 {
@@ -278,6 +297,11 @@ func (c *Car) passage(k *check.Check, from EngineState) (cost float64, then Engi
 		}
 		return 0, Hot
 	}
+}
+
+// Search prepares the search for the car's plan, looking len(beams)+1 checks ahead.
+func (c *Car) Search(beams ...int) *Search {
+	return NewSearch(c.Problem, beams...).WithEstimate(Estimate{Inefficiency: c.Settings.Inefficiency.Value})
 }
 
 // Wait is how many minutes pass until the engine is ready for a check.
@@ -344,7 +368,7 @@ const readingBins = 4
 func (c *Car) outcomes(k *check.Check, sample *lineup.Sample) ([][]float64, []Result) {
 	n := len(sample.Faults)
 	subject := func(i int) check.Subject {
-		return check.Subject{Causes: sample.Faults[i], Record: &sample.Records[i]}
+		return check.Subject{Causes: sample.Faults[i], Record: sample.Records[i]}
 	}
 	var p [][]float64
 	var results []Result

@@ -34,6 +34,8 @@ const MaxFaults = 3
 type Repair struct {
 	Cost []float64 // by state of the engine before it
 	Then []int     // state after it, by state before it
+	// Done is how often it has been done already.
+	Done int
 	// Cures is the probability, by kind, that it cures that fault.
 	Cures []float64
 	// Wrong is what it costs on top, in trust and trouble, when something is

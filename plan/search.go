@@ -2,6 +2,7 @@ package plan
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"sort"
 )
@@ -48,7 +49,105 @@ type Search struct {
 	set    []float64   // scratch belief over fault sets
 	used   []bool      // checks done above
 	done   []int       // repairs done above
+
+	// The estimate at the leaves where checks remain: see Estimate.
+	estimate   *Estimate
+	perfect    [][]float64 // by state, by fault set: cost when it is known
+	class      []int       // by fault set: those with the same class need no telling apart
+	share      []float64   // scratch, by class
+	costPerBit float64
 }
+
+// Estimate says how the search values a belief where it stops looking ahead and
+// checks still remain: not by repairs alone, which would make every belief look
+// as if no more could be learnt, but by the cost of curing what is known plus
+// that of getting to know it, Inefficiency times the belief's entropy in bits
+// times the cost of a bit. This is the information heuristic of test sequencing
+// (Pattipati & Alexandridis 1990 bound the cost of tests by entropy); a real
+// sequence of noisy checks gains less per bit than its best ones, hence the
+// inefficiency. The base policy is taken where it is cheaper.
+type Estimate struct {
+	Inefficiency float64
+}
+
+// WithEstimate makes the search value its leaves by the estimate as well.
+func (s *Search) WithEstimate(e Estimate) *Search {
+	s.estimate = &e
+	sets := len(s.sets.kinds)
+	s.class = make([]int, sets)
+	unit := make([]float64, sets)
+	classes := make(map[string]int)
+	for state := range s.p.States {
+		row := make([]float64, sets)
+		for i := range row {
+			clear(unit)
+			unit[i] = 1
+			row[i] = s.base.cost(unit, state, s.done)
+			if state == 0 {
+				key := fmt.Sprint(s.base.order)
+				if _, ok := classes[key]; !ok {
+					classes[key] = len(classes)
+				}
+				s.class[i] = classes[key]
+			}
+		}
+		s.perfect = append(s.perfect, row)
+	}
+	s.share = make([]float64, len(classes))
+	return s
+}
+
+// leaf is the value of a belief over fault sets (in s.set) where the search
+// stops: weighted by its mass.
+func (s *Search) leaf(state int) float64 {
+	v := s.base.cost(s.set, state, s.done)
+	if s.estimate == nil || s.costPerBit == 0 {
+		return v
+	}
+	known := 0.0
+	clear(s.share)
+	for i, w := range s.set {
+		if w > 0 {
+			known += w * s.perfect[state][i]
+			s.share[s.class[i]] += w
+		}
+	}
+	mass := sum(s.share)
+	bits := 0.0
+	for _, w := range s.share {
+		if w > 0 {
+			bits -= w * math.Log2(w/mass)
+		}
+	}
+	return math.Min(v, known+s.estimate.Inefficiency*s.costPerBit*bits)
+}
+
+// priceBits sets what a bit costs from the checks that tell most per cost.
+func (s *Search) priceBits(w []float64, state int) {
+	s.costPerBit = 0
+	if s.estimate == nil {
+		return
+	}
+	mass := sum(w)
+	var best []float64
+	for c := range s.p.Checks {
+		if !s.used[c] {
+			if bits := s.information(w, mass, c) / mass / math.Ln2; bits > 0 {
+				best = append(best, s.p.Checks[c].Cost[state]/bits)
+			}
+		}
+	}
+	sort.Float64s(best)
+	if len(best) == 0 {
+		return
+	}
+	n := min(len(best), bitChecks)
+	s.costPerBit = sum(best[:n]) / float64(n)
+}
+
+// bitChecks is over how many of the most telling checks the cost of a bit is
+// averaged; judgement.
+const bitChecks = 8
 
 // NewSearch prepares a search that looks len(beams)+1 checks ahead: all checks
 // first, then the beams[0] likeliest to pay below each outcome, and so on, with
@@ -58,6 +157,9 @@ func NewSearch(p *Problem, beams ...int) *Search {
 	s := &Search{
 		p: p, sets: sets, base: newBase(p, sets), beams: beams,
 		set: make([]float64, len(sets.kinds)), used: make([]bool, len(p.Checks)), done: make([]int, len(p.Repairs)),
+	}
+	for r := range p.Repairs {
+		s.done[r] = p.Repairs[r].Done
 	}
 	for range len(beams) + 2 {
 		s.levels = append(s.levels, make([]float64, len(sets.row)))
@@ -71,6 +173,7 @@ func (s *Search) Rank(ctx context.Context, state int) ([]Action, error) {
 	w := s.levels[0]
 	clear(w)
 	copy(w, s.p.Weight)
+	s.priceBits(w, state)
 	var list []Action
 	order := s.byOneStep(w, state, len(s.p.Checks))
 	for _, c := range order {
@@ -157,10 +260,10 @@ func (s *Search) allowed(r int, w []float64) bool {
 // unnormalised weights w at a level below the root.
 func (s *Search) value(w []float64, state, level int) float64 {
 	s.sets.gather(w, s.set)
-	best := s.base.cost(s.set, state, s.done)
 	if level >= len(s.beams) {
-		return best
+		return s.leaf(state)
 	}
+	best := s.base.cost(s.set, state, s.done)
 	order := append([]int(nil), s.base.order...)
 	mass := sum(w)
 	next := s.levels[level+2]
@@ -215,7 +318,7 @@ func (s *Search) byOneStep(w []float64, state, n int) []int {
 		for o := range ch.P {
 			if s.sets.condition(w, ch.P[o], next) > 0 {
 				s.sets.gather(next, s.set)
-				v += s.base.cost(s.set, ch.Then[state], s.done)
+				v += s.leaf(ch.Then[state])
 			}
 		}
 		list = append(list, scored{c, v, s.information(w, mass, c) / math.Max(ch.Cost[state], tiny)})
