@@ -1,0 +1,37 @@
+// Package tally keeps what closed jobs have taught a shop: how often each cause
+// turns up here, and how far each check is to be trusted here.
+//
+// # Problem
+//
+// The catalogue's priors are judgement, the same for every shop. A shop that
+// closes jobs learns its own: but only from repairs that were proven, or it
+// learns its own mistakes.
+//
+// # Model
+//
+// Priors: the catalogue counts in pseudo-cases (a Dirichlet distribution, 20 cases
+// in the starting prior for overheating complaints), so a closed job adds one to
+// its cause, and a second cause one to that. Trust: a check errs with some chance
+// that its result is as good as random (its blunder share). Each finding of a
+// closed job was foretold, with the true cause known, with some probability; the
+// blunder share's posterior is worked out on a grid from those, starting from the
+// catalogue's share as if it rested on so many findings (Settings).
+//
+// The tally is a list of lines that is only ever added to. Undoing a job adds a
+// line; nothing is erased. What it teaches goes out as an overlay sheet, the same
+// form in which a shop writes its own knowledge, so that it can be read, edited
+// and left away.
+//
+// # Assumptions and limits
+//
+// Only jobs enter whose repaired cause is proven gone. That favours causes that
+// can be proven: a slow leak is under-counted against a thermostat. Findings of
+// one job are taken as independent given the cause. A finding is foretold by the
+// engines that fit the whole job, itself included, so a blunder is judged a little
+// too mildly.
+//
+// # Sources
+//
+// Starting counts: cause/causes.yaml ("4.3" there). Dirichlet counts: Spiegelhalter
+// and Lauritzen 1990. That only proven cases may count: judgement.
+package tally

@@ -1,0 +1,174 @@
+package tally
+
+import (
+	"bufio"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"sort"
+	"strings"
+)
+
+// Entry is one closed job, or the undoing of one.
+type Entry struct {
+	Version  int       `json:"tally"` // 1
+	Job      string    `json:"job"`
+	When     string    `json:"when,omitempty"`
+	Undone   bool      `json:"undone,omitempty"` // this line takes the job out again
+	Why      string    `json:"why,omitempty"`    // of an undoing
+	Causes   []string  `json:"causes,omitempty"`
+	Repairs  []string  `json:"repairs,omitempty"`
+	Gone     float64   `json:"gone,omitempty"` // probability that the cause is gone, 0..1
+	Findings []Finding `json:"findings,omitempty"`
+}
+
+// Finding is what a check showed in a job whose cause is known.
+type Finding struct {
+	Check string `json:"check"`
+	Word  string `json:"word"`
+	Words int    `json:"words"` // results that the check can have
+	// Foretold is the probability of this result with the cause, 0..1, blunders
+	// counted with the share that the catalogue then had.
+	Foretold float64 `json:"foretold"`
+	Blunder  float64 `json:"blunder"`
+}
+
+// version of an entry's form.
+const version = 1
+
+// Tally is the entries in the order made.
+type Tally struct{ Entries []Entry }
+
+// Errors of Add and Undo.
+var (
+	ErrUnproven = errors.New("the repair is not proven: only proven repairs teach")
+	ErrNoCause  = errors.New("the job names no cause: write closing: {cause: ...}")
+	ErrKeptOut  = errors.New("the job says tally: no")
+	ErrTwice    = errors.New("the job is in the tally already: undo it first")
+	ErrAbsent   = errors.New("the job is not in the tally")
+)
+
+// Read reads a tally of one JSON object a line. Errors name the file and line.
+func Read(r io.Reader, name string) (*Tally, error) {
+	t := &Tally{}
+	lines := bufio.NewScanner(r)
+	const longest = 1 << 20 // bytes of a line; a job's findings take a few thousand
+	lines.Buffer(nil, longest)
+	for n := 1; lines.Scan(); n++ {
+		text := strings.TrimSpace(lines.Text())
+		if text == "" {
+			continue
+		}
+		var e Entry
+		d := json.NewDecoder(strings.NewReader(text))
+		d.DisallowUnknownFields()
+		if err := d.Decode(&e); err != nil {
+			return nil, fmt.Errorf("%s:%d: this is no line of a tally: %w", name, n, err)
+		}
+		if err := e.check(); err != nil {
+			return nil, fmt.Errorf("%s:%d: %w", name, n, err)
+		}
+		t.Entries = append(t.Entries, e)
+	}
+	if err := lines.Err(); err != nil {
+		return nil, fmt.Errorf("read %s: %w", name, err)
+	}
+	return t, nil
+}
+
+func (e *Entry) check() error {
+	switch {
+	case e.Version != version:
+		return fmt.Errorf("tally version %d; this program knows version %d", e.Version, version)
+	case e.Job == "":
+		return errors.New("the line names no job")
+	case !e.Undone && len(e.Causes) == 0:
+		return fmt.Errorf("job %q: the line names no cause", e.Job)
+	}
+	for _, f := range e.Findings {
+		if f.Words < 2 || !(f.Foretold >= 0 && f.Foretold <= 1) || !(f.Blunder >= 0 && f.Blunder < 1) {
+			return fmt.Errorf("job %q: finding %s: %d results, foretold %g, blunder %g; want at least 2 results and shares from 0 to 1", e.Job, f.Check, f.Words, f.Foretold, f.Blunder)
+		}
+	}
+	return nil
+}
+
+// WriteEntry writes one line.
+func WriteEntry(w io.Writer, e Entry) error {
+	e.Version = version
+	if err := json.NewEncoder(w).Encode(e); err != nil {
+		return fmt.Errorf("write tally: %w", err)
+	}
+	return nil
+}
+
+// Standing are the entries that count: closed and not undone.
+func (t *Tally) Standing() []Entry {
+	var out []Entry
+	for _, e := range t.Entries {
+		if i := slices.IndexFunc(out, func(o Entry) bool { return o.Job == e.Job }); i >= 0 && e.Undone {
+			out = slices.Delete(out, i, i+1)
+			continue
+		}
+		if !e.Undone {
+			out = append(out, e)
+		}
+	}
+	return out
+}
+
+// Add puts a closed job in, as a line to be written.
+func (t *Tally) Add(e Entry) (Entry, error) {
+	e.Version = version
+	if err := e.check(); err != nil {
+		return e, err
+	}
+	for _, s := range t.Standing() {
+		if s.Job == e.Job {
+			return e, fmt.Errorf("%s: %w", e.Job, ErrTwice)
+		}
+	}
+	t.Entries = append(t.Entries, e)
+	return e, nil
+}
+
+// Undo takes a job out, as a line to be written.
+func (t *Tally) Undo(job, why string) (Entry, error) {
+	for _, s := range t.Standing() {
+		if s.Job == job {
+			e := Entry{Version: version, Job: job, Undone: true, Why: why}
+			t.Entries = append(t.Entries, e)
+			return e, nil
+		}
+	}
+	return Entry{}, fmt.Errorf("%s: %w", job, ErrAbsent)
+}
+
+// Count is how many closed jobs ended with a cause.
+type Count struct {
+	Cause  string `json:"cause"`
+	Closed int    `json:"closed"`
+}
+
+// Counts lists the causes of the standing entries, most frequent first.
+func (t *Tally) Counts() []Count {
+	n := make(map[string]int)
+	for _, e := range t.Standing() {
+		for _, c := range e.Causes {
+			n[c]++
+		}
+	}
+	out := []Count{}
+	for c, v := range n {
+		out = append(out, Count{c, v})
+	}
+	sort.Slice(out, func(i, j int) bool {
+		if out[i].Closed != out[j].Closed {
+			return out[i].Closed > out[j].Closed
+		}
+		return out[i].Cause < out[j].Cause
+	})
+	return out
+}

@@ -1,0 +1,190 @@
+package tally_test
+
+import (
+	"bytes"
+	"errors"
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+
+	"weephole/check"
+	"weephole/circuit"
+	"weephole/internal/job"
+	"weephole/internal/tally"
+	"weephole/lineup"
+	"weephole/proof"
+)
+
+func closed(name, cause string) tally.Entry {
+	return tally.Entry{Job: name, Causes: []string{cause}, Gone: 0.99}
+}
+
+func TestAJobIsCountedOnceAndCanBeUndone(t *testing.T) {
+	var list tally.Tally
+	if _, err := list.Add(closed("a", "fan-dead")); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := list.Add(closed("a", "fan-dead")); !errors.Is(err, tally.ErrTwice) {
+		t.Errorf("the same job twice: %v", err)
+	}
+	if _, err := list.Add(closed("b", "thermostat-shut")); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := list.Undo("a", "it came back"); err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff([]tally.Count{{Cause: "thermostat-shut", Closed: 1}}, list.Counts()); d != "" {
+		t.Errorf("after undoing (-want +got):\n%s", d)
+	}
+	if len(list.Entries) != 3 {
+		t.Errorf("%d lines are left of 3: something was erased", len(list.Entries))
+	}
+	if _, err := list.Undo("a", ""); !errors.Is(err, tally.ErrAbsent) {
+		t.Errorf("undone twice: %v", err)
+	}
+	if _, err := list.Add(closed("a", "cap-weak")); err != nil {
+		t.Errorf("counting it again after undoing: %v", err)
+	}
+}
+
+// deadFan is a small lineup of a car whose fan stands still.
+func deadFan(t *testing.T) (*lineup.Lineup, lineup.Case) {
+	t.Helper()
+	m, err := lineup.DefaultModel()
+	if err != nil {
+		t.Fatal(err)
+	}
+	electric, air := circuit.FanElectric, circuit.Conditions{AmbientC: 24}
+	cs := lineup.Case{
+		Vehicle: circuit.Vehicle{FanKind: &electric}, Shop: air, OnTheRoad: air,
+		Complaint: check.Complaint{Signs: make([]check.Heard, len(m.Checks.Signs)), Conditions: make([]check.Heard, len(m.Checks.Conditions))},
+		Events:    []lineup.Event{{Check: "fan-run", Word: "still"}},
+	}
+	l, err := lineup.New(t.Context(), m, cs, lineup.Options{Candidates: 600, Seed: 1, KeepStill: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l, cs
+}
+
+func TestOnlyProvenRepairsTeach(t *testing.T) {
+	l, cs := deadFan(t)
+	proven := &proof.Judgement{Verdict: proof.CouldNotTell, Cause: proof.Proven, Gone: 0.995}
+	for _, c := range []struct {
+		name  string
+		close job.Closing
+		judge *proof.Judgement
+		want  error
+	}{
+		{"a proven cause", job.Closing{Cause: "fan-dead"}, proven, nil},
+		{"nothing seen after the repair", job.Closing{Cause: "fan-dead"}, nil, tally.ErrUnproven},
+		{"a run that could not tell", job.Closing{Cause: "fan-dead"}, &proof.Judgement{Verdict: proof.CouldNotTell, Cause: proof.CouldNotTell}, tally.ErrUnproven},
+		{"the cause gone but something else wrong", job.Closing{Cause: "fan-dead"}, &proof.Judgement{Verdict: proof.NotProven, Cause: proof.Proven}, tally.ErrUnproven},
+		{"no cause written down", job.Closing{}, proven, tally.ErrNoCause},
+		{"kept out by the shop", job.Closing{Cause: "fan-dead", Tally: "no"}, proven, tally.ErrKeptOut},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			x := tally.Closed{Job: &job.Job{Name: "j", Closing: c.close}, Judgement: c.judge, Lineup: l, Before: cs}
+			e, err := x.Entry(t.Context())
+			if !errors.Is(err, c.want) {
+				t.Fatalf("got %v, want %v", err, c.want)
+			}
+			if err == nil && (len(e.Findings) != 1 || e.Findings[0].Foretold < 0.5) {
+				t.Errorf("the finding was not taken as one that a dead fan foretells: %+v", e)
+			}
+		})
+	}
+}
+
+func TestLinesAreReadBackAsWritten(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		e := tally.Entry{Version: 1, Job: rapid.StringMatching(`[a-z]{1,12}`).Draw(t, "job"), When: rapid.String().Draw(t, "when"),
+			Causes: []string{"fan-dead"}, Gone: rapid.Float64Range(0.01, 1).Draw(t, "gone"),
+			Findings: []tally.Finding{{Check: "fan-run", Word: "still", Words: 4, Foretold: rapid.Float64Range(0, 1).Draw(t, "foretold"), Blunder: 0.03}}}
+		e.When = strings.ToValidUTF8(e.When, "")
+		var b bytes.Buffer
+		if err := tally.WriteEntry(&b, e); err != nil {
+			t.Fatal(err)
+		}
+		got, err := tally.Read(&b, "t")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if d := cmp.Diff([]tally.Entry{e}, got.Entries); d != "" {
+			t.Error(d)
+		}
+	})
+}
+
+func TestABadLineIsNamed(t *testing.T) {
+	for _, bad := range []string{"{", `{"tally":2,"job":"a","causes":["x"]}`, `{"tally":1,"causes":["x"]}`, `{"tally":1,"job":"a"}`, `{"tally":1,"job":"a","cause":"x"}`} {
+		if _, err := tally.Read(strings.NewReader("\n"+bad+"\n"), "shop.tally"); err == nil || !strings.HasPrefix(err.Error(), "shop.tally:2: ") {
+			t.Errorf("%s: %v", bad, err)
+		}
+	}
+}
+
+// With two results, a model that foretells each with certainty and a flat prior
+// (Beta(1,1): share 0.5 worth 2 findings), n hits give the posterior density
+// (1-e/2)^n, whose mean is by hand
+//
+//	for n = 1: (1/2 - 1/6) / (1 - 1/4) = 4/9.
+func TestTrustIsTheMeanWorkedOutByHand(t *testing.T) {
+	list := tally.Tally{Entries: []tally.Entry{{Version: 1, Job: "a", Causes: []string{"x"},
+		// 0.75 with half of the results random means certainty without blunders.
+		Findings: []tally.Finding{{Check: "c", Word: "w", Words: 2, Foretold: 0.75, Blunder: 0.5}}}}}
+	got := list.Trusts(tally.Settings{SeedFindings: 2, LeastFindings: 1})
+	if len(got) != 1 || math.Abs(got[0].Blunder-4.0/9) > 1e-4 {
+		t.Errorf("got %+v, want a share of 4/9", got)
+	}
+}
+
+func TestTheOverlayIsReadByTheCatalogues(t *testing.T) {
+	m, err := lineup.DefaultModel()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var list tally.Tally
+	for i := range 6 {
+		e := closed(string(rune('a'+i)), "fan-dead")
+		e.Findings = []tally.Finding{{Check: "fan-run", Word: "runs", Words: 4, Foretold: 0.05, Blunder: m.Checks.Check("fan-run").Blunder.Share}}
+		if _, err := list.Add(e); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var b bytes.Buffer
+	if err := list.Overlay(&b, tally.DefaultSettings()); err != nil {
+		t.Fatal(err)
+	}
+	taught, err := m.Overlay("tally.yaml", b.Bytes())
+	if err != nil {
+		t.Fatalf("%v\n%s", err, b.String())
+	}
+	if was, is := m.Causes.Cause("fan-dead").Weight.Value, taught.Causes.Cause("fan-dead").Weight.Value; is != was+6 {
+		t.Errorf("six closed jobs took the weight from %g to %g", was, is)
+	}
+	if was, is := m.Checks.Check("fan-run").Blunder.Share, taught.Checks.Check("fan-run").Blunder.Share; !(is > was) {
+		t.Errorf("six results that the cause hardly foretells took the blunder share from %g to %g", was, is)
+	}
+}
+
+func FuzzRead(f *testing.F) {
+	f.Add(`{"tally":1,"job":"a","causes":["fan-dead"],"gone":0.99}`)
+	f.Add("{\"tally\":1,\"job\":\"a\",\"causes\":[\"x\"]}\n\n{\"tally\":1,\"job\":\"a\",\"undone\":true,\"why\":\"came back\"}")
+	f.Add(`{"tally":1,"job":"a","causes":["x"],"findings":[{"check":"fan-run","word":"still","words":4,"foretold":0.9,"blunder":0.03}]}`)
+	f.Add("{")
+	f.Fuzz(func(t *testing.T, text string) {
+		list, err := tally.Read(strings.NewReader(text), "t")
+		if err != nil {
+			return
+		}
+		for _, x := range list.Trusts(tally.Settings{SeedFindings: 20, LeastFindings: 1}) {
+			if !(x.Blunder > 0 && x.Blunder < 1) {
+				t.Errorf("a blunder share of %g from %q", x.Blunder, text)
+			}
+		}
+	})
+}
