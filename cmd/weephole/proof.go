@@ -7,6 +7,7 @@ import (
 
 	"weephole/internal/aftercare"
 	"weephole/internal/answer"
+	"weephole/internal/chart"
 	"weephole/internal/exit"
 	"weephole/lineup"
 	"weephole/proof"
@@ -56,6 +57,9 @@ func proofCommand(env environment) *cobra.Command {
 			}
 			p := answer.Page{W: env.Out, Width: env.Width, Color: env.Color(cmd)}
 			proofPage(&p, a)
+			if plot := aftercare.Picture(nil, a.Bands, b.units); plot != nil {
+				p.Line("\n%s", plot.Text(chart.Terminal{Width: min(env.Width, widestChart), Height: 18, Color: p.Color}))
+			}
 			return p.Err()
 		},
 	}
@@ -63,6 +67,10 @@ func proofCommand(env environment) *cobra.Command {
 	cmd.Flags().StringArrayVar(&repairs, "repair", nil, "plan for this repair, where none was done yet (without it: what the odds suggest)")
 	return cmd
 }
+
+// widestChart keeps a chart readable on a very wide terminal, in characters:
+// judgement.
+const widestChart = 110
 
 // proof plans or judges the proof of the job's last repair.
 func (b *bench) proof(ctx context.Context, env environment, repairs []string) (*aftercare.Answer, error) {

@@ -155,7 +155,13 @@ func (w *writer) measured() Section {
 			s.Rows = append(s.Rows, [2]string{what, showed})
 		}
 	}
-	s.Chart = w.chart()
+	var bands []aftercare.Band
+	if w.Proof != nil {
+		bands = w.Proof.Bands
+	}
+	if s.Chart = aftercare.Picture(w.Before, bands, w.Units); s.Chart != nil {
+		s.Chart.Standalone = true
+	}
 	return s
 }
 
