@@ -2,6 +2,7 @@ package proof
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -21,6 +22,9 @@ type Plan struct {
 	Checks []CheckPower `json:"checks"`
 	// Hidden lists what the best run and the checks would leave open, likeliest first.
 	Hidden []Hidden `json:"hidden"`
+	// Settled tells that what was seen already has settled whether the cause is
+	// gone: the checks then stand alone.
+	Settled bool `json:"settled"`
 	// Whole tells whether run and checks together are expected to prove the
 	// whole of a good repair; else only that the cause is gone.
 	Whole bool `json:"whole"`
@@ -67,11 +71,23 @@ type Hidden struct {
 // Cautions are the hazards of the run, to be read before it.
 func (r *RunPower) Cautions() []string { return r.cautions }
 
-// Plan judges every run of the settings by simulated trials.
-func (p *Proof) Plan(ctx context.Context) (*Plan, error) {
+// Plan judges every run of the settings by simulated trials, and looks for the
+// checks that show what the best run does not. What was already seen after the
+// repair counts: where it has settled the cause, no further run is asked for.
+func (p *Proof) Plan(ctx context.Context, seen ...Evidence) (*Plan, error) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	out := &Plan{Runs: []RunPower{}, Checks: []CheckPower{}, Hidden: []Hidden{}}
+	w := &weighing{ll: make([]float64, len(p.list))}
+	done := make(map[string]bool)
+	for i := range seen {
+		if err := p.weigh(ctx, w, &seen[i]); err != nil {
+			return nil, fmt.Errorf("proof: evidence %d: %w", i+1, err)
+		}
+		done[seen[i].Check] = true
+	}
+	_, gone := p.bayes(p.marginals(w.ll, -1))
+	out.Settled = p.st.verdict(gone) != CouldNotTell
 	for i := range p.st.Runs {
 		r, err := p.power(ctx, &p.st.Runs[i])
 		if err != nil {
@@ -89,11 +105,13 @@ func (p *Proof) Plan(ctx context.Context) (*Plan, error) {
 		}
 		return math.Min(x.Passes, x.Finds) > math.Min(y.Passes, y.Finds)
 	})
-	ll := make([]float64, len(p.list))
-	if len(out.Runs) > 0 && out.Runs[0].Tells {
-		copy(ll, out.Runs[0].ll)
+	ll := p.relative(w.ll, -1)
+	if len(out.Runs) > 0 && out.Runs[0].Tells && !out.Settled {
+		for i, v := range out.Runs[0].ll {
+			ll[i] += v
+		}
 	}
-	if err := p.checks(ctx, out, ll); err != nil {
+	if err := p.checks(ctx, out, ll, done); err != nil {
 		return nil, err
 	}
 	return out, nil
@@ -263,8 +281,8 @@ func (p *Proof) middle(sims [][]float64, k int, c Class) float64 {
 
 // checks adds what the run leaves open: greedily the check that, showing what
 // it shows on a good car, leaves least to fear.
-func (p *Proof) checks(ctx context.Context, out *Plan, ll []float64) error {
-	can := p.askable()
+func (p *Proof) checks(ctx context.Context, out *Plan, ll []float64, done map[string]bool) error {
+	can := slices.DeleteFunc(p.askable(), func(c *check.Check) bool { return done[c.ID] })
 	var need circuit.Set
 	for _, c := range can {
 		need = need.Union(c.Situations())

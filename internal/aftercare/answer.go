@@ -83,10 +83,10 @@ func For(ctx context.Context, parted *Parted, ask Ask) (*Answer, error) {
 		}
 	}
 	if a.Judgement == nil || a.Judgement.Verdict == proof.CouldNotTell {
-		if a.Plan, err = p.Plan(ctx); err != nil {
+		if a.Plan, err = p.Plan(ctx, parted.Evidence...); err != nil {
 			return nil, err
 		}
-		if len(a.Plan.Runs) > 0 {
+		if len(a.Plan.Runs) > 0 && !a.Plan.Settled {
 			a.Cautions = append(a.Cautions, a.Plan.Runs[0].Cautions()...)
 		}
 	}
@@ -179,7 +179,7 @@ func outOf(p float64) string {
 
 func planSays(p *proof.Plan, u quantity.Units) []string {
 	var out []string
-	if len(p.Runs) > 0 {
+	if len(p.Runs) > 0 && !p.Settled {
 		r := &p.Runs[0]
 		if r.Tells {
 			out = append(out, fmt.Sprintf("A run that can tell: %s, %.0f minutes in all; half of the good repairs are settled after %.0f. %s",
@@ -196,11 +196,11 @@ func planSays(p *proof.Plan, u quantity.Units) []string {
 			cannot = append(cannot, p.Runs[i].Name)
 		}
 	}
-	if len(cannot) > 0 && len(cannot) < len(p.Runs) {
+	if len(cannot) > 0 && len(cannot) < len(p.Runs) && !p.Settled {
 		out = append(out, "These cannot tell: "+strings.Join(cannot, "; ")+".")
 	}
 	for _, c := range p.Checks {
-		out = append(out, fmt.Sprintf("Then check: %s (%.0f min). If all is well: %s. It would give away: %s.", c.Name, c.Minutes, c.Wants, c.Shows))
+		out = append(out, fmt.Sprintf("Check: %s (%.0f min). If all is well: %s. It would give away: %s.", c.Name, c.Minutes, c.Wants, c.Shows))
 	}
 	if !p.Whole && len(p.Hidden) > 0 {
 		var names []string
