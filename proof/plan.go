@@ -15,7 +15,8 @@ import (
 
 // Plan says beforehand which run can prove the repair in today's air.
 type Plan struct {
-	// Runs are all that were considered, those that can tell first, shortest first.
+	// Runs are all that were considered, those that can tell first, shortest
+	// first; none where the cause is settled already.
 	Runs []RunPower `json:"runs"`
 	// Checks are worth doing after the best run (or instead of one, where none
 	// can tell), because they show what it cannot.
@@ -89,6 +90,9 @@ func (p *Proof) Plan(ctx context.Context, seen ...Evidence) (*Plan, error) {
 	_, gone := p.bayes(p.marginals(w.ll, -1))
 	out.Settled = p.st.verdict(gone) != CouldNotTell
 	for i := range p.st.Runs {
+		if out.Settled {
+			break
+		}
 		r, err := p.power(ctx, &p.st.Runs[i])
 		if err != nil {
 			return nil, err

@@ -19,7 +19,7 @@ func commands(env environment) []*cobra.Command {
 		oddsCommand(env),
 		nextCommand(env),
 		traceCommand(env),
-		sheetCommand(env),
+		repairCommand(env),
 		proofCommand(env),
 		letterCommand(env),
 		tallyCommand(env),

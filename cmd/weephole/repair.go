@@ -9,7 +9,7 @@ import (
 	"github.com/spf13/cobra"
 )
 
-const sheetLong = `Prints what a repair takes on this car: cautions first, what only the maker's
+const repairLong = `Prints what a repair takes on this car: cautions first, what only the maker's
 data can tell (never guessed: look it up and keep it in the job), the order of
 work, what to look at while it is open, how much coolant drains, what mix to fill
 in for the coldest night, how far that is from boiling at this altitude, how to
@@ -17,18 +17,18 @@ bleed, and the record of the used coolant.
 
 The maker's data and local rules come first, here as everywhere.`
 
-const sheetExamples = `  weephole sheet hill-climber.yaml
-  weephole sheet hill-climber.yaml --repair replace-thermostat --units metric
-  weephole sheet hill-climber.yaml --json | jq '.[0].fill'`
+const repairExamples = `  weephole repair hill-climber.yaml
+  weephole repair hill-climber.yaml --repair replace-thermostat --units metric
+  weephole repair hill-climber.yaml --json | jq '.[0].fill'`
 
-func sheetCommand(env environment) *cobra.Command {
+func repairCommand(env environment) *cobra.Command {
 	var f workFlags
 	var repairs []string
 	cmd := &cobra.Command{
-		Use:     "sheet JOB",
+		Use:     "repair JOB",
 		Short:   "print the repair sheet: cautions, order of work, coolant, bleeding",
-		Long:    sheetLong,
-		Example: sheetExamples,
+		Long:    repairLong,
+		Example: repairExamples,
 		Args:    oneArgument("a job file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			ctx := cmd.Context()
