@@ -114,7 +114,7 @@ func full() *job.Job {
 			Thermostat: job.Thermostat{Rating: said("82 °C"), Sits: "inlet"},
 			Fan:        job.Fan{Kind: "electric", Count: 2, On: said("96 °C"), Off: said("91 °C")},
 			Cap:        job.Said[quantity.Pressure]{Value: 200000, Text: "2 bar"},
-			Maker: []job.MakerDatum{{What: "torque of the housing bolts", Says: "10 Nm", From: "workshop manual"}}},
+			Maker:      []job.MakerDatum{{What: "torque of the housing bolts", Says: "10 Nm", From: "workshop manual"}}},
 		Complaint: job.Complaint{Words: "gets hot", Signs: []string{"steam"}, When: []string{"climb"}, Fine: []string{"city"},
 			Ambient: said("35 °C"), Overheated: job.Overheated{Times: job.Said[int]{Value: 2, Text: "2"}, Badly: "yes"}},
 		Recent: []job.Work{{What: "pump", When: "2 weeks ago", Where: "here"}},
