@@ -111,8 +111,8 @@ func TestTheScaleIsEvenAndLegible(t *testing.T) {
 	}
 	for i := range Shades {
 		ink := 0.0
-		if shade(i).L >= 0.62 {
-			ink = luminance([3]int{0x14, 0x18, 0x1c})
+		if shade(i).L >= inkTurns {
+			ink = luminance([3]int{})
 		} else {
 			ink = luminance([3]int{255, 255, 255})
 		}

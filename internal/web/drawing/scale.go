@@ -66,14 +66,17 @@ func gamma(x float64) int {
 	return int(math.Round(x * 255))
 }
 
+// inkTurns is the lightness below which white ink is the more legible.
+const inkTurns = 0.57
+
 // CSS gives the scale as classes t0, t1, ... with the ink that is legible on
 // each. It is the same by day and by night: a shade stands for a temperature.
 func CSS() string {
 	var b strings.Builder
 	for i := range Shades {
 		c := shade(i)
-		ink := "#14181c"
-		if c.L < 0.62 {
+		ink := "#000000"
+		if c.L < inkTurns {
 			ink = "#ffffff"
 		}
 		rgb := c.rgb()
