@@ -14,12 +14,12 @@ import (
 
 // The figures of docs/proof.md come from
 //
-//	go test ./proof -run TestBotchedRepairs -v -args -cars 120 -airs 3 -rate-seed 300001
+//	go test ./proof -run TestBotchedRepairs -v -args -cars 100 -airs 3 -rate-seed 400001
 //
-// Seeds 1 to 999 and 100001 and 200001 were used while this was built.
+// Seeds 1 to 999 and 100001 to 300001 were used while this was built.
 var (
 	cars       = flag.Int("cars", 5, "simulated repairs to judge")
-	rateSeed   = flag.Uint64("rate-seed", 300001, "seed of the simulated repairs; 1 to 999 are for tuning")
+	rateSeed   = flag.Uint64("rate-seed", 400001, "seed of the simulated repairs; 1 to 999 are for tuning")
 	candidates = flag.Int("candidates", 2000, "engines drawn for each air")
 	airs       = flag.Int("airs", 1, "how many airs, of 10, 22 and 32 degC")
 	width      = flag.Float64("width", 1, "how much wider the world is than the lineup, 0 to 1 and above")
@@ -87,6 +87,9 @@ func TestBotchedRepairsSeldomPassAndGoodOnesAreSeldomDenied(t *testing.T) {
 			for _, f := range c.faults {
 				faults += fmt.Sprintf(" %s %.2f", w.m.Causes.Causes[f.Cause].ID, f.Severity)
 			}
+			if o == isGood && run.Verdict == proof.NotProven {
+				t.Logf("denied: %+v", run.Unsettled[:min(3, len(run.Unsettled))])
+			}
 			t.Logf("%3d %-20s %-20s %-22s%s: tells %v, run %.1f (cause %.1f), all %s %.1f after %v",
 				i, c.cause, c.repair, o, faults, tells, run.LogOdds, run.LogOddsCause, j.Verdict, j.LogOdds, seen)
 		}
@@ -128,12 +131,23 @@ func (w *world) prove(ctx context.Context, t *testing.T, c *car) (run *proof.Jud
 		if plan, err = c.proof.Plan(ctx, evidence...); err != nil {
 			t.Fatal(err)
 		}
-		if len(plan.Checks) == 0 {
-			break
+		before := len(evidence)
+		if !plan.Settled {
+			for _, more := range plan.Runs {
+				if more.Tells && !slices.Contains(seen, more.Run) {
+					r := w.st.Run(more.Run)
+					evidence = append(evidence, proof.Evidence{Log: w.log(c, r), AirCon: r.AirCon})
+					seen = append(seen, more.Run)
+					break
+				}
+			}
 		}
 		for _, k := range plan.Checks {
 			evidence = append(evidence, proof.Evidence{Check: k.Check, Word: w.answer(c, k.Check)})
 			seen = append(seen, k.Check)
+		}
+		if len(evidence) == before {
+			break
 		}
 		last = judge()
 	}

@@ -23,8 +23,7 @@ type Settings struct {
 	DenyOdds        cause.Sourced `sheet:"deny-odds,required"`
 	ScepticGood     cause.Sourced `sheet:"sceptic-good,required"`
 	Wider           cause.Sourced `sheet:"wider,required"`
-	LooseShare      cause.Sourced `sheet:"loose-share,required"`
-	LooseFactor     cause.Sourced `sheet:"loose-factor,required"`
+	SlowSD          cause.Sourced `sheet:"slow-sd,required"`
 	Anew            cause.Sourced `sheet:"anew,required"`
 	SecondLeast     cause.Sourced `sheet:"second-least,required"`
 	TellShare       cause.Sourced `sheet:"tell-share,required"`

@@ -12,8 +12,8 @@ import (
 // yardstick weighs simulated runs against a log.
 //
 // The error of a log is the lineup's: a wandering model error, reading noise,
-// and now and then a log that is not what it is said to be; here it may also be
-// larger than usual, as a whole (setting "loose-share"). On top of it every
+// and now and then a log that is not what it is said to be; and two slow errors
+// (setting "slow-sd"). On top of it every
 // engine stands for its neighbourhood, because a few hundred engines in some
 // sixty numbers are thin: its density is a Gaussian kernel with the covariance
 // of the healthy engines' own runs, times the square of the bandwidth (Silverman
@@ -35,7 +35,7 @@ type yardstick struct {
 	marks []int // stretches at which the odds are wanted
 }
 
-// size is one size that the log's error may have.
+// size is one kind of error that the log may have.
 type size struct {
 	log        float64 // of its share of all logs
 	anything   bool    // the log is not what it is said to be: no kernel, and no hypothesis better than another
@@ -45,20 +45,17 @@ type size struct {
 	halfLogDet []float64
 }
 
-// directions are kept of the covariance: they hold nearly all of it. Design choice.
-const directions = 8
+// directions in which the kernel reaches; those of the engines' covariance hold
+// nearly all of it. Design choice.
+const directions = 10
 
-// mostSizes bounds the sizes of error, so that weighing needs no allocation.
-const mostSizes = 3
-
-// errorSizes are the sizes that a log's error may have and their shares: as the
-// lineup's fit to logs has it, looser, and anything.
-func (p *Proof) errorSizes(fits, flat lineup.ErrorModel, blunder float64) (models []lineup.ErrorModel, shares []float64) {
-	loose := fits
-	loose.ModelSD *= p.st.LooseFactor.Value
-	share := p.st.LooseShare.Value
-	return []lineup.ErrorModel{fits, loose, flat}, []float64{(1 - blunder) * (1 - share), (1 - blunder) * share, blunder}
-}
+// Two more directions are the slow error that stays, and the one that comes up.
+const (
+	stays    = directions - 2
+	comesUp  = directions - 1
+	leading  = directions - 2
+	mostKind = 2 // kinds of log: as it is said to be, and not
+)
 
 // newYardstick prepares for a log of n stretches; sims are the hypotheses' runs,
 // of which the healthy ones give the kernel, and gap tells which stretches of the
@@ -66,7 +63,8 @@ func (p *Proof) errorSizes(fits, flat lineup.ErrorModel, blunder float64) (model
 func (p *Proof) newYardstick(sims [][]float64, n int, gap func(k int) bool, step float64, fits, flat lineup.ErrorModel, blunder float64, marks []int) *yardstick {
 	s := &yardstick{marks: marks}
 	kernel := p.kernel(sims, n)
-	models, shares := p.errorSizes(fits, flat, blunder)
+	p.slow(&kernel, n)
+	models, shares := []lineup.ErrorModel{fits, flat}, []float64{1 - blunder, blunder}
 	for m := range models {
 		z := size{log: math.Log(shares[m]), anything: m == len(models)-1, filter: newFilter(models[m], step, n, gap)}
 		if !z.anything {
@@ -125,8 +123,8 @@ type standing struct {
 // weigh gives out, at each mark, the log likelihood of the log y under a
 // hypothesis whose run is sim.
 func (s *yardstick) weigh(c Class, y, sim []float64, put func(mark int, ll float64)) {
-	var at [mostSizes]standing
-	var terms [mostSizes]float64
+	var at [mostKind]standing
+	var terms [mostKind]float64
 	next := 0
 	for k := range y {
 		for m := range s.sizes {
@@ -216,7 +214,7 @@ func (p *Proof) kernel(sims [][]float64, n int) [directions][]float64 {
 	}
 	var vectors mat.Dense
 	eigen.VectorsTo(&vectors)
-	for j := range min(directions, len(rows)) {
+	for j := range min(leading, len(rows)) {
 		column := len(rows) - 1 - j // the largest stand last
 		for a := range rows {
 			u := vectors.At(a, column)
@@ -226,6 +224,17 @@ func (p *Proof) kernel(sims [][]float64, n int) [directions][]float64 {
 		}
 	}
 	return out
+}
+
+// slow adds the two slow errors. Both come up over the first tenth of the log:
+// what a run begins with is known.
+func (p *Proof) slow(kernel *[directions][]float64, n int) {
+	for k := range n {
+		along := float64(k+1) / float64(n)
+		const begins = 0.1
+		kernel[stays][k] = p.st.SlowSD.Value * math.Min(1, along/begins)
+		kernel[comesUp][k] = p.st.SlowSD.Value * along
+	}
 }
 
 // course weighs every hypothesis along a log, onto what it had before.
