@@ -57,6 +57,7 @@ type Answer struct {
 	Odds     *answer.Odds `json:"odds,omitempty"`
 	Next     *answer.Next `json:"next,omitempty"`     // nil while it is being worked out
 	Expected []Expected   `json:"expected,omitempty"` // likewise
+	Bands    []Band       `json:"bands,omitempty"`    // likewise, one for each log
 	// Problem is what the job file gets wrong, if it cannot be weighed at all.
 	Problem string `json:"problem,omitempty"`
 }
@@ -245,8 +246,12 @@ func (w *Weigher) plan(ctx context.Context, b *bench, l *lineup.Lineup, a *Answe
 	if err != nil {
 		return nil, err
 	}
+	bands, err := b.bands(ctx, w.cfg.Model, l)
+	if err != nil {
+		return nil, err
+	}
 	full := *a
-	full.Next, full.Expected = next, b.expected(w.cfg.Model, sample, a.Odds)
+	full.Next, full.Expected, full.Bands = next, b.expected(w.cfg.Model, sample, a.Odds), bands
 	return &full, nil
 }
 

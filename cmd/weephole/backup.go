@@ -1,0 +1,89 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+
+	"weephole/internal/exit"
+	"weephole/internal/store/sqlite"
+
+	"github.com/spf13/cobra"
+)
+
+const backupLong = `Writes everything in the data folder into one file, as it stands at one moment,
+whether or not the bench is open. The copy is looked over before it gets its
+name. Without a name it goes into the data folder's "backups", dated; --keep
+then removes the oldest of those beyond so many.
+
+A backup on the same disk helps against mistakes only: carry one elsewhere.`
+
+const backupExamples = `  weephole backup /media/stick/weephole.db
+  weephole backup --keep 14`
+
+// backupName is how a dated backup is called; its dates sort.
+const backupName = "weephole-20060102-150405.db"
+
+func backupCommand(env environment) *cobra.Command {
+	var data string
+	var keep int
+	cmd := &cobra.Command{
+		Use:     "backup [FILE]",
+		Short:   "copy all jobs into one file, while the bench is open or not",
+		Long:    backupLong,
+		Example: backupExamples,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if len(args) > 1 {
+				return exit.Usage(fmt.Errorf("backup takes one file name, but got %d", len(args)))
+			}
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			dir := dataFolder(data)
+			if keep < 0 || keep > 0 && len(args) > 0 {
+				return exit.Usage(errors.New("--keep is a number of dated backups, for use without a file name"))
+			}
+			folder := filepath.Join(dir, "backups")
+			path := filepath.Join(folder, env.Now().UTC().Format(backupName))
+			if len(args) > 0 {
+				path = args[0]
+			} else if err := os.MkdirAll(folder, 0o700); err != nil {
+				return err
+			}
+			err := sqlite.Backup(cmd.Context(), dir, path)
+			if errors.Is(err, fs.ErrNotExist) || errors.Is(err, fs.ErrExist) {
+				return exit.Wrong(err)
+			}
+			if err != nil {
+				return err
+			}
+			fmt.Fprintln(env.Out, path)
+			if keep > 0 {
+				return thin(folder, keep)
+			}
+			return nil
+		},
+	}
+	cmd.Flags().StringVar(&data, "data", "", "data folder; "+defaultData()+" if not given")
+	cmd.Flags().IntVar(&keep, "keep", 0, "how many dated backups to keep; 0 keeps all")
+	return cmd
+}
+
+// thin removes the oldest dated backups beyond keep.
+func thin(folder string, keep int) error {
+	list, err := filepath.Glob(filepath.Join(folder, "weephole-[0-9]*-[0-9]*.db"))
+	if err != nil {
+		return err
+	}
+	slices.Sort(list)
+	for len(list) > keep {
+		if err := os.Remove(list[0]); err != nil {
+			return err
+		}
+		list = list[1:]
+	}
+	return nil
+}

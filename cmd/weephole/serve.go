@@ -1,0 +1,183 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"weephole/internal/exit"
+	"weephole/internal/store/sqlite"
+	"weephole/internal/web"
+	"weephole/internal/web/weighing"
+	"weephole/plan"
+
+	"github.com/adrg/xdg"
+	"github.com/spf13/cobra"
+)
+
+const serveLong = `Opens the bench: the pages on which jobs are worked, for every phone, tablet and
+computer in the shop, and the JSON API beneath them (/api/openapi.json).
+
+Jobs are kept in one SQLite file in the data folder, made on the first start.
+The bench listens on this machine only, unless --listen says more; then it asks
+every device for the shop's passphrase, which --passphrase-file sets (the first
+line of the file; delete the file afterwards, only a hash is kept).
+
+Nothing is asked of the internet. Ctrl-C stops it; what was confirmed on a
+screen is on the disk by then.`
+
+const serveExamples = `  weephole serve
+  weephole serve --listen 0.0.0.0:8470 --passphrase-file pass.txt
+  weephole serve --data /srv/weephole`
+
+// defaultListen is a port that no common service uses: judgement.
+const defaultListen = "127.0.0.1:8470"
+
+type serveFlags struct {
+	listen, data, passphrase string
+	hosts                    []string
+	candidates, fine         int
+	seed                     uint64
+	overlay                  []string
+}
+
+func serveCommand(env environment) *cobra.Command {
+	var f serveFlags
+	cmd := &cobra.Command{
+		Use:     "serve",
+		Short:   "open the bench: the screens for the shop",
+		Long:    serveLong,
+		Example: serveExamples,
+		Args:    noArguments,
+		RunE:    func(cmd *cobra.Command, _ []string) error { return serve(cmd.Context(), env, f) },
+	}
+	size := weighing.Defaults()
+	fl := cmd.Flags()
+	fl.StringVar(&f.listen, "listen", defaultListen, "address and port to listen on")
+	fl.StringVar(&f.data, "data", "", "data folder; "+defaultData()+" if not given")
+	fl.StringVar(&f.passphrase, "passphrase-file", "", "set the shop's passphrase from the first line of this file")
+	fl.StringArrayVar(&f.hosts, "host", nil, "a name by which devices call this machine; may be given again")
+	fl.IntVar(&f.candidates, "candidates", size.CoarseSize, "engines simulated for the first answer")
+	fl.IntVar(&f.fine, "fine", size.FineSize, "engines simulated for the refined answer; 0 leaves it out")
+	fl.Uint64Var(&f.seed, "seed", size.Seed, "seed of all random numbers")
+	fl.StringArrayVar(&f.overlay, "overlay", nil, "the shop's own sheet of causes, checks or counts; may be given again")
+	return cmd
+}
+
+// defaultData is the data folder of a user who has named none.
+func defaultData() string { return filepath.Join(xdg.DataHome, "weephole") }
+
+func dataFolder(named string) string {
+	if named == "" {
+		return defaultData()
+	}
+	return named
+}
+
+func serve(ctx context.Context, env environment, f serveFlags) error {
+	host, _, err := net.SplitHostPort(f.listen)
+	if err != nil {
+		return exit.Usage(fmt.Errorf("--listen %q: write an address and a port, such as %s", f.listen, defaultListen))
+	}
+	if f.candidates < minCandidates || f.candidates > maxCandidates || f.fine != 0 && f.fine < minCandidates || f.fine > maxCandidates {
+		return exit.Usage(fmt.Errorf("--candidates and --fine: write numbers from %d to %d", minCandidates, maxCandidates))
+	}
+	model, err := knowledge(f.overlay)
+	if err != nil {
+		return err
+	}
+	settings, err := plan.DefaultSettings()
+	if err != nil {
+		return err
+	}
+	k, err := sqlite.Open(ctx, dataFolder(f.data), env.Now)
+	if err != nil {
+		return err
+	}
+	defer k.Close() // every entry is on the disk already
+	if f.passphrase != "" {
+		phrase, err := firstLine(f.passphrase)
+		if err == nil {
+			err = web.SetPassphrase(ctx, k, phrase)
+		}
+		if err != nil {
+			return exit.Wrong(fmt.Errorf("--passphrase-file: %w", err))
+		}
+	}
+	guarded, err := web.HasPassphrase(ctx, k)
+	if err != nil {
+		return err
+	}
+	if !guarded && !onlyHere(host) {
+		return exit.Wrong(fmt.Errorf("--listen %s would open the bench to everybody on the network; set a passphrase with --passphrase-file, or listen on 127.0.0.1", f.listen))
+	}
+	weigh := weighing.Defaults()
+	weigh.CoarseSize, weigh.FineSize, weigh.Seed = f.candidates, f.fine, f.seed
+	b, err := web.New(web.Config{
+		Store: k, Model: model, Plan: settings, Weigh: weigh, Demo: demoJobs(), Now: env.Now,
+		Guarded: guarded && !onlyHere(host), Hosts: f.hosts, Log: slog.New(slog.NewTextHandler(env.Err, nil)),
+	})
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	return listen(ctx, env, f.listen, b)
+}
+
+// listen serves until the context ends.
+func listen(ctx context.Context, env environment, address string, b *web.Bench) error {
+	l, err := net.Listen("tcp", address)
+	if err != nil {
+		return fmt.Errorf("listen on %s: %w; is the bench open already?", address, err)
+	}
+	s := &http.Server{
+		Handler: b.Handler(), ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 2 * time.Minute,
+		IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 32 << 10,
+	}
+	fmt.Fprintf(env.Out, "The bench is open at http://%s/\nCtrl-C closes it.\n", l.Addr())
+	failed := make(chan error, 1)
+	go func() { failed <- s.Serve(l) }()
+	select {
+	case err := <-failed:
+		return fmt.Errorf("serve: %w", err)
+	case <-ctx.Done():
+	}
+	b.Close() // the listening devices first: a stream has no end of its own
+	closing, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+	defer cancel()
+	if err := s.Shutdown(closing); err != nil && !errors.Is(err, context.DeadlineExceeded) {
+		return fmt.Errorf("close the bench: %w", err)
+	}
+	return nil
+}
+
+// onlyHere tells whether an address can be reached from this machine alone.
+func onlyHere(host string) bool {
+	ip := net.ParseIP(host)
+	return host == "localhost" || ip != nil && ip.IsLoopback()
+}
+
+func firstLine(name string) (string, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close()
+	data, err := io.ReadAll(io.LimitReader(f, 4096))
+	if err != nil {
+		return "", err
+	}
+	line, _, _ := strings.Cut(string(data), "\n")
+	return strings.TrimRight(line, "\r"), nil
+}
+
+// demoJobs are the jobs that a new bench offers to lay out.
+func demoJobs() []web.Demo { return nil }

@@ -1,0 +1,168 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"strconv"
+	"time"
+
+	"weephole/internal/store"
+	"weephole/internal/web/weighing"
+)
+
+// longestWait is how long a request waits for an answer: judgement, well above
+// the time of drawing a lineup.
+const longestWait = 60 * time.Second
+
+// asked has the job weighed, if it is not, and gives the seq that the asker wants.
+func (b *Bench) asked(r *http.Request) (id string, seq int64, err error) {
+	id = r.PathValue("id")
+	s, err := b.state(r.Context(), id)
+	if err != nil {
+		return "", 0, err
+	}
+	seq = s.Seq
+	if text := r.FormValue("seq"); text != "" {
+		if seq, err = strconv.ParseInt(text, 10, 64); err != nil || seq > s.Seq || seq < 0 {
+			return "", 0, wrong(http.StatusBadRequest, "seq %q is no entry of this job; it has %d", text, s.Seq)
+		}
+	}
+	return id, seq, b.weigh(r.Context(), s)
+}
+
+// unweighable turns an answer that is none into an error.
+func unweighable(a *weighing.Answer, err error) error {
+	if err == nil && a.Problem != "" {
+		return wrong(http.StatusUnprocessableEntity, "%s", a.Problem)
+	}
+	return err
+}
+
+func (b *Bench) getOdds(_ http.ResponseWriter, r *http.Request) (any, error) {
+	id, seq, err := b.asked(r)
+	if err != nil {
+		return nil, err
+	}
+	stage := r.FormValue("stage")
+	if stage != "" && stage != weighing.Coarse && stage != weighing.Fine {
+		return nil, wrong(http.StatusBadRequest, "stage %q: write coarse or fine", stage)
+	}
+	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
+	defer cancel()
+	a, err := b.weigher.Answer(ctx, id, seq, stage)
+	if err := unweighable(a, err); err != nil {
+		return nil, err
+	}
+	return Odds{a.Seq, a.Stage, a.Odds}, nil
+}
+
+// planned waits for an answer with the next step.
+func (b *Bench) planned(r *http.Request) (*weighing.Answer, error) {
+	id, seq, err := b.asked(r)
+	if err != nil {
+		return nil, err
+	}
+	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
+	defer cancel()
+	a, err := b.weigher.Planned(ctx, id, seq)
+	if err := unweighable(a, err); err != nil {
+		return nil, err
+	}
+	return a, nil
+}
+
+func (b *Bench) getNext(_ http.ResponseWriter, r *http.Request) (any, error) {
+	a, err := b.planned(r)
+	if err != nil {
+		return nil, err
+	}
+	return Next{a.Seq, a.Stage, a.Next}, nil
+}
+
+func (b *Bench) getExpected(_ http.ResponseWriter, r *http.Request) (any, error) {
+	a, err := b.planned(r)
+	if err != nil {
+		return nil, err
+	}
+	return a.Expected, nil
+}
+
+func (b *Bench) getSettings(_ http.ResponseWriter, r *http.Request) (any, error) {
+	return b.settings(r.Context())
+}
+
+func (b *Bench) setSettings(_ http.ResponseWriter, r *http.Request) (any, error) {
+	var s Shop
+	if err := decode(r, &s); err != nil {
+		return nil, err
+	}
+	if err := b.keepSettings(r.Context(), &s); err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+// Removed says how many jobs are gone.
+type Removed struct {
+	Jobs int `json:"jobs"`
+}
+
+// addDemo opens the demo jobs that are not there yet.
+func (b *Bench) addDemo(_ http.ResponseWriter, r *http.Request) (any, error) {
+	out := []Made{}
+	for _, d := range b.cfg.Demo {
+		e := store.Entry{ID: "demo-" + d.Name, Who: "the demo", Kind: store.Opened}
+		if _, err := b.store.Job(r.Context(), e.ID); err == nil {
+			continue
+		}
+		made, err := b.openDemo(r, e, d)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, made)
+	}
+	return out, nil
+}
+
+func (b *Bench) openDemo(r *http.Request, e store.Entry, d Demo) (Made, error) {
+	made, err := b.openFrom(r, e, d.Document)
+	if err != nil {
+		return Made{}, err
+	}
+	for name, content := range d.Files {
+		if _, err := b.store.PutFile(r.Context(), e.ID, store.File{Name: name, Type: "application/octet-stream", Who: e.Who}, content); err != nil {
+			return Made{}, err
+		}
+	}
+	if err := b.store.MarkDemo(r.Context(), e.ID); err != nil {
+		return Made{}, err
+	}
+	if len(d.Files) > 0 { // it was weighed before its log was there
+		note := store.Entry{Job: e.ID, ID: e.ID + "-logs", Who: e.Who, Kind: store.Noted, Body: []byte(`{"text":"The log of this demo is at hand."}`)}
+		if _, _, err := b.append(r.Context(), note); err != nil {
+			return Made{}, err
+		}
+		b.weighSoon(r, e.ID)
+	}
+	return made.(Made), nil
+}
+
+func (b *Bench) removeDemo(_ http.ResponseWriter, r *http.Request) (any, error) {
+	n := 0
+	for _, archived := range []bool{false, true} {
+		list, err := b.store.Jobs(r.Context(), store.Query{Archived: archived, Limit: 1 << 20})
+		if err != nil {
+			return nil, err
+		}
+		for _, j := range list {
+			if !j.Demo {
+				continue
+			}
+			if err := b.store.RemoveDemo(r.Context(), j.ID); err != nil {
+				return nil, err
+			}
+			n++
+		}
+	}
+	return Removed{n}, nil
+}

@@ -1,0 +1,105 @@
+// The panel of a place: from what is typed and tapped to a finding.
+
+import { add } from "/assets/queue.js";
+
+const coarse = matchMedia("(pointer: coarse)").matches;
+
+// wire makes the forms beneath root work. about tells the job, what its page has
+// seen and which finding is being corrected; done is called when one is kept.
+export function wire(root, about, done) {
+  for (const form of root.querySelectorAll("form.check")) {
+    form.addEventListener("submit", (ev) => { ev.preventDefault(); enter(form, ev.submitter, about, done); });
+    for (const input of form.querySelectorAll("[data-reading]")) {
+      if (coarse) input.inputMode = "none"; // the large keys below are the keyboard
+      input.addEventListener("focus", () => keys(input));
+    }
+  }
+}
+
+// keys puts the large keys under a reading.
+function keys(input) {
+  document.querySelectorAll(".keys").forEach((k) => { if (k.previousElementSibling !== input) k.remove(); });
+  const reading = input.closest(".reading");
+  if (reading.querySelector(".keys")) return;
+  const box = document.createElement("div");
+  box.className = "keys"; box.setAttribute("role", "group"); box.setAttribute("aria-label", "Number keys");
+  for (const k of ["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0", "⌫", "−"]) {
+    const b = document.createElement("button");
+    b.type = "button"; b.textContent = k; b.tabIndex = -1;
+    if (k === "⌫") b.setAttribute("aria-label", "take back");
+    if (k === "−") b.setAttribute("aria-label", "minus");
+    b.addEventListener("pointerdown", (e) => e.preventDefault()); // the reading keeps the focus
+    b.addEventListener("click", () => {
+      if (k === "⌫") input.value = input.value.slice(0, -1);
+      else if (k === "−") input.value = input.value.startsWith("-") ? input.value.slice(1) : "-" + input.value;
+      else input.value += k;
+    });
+    box.append(b);
+  }
+  reading.append(box);
+}
+
+// findingOf reads a form.
+function findingOf(form, submitter) {
+  const f = {}, note = form.querySelector("[data-note]").value.trim();
+  const notes = note ? [note] : [];
+  if (form.dataset.repairs !== undefined) {
+    f.repair = form.querySelector("[data-repair]").value;
+    f.changed = submitter?.dataset.changed || "unknown";
+    const minutes = form.querySelector("[data-minutes]").value.trim(), parts = form.querySelector("[data-parts]").value.trim();
+    if (minutes) f.minutes = /^\d+$/.test(minutes) ? minutes + " min" : minutes;
+    if (parts) f.parts = parts;
+  } else {
+    f.check = form.dataset.check;
+    const read = {};
+    for (const input of form.querySelectorAll("[data-reading]")) {
+      const v = input.value.trim().replace(",", ".");
+      if (!v) continue;
+      const unit = input.closest(".reading").querySelector("[data-unit]")?.value;
+      read[input.dataset.reading] = /[a-z%°]/i.test(v) || !unit ? v : `${v} ${unit}`;
+    }
+    if (Object.keys(read).length) {
+      f.read = read;
+      const by = form.querySelector("[data-instrument]")?.value;
+      if (by) notes.push("read with " + by);
+    }
+    if (submitter?.dataset.word) f.found = submitter.dataset.word;
+  }
+  if (notes.length) f.note = notes.join("; ");
+  return f;
+}
+
+async function enter(form, submitter, about, done) {
+  const told = form.querySelector(".told");
+  told.textContent = "";
+  const f = findingOf(form, submitter);
+  const log = form.querySelector("[data-log]")?.files[0];
+  if (log) {
+    const name = await bring(about.job, log).catch((e) => { told.textContent = e.message; return null; });
+    if (!name) return;
+    f.trace = name;
+    delete f.found;
+  }
+  if (f.check && !f.read && !f.found && !f.trace) { told.textContent = "Type the reading first, or tap what you saw."; return; }
+  const url = `/api/jobs/${about.job}/findings`;
+  const what = form.querySelector("h3")?.textContent || f.repair;
+  const entry = about.correct
+    ? { method: "PUT", url: `${url}/${about.correct}`, body: f, seen: about.seq(), what }
+    : { method: "POST", url: url + (f.read && !f.found ? "?join=true" : ""), body: f, seen: about.seq(), what };
+  const answer = await add(entry);
+  if (answer && !answer.ok && !answer.later) { told.textContent = answer.message; return; }
+  form.reset();
+  done(answer, f, answer?.later ? answer.message : "");
+}
+
+// bring sends a file and gives the name under which it is kept. Files do not
+// wait in the queue: the device has them anyway.
+export async function bring(job, file) {
+  let res;
+  try {
+    res = await fetch(`/api/jobs/${job}/files?name=${encodeURIComponent(file.name)}`, { method: "POST", body: file, headers: { "Content-Type": "application/octet-stream" } });
+  } catch { throw new Error("The bench does not answer. Bring the file again when it does; it is still on this device."); }
+  const answer = await res.json();
+  if (!res.ok) throw new Error(answer.error.message);
+  return answer.name;
+}

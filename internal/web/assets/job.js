@@ -1,0 +1,230 @@
+// The page of a job: keeps its parts in step with the bench, opens places, and
+// sends what is entered.
+
+import { add, flush, setAway, onChange } from "/assets/queue.js";
+import { wire, bring } from "/assets/entry.js";
+
+const root = document.getElementById("job");
+const job = root.dataset.job;
+const place = document.getElementById("place"), body = document.getElementById("place-body");
+const seq = () => Number(root.dataset.seq);
+
+// --- Parts -----------------------------------------------------------------
+
+let fetching = false, again = false;
+async function refresh() {
+  if (fetching) { again = true; return; }
+  fetching = true;
+  try {
+    do {
+      again = false;
+      const res = await fetch(`/jobs/${job}/parts`);
+      if (res.redirected) { location.reload(); return; }
+      if (!res.ok) break;
+      swap(new DOMParser().parseFromString(await res.text(), "text/html"));
+    } while (again);
+  } catch { setAway(true); } finally { fetching = false; }
+}
+
+// swap puts the parts that differ in place of the old ones. What is open stays
+// open, what has the focus keeps it, and the lengths of the odds run from where
+// they were to where they are.
+function swap(fresh) {
+  root.dataset.seq = fresh.querySelector("[data-seq]").dataset.seq;
+  for (const part of fresh.querySelectorAll("[data-part]")) {
+    const old = root.querySelector(`[data-part="${part.dataset.part}"]`);
+    if (!old || old.innerHTML === part.innerHTML) continue;
+    const opened = new Set([...old.querySelectorAll("details[open]")].map((d) => d.id));
+    const focus = old.contains(document.activeElement) ? document.activeElement.id || document.activeElement.closest("[id]")?.id : "";
+    const before = part.dataset.part === "odds" ? lengths(old) : null;
+    old.innerHTML = part.innerHTML;
+    for (const d of old.querySelectorAll("details")) if (opened.has(d.id)) d.open = true;
+    if (focus) document.getElementById(focus)?.focus({ preventScroll: true });
+    if (before) glide(old, before);
+  }
+  countDown();
+  fillExpected();
+}
+
+function lengths(part) {
+  const out = new Map();
+  for (const li of part.querySelectorAll("[data-cause]")) out.set(li.dataset.cause, { width: li.querySelector(".fill").getAttribute("width"), top: li.offsetTop });
+  return out;
+}
+
+function glide(part, before) {
+  for (const li of part.querySelectorAll("[data-cause]")) {
+    const was = before.get(li.dataset.cause), fill = li.querySelector(".fill");
+    if (!was) continue;
+    const now = fill.getAttribute("width");
+    fill.style.width = was.width;
+    li.style.transform = `translateY(${was.top - li.offsetTop}px)`;
+    li.style.transitionDuration = "0s";
+    requestAnimationFrame(() => requestAnimationFrame(() => { fill.style.width = now; li.style.transitionDuration = ""; li.style.transform = ""; }));
+  }
+}
+
+// --- The bench's own news --------------------------------------------------
+
+function listen() {
+  const source = new EventSource(`/api/jobs/${job}/events`);
+  source.addEventListener("hello", (e) => { setAway(false); flush(); refresh(); loadPanels(); });
+  source.addEventListener("entry", refresh);
+  source.addEventListener("answer", () => { refresh(); expected = null; loadExpected(); });
+  source.onerror = () => {
+    setAway(true);
+    if (source.readyState === EventSource.CLOSED) setTimeout(listen, 2000);
+  };
+}
+
+// --- Places ----------------------------------------------------------------
+
+let panels = null, expected = null;
+async function loadPanels() {
+  if (panels) return;
+  try {
+    const res = await fetch(`/jobs/${job}/panels`);
+    if (res.ok) panels = new DOMParser().parseFromString(await res.text(), "text/html");
+  } catch { /* the bench is away; asked again at its next hello */ }
+}
+async function loadExpected() {
+  try {
+    const res = await fetch(`/api/jobs/${job}/expected`);
+    if (res.ok) { expected = await res.json(); fillExpected(); }
+  } catch { /* as above */ }
+}
+
+// made are the checks that stand: only then does a place say what is expected,
+// so that nobody reads what he was told to.
+const made = () => new Set([...root.querySelectorAll(".findings > li:not(.struck)")].map((li) => li.dataset.check));
+
+function fillExpected() {
+  if (!expected || !place.open) return;
+  const done = made();
+  for (const form of body.querySelectorAll("form[data-check]")) {
+    if (!done.has(form.dataset.check)) continue;
+    for (const e of expected.filter((x) => x.check === form.dataset.check)) {
+      const at = form.querySelector(e.reading ? `[data-expected="${e.reading}"]` : `[data-expected-word="${e.word}"]`);
+      if (at) at.textContent = [e.healthy && `healthy: ${e.healthy.says}`, ...e.leading.map((l) => `${l.name}: ${l.says}`)].filter(Boolean).join(" · ");
+    }
+  }
+}
+
+async function show(name, { check, correct, finding, repair } = {}) {
+  await loadPanels();
+  const panel = panels?.querySelector(`[data-panel="${name}"]`);
+  if (!panel) return;
+  document.getElementById("place-title").textContent = correct ? "Correct a finding" : panel.dataset.name;
+  body.innerHTML = panel.innerHTML;
+  if (correct) for (const f of body.querySelectorAll("form[data-check]")) if (f.dataset.check !== check) f.remove();
+  if (finding) prefill(finding);
+  if (repair) body.querySelector("[data-repair]").value = repair;
+  wire(body, { job, seq, correct }, entered);
+  if (!place.open) place.showModal();
+  document.getElementById("place-title").focus();
+  if (check) body.querySelector(`form[data-check="${check}"]`)?.scrollIntoView();
+  sayRead(name);
+  if (!expected) loadExpected(); else fillExpected();
+}
+
+// sayRead shows on top of a place what has been found there.
+function sayRead(name) {
+  const here = [...root.querySelectorAll(`.findings > li:not(.struck)[data-at="${name}"] .what`)].map((x) => x.textContent).filter(Boolean);
+  if (!here.length) return;
+  const p = document.createElement("p");
+  p.className = "said"; p.textContent = "Found here: " + here.join(" · ");
+  body.prepend(p);
+}
+
+function prefill(f) {
+  for (const [id, text] of Object.entries(f.read || {})) {
+    const input = body.querySelector(`[data-reading="${id}"]`);
+    if (!input) continue;
+    const [, number, unit] = text.match(/^\s*(-?[\d.,]+)\s*(.*)$/) || [];
+    input.value = number ?? text;
+    const select = input.closest(".reading").querySelector("[data-unit]");
+    if (unit && select && [...select.options].some((o) => o.value === unit)) select.value = unit; else if (unit) input.value = text;
+  }
+  if (f.found) body.querySelector(`[data-word="${f.found}"]`)?.classList.add("chosen");
+  if (f.note) body.querySelector("[data-note]").value = f.note;
+}
+
+// entered closes the place, or keeps it open to show what was to be expected.
+async function entered(answer, f, later) {
+  await refresh();
+  if (answer?.ok && f.read) { sayRead(body.querySelector("form")?.dataset.check); fillExpected(); }
+  place.close();
+  if (later) alertLine(later);
+}
+function alertLine(text) { document.getElementById("brought").textContent = text; }
+
+root.addEventListener("click", (ev) => {
+  const at = ev.target.closest("[data-place]");
+  if (at) { ev.preventDefault(); show(at.dataset.place, { check: at.dataset.check, repair: at.dataset.repair }); return; }
+  const li = ev.target.closest("[data-finding]");
+  if (li && ev.target.closest("[data-correct]")) show(li.dataset.at, { check: li.dataset.check, correct: li.dataset.finding, finding: JSON.parse(li.dataset.body) });
+  if (li && ev.target.closest("[data-strike]")) strike(li);
+  if (li && ev.target.closest("[data-restore]")) add({ method: "POST", url: `/api/jobs/${job}/findings/${li.dataset.finding}/restore`, seen: seq(), what: "take back in" }).then(refresh);
+  if (ev.target.closest("[data-close]")) place.close();
+  const archive = ev.target.closest("#archive");
+  if (archive) add({ method: "POST", url: `/api/jobs/${job}/${archive.dataset.do}`, what: archive.dataset.do }).then(() => location.assign("/"));
+});
+
+function strike(li) {
+  const d = document.getElementById("strike");
+  document.getElementById("strike-what").textContent = li.querySelector("b").textContent + ": " + li.querySelector(".what").textContent;
+  document.getElementById("strike-why").value = "";
+  d.onclose = () => {
+    if (d.returnValue !== "strike") return;
+    const why = encodeURIComponent(document.getElementById("strike-why").value);
+    add({ method: "DELETE", url: `/api/jobs/${job}/findings/${li.dataset.finding}?why=${why}`, seen: seq(), what: "strike out" }).then(refresh);
+  };
+  d.returnValue = "";
+  d.showModal();
+}
+
+// --- The small forms -------------------------------------------------------
+
+function small(id, make) {
+  const form = document.getElementById(id);
+  form.addEventListener("submit", async (ev) => {
+    ev.preventDefault();
+    const answer = await add(make(form));
+    if (answer && !answer.ok) alertLine(answer.message); else form.reset();
+    refresh();
+  });
+}
+small("note", (f) => ({ method: "POST", url: `/api/jobs/${job}/notes`, body: { text: f.elements.text.value }, what: "note" }));
+small("cool", (f) => ({ method: "POST", url: `/api/jobs/${job}/cool`, body: { coolant: f.elements.coolant.value }, what: "wait for the cap" }));
+
+async function brought(file) {
+  alertLine(`Reading ${file.name}…`);
+  let name;
+  try { name = await bring(job, file); } catch (e) { alertLine(e.message); return; }
+  refresh();
+  if (/\.(jpe?g|png|webp)$/i.test(name)) { alertLine(`${name} is kept.`); return; }
+  alertLine(`${name} is kept. What is it a log of? `);
+  for (const [check, words] of [["warm-up-log", "A warm-up from cold"], ["drive-log", "A drive, warm"]]) {
+    const b = document.createElement("button");
+    b.type = "button"; b.textContent = words;
+    b.onclick = () => { add({ method: "POST", url: `/api/jobs/${job}/findings`, body: { check, trace: name }, seen: seq(), what: words }).then((a) => { alertLine(a && !a.ok ? a.message : `${name} counts as ${words.toLowerCase()}.`); refresh(); }); };
+    document.getElementById("brought").append(b, " ");
+  }
+}
+document.querySelector("#bring input").addEventListener("change", (ev) => { if (ev.target.files[0]) brought(ev.target.files[0]).then(() => { ev.target.value = ""; }); });
+addEventListener("dragover", (ev) => { ev.preventDefault(); document.body.classList.add("dropping"); });
+addEventListener("dragleave", () => document.body.classList.remove("dropping"));
+addEventListener("drop", (ev) => { ev.preventDefault(); document.body.classList.remove("dropping"); for (const f of ev.dataTransfer.files) brought(f); });
+
+// countDown says how long the cap must be left alone.
+function countDown() {
+  const t = root.querySelector(".timer");
+  if (!t) return;
+  const left = (at) => Math.ceil((new Date(at) - Date.now()) / 60000);
+  const likely = left(t.dataset.safe), sure = left(t.dataset.sure);
+  t.querySelector(".count").textContent = sure <= 0 ? "By now the cap is nearly surely safe." : likely <= 0 ? `Likely safe by now; wait ${sure} min more to be nearly sure.` : `Leave the cap alone: ${likely} min until it is likely safe, ${sure} until nearly surely.`;
+}
+setInterval(countDown, 10000);
+countDown();
+onChange(() => {});
+listen();

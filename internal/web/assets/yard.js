@@ -1,0 +1,27 @@
+// The yard: keeps the list in step, and takes in exported jobs.
+
+import "/assets/queue.js";
+
+const yard = document.getElementById("yard");
+if (yard.dataset.live === "yes") {
+  let soon = 0;
+  const refresh = async () => {
+    try {
+      const res = await fetch("/yard/list");
+      if (res.ok && !res.redirected) yard.innerHTML = await res.text();
+    } catch { /* the stream says when the bench is back */ }
+  };
+  const source = new EventSource("/api/events");
+  for (const name of ["hello", "entry", "answer"]) source.addEventListener(name, () => { clearTimeout(soon); soon = setTimeout(refresh, 300); });
+}
+
+document.getElementById("import").addEventListener("change", async (ev) => {
+  const said = document.getElementById("imported"), file = ev.target.files[0];
+  if (!file) return;
+  try {
+    const res = await fetch("/api/import", { method: "POST", body: file, headers: { "Content-Type": "application/zip" } });
+    const answer = await res.json();
+    if (!res.ok) throw new Error(answer.error.message);
+    location.assign("/jobs/" + answer.id);
+  } catch (e) { said.textContent = e.message; }
+});

@@ -1,0 +1,42 @@
+// Package web is the bench: the pages on which a job is worked, and the JSON
+// API beneath them.
+//
+// # Problem
+//
+// A mechanic with greasy gloves, a phone in one hand and a probe in the other,
+// enters what he sees; a colleague on a tablet does the same to the same job; the
+// phone loses the network behind the lift; the machine that serves them may be
+// switched off at any moment. What the page has confirmed must be kept, what it
+// has not must be sent again, and everybody must see the same job.
+//
+// # Model
+//
+// Every change is one entry in the job's journal (package store), posted to the
+// API with an id that the device made up, so that it can be sent any number of
+// times. The entry is on the disk before the answer leaves. Then the others are
+// told by server-sent events (live.go), and the job is weighed again (package
+// weighing); each answer is told of likewise, and kept, so that a page is drawn
+// from the disk and waits for nothing. Pages are HTML from templates; the script
+// (assets/) posts entries, keeps those that could not be sent, and swaps the parts
+// of the page that have changed.
+//
+// The routes of the API stand in one table (routes.go), from which both the
+// server and the OpenAPI description are made.
+//
+// # Assumptions
+//
+// A trusted shop: whoever has the passphrase may do everything. One process a
+// data folder.
+//
+// # Where it stops being true
+//
+// Without a secure context there is no service worker: a page that is reloaded
+// while the network is away is gone until it comes back, though not what was
+// typed into it, which the device keeps. Plain HTTP on the shop's network can be
+// listened to; docs/bench.md says what to do about it.
+//
+// # Sources
+//
+// WCAG 2.2; HTML's event-stream format; OpenAPI 3.1; argon2id's cost as RFC 9106
+// recommends for little memory. From memory where no other source is named.
+package web

@@ -1,0 +1,111 @@
+package web
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/http"
+	"strings"
+
+	"weephole/internal/job"
+	"weephole/internal/store"
+)
+
+// errSent says that the response has been written already.
+var errSent = errors.New("sent")
+
+// Failure is what the API answers when it does not do what was asked.
+type Failure struct {
+	Error FailureBody `json:"error"`
+}
+
+// FailureBody tells people and programs what went wrong.
+type FailureBody struct {
+	Status   int            `json:"status"`
+	Message  string         `json:"message"` // for people: what, and what to do
+	Retry    bool           `json:"retry"`   // the same request may succeed later
+	Problems []*job.Problem `json:"problems,omitempty"`
+}
+
+// mistake is an error that the asker made.
+type mistake struct {
+	status  int
+	message string
+}
+
+func (m *mistake) Error() string { return m.message }
+
+func wrong(status int, format string, args ...any) error {
+	return &mistake{status, fmt.Sprintf(format, args...)}
+}
+
+// failureOf puts an error into the words that people are shown. What it does
+// not know is told as an internal failure, and the detail goes to the log.
+func failureOf(err error) FailureBody {
+	var m *mistake
+	var ps job.Problems
+	var bad *store.BadTransfer
+	var big *http.MaxBytesError
+	switch {
+	case errors.As(err, &m):
+		return FailureBody{Status: m.status, Message: m.message}
+	case errors.As(err, &ps):
+		var lines []string
+		for _, p := range ps {
+			lines = append(lines, plain(p))
+		}
+		return FailureBody{Status: http.StatusUnprocessableEntity, Message: strings.Join(lines, "\n"), Problems: ps}
+	case errors.As(err, &bad):
+		return FailureBody{Status: http.StatusUnprocessableEntity, Message: bad.Error()}
+	case errors.As(err, &big):
+		return FailureBody{Status: http.StatusRequestEntityTooLarge, Message: fmt.Sprintf("that is larger than %d MB, the most the bench takes", big.Limit>>20)}
+	case errors.Is(err, store.ErrUnknown):
+		return FailureBody{Status: http.StatusNotFound, Message: "there is no such thing here; it may have been removed, or the address is wrong"}
+	case errors.Is(err, store.ErrTaken):
+		return FailureBody{Status: http.StatusConflict, Message: "another entry was sent under this id already; it is kept as it was"}
+	case errors.Is(err, store.ErrFull):
+		return FailureBody{Status: http.StatusInsufficientStorage, Retry: true, Message: "The disk is full, so nothing can be kept just now. What was confirmed before is safe. Make room on the machine that runs the bench; what you typed waits on this device."}
+	case errors.Is(err, store.ErrReadOnly):
+		return FailureBody{Status: http.StatusInsufficientStorage, Retry: true, Message: "The data folder cannot be written to, so nothing can be kept just now. What was confirmed before is safe. Give the bench its folder back; what you typed waits on this device."}
+	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
+		return FailureBody{Status: http.StatusServiceUnavailable, Retry: true, Message: "that took too long, or the bench is being shut down; try again"}
+	}
+	return FailureBody{Status: http.StatusInternalServerError, Retry: true, Message: "the bench failed to do that; nothing that was confirmed is lost. The log of the program says more."}
+}
+
+// plain is a problem of a job file as a page tells it, without file and line.
+func plain(p *job.Problem) string {
+	q := *p
+	q.File, q.Line, q.Column = "", 0, 0
+	return strings.TrimPrefix(q.Error(), "findings[0].")
+}
+
+// fail answers with an error: JSON beneath /api, a page elsewhere.
+func (b *Bench) fail(w http.ResponseWriter, r *http.Request, err error) {
+	if errors.Is(err, errSent) {
+		return
+	}
+	f := failureOf(err)
+	if f.Status >= 500 && !errors.Is(err, context.Canceled) {
+		b.cfg.Log.Error("request failed", "method", r.Method, "path", r.URL.Path, "error", err)
+	}
+	if f.Retry {
+		w.Header().Set("Retry-After", "5")
+	}
+	if strings.HasPrefix(r.URL.Path, "/api/") {
+		writeJSON(w, f.Status, Failure{f})
+		return
+	}
+	b.page(w, r, f.Status, "failure", failurePage{f})
+}
+
+type failurePage struct{ FailureBody }
+
+func writeJSON(w http.ResponseWriter, status int, v any) {
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(status)
+	enc := json.NewEncoder(w)
+	enc.SetEscapeHTML(false)
+	_ = enc.Encode(v) // the device has gone away; there is nobody to tell
+}

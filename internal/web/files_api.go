@@ -1,0 +1,126 @@
+package web
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"path"
+	"strings"
+
+	"weephole/internal/store"
+	"weephole/trace"
+)
+
+// photoTypes are the pictures that a page shows; all else is a log or is refused.
+var photoTypes = map[string]string{".jpg": "image/jpeg", ".jpeg": "image/jpeg", ".png": "image/png", ".webp": "image/webp"}
+
+// bringFile keeps a photo or a log. A log is read before it is kept, so that one
+// that cannot be used is refused with the reason while its bringer stands there.
+func (b *Bench) bringFile(_ http.ResponseWriter, r *http.Request) (any, error) {
+	id := r.PathValue("id")
+	name := plainName(r.URL.Query().Get("name"))
+	if name == "" {
+		return nil, wrong(http.StatusBadRequest, "the file has no name; send it as ?name=")
+	}
+	content, err := body(r)
+	if err != nil {
+		return nil, err
+	}
+	f := store.File{Name: name, Who: who(r), Type: "text/csv"}
+	if t, photo := photoTypes[strings.ToLower(path.Ext(name))]; photo {
+		if got := http.DetectContentType(content); got != t {
+			return nil, wrong(http.StatusUnprocessableEntity, "%s is no picture of that kind (it looks like %s)", name, got)
+		}
+		f.Type = t
+	} else if _, err := trace.Read(r.Context(), bytes.NewReader(content), name, trace.Options{}); err != nil {
+		return nil, wrong(http.StatusUnprocessableEntity, "%s is neither a picture (jpg, png, webp) nor a log that can be used: %v", name, err)
+	}
+	f, err = b.store.PutFile(r.Context(), id, f, content)
+	if err != nil {
+		return nil, err
+	}
+	note, err := json.Marshal(map[string]string{"file": f.Name})
+	if err != nil {
+		return nil, err
+	}
+	e, err := entryOf(r, store.Brought, note)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := b.keep(r, e); err != nil {
+		return nil, err
+	}
+	return f, nil
+}
+
+// plainName makes a file's name one that the store takes.
+func plainName(name string) string {
+	name = path.Base(strings.ReplaceAll(name, `\`, "/"))
+	name = strings.Map(func(r rune) rune {
+		if strings.ContainsRune(`:*?"<>|/`, r) || r < ' ' || r == 0x7f {
+			return '-'
+		}
+		return r
+	}, name)
+	ext := path.Ext(name)
+	name = strings.Trim(clip(strings.TrimSuffix(name, ext), 60), ". ") + clip(ext, 10)
+	if !store.PlainName(name) {
+		return ""
+	}
+	return name
+}
+
+func (b *Bench) getFile(w http.ResponseWriter, r *http.Request) (any, error) {
+	f, content, err := b.store.File(r.Context(), r.PathValue("id"), r.PathValue("name"))
+	if err != nil {
+		return nil, err
+	}
+	h := w.Header()
+	h.Set("Content-Type", f.Type)
+	h.Set("Content-Security-Policy", "default-src 'none'; sandbox") // whatever it holds, it does nothing
+	if !strings.HasPrefix(f.Type, "image/") {
+		h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", asciiName(f.Name)))
+	}
+	_, _ = w.Write(content) // the device has gone away
+	return nil, nil
+}
+
+func (b *Bench) exportJob(w http.ResponseWriter, r *http.Request) (any, error) {
+	id := r.PathValue("id")
+	var out bytes.Buffer // whole, so that a failure is an error and not half a file
+	if err := store.Export(r.Context(), b.store, id, &out); err != nil {
+		return nil, err
+	}
+	w.Header().Set("Content-Type", "application/zip")
+	w.Header().Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", "weephole-"+asciiName(id)+".zip"))
+	_, _ = w.Write(out.Bytes()) // the device has gone away
+	return nil, nil
+}
+
+func asciiName(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r < ' ' || r > '~' || r == '"' || r == '\\' {
+			return '-'
+		}
+		return r
+	}, s)
+}
+
+func (b *Bench) importJob(_ http.ResponseWriter, r *http.Request) (any, error) {
+	content, err := body(r)
+	if err != nil {
+		return nil, err
+	}
+	id, added, err := store.Import(r.Context(), b.store, bytes.NewReader(content), int64(len(content)))
+	if err != nil {
+		return nil, err
+	}
+	s, err := b.state(r.Context(), id)
+	if err != nil {
+		return nil, err
+	}
+	b.hub.tell(id, event{Name: "entry", Seq: s.Seq})
+	b.weighSoon(r, id)
+	return Made{ID: id, Seq: s.Seq, Kept: added > 0}, nil
+}

@@ -1,0 +1,240 @@
+package web
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"math"
+	"net/http"
+	"time"
+
+	"weephole/internal/store"
+	"weephole/quantity"
+	"weephole/trace"
+)
+
+// joinWithin is how fresh a finding must be for a further reading to join it:
+// judgement, one round about the car.
+const joinWithin = 30 * time.Minute
+
+func (b *Bench) addFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
+	raw, err := body(r)
+	if err != nil {
+		return nil, err
+	}
+	f, err := b.readFinding(raw)
+	if err != nil {
+		return nil, err
+	}
+	e, err := entryOf(r, store.Found, f)
+	if err != nil {
+		return nil, err
+	}
+	s, err := b.state(r.Context(), e.Job)
+	if err != nil {
+		return nil, err
+	}
+	for _, old := range s.Entries {
+		if old.ID == e.ID { // sent again; a joined one differs from what was sent
+			id := old.Finding
+			if old.Kind == store.Found {
+				id = old.ID
+			}
+			return Made{ID: id, Seq: old.Seq}, nil
+		}
+	}
+	if r.FormValue("join") == "true" {
+		if at, joined := b.join(s, f); at != nil {
+			e.Kind, e.Finding, e.Body = store.Corrected, at.ID, joined
+			out, err := b.keep(r, e)
+			if m, ok := out.(Made); ok {
+				m.ID = at.ID
+				return m, err
+			}
+			return out, err
+		}
+	}
+	return b.keep(r, e)
+}
+
+// join puts a finding's readings into the last finding of the same check, if
+// that is fresh, stands, and says nothing yet of what the new one says.
+func (b *Bench) join(s *store.State, f json.RawMessage) (*store.Finding, json.RawMessage) {
+	type parts struct {
+		Check, Found, Trace string
+		Read                map[string]json.RawMessage
+	}
+	var add parts
+	if json.Unmarshal(f, &add) != nil || add.Check == "" || len(add.Read) == 0 || add.Found != "" || add.Trace != "" {
+		return nil, nil
+	}
+	for i := len(s.Findings) - 1; i >= 0; i-- {
+		last := &s.Findings[i]
+		var old parts
+		if json.Unmarshal(last.Body, &old) != nil || old.Check != add.Check || last.Struck {
+			continue
+		}
+		if b.cfg.Now().Sub(last.At) > joinWithin || old.Trace != "" {
+			return nil, nil
+		}
+		for id := range add.Read {
+			if _, has := old.Read[id]; has {
+				return nil, nil
+			}
+		}
+		var whole map[string]json.RawMessage
+		if json.Unmarshal(last.Body, &whole) != nil {
+			return nil, nil
+		}
+		if old.Read == nil {
+			old.Read = map[string]json.RawMessage{}
+		}
+		for id, v := range add.Read {
+			old.Read[id] = v
+		}
+		read, err := json.Marshal(old.Read)
+		if err != nil {
+			return nil, nil
+		}
+		whole["read"] = read
+		joined, err := json.Marshal(whole)
+		if err != nil {
+			return nil, nil
+		}
+		if joined, err = b.readFinding(joined); err != nil {
+			return nil, nil // together they are not possible: two findings then
+		}
+		return last, joined
+	}
+	return nil, nil
+}
+
+func (b *Bench) correctFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
+	raw, err := body(r)
+	if err != nil {
+		return nil, err
+	}
+	f, err := b.readFinding(raw)
+	if err != nil {
+		return nil, err
+	}
+	return b.about(r, store.Corrected, f)
+}
+
+func (b *Bench) strikeFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
+	why, err := json.Marshal(map[string]string{"why": clip(r.FormValue("why"), 200)})
+	if err != nil {
+		return nil, err
+	}
+	return b.about(r, store.Struck, why)
+}
+
+func (b *Bench) restoreFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
+	return b.about(r, store.Restored, nil)
+}
+
+// about keeps an entry about a finding and answers with the finding's id.
+func (b *Bench) about(r *http.Request, kind store.Kind, body json.RawMessage) (any, error) {
+	e, err := entryOf(r, kind, body)
+	if err != nil {
+		return nil, err
+	}
+	out, err := b.keep(r, e)
+	if m, ok := out.(Made); ok {
+		m.ID = e.Finding
+		return m, err
+	}
+	return out, err
+}
+
+// Remark is a note in words.
+type Remark struct {
+	Text string `json:"text"`
+}
+
+func (b *Bench) addNote(_ http.ResponseWriter, r *http.Request) (any, error) {
+	var note Remark
+	if err := decode(r, &note); err != nil {
+		return nil, err
+	}
+	if note.Text = clip(note.Text, 2000); note.Text == "" {
+		return nil, wrong(http.StatusUnprocessableEntity, "the note is empty")
+	}
+	body, err := json.Marshal(note)
+	if err != nil {
+		return nil, err
+	}
+	e, err := entryOf(r, store.Noted, body)
+	if err != nil {
+		return nil, err
+	}
+	return b.keep(r, e)
+}
+
+// Cooling is an engine switched off.
+type Cooling struct {
+	Coolant string `json:"coolant"`           // temperature now, with its unit
+	Ambient string `json:"ambient,omitempty"` // air around the car
+}
+
+// cooled is the body of the note that startCooling makes.
+type cooled struct {
+	Text   string    `json:"text"`
+	SafeAt time.Time `json:"safe_at"` // likely
+	Sure   time.Time `json:"sure"`    // two standard deviations later
+}
+
+// startCooling foretells when the cap may be opened, from one reading and what
+// is usual. It is a help to plan by: the caution stays, and so does the hand on
+// the hose.
+func (b *Bench) startCooling(_ http.ResponseWriter, r *http.Request) (any, error) {
+	var c Cooling
+	if err := decode(r, &c); err != nil {
+		return nil, err
+	}
+	t, err := quantity.ParseTemperature(c.Coolant)
+	if err != nil {
+		return nil, wrong(http.StatusUnprocessableEntity, "coolant: %v", err)
+	}
+	if t < -40 || t > 150 { // degC; judgement, as in a job file's readings
+		return nil, wrong(http.StatusUnprocessableEntity, "coolant: %s is no coolant temperature; write one from -40 °C to 150 °C", c.Coolant)
+	}
+	air := trace.Estimate{Value: 25, Sigma: 8} // degC; judgement: a shop that has not said
+	if c.Ambient != "" {
+		a, err := quantity.ParseTemperature(c.Ambient)
+		if err != nil {
+			return nil, wrong(http.StatusUnprocessableEntity, "ambient: %v", err)
+		}
+		air = trace.Estimate{Value: float64(a), Sigma: 3}
+	}
+	in := trace.Cooldown([]float64{0}, []float64{float64(t)}, air)
+	if math.IsNaN(in.Value) {
+		return nil, wrong(http.StatusUnprocessableEntity, "at this air temperature the coolant does not cool to %v °C", trace.SafeC)
+	}
+	now := b.cfg.Now()
+	note := cooled{SafeAt: now.Add(seconds(in.Value)), Sure: now.Add(seconds(in.Value + 2*in.Sigma))}
+	note.Text = fmt.Sprintf("Engine off at %s. The cap is likely safe in %.0f min, nearly surely in %.0f. Feel the upper hose before you touch it.",
+		c.Coolant, in.Value/60, (in.Value+2*in.Sigma)/60)
+	body, err := json.Marshal(note)
+	if err != nil {
+		return nil, err
+	}
+	e, err := entryOf(r, store.Noted, body)
+	if err != nil {
+		return nil, err
+	}
+	return b.keep(r, e)
+}
+
+func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }
+
+// lastCooling is the newest cooling that a job's notes tell of, nil if none.
+func lastCooling(s *store.State) *cooled {
+	for i := len(s.Notes) - 1; i >= 0; i-- {
+		var c cooled
+		if bytes.Contains(s.Notes[i].Body, []byte(`"safe_at"`)) && json.Unmarshal(s.Notes[i].Body, &c) == nil && !c.SafeAt.IsZero() {
+			return &c
+		}
+	}
+	return nil
+}

@@ -1,0 +1,215 @@
+package web
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/http"
+	"strconv"
+	"time"
+
+	"github.com/google/uuid"
+
+	"weephole/internal/job"
+	"weephole/internal/store"
+)
+
+// read reads a job file strictly and gives it back in its one JSON form.
+func (b *Bench) read(document []byte) (json.RawMessage, error) {
+	j, err := job.Read(bytes.NewReader(document), "", b.words)
+	if err != nil {
+		return nil, err
+	}
+	var out bytes.Buffer
+	if err := job.WriteJSON(&out, j); err != nil {
+		return nil, fmt.Errorf("write the job file: %w", err)
+	}
+	return out.Bytes(), nil
+}
+
+// readFinding reads one finding as a job file would.
+func (b *Bench) readFinding(raw []byte) (json.RawMessage, error) {
+	if !json.Valid(raw) {
+		return nil, wrong(http.StatusBadRequest, "a finding is a JSON object as in a job file")
+	}
+	document, err := json.Marshal(map[string]any{"weephole": job.Version, "findings": []json.RawMessage{raw}})
+	if err != nil {
+		return nil, err
+	}
+	if document, err = b.read(document); err != nil {
+		return nil, err
+	}
+	_, findings, err := store.Split(document)
+	if err != nil {
+		return nil, err
+	}
+	return findings[0], nil
+}
+
+// newID makes an id: time-ordered, so that lists keep the order (RFC 9562, v7).
+func newID() string {
+	id, err := uuid.NewV7()
+	if err != nil {
+		panic(err) // the system has no randomness: nothing can be kept apart
+	}
+	return id.String()
+}
+
+// entryOf is the entry that a request wants, with what its headers say.
+func entryOf(r *http.Request, kind store.Kind, body json.RawMessage) (store.Entry, error) {
+	e := store.Entry{Job: r.PathValue("id"), ID: r.Header.Get("Idempotency-Key"), Who: who(r), Kind: kind, Finding: r.PathValue("finding"), Body: body}
+	if e.ID == "" {
+		e.ID = newID()
+	}
+	if len(e.ID) > 64 {
+		return e, wrong(http.StatusBadRequest, "Idempotency-Key is longer than 64 characters")
+	}
+	if s := r.Header.Get("Weephole-Seen"); s != "" {
+		n, err := strconv.ParseInt(s, 10, 64)
+		if err != nil || n < 0 {
+			return e, wrong(http.StatusBadRequest, "Weephole-Seen %q is no count of entries", s)
+		}
+		e.Seen = n
+	}
+	if s := r.Header.Get("Weephole-Entered"); s != "" {
+		t, err := time.Parse(time.RFC3339, s)
+		if err != nil {
+			return e, wrong(http.StatusBadRequest, "Weephole-Entered %q is no RFC 3339 time", s)
+		}
+		e.Entered = t
+	}
+	return e, nil
+}
+
+// keep keeps a request's entry and has the job weighed where that matters.
+func (b *Bench) keep(r *http.Request, e store.Entry) (any, error) {
+	kept, added, err := b.append(r.Context(), e)
+	if err != nil {
+		return nil, err
+	}
+	if added {
+		b.weighSoon(r, e.Job)
+	}
+	return Made{ID: kept.ID, Seq: kept.Seq, Kept: added}, nil
+}
+
+// weighSoon has the job weighed. The entry is kept by now, so a failure here is
+// told in the log and in the answer, not to the author.
+func (b *Bench) weighSoon(r *http.Request, id string) {
+	s, err := b.state(r.Context(), id)
+	if err == nil {
+		err = b.weigh(r.Context(), s)
+	}
+	if err != nil {
+		b.cfg.Log.Warn("a job could not be weighed", "job", id, "error", err)
+	}
+}
+
+func (b *Bench) listJobs(_ http.ResponseWriter, r *http.Request) (any, error) {
+	return b.store.Jobs(r.Context(), store.Query{Words: r.FormValue("q"), Archived: r.FormValue("archived") == "true"})
+}
+
+func (b *Bench) openJob(_ http.ResponseWriter, r *http.Request) (any, error) {
+	raw, err := body(r)
+	if err != nil {
+		return nil, err
+	}
+	e, err := entryOf(r, store.Opened, nil)
+	if err != nil {
+		return nil, err
+	}
+	return b.openFrom(r, e, raw)
+}
+
+// openFrom opens a job from a job file, findings and all. The job's id is the
+// entry's, so that a repeated request finds the same job.
+func (b *Bench) openFrom(r *http.Request, e store.Entry, raw []byte) (any, error) {
+	document, err := b.read(raw)
+	if err != nil {
+		return nil, err
+	}
+	head, findings, err := store.Split(document)
+	if err != nil {
+		return nil, err
+	}
+	e.Job, e.Body = e.ID, head
+	kept, added, err := b.append(r.Context(), e)
+	if err != nil {
+		return nil, err
+	}
+	for i, f := range findings {
+		e := store.Entry{Job: kept.Job, ID: fmt.Sprintf("%s-%d", e.ID, i+1), Who: e.Who, Entered: e.Entered, Kind: store.Found, Body: f}
+		if kept, _, err = b.append(r.Context(), e); err != nil {
+			return nil, err
+		}
+	}
+	b.weighSoon(r, kept.Job)
+	return Made{ID: kept.Job, Seq: kept.Seq, Kept: added}, nil
+}
+
+func (b *Bench) getJob(_ http.ResponseWriter, r *http.Request) (any, error) {
+	id := r.PathValue("id")
+	s, err := b.state(r.Context(), id)
+	if err != nil {
+		return nil, err
+	}
+	sum, err1 := b.store.Job(r.Context(), id)
+	files, err2 := b.store.Files(r.Context(), id)
+	document, err3 := s.Document()
+	if err := errors.Join(err1, err2, err3); err != nil {
+		return nil, err
+	}
+	out := Job{Summary: sum, Document: document, Findings: s.Findings, Notes: s.Notes, Files: files}
+	if out.Findings == nil {
+		out.Findings = []store.Finding{}
+	}
+	if out.Notes == nil {
+		out.Notes = []store.Note{}
+	}
+	return out, nil
+}
+
+func (b *Bench) tellJob(_ http.ResponseWriter, r *http.Request) (any, error) {
+	raw, err := body(r)
+	if err != nil {
+		return nil, err
+	}
+	return b.tell(r, raw)
+}
+
+// tell keeps a new head.
+func (b *Bench) tell(r *http.Request, raw []byte) (any, error) {
+	document, err := b.read(raw)
+	if err != nil {
+		return nil, err
+	}
+	head, _, err := store.Split(document)
+	if err != nil {
+		return nil, err
+	}
+	e, err := entryOf(r, store.Told, head)
+	if err != nil {
+		return nil, err
+	}
+	return b.keep(r, e)
+}
+
+func (b *Bench) archive(kind store.Kind) func(http.ResponseWriter, *http.Request) (any, error) {
+	return func(_ http.ResponseWriter, r *http.Request) (any, error) {
+		e, err := entryOf(r, kind, nil)
+		if err != nil {
+			return nil, err
+		}
+		return b.keep(r, e)
+	}
+}
+
+func (b *Bench) getHistory(_ http.ResponseWriter, r *http.Request) (any, error) {
+	after, _ := strconv.ParseInt(r.FormValue("after"), 10, 64) // anything else is from the beginning
+	list, err := b.store.Entries(r.Context(), r.PathValue("id"), after)
+	if list == nil {
+		list = []store.Entry{}
+	}
+	return list, err
+}

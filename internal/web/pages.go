@@ -1,0 +1,250 @@
+package web
+
+import (
+	"bytes"
+	"embed"
+	"errors"
+	"fmt"
+	"html/template"
+	"io/fs"
+	"net/http"
+	"net/url"
+	"strings"
+	"time"
+
+	"weephole/internal/store"
+	"weephole/internal/web/drawing"
+)
+
+//go:embed templates/*.html
+var templateFiles embed.FS
+
+//go:embed assets
+var assetFiles embed.FS
+
+var templates = template.Must(template.New("").Funcs(template.FuncMap{
+	"name":  drawing.Name,
+	"lines": func(s string) []string { return strings.Split(s, "\n") },
+	"clock": func(t time.Time) string { return t.Local().Format("2 Jan 15:04") },
+	"stamp": func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
+	"has": func(list []string, s string) bool {
+		for _, x := range list {
+			if x == s {
+				return true
+			}
+		}
+		return false
+	},
+}).ParseFS(templateFiles, "templates/*.html"))
+
+// frame is what every page has around it.
+type frame struct {
+	Title   string
+	Who     string
+	Here    string
+	Guarded bool
+	Demo    bool
+	Data    any
+}
+
+// page writes a page. A template that fails is a failure of the program: nothing
+// of it has left yet.
+func (b *Bench) page(w http.ResponseWriter, r *http.Request, status int, name string, data any) {
+	f := frame{Title: pageTitles[name], Who: who(r), Here: r.URL.Path, Guarded: b.cfg.Guarded, Data: data}
+	if t, ok := data.(interface{ PageTitle() string }); ok {
+		f.Title = t.PageTitle()
+	}
+	var out bytes.Buffer
+	if err := templates.ExecuteTemplate(&out, name+".html", f); err != nil {
+		b.cfg.Log.Error("page failed", "page", name, "error", err)
+		http.Error(w, "the page could not be drawn; the log of the program says more", http.StatusInternalServerError)
+		return
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(status)
+	_, _ = w.Write(out.Bytes()) // the device has gone away
+}
+
+var pageTitles = map[string]string{
+	"yard": "Yard", "form": "New job", "settings": "Settings", "login": "Passphrase", "failure": "Not done",
+}
+
+// shown answers with a page, or with the page of an error.
+func (b *Bench) shown(name string, data func(*http.Request) (any, error)) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		d, err := data(r)
+		if err != nil {
+			b.fail(w, r, err)
+			return
+		}
+		b.page(w, r, http.StatusOK, name, d)
+	}
+}
+
+// done does what a form asks and leads on.
+func (b *Bench) done(do func(*http.Request) (to string, err error)) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		to, err := do(r)
+		if err != nil {
+			b.fail(w, r, err)
+			return
+		}
+		http.Redirect(w, r, to, http.StatusSeeOther)
+	}
+}
+
+func (b *Bench) pages(mux *http.ServeMux) {
+	mux.HandleFunc("GET /{$}", b.shown("yard", b.yard))
+	mux.HandleFunc("GET /yard/list", b.shown("yard-list", b.yard))
+	mux.HandleFunc("GET /new", b.shown("form", b.newForm))
+	mux.HandleFunc("POST /new", b.postForm)
+	mux.HandleFunc("GET /jobs/{id}", b.shown("job", b.jobPage))
+	mux.HandleFunc("GET /jobs/{id}/parts", b.shown("parts", b.jobPage))
+	mux.HandleFunc("GET /jobs/{id}/panels", b.shown("panels", b.panels))
+	mux.HandleFunc("GET /jobs/{id}/places/{place}", b.shown("place", b.placePage))
+	mux.HandleFunc("GET /jobs/{id}/history", b.shown("history", b.history))
+	mux.HandleFunc("GET /jobs/{id}/edit", b.shown("form", b.editForm))
+	mux.HandleFunc("POST /jobs/{id}/edit", b.postForm)
+	mux.HandleFunc("GET /settings", b.shown("settings", b.settingsPage))
+	mux.HandleFunc("POST /settings", b.done(b.postSettings))
+	mux.HandleFunc("POST /demo", b.done(func(r *http.Request) (string, error) {
+		if r.FormValue("do") == "remove" {
+			_, err := b.removeDemo(nil, r)
+			return "/", err
+		}
+		_, err := b.addDemo(nil, r)
+		return "/", err
+	}))
+	mux.HandleFunc("GET /login", b.shown("login", func(r *http.Request) (any, error) { return loginPage{To: local(r.FormValue("to"))}, nil }))
+	mux.HandleFunc("POST /login", b.postLogin)
+	mux.HandleFunc("POST /logout", b.postLogout)
+	mux.HandleFunc("POST /who", func(w http.ResponseWriter, r *http.Request) {
+		http.SetCookie(w, whoIs(r.FormValue("who"), b.cfg.Now().Add(365*24*time.Hour)))
+		http.Redirect(w, r, local(r.FormValue("to")), http.StatusSeeOther)
+	})
+	assets, err := fs.Sub(assetFiles, "assets")
+	if err != nil {
+		panic(err) // the folder is part of the program
+	}
+	files := http.StripPrefix("/assets/", http.FileServerFS(assets))
+	mux.HandleFunc("GET /assets/", func(w http.ResponseWriter, r *http.Request) {
+		w.Header().Set("Cache-Control", "no-cache")
+		files.ServeHTTP(w, r)
+	})
+	mux.HandleFunc("GET /assets/scale.css", func(w http.ResponseWriter, _ *http.Request) {
+		w.Header().Set("Content-Type", "text/css")
+		fmt.Fprint(w, drawing.CSS())
+	})
+	mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
+		b.fail(w, r, wrong(http.StatusNotFound, "there is no such page"))
+	})
+}
+
+// local is an address within the bench, whatever was asked for.
+func local(to string) string {
+	u, err := url.Parse(to)
+	if err != nil || u.IsAbs() || u.Host != "" || !strings.HasPrefix(to, "/") || strings.HasPrefix(to, "//") || strings.Contains(to, `\`) {
+		return "/"
+	}
+	return to
+}
+
+type yardPage struct {
+	Jobs     []store.Summary
+	Words    string
+	Archived bool
+	HasDemo  bool // demo jobs are there
+	Offers   int  // demo jobs that could be opened
+}
+
+// yard shows the jobs in hand.
+func (b *Bench) yard(r *http.Request) (any, error) {
+	p := yardPage{Words: r.FormValue("q"), Archived: r.FormValue("archived") == "true", Offers: len(b.cfg.Demo)}
+	var err error
+	p.Jobs, err = b.store.Jobs(r.Context(), store.Query{Words: p.Words, Archived: p.Archived})
+	for _, j := range p.Jobs {
+		p.HasDemo = p.HasDemo || j.Demo
+	}
+	return p, err
+}
+
+type loginPage struct{ To, Problem string }
+
+func (b *Bench) postLogin(w http.ResponseWriter, r *http.Request) {
+	name := clip(r.FormValue("who"), 40)
+	c, err := b.login(r.Context(), r.FormValue("passphrase"), name, r.TLS != nil)
+	var m *mistake
+	if errors.As(err, &m) {
+		b.page(w, r, m.status, "login", loginPage{To: local(r.FormValue("to")), Problem: m.message})
+		return
+	}
+	if err != nil {
+		b.fail(w, r, err)
+		return
+	}
+	http.SetCookie(w, c)
+	if name != "" {
+		http.SetCookie(w, whoIs(name, c.Expires))
+	}
+	http.Redirect(w, r, local(r.FormValue("to")), http.StatusSeeOther)
+}
+
+func (b *Bench) postLogout(w http.ResponseWriter, r *http.Request) {
+	if c, err := r.Cookie(sessionCookie); err == nil {
+		if err := b.store.DropSession(r.Context(), store.Sum([]byte(c.Value))); err != nil {
+			b.fail(w, r, err)
+			return
+		}
+	}
+	http.SetCookie(w, &http.Cookie{Name: sessionCookie, Path: "/", MaxAge: -1})
+	http.Redirect(w, r, "/login", http.StatusSeeOther)
+}
+
+type settingsPage struct {
+	Shop
+	Tools []choice
+	Saved bool
+}
+
+// choice is one of several words with its name in full.
+type choice struct{ ID, Name string }
+
+func (b *Bench) tools() (list []choice) {
+	for _, t := range b.cfg.Model.Causes.Tools {
+		list = append(list, choice{t.ID, t.Name})
+	}
+	return list
+}
+
+func (b *Bench) settingsPage(r *http.Request) (any, error) {
+	s, err := b.settings(r.Context())
+	if err != nil {
+		return nil, err
+	}
+	return settingsPage{Shop: *s, Tools: b.tools(), Saved: r.FormValue("saved") != ""}, nil
+}
+
+// HasTool is whether a tool is at hand: one that was never denied is.
+func (p settingsPage) HasTool(id string) bool {
+	for _, l := range p.Lacks {
+		if l == id {
+			return false
+		}
+	}
+	return true
+}
+
+func (b *Bench) postSettings(r *http.Request) (string, error) {
+	s := Shop{Name: clip(r.FormValue("name"), 80), Units: r.FormValue("units"), Rate: clip(r.FormValue("rate"), 40),
+		Altitude: clip(r.FormValue("altitude"), 40), Ambient: clip(r.FormValue("ambient"), 40)}
+	at := map[string]bool{}
+	for _, t := range r.Form["tool"] {
+		at[t] = true
+	}
+	for _, t := range b.tools() {
+		if !at[t.ID] {
+			s.Lacks = append(s.Lacks, t.ID)
+		}
+	}
+	return "/settings?saved=1", b.keepSettings(r.Context(), &s)
+}

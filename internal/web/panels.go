@@ -1,0 +1,139 @@
+package web
+
+import (
+	"net/http"
+
+	"weephole/cause"
+	"weephole/check"
+	"weephole/internal/web/drawing"
+)
+
+// panelsView is the panels of places: what can be entered there.
+type panelsView struct {
+	ID      string
+	Panels  []panel
+	Repairs []choice
+	Changed []string
+}
+
+// PageTitle is the title of a place's own page.
+func (v panelsView) PageTitle() string {
+	if len(v.Panels) == 1 {
+		return drawing.Name(v.Panels[0].Place)
+	}
+	return "Places"
+}
+
+type panel struct {
+	Place  string
+	Checks []checkView
+}
+
+type checkView struct {
+	*check.Check
+	Cautions    []string
+	Inputs      []input
+	Needs       string // the engine state, in words
+	Tools       []choice
+	Instruments []choice
+}
+
+type input struct {
+	*check.ReadingModel
+	Units []string // the shop's first
+	Here  bool     // this place's own reading
+}
+
+// unitsOf are the units in which a kind of reading may be typed.
+var unitsOf = map[string][2][]string{ // metric, us
+	"temperature":            {{"°C", "°F"}, {"°F", "°C"}},
+	"temperature-difference": {{"K", "°F"}, {"°F", "K"}},
+	"pressure":               {{"bar", "kPa", "psi"}, {"psi", "bar", "kPa"}},
+	"duration":               {{"min", "s"}, {"min", "s"}},
+	"share":                  {{"%"}, {"%"}},
+}
+
+var stateWords = map[string]string{
+	"any": "engine in any state", "cold": "engine cold", "cold-start": "started cold, first minutes", "warm": "engine warm",
+	"hot-idle": "engine hot, idling", "hot-off": "engine hot, switched off", "road": "on the road", "open": "parts off the car",
+}
+
+// instruments are the tools that read temperatures, of which a reading may say
+// which one it was.
+var instruments = []string{"infrared", "probe", "scan-tool"}
+
+// panelsFor makes the panel of one place, or of all when place is empty.
+func (b *Bench) panelsFor(r *http.Request, place string) (panelsView, error) {
+	s, err := b.state(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return panelsView{}, err
+	}
+	document, err := b.document(r.Context(), s)
+	if err != nil {
+		return panelsView{}, err
+	}
+	set, err := b.settings(r.Context())
+	if err != nil {
+		return panelsView{}, err
+	}
+	us := 0
+	if set.units(document).TemperatureIn == "°F" {
+		us = 1
+	}
+	v := panelsView{ID: s.ID, Changed: append(cause.OutcomeWords(), "unknown")}
+	for i := range b.cfg.Model.Causes.Repairs {
+		rep := &b.cfg.Model.Causes.Repairs[i]
+		v.Repairs = append(v.Repairs, choice{rep.ID, rep.Name})
+	}
+	for _, p := range drawing.Places() {
+		if place != "" && p != place {
+			continue
+		}
+		one := panel{Place: p}
+		for i := range b.cfg.Model.Checks.Checks {
+			if c, here := b.checkView(&b.cfg.Model.Checks.Checks[i], p, us); here {
+				one.Checks = append(one.Checks, c)
+			}
+		}
+		v.Panels = append(v.Panels, one)
+	}
+	return v, nil
+}
+
+// checkView is a check as the panel of a place shows it, and whether it belongs
+// there.
+func (b *Bench) checkView(k *check.Check, place string, us int) (checkView, bool) {
+	c := checkView{Check: k, Needs: stateWords[k.State]}
+	here := k.Place == place
+	reads := false
+	for i := range k.Readings {
+		rd := &k.Readings[i]
+		at := rd.Place
+		if at == "" {
+			at = k.Place
+		}
+		here = here || at == place
+		reads = reads || rd.What == "temperature" || rd.What == "temperature-difference"
+		c.Inputs = append(c.Inputs, input{rd, unitsOf[rd.What][us], at == place})
+	}
+	for _, id := range k.Hazards {
+		for _, h := range b.cfg.Model.Causes.Hazards {
+			if h.ID == id {
+				c.Cautions = append(c.Cautions, h.Caution)
+			}
+		}
+	}
+	for _, t := range b.tools() {
+		for _, id := range k.Tools {
+			if id == t.ID {
+				c.Tools = append(c.Tools, t)
+			}
+		}
+		for _, id := range instruments {
+			if reads && id == t.ID {
+				c.Instruments = append(c.Instruments, t)
+			}
+		}
+	}
+	return c, here
+}

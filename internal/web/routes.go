@@ -1,0 +1,178 @@
+package web
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+
+	"weephole/internal/answer"
+	"weephole/internal/store"
+	"weephole/internal/web/weighing"
+)
+
+// route is one way into the API. From the table the server and the OpenAPI
+// description are both made, so they cannot differ.
+type route struct {
+	method, path string
+	name         string // the description's operationId
+	about        string
+	params       []param
+	in, out      any    // a value of the type that comes and goes as JSON; nil none
+	takes, gives string // media types where it is not JSON
+	status       int    // when all is well
+	do           func(http.ResponseWriter, *http.Request) (any, error)
+}
+
+type param struct {
+	in, name, about string
+	kind            string // JSON type
+}
+
+// The headers and queries that several routes take.
+var (
+	idempotency = param{"header", "Idempotency-Key", "the entry's id, made up by the device; the same request with the same id is kept once", "string"}
+	entered     = param{"header", "Weephole-Entered", "when it was typed, by the device's clock, RFC 3339", "string"}
+	seen        = param{"header", "Weephole-Seen", "seq of the newest entry that its author had before him", "integer"}
+	atLeast     = param{"query", "seq", "wait for an answer that knows this entry", "integer"}
+)
+
+// Made is the answer to an entry.
+type Made struct {
+	ID  string `json:"id"`  // of the job, the finding or the entry
+	Seq int64  `json:"seq"` // of the entry in the job's journal
+	// Kept is false when the same entry had been kept before.
+	Kept bool `json:"kept"`
+}
+
+// Job is a job as it stands.
+type Job struct {
+	store.Summary
+	Document json.RawMessage `json:"document"` // the job file, as weephole odds reads it
+	Findings []store.Finding `json:"findings"` // the struck ones too
+	Notes    []store.Note    `json:"notes"`
+	Files    []store.File    `json:"files"`
+}
+
+// Odds is the shape of "weephole odds --json", and how far it looks.
+type Odds struct {
+	Seq   int64  `json:"seq"`
+	Stage string `json:"stage"`
+	*answer.Odds
+}
+
+// Next is the shape of "weephole next --json", and how far it looks.
+type Next struct {
+	Seq   int64  `json:"seq"`
+	Stage string `json:"stage"`
+	*answer.Next
+}
+
+// api is the table.
+func (b *Bench) api() []route {
+	entry := []param{idempotency, entered, seen}
+	return []route{
+		{method: "GET", path: "/api/jobs", name: "listJobs", about: "The jobs in hand, the last changed first.", params: []param{
+			{"query", "q", "words that must all occur", "string"}, {"query", "archived", "true: the archived ones instead", "boolean"},
+		}, out: []store.Summary{}, status: 200, do: b.listJobs},
+		{method: "POST", path: "/api/jobs", name: "openJob", about: "Opens a job from a job file.", params: []param{idempotency, entered}, in: jobFile{}, out: Made{}, status: 201, do: b.openJob},
+		{method: "GET", path: "/api/jobs/{id}", name: "getJob", about: "The job as it stands.", out: Job{}, status: 200, do: b.getJob},
+		{method: "PUT", path: "/api/jobs/{id}/head", name: "tellJob", about: "Tells the job anew: a job file without findings.", params: entry, in: jobFile{}, out: Made{}, status: 200, do: b.tellJob},
+		{method: "POST", path: "/api/jobs/{id}/findings", name: "addFinding", about: "Adds a finding, as it stands in a job file.", params: append([]param{
+			{"query", "join", "true: readings join the last finding of the same check if that is fresh and lacks them", "boolean"}}, entry...),
+			in: finding{}, out: Made{}, status: 201, do: b.addFinding},
+		{method: "PUT", path: "/api/jobs/{id}/findings/{finding}", name: "correctFinding", about: "Corrects a finding; the journal keeps what stood before.", params: entry, in: finding{}, out: Made{}, status: 200, do: b.correctFinding},
+		{method: "DELETE", path: "/api/jobs/{id}/findings/{finding}", name: "strikeFinding", about: "Strikes a finding out; the journal keeps it.", params: append([]param{{"query", "why", "the reason", "string"}}, entry...), out: Made{}, status: 200, do: b.strikeFinding},
+		{method: "POST", path: "/api/jobs/{id}/findings/{finding}/restore", name: "restoreFinding", about: "Takes a struck finding back in.", params: entry, out: Made{}, status: 200, do: b.restoreFinding},
+		{method: "POST", path: "/api/jobs/{id}/notes", name: "addNote", about: "Adds a remark.", params: entry, in: Remark{}, out: Made{}, status: 201, do: b.addNote},
+		{method: "POST", path: "/api/jobs/{id}/cool", name: "startCooling", about: "Tells that the engine was switched off just now, at a coolant temperature; a note says when the cap may be opened.", params: entry, in: Cooling{}, out: Made{}, status: 201, do: b.startCooling},
+		{method: "POST", path: "/api/jobs/{id}/archive", name: "archiveJob", about: "Puts the job into the archive.", params: entry, out: Made{}, status: 200, do: b.archive(store.Archived)},
+		{method: "POST", path: "/api/jobs/{id}/reopen", name: "reopenJob", about: "Takes the job out of the archive.", params: entry, out: Made{}, status: 200, do: b.archive(store.Reopened)},
+		{method: "GET", path: "/api/jobs/{id}/odds", name: "getOdds", about: "What still fits, most probable first.", params: []param{atLeast, {"query", "stage", "fine: wait for the fine answer", "string"}}, out: Odds{}, status: 200, do: b.getOdds},
+		{method: "GET", path: "/api/jobs/{id}/next", name: "getNext", about: "What to do next, the least expected cost first; the quote weighed.", params: []param{atLeast}, out: Next{}, status: 200, do: b.getNext},
+		{method: "GET", path: "/api/jobs/{id}/expected", name: "getExpected", about: "What each check would show now on a healthy engine and under the leading causes.", params: []param{atLeast}, out: []weighing.Expected{}, status: 200, do: b.getExpected},
+		{method: "GET", path: "/api/jobs/{id}/history", name: "getHistory", about: "Every entry ever made.", params: []param{{"query", "after", "only those after this seq", "integer"}}, out: []store.Entry{}, status: 200, do: b.getHistory},
+		{method: "GET", path: "/api/jobs/{id}/events", name: "listen", about: "Server-sent events: entry, answer.", gives: "text/event-stream", status: 200, do: b.events},
+		{method: "POST", path: "/api/jobs/{id}/files", name: "bringFile", about: "Brings a log or a photo.", params: append([]param{{"query", "name", "the file's name", "string"}}, entry...), takes: "application/octet-stream", out: store.File{}, status: 201, do: b.bringFile},
+		{method: "GET", path: "/api/jobs/{id}/files/{name}", name: "getFile", about: "A file's content.", gives: "application/octet-stream", status: 200, do: b.getFile},
+		{method: "GET", path: "/api/jobs/{id}/export", name: "exportJob", about: "The job as one zip file, logs and photos inside.", gives: "application/zip", status: 200, do: b.exportJob},
+		{method: "POST", path: "/api/import", name: "importJob", about: "Takes in an exported job.", takes: "application/zip", out: Made{}, status: 201, do: b.importJob},
+		{method: "GET", path: "/api/events", name: "listenAll", about: "Server-sent events of all jobs.", gives: "text/event-stream", status: 200, do: b.events},
+		{method: "GET", path: "/api/settings", name: "getSettings", about: "The shop's settings.", out: Shop{}, status: 200, do: b.getSettings},
+		{method: "PUT", path: "/api/settings", name: "setSettings", about: "Sets the shop's settings.", in: Shop{}, out: Shop{}, status: 200, do: b.setSettings},
+		{method: "POST", path: "/api/demo", name: "addDemo", about: "Opens the demo jobs.", out: []Made{}, status: 201, do: b.addDemo},
+		{method: "DELETE", path: "/api/demo", name: "removeDemo", about: "Removes the demo jobs and all that was done to them.", out: Removed{}, status: 200, do: b.removeDemo},
+	}
+}
+
+// jobFile and finding stand for the shapes of the job file's own schema.
+type jobFile struct{}
+type finding struct{}
+
+// route makes the handler.
+func (b *Bench) route() error {
+	mux := http.NewServeMux()
+	for _, rt := range b.api() {
+		mux.HandleFunc(rt.method+" "+rt.path, func(w http.ResponseWriter, r *http.Request) {
+			out, err := rt.do(w, r)
+			switch {
+			case err != nil:
+				b.fail(w, r, err)
+			case rt.gives == "":
+				writeJSON(w, rt.status, out)
+			}
+		})
+	}
+	var err error
+	if b.openapi, err = b.describe(); err != nil {
+		return fmt.Errorf("describe the API: %w", err)
+	}
+	mux.HandleFunc("GET /api/openapi.json", func(w http.ResponseWriter, _ *http.Request) {
+		w.Header().Set("Content-Type", "application/json")
+		_, _ = w.Write(b.openapi) // the device has gone away
+	})
+	mux.HandleFunc("/api/", func(w http.ResponseWriter, r *http.Request) {
+		b.fail(w, r, wrong(http.StatusNotFound, "no such route; /api/openapi.json lists them"))
+	})
+	mux.HandleFunc("GET /healthz", b.health)
+	b.pages(mux)
+	b.handler = b.wrap(mux)
+	return nil
+}
+
+// health answers 200 when entries can be kept.
+func (b *Bench) health(w http.ResponseWriter, r *http.Request) {
+	if err := b.store.Check(r.Context()); err != nil {
+		f := failureOf(err)
+		http.Error(w, f.Message, f.Status)
+		return
+	}
+	_, _ = io.WriteString(w, "ok\n") // the asker has gone away
+}
+
+// body reads a request's whole body, which the guard has bounded.
+func body(r *http.Request) ([]byte, error) {
+	data, err := io.ReadAll(r.Body)
+	if err != nil {
+		return nil, fmt.Errorf("read the request: %w", err)
+	}
+	if len(data) == 0 {
+		return nil, wrong(http.StatusBadRequest, "the request is empty")
+	}
+	return data, nil
+}
+
+// decode reads a JSON body strictly.
+func decode(r *http.Request, into any) error {
+	dec := json.NewDecoder(r.Body)
+	dec.DisallowUnknownFields()
+	if err := dec.Decode(into); err != nil {
+		var big *http.MaxBytesError
+		if errors.As(err, &big) {
+			return err
+		}
+		return wrong(http.StatusBadRequest, "the request is no such JSON: %v", err)
+	}
+	return nil
+}

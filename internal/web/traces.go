@@ -1,0 +1,64 @@
+package web
+
+import (
+	"bytes"
+	"html/template"
+	"net/http"
+	"strings"
+
+	"weephole/internal/chart"
+	"weephole/internal/chart/traceplot"
+	"weephole/internal/store"
+	"weephole/internal/web/weighing"
+	"weephole/quantity"
+	"weephole/trace"
+)
+
+// traceView is a log as the job's page draws it.
+type traceView struct {
+	Name    string
+	SVG     template.HTML
+	Summary string
+	Problem string
+	Assumed []trace.Assumption
+}
+
+// traces draws a job's logs.
+func (b *Bench) traces(r *http.Request, id string, files []store.File, u quantity.Units, bands []weighing.Band) []traceView {
+	var out []traceView
+	for _, f := range files {
+		if strings.HasPrefix(f.Type, "image/") {
+			continue
+		}
+		out = append(out, b.trace(r, id, f, u, bands))
+	}
+	return out
+}
+
+func (b *Bench) trace(r *http.Request, id string, f store.File, u quantity.Units, bands []weighing.Band) traceView {
+	v := traceView{Name: f.Name}
+	_, content, err := b.store.File(r.Context(), id, f.Name)
+	if err == nil {
+		var tr *trace.Trace
+		if tr, err = trace.Read(r.Context(), bytes.NewReader(content), f.Name, trace.Options{}); err == nil {
+			var behind []chart.Band
+			for i := range bands {
+				if bands[i].Trace == f.Name {
+					behind = append(behind, bands[i].Chart())
+				}
+			}
+			plot := traceplot.Plot(tr, u, behind...)
+			plot.Width, plot.Height = 720, 340
+			v.SVG = template.HTML(plot.SVG()) // our own drawing, its texts escaped there
+			v.Summary = tr.Events().Summary(u)
+			for _, a := range tr.Assumed {
+				if a.Doubt {
+					v.Assumed = append(v.Assumed, a)
+				}
+			}
+			return v
+		}
+	}
+	v.Problem = err.Error()
+	return v
+}
