@@ -51,7 +51,7 @@ type Summary struct {
 	Car       string    `json:"car"`       // what the car is called
 	Complaint string    `json:"complaint"` // the owner's words, or the signs
 	Verdict   string    `json:"verdict"`   // one line, of the newest answer kept; "" none yet
-	Findings  int       `json:"findings"`  // that stand
+	Findings  int       `json:"standing"`  // findings that are not struck out
 	Seq       int64     `json:"seq"`       // of the newest entry
 	Archived  bool      `json:"archived"`
 	Demo      bool      `json:"demo"` // came with the program and may be removed

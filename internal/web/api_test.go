@@ -1,0 +1,359 @@
+package web_test
+
+import (
+	"bufio"
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"io"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"weephole/internal/store"
+	"weephole/internal/web"
+)
+
+func TestAJobIsWorkedThroughTheAPI(t *testing.T) {
+	l := lay(t)
+	id := l.job(hotCar)
+	l.found(id, `{"check":"level-cold","found":"full"}`)
+	m := l.found(id, `{"check":"hose-temps","read":{"upper-hose":"104 °C","lower-hose":"38 °C"}}`)
+
+	var odds web.Odds
+	l.must("GET", "/api/jobs/"+id+"/odds", nil, &odds)
+	if odds.Seq != m.Seq || odds.Causes[0].Cause != "thermostat-shut" {
+		t.Errorf("odds of entry %d: first %s", odds.Seq, odds.Causes[0].Cause)
+	}
+	var next web.Next
+	l.must("GET", "/api/jobs/"+id+"/next", nil, &next)
+	if len(next.Steps) == 0 || next.Quote == nil || next.Quote.Presumes != "combustion-leak" {
+		t.Errorf("next: %+v", next)
+	}
+	for i := 1; i < len(next.Steps); i++ {
+		if next.Steps[i].ExpectedCost < next.Steps[i-1].ExpectedCost {
+			t.Errorf("step %d costs less than the one before", i+1)
+		}
+	}
+	var expected []map[string]any
+	l.must("GET", "/api/jobs/"+id+"/expected", nil, &expected)
+	if len(expected) == 0 {
+		t.Error("nothing is expected")
+	}
+	var j web.Job
+	l.must("GET", "/api/jobs/"+id, nil, &j)
+	if len(j.Findings) != 2 || j.Car != "blue estate, 1.8 petrol" {
+		t.Errorf("job: %+v", j)
+	}
+	l.must("POST", "/api/jobs/"+id+"/notes", web.Remark{Text: "smells sweet"}, nil)
+	l.must("POST", "/api/jobs/"+id+"/cool", web.Cooling{Coolant: "98 °C"}, nil)
+	l.must("POST", "/api/jobs/"+id+"/archive", nil, nil)
+	var list []store.Summary
+	l.must("GET", "/api/jobs?q=sweet&archived=true", nil, &list)
+	if len(list) != 1 || list[0].ID != id || list[0].Verdict == "" {
+		t.Errorf("archive: %+v", list)
+	}
+}
+
+func TestAFindingSentAgainIsKeptOnce(t *testing.T) {
+	l := lay(t)
+	id := l.job(hotCar)
+	const key = "0b5a7c1e-0000-4000-8000-000000000001"
+	a := l.found(id, `{"check":"level-cold","found":"low"}`, "Idempotency-Key", key, "Weephole-Entered", "2031-05-06T07:08:09Z")
+	b := l.found(id, `{"check":"level-cold","found":"low"}`, "Idempotency-Key", key)
+	if a.ID != b.ID || !a.Kept || b.Kept || len(l.entries(id)) != 2 {
+		t.Errorf("first %+v, second %+v", a, b)
+	}
+	if got := l.entries(id)[1].Entered; !got.Equal(time.Date(2031, 5, 6, 7, 8, 9, 0, time.UTC)) {
+		t.Errorf("entered %v", got)
+	}
+}
+
+func TestAReadingJoinsAFreshFindingOfItsCheck(t *testing.T) {
+	l := lay(t)
+	id := l.job(hotCar)
+	post := func(body, key string) web.Made {
+		var m web.Made
+		l.must("POST", "/api/jobs/"+id+"/findings?join=true", body, &m, "Idempotency-Key", key)
+		return m
+	}
+	a := post(`{"check":"hose-temps","read":{"upper-hose":"104 °C"}}`, "k1")
+	b := post(`{"check":"hose-temps","read":{"lower-hose":"38 °C"}}`, "k2")
+	again := post(`{"check":"hose-temps","read":{"lower-hose":"38 °C"}}`, "k2")
+	c := post(`{"check":"hose-temps","read":{"lower-hose":"40 °C"}}`, "k3")
+	if a.ID != b.ID || again.ID != a.ID || again.Kept || c.ID == a.ID {
+		t.Errorf("ids %s, %s, again %+v, %s", a.ID, b.ID, again, c.ID)
+	}
+	var j web.Job
+	l.must("GET", "/api/jobs/"+id, nil, &j)
+	if len(j.Findings) != 2 || !strings.Contains(string(j.Findings[0].Body), "104") || !strings.Contains(string(j.Findings[0].Body), "38") {
+		t.Errorf("findings: %+v", j.Findings)
+	}
+}
+
+func TestNothingIsErasedAndBothOfTwoEditsAreKept(t *testing.T) {
+	l := lay(t)
+	id := l.job(hotCar)
+	f := l.found(id, `{"check":"level-cold","found":"low"}`)
+	path := "/api/jobs/" + id + "/findings/" + f.ID
+	var wg sync.WaitGroup
+	for _, found := range []string{"full", "empty"} {
+		wg.Go(func() {
+			l.ask("PUT", path, `{"check":"level-cold","found":"`+found+`"}`, nil, "Weephole-Seen", "2")
+		})
+	}
+	wg.Wait()
+	var j web.Job
+	l.must("GET", "/api/jobs/"+id, nil, &j)
+	if !j.Findings[0].Overtook || j.Findings[0].Times != 3 {
+		t.Errorf("after two edits at once: %+v", j.Findings[0])
+	}
+	l.must("DELETE", path+"?why=wrong+car", nil, nil)
+	l.must("POST", path+"/restore", nil, nil)
+	var kinds []string
+	for _, e := range l.entries(id) {
+		kinds = append(kinds, string(e.Kind))
+	}
+	if got := strings.Join(kinds, " "); got != "opened found corrected corrected struck restored" {
+		t.Errorf("journal: %s", got)
+	}
+}
+
+func TestWrongInputIsToldPlainly(t *testing.T) {
+	l := lay(t)
+	id := l.job(hotCar)
+	for _, tt := range []struct {
+		name, method, path, body string
+		status                   int
+		says                     string
+	}{
+		{"an unknown check", "POST", "/api/jobs/" + id + "/findings", `{"check":"hose-temp","read":{"upper-hose":"95 °C"}}`, 422, "hose-temps"},
+		{"an impossible reading", "POST", "/api/jobs/" + id + "/findings", `{"check":"hose-temps","read":{"upper-hose":"900 °C"}}`, 422, "upper-hose"},
+		{"a reading without its unit", "POST", "/api/jobs/" + id + "/findings", `{"check":"hose-temps","read":{"upper-hose":"95"}}`, 422, "unit"},
+		{"broken JSON", "POST", "/api/jobs/" + id + "/findings", `{"check":`, 400, "JSON"},
+		{"an empty request", "POST", "/api/jobs", ``, 400, "empty"},
+		{"a job with a slip", "POST", "/api/jobs", `{"weephole":1,"vehicel":{}}`, 422, "vehicle"},
+		{"a job that is not there", "GET", "/api/jobs/none", ``, 404, "no such thing"},
+		{"a route that is not there", "GET", "/api/nothing", ``, 404, "openapi"},
+		{"an empty note", "POST", "/api/jobs/" + id + "/notes", `{"text":" "}`, 422, "empty"},
+		{"a log that is none", "POST", "/api/jobs/" + id + "/files?name=x.csv", "hello", 422, "neither"},
+		{"a picture that is none", "POST", "/api/jobs/" + id + "/files?name=x.png", "<svg onload=alert(1)>", 422, "no picture"},
+		{"a coolant temperature without unit", "POST", "/api/jobs/" + id + "/cool", `{"coolant":"98"}`, 422, "coolant"},
+		{"an odd entry number", "GET", "/api/jobs/" + id + "/odds?seq=99", ``, 400, "seq"},
+		{"a spoilt export", "POST", "/api/import", "PK", 422, "no exported job"},
+		{"wrong settings", "PUT", "/api/settings", `{"rate":"cheap"}`, 422, "rate"},
+	} {
+		var f web.Failure
+		status := l.ask(tt.method, tt.path, tt.body, &f)
+		if status != tt.status || !strings.Contains(f.Error.Message, tt.says) {
+			t.Errorf("%s: %d %q; want %d and %q", tt.name, status, f.Error.Message, tt.status, tt.says)
+		}
+	}
+	if n := len(l.entries(id)); n != 1 {
+		t.Errorf("%d entries were kept", n)
+	}
+}
+
+func TestAnotherDeviceHearsWithinASecond(t *testing.T) {
+	l := lay(t)
+	id := l.job(hotCar)
+	res, err := http.Get(l.server.URL + "/api/jobs/" + id + "/events")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer res.Body.Close()
+	heard := make(chan string, 64)
+	go func() {
+		for s := bufio.NewScanner(res.Body); s.Scan(); {
+			if name, ok := strings.CutPrefix(s.Text(), "event: "); ok {
+				heard <- name
+			}
+		}
+		close(heard)
+	}()
+	wait := func(want string) {
+		t.Helper()
+		for {
+			select {
+			case name := <-heard:
+				if name == want {
+					return
+				}
+			case <-time.After(20 * time.Second):
+				t.Fatalf("never heard %q", want)
+			}
+		}
+	}
+	wait("hello")
+	began := time.Now()
+	l.found(id, `{"check":"level-cold","found":"low"}`)
+	wait("entry")
+	t.Logf("the other device heard after %v", time.Since(began))
+	wait("answer")
+}
+
+func TestTheServerStopsAndStartsAndLosesNothing(t *testing.T) {
+	l := lay(t)
+	id := l.job(hotCar)
+	l.found(id, `{"check":"level-cold","found":"low"}`)
+	l.shut()
+	l.open()
+	l.found(id, `{"check":"belt-look","found":"firm"}`)
+	var odds web.Odds
+	l.must("GET", "/api/jobs/"+id+"/odds", nil, &odds)
+	if n := len(l.entries(id)); n != 3 || odds.Seq != 3 {
+		t.Errorf("%d entries, odds of entry %d", n, odds.Seq)
+	}
+}
+
+func TestExportAndImportThroughTheAPI(t *testing.T) {
+	l, other := lay(t), lay(t)
+	id := l.job(hotCar)
+	l.found(id, `{"check":"level-cold","found":"low"}`)
+	res, err := http.Get(l.server.URL + "/api/jobs/" + id + "/export")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer res.Body.Close()
+	data, err := io.ReadAll(res.Body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var m web.Made
+	other.must("POST", "/api/import", data, &m)
+	if m.ID != id || len(other.entries(id)) != 2 {
+		t.Errorf("imported %+v", m)
+	}
+}
+
+func TestDemoJobsCanBeLaidOutAndTakenAway(t *testing.T) {
+	l := lay(t, func(c *web.Config) {
+		c.Demo = []web.Demo{{Name: "one", Document: []byte("weephole: 1\njob: one\ncomplaint: {signs: [overheats]}\nfindings:\n  - {check: level-cold, found: low}\n")}}
+	})
+	mine := l.job(hotCar)
+	var made []web.Made
+	l.must("POST", "/api/demo", nil, &made)
+	l.must("POST", "/api/demo", nil, nil)
+	var list []store.Summary
+	l.must("GET", "/api/jobs", nil, &list)
+	if len(made) != 1 || len(list) != 2 {
+		t.Fatalf("made %v, list %v", made, list)
+	}
+	var gone web.Removed
+	l.must("DELETE", "/api/demo", nil, &gone)
+	l.must("GET", "/api/jobs", nil, &list)
+	if gone.Jobs != 1 || len(list) != 1 || list[0].ID != mine {
+		t.Errorf("gone %d, left %v", gone.Jobs, list)
+	}
+}
+
+func TestAGuardedBenchLetsNobodyInWithoutThePassphrase(t *testing.T) {
+	l := lay(t, func(c *web.Config) {
+		c.Guarded = true
+		if err := web.SetPassphrase(t.Context(), c.Store, "grease and rags"); err != nil {
+			t.Fatal(err)
+		}
+	})
+	noFollow := &http.Client{CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
+	for path, want := range map[string]int{"/": 303, "/jobs/x": 303, "/api/jobs": 401, "/api/openapi.json": 401, "/login": 200, "/healthz": 200} {
+		res, err := noFollow.Get(l.server.URL + path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		res.Body.Close()
+		if res.StatusCode != want {
+			t.Errorf("GET %s: %d, want %d", path, res.StatusCode, want)
+		}
+	}
+	try := func(phrase string) *http.Response {
+		res, err := noFollow.PostForm(l.server.URL+"/login", map[string][]string{"passphrase": {phrase}, "who": {"Ada"}, "to": {"//elsewhere.example"}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		res.Body.Close()
+		return res
+	}
+	if res := try("guess"); res.StatusCode != 401 || len(res.Cookies()) != 0 {
+		t.Errorf("a guess: %d, %v", res.StatusCode, res.Cookies())
+	}
+	res := try("grease and rags")
+	if res.StatusCode != 303 || res.Header.Get("Location") != "/" {
+		t.Fatalf("the passphrase: %d to %q", res.StatusCode, res.Header.Get("Location"))
+	}
+	req, _ := http.NewRequest("GET", l.server.URL+"/api/jobs", nil)
+	for _, c := range res.Cookies() {
+		if c.Name == "weephole_session" && (!c.HttpOnly || c.SameSite != http.SameSiteLaxMode) {
+			t.Errorf("the session's cookie: %v", c)
+		}
+		req.AddCookie(c)
+	}
+	if res, err := noFollow.Do(req); err != nil || res.StatusCode != 200 {
+		t.Errorf("with the session: %v, %v", res, err)
+	}
+	if err := web.SetPassphrase(t.Context(), l.keeper, "another one now"); err != nil {
+		t.Fatal(err)
+	}
+	if res, err := noFollow.Do(req); err != nil || res.StatusCode != 401 {
+		t.Errorf("after a change of passphrase: %v, %v", res, err)
+	}
+	if err := web.SetPassphrase(t.Context(), l.keeper, "short"); err == nil {
+		t.Error("a short passphrase was taken")
+	}
+}
+
+func TestOtherSitesAndOtherNamesAreRefused(t *testing.T) {
+	l := lay(t, func(c *web.Config) { c.Hosts = []string{"bench.shop"} })
+	for _, tt := range []struct {
+		name   string
+		change func(*http.Request)
+		want   int
+	}{
+		{"a post from another site", func(r *http.Request) { r.Header.Set("Sec-Fetch-Site", "cross-site") }, 403},
+		{"a post from another origin", func(r *http.Request) { r.Header.Set("Origin", "http://elsewhere.example") }, 403},
+		{"a name that is not ours", func(r *http.Request) { r.Host = "elsewhere.example" }, 421},
+		{"a name that was given", func(r *http.Request) { r.Host = "bench.shop:8470" }, 201},
+		{"a plain address", func(r *http.Request) { r.Host = "192.0.2.7:8470" }, 201},
+	} {
+		req, _ := http.NewRequest("POST", l.server.URL+"/api/jobs", strings.NewReader(hotCar))
+		tt.change(req)
+		res, err := l.client.Do(req)
+		if err != nil {
+			t.Fatal(err)
+		}
+		res.Body.Close()
+		if res.StatusCode != tt.want {
+			t.Errorf("%s: %d, want %d", tt.name, res.StatusCode, tt.want)
+		}
+	}
+	big := bytes.Repeat([]byte("x"), 2<<20)
+	if status := l.ask("POST", "/api/jobs", big, nil); status != 413 {
+		t.Errorf("a job of 2 MB: %d", status)
+	}
+}
+
+func TestVendoredFilesAreWhatTheirManifestSays(t *testing.T) {
+	const dir = "testdata/axe"
+	data, err := os.ReadFile(filepath.Join(dir, "MANIFEST.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var list []struct{ File, Package, Version, Licence, SHA256 string }
+	if err := json.Unmarshal(data, &list); err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range list {
+		content, err := os.ReadFile(filepath.Join(dir, f.File))
+		if err != nil {
+			t.Fatal(err)
+		}
+		sum := sha256.Sum256(content)
+		if got := hex.EncodeToString(sum[:]); got != f.SHA256 || f.Version == "" || f.Licence == "" {
+			t.Errorf("%s of %s %s: sha256 %s, manifest %s", f.File, f.Package, f.Version, got, f.SHA256)
+		}
+	}
+}
