@@ -18,7 +18,7 @@ import (
 //
 // Seeds 1 to 999 and 100001 to 300001 were used while this was built.
 var (
-	cars       = flag.Int("cars", 5, "simulated repairs to judge")
+	cars       = flag.Int("cars", 3, "simulated repairs to judge")
 	rateSeed   = flag.Uint64("rate-seed", 400001, "seed of the simulated repairs; 1 to 999 are for tuning")
 	candidates = flag.Int("candidates", 2000, "engines drawn for each air")
 	airs       = flag.Int("airs", 1, "how many airs, of 10, 22 and 32 degC")

@@ -3,16 +3,13 @@ package main
 import (
 	"bytes"
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"os"
 
-	"weephole/internal/aftercare"
 	"weephole/internal/exit"
 	"weephole/internal/letter"
 	"weephole/lineup"
-	"weephole/proof"
 
 	"github.com/spf13/cobra"
 )
@@ -97,37 +94,17 @@ func writeTo(env environment, name string, write func(io.Writer) error) error {
 
 // letter makes the owner's letter of the job.
 func (b *bench) letter(ctx context.Context, env environment) (*letter.Letter, error) {
-	parted := aftercare.Part(b.work, b.job)
-	facts := letter.Facts{Job: b.job, Model: b.model, Units: b.units, Currency: b.currency, Parted: parted}
-	weigh := func(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error) {
-		before, work := *b, *b.work
-		work.Case = cs
-		before.work = &work
-		l, err := before.lineup(ctx, env)
-		if err == nil {
-			facts.Odds = l.Odds()
-		}
-		return l, err
-	}
-	for i := range parted.Before.Events {
-		if t := b.work.Traces[i]; t != nil {
-			facts.Before = t
-		}
-	}
-	if len(parted.Repairs) == 0 {
-		_, err := weigh(ctx, parted.Before)
-		if err != nil {
-			return nil, err
-		}
-		return letter.Write(facts), nil
-	}
-	st, err := proof.DefaultSettings()
-	if err != nil {
-		return nil, err
-	}
-	facts.Proof, err = aftercare.For(ctx, parted, aftercare.Ask{Settings: st, Units: b.units, Seed: b.flags.seed, Weigh: weigh})
-	if err != nil && !errors.Is(err, proof.ErrCannotCure) {
-		return nil, err
-	}
-	return letter.Write(facts), nil
+	return letter.Compose(ctx, letter.Order{
+		Job: b.job, Work: b.work, Model: b.model, Units: b.units, Currency: b.currency, Seed: b.flags.seed,
+		Weigh: func(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error) { return b.weigh(ctx, env, cs) },
+	})
+}
+
+// weigh makes the lineup of another case than the job's whole one, such as what
+// was known before its repair.
+func (b *bench) weigh(ctx context.Context, env environment, cs lineup.Case) (*lineup.Lineup, error) {
+	part, work := *b, *b.work
+	work.Case = cs
+	part.work = &work
+	return part.lineup(ctx, env)
 }

@@ -86,13 +86,7 @@ func (b *bench) proof(ctx context.Context, env environment, repairs []string) (*
 	}
 	a, err := aftercare.For(ctx, parted, aftercare.Ask{
 		Settings: st, Units: b.units, Seed: b.flags.seed, Repairs: repairs,
-		Weigh: func(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error) {
-			before := *b
-			work := *b.work
-			work.Case = cs
-			before.work = &work
-			return before.lineup(ctx, env)
-		},
+		Weigh: func(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error) { return b.weigh(ctx, env, cs) },
 	})
 	if errors.Is(err, aftercare.ErrNothingToProve) || errors.Is(err, proof.ErrCannotCure) {
 		return nil, exit.Wrong(err)

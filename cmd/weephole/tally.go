@@ -13,7 +13,6 @@ import (
 	"weephole/internal/answer"
 	"weephole/internal/exit"
 	"weephole/internal/tally"
-	"weephole/lineup"
 	"weephole/proof"
 
 	"github.com/adrg/xdg"
@@ -138,11 +137,8 @@ func (b *bench) closed(ctx context.Context, env environment) (tally.Entry, error
 	if err != nil {
 		return tally.Entry{}, err
 	}
-	before, work := *b, *b.work
-	work.Case = parted.Before
-	before.work = &work
-	var l *lineup.Lineup
-	if l, err = before.lineup(ctx, env); err != nil {
+	l, err := b.weigh(ctx, env, parted.Before)
+	if err != nil {
 		return tally.Entry{}, err
 	}
 	c.Lineup = l
