@@ -188,7 +188,9 @@ func TestCauseChangesTheCircuitAsTheSheetSays(t *testing.T) {
 		})
 	}
 	var engine circuit.Circuit
-	c.Cause("gauge-fault").Apply(0.5, []int{2, 0}, &engine)
+	gauge := c.Cause("gauge-fault")
+	_, dead, _ := gauge.FindState("dead")
+	gauge.Apply(0.5, []int{dead, 0}, &engine)
 	if !engine.GaugeDead {
 		t.Error("a dead gauge moves")
 	}

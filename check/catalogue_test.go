@@ -86,7 +86,7 @@ func TestNoCheckOrWordOfTheTradeIsForgotten(t *testing.T) {
 		neck-bubbles exhaust-sniff hose-squeeze hose-temps face-sweep second-thermometer cold-soak fan-run fan-command
 		clutch-spin shroud-look airflow-look belt-look weep-look neck-flow hose-at-speed heater-output warm-up-log
 		drive-log pot-test gutted-run cylinder-leakdown compression plug-look timing-check exhaust-backpressure
-		trouble-codes`) {
+		trouble-codes repair-and-run`) {
 		if c.Check(id) == nil {
 			t.Errorf("no check %s", id)
 		}

@@ -127,9 +127,7 @@ func (c *Check) Shows(s *Subject, p []float64) {
 	var severity [2]float64
 	traits := traitsOf(s, c.traits)
 	if traits&anything != 0 {
-		for w := range p {
-			p[w] = 1 / float64(n)
-		}
+		c.unnamed(s, p)
 		return
 	}
 	k, without := 0, false
@@ -164,6 +162,27 @@ func (c *Check) Shows(s *Subject, p []float64) {
 	}
 	for w := range p {
 		p[w] = (1-share)*p[w] + share*c.blunder[w]
+	}
+}
+
+// unnamed fills p for a cause of which nothing is known: by the row that the
+// check has for it, and evenly without one.
+func (c *Check) unnamed(s *Subject, p []float64) {
+	for i := range s.Causes {
+		present := &s.Causes[i]
+		if c.traits[present.Cause]&anything == 0 {
+			continue
+		}
+		if r := c.table.row(present); r != nil {
+			r.at(present.Severity, p)
+			for w := range p {
+				p[w] = (1-c.Blunder.Share)*p[w] + c.Blunder.Share*c.blunder[w]
+			}
+			return
+		}
+	}
+	for w := range p {
+		p[w] = 1 / float64(len(p))
 	}
 }
 
