@@ -198,7 +198,7 @@ func who(r *http.Request) string {
 			return clip(name, 40)
 		}
 	}
-	return "someone at the bench"
+	return "no name yet"
 }
 
 func whoIs(name string, until time.Time) *http.Cookie {

@@ -2,13 +2,15 @@ package web
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"embed"
+	"encoding/hex"
 	"errors"
-	"fmt"
 	"html/template"
 	"io/fs"
 	"net/http"
 	"net/url"
+	"path"
 	"strings"
 	"time"
 
@@ -25,6 +27,7 @@ var assetFiles embed.FS
 var templates = template.Must(template.New("").Funcs(template.FuncMap{
 	"name":  drawing.Name,
 	"lines": func(s string) []string { return strings.Split(s, "\n") },
+	"asset": func(name string) string { return "/assets/" + assetVersion + "/" + name },
 	"clock": func(t time.Time) string { return t.Local().Format("2 Jan 15:04") },
 	"stamp": func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
 	"has": func(list []string, s string) bool {
@@ -122,19 +125,7 @@ func (b *Bench) pages(mux *http.ServeMux) {
 		http.SetCookie(w, whoIs(r.FormValue("who"), b.cfg.Now().Add(365*24*time.Hour)))
 		http.Redirect(w, r, local(r.FormValue("to")), http.StatusSeeOther)
 	})
-	assets, err := fs.Sub(assetFiles, "assets")
-	if err != nil {
-		panic(err) // the folder is part of the program
-	}
-	files := http.StripPrefix("/assets/", http.FileServerFS(assets))
-	mux.HandleFunc("GET /assets/", func(w http.ResponseWriter, r *http.Request) {
-		w.Header().Set("Cache-Control", "no-cache")
-		files.ServeHTTP(w, r)
-	})
-	mux.HandleFunc("GET /assets/scale.css", func(w http.ResponseWriter, _ *http.Request) {
-		w.Header().Set("Content-Type", "text/css")
-		fmt.Fprint(w, drawing.CSS())
-	})
+	mux.HandleFunc("GET /assets/{version}/{name}", serveAsset)
 	mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
 		b.fail(w, r, wrong(http.StatusNotFound, "there is no such page"))
 	})
@@ -147,6 +138,46 @@ func local(to string) string {
 		return "/"
 	}
 	return to
+}
+
+// assetVersion names the assets by their content, so that a browser keeps them
+// for good and never mixes two versions.
+var assetVersion = func() string {
+	h := sha256.New()
+	err := fs.WalkDir(assetFiles, "assets", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		data, err := assetFiles.ReadFile(name)
+		h.Write(data)
+		return err
+	})
+	if err != nil {
+		panic(err) // the files are part of the program
+	}
+	h.Write([]byte(drawing.CSS()))
+	return hex.EncodeToString(h.Sum(nil)[:8])
+}()
+
+var assetTypes = map[string]string{".js": "text/javascript", ".css": "text/css", ".svg": "image/svg+xml", ".webmanifest": "application/manifest+json"}
+
+// serveAsset serves a script, a style sheet or a picture of the program's own.
+// One style sheet is all that a first paint waits for: the scale is part of it.
+func serveAsset(w http.ResponseWriter, r *http.Request) {
+	name := r.PathValue("name")
+	data, err := assetFiles.ReadFile("assets/" + name)
+	if err != nil {
+		http.NotFound(w, r)
+		return
+	}
+	if name == "sheet.css" {
+		data = append(data[:len(data):len(data)], drawing.CSS()...)
+	}
+	w.Header().Set("Content-Type", assetTypes[path.Ext(name)])
+	if r.PathValue("version") == assetVersion {
+		w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
+	}
+	_, _ = w.Write(data) // the device has gone away
 }
 
 type yardPage struct {

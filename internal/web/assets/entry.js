@@ -1,6 +1,6 @@
 // The panel of a place: from what is typed and tapped to a finding.
 
-import { add } from "/assets/queue.js";
+import { add } from "./queue.js";
 
 const coarse = matchMedia("(pointer: coarse)").matches;
 
@@ -23,20 +23,23 @@ function keys(input) {
   if (reading.querySelector(".keys")) return;
   const box = document.createElement("div");
   box.className = "keys"; box.setAttribute("role", "group"); box.setAttribute("aria-label", "Number keys");
-  for (const k of ["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0", "⌫", "−"]) {
+  for (const k of ["7", "8", "9", "⌫", "4", "5", "6", "−", "1", "2", "3", ".", "0", "Enter"]) {
     const b = document.createElement("button");
-    b.type = "button"; b.textContent = k; b.tabIndex = -1;
+    b.type = k === "Enter" ? "submit" : "button"; b.textContent = k; b.tabIndex = -1;
     if (k === "⌫") b.setAttribute("aria-label", "take back");
     if (k === "−") b.setAttribute("aria-label", "minus");
+    if (k === "0" || k === "Enter") b.className = "wide" + (k === "Enter" ? " main" : "");
+    box.append(b);
+    if (k === "Enter") continue;
     b.addEventListener("pointerdown", (e) => e.preventDefault()); // the reading keeps the focus
     b.addEventListener("click", () => {
       if (k === "⌫") input.value = input.value.slice(0, -1);
       else if (k === "−") input.value = input.value.startsWith("-") ? input.value.slice(1) : "-" + input.value;
       else input.value += k;
     });
-    box.append(b);
   }
   reading.append(box);
+  if (coarse) reading.scrollIntoView({ block: "start" });
 }
 
 // findingOf reads a form.

@@ -1,8 +1,8 @@
 // The page of a job: keeps its parts in step with the bench, opens places, and
 // sends what is entered.
 
-import { add, flush, setAway, onChange } from "/assets/queue.js";
-import { wire, bring } from "/assets/entry.js";
+import { add, flush, setAway, onChange } from "./queue.js";
+import { wire, bring } from "./entry.js";
 
 const root = document.getElementById("job");
 const job = root.dataset.job;
@@ -17,6 +17,7 @@ async function refresh() {
   fetching = true;
   try {
     do {
+      await released();
       again = false;
       const res = await fetch(`/jobs/${job}/parts`);
       if (res.redirected) { location.reload(); return; }
@@ -25,6 +26,13 @@ async function refresh() {
     } while (again);
   } catch { setAway(true); } finally { fetching = false; }
 }
+
+// released waits until no finger is down: a part that is swapped between press
+// and release would lose the tap.
+let down = false;
+addEventListener("pointerdown", () => { down = true; }, true);
+for (const name of ["pointerup", "pointercancel"]) addEventListener(name, () => setTimeout(() => { down = false; }, 50), true);
+const released = async () => { for (let i = 0; down && i < 40; i++) await new Promise((r) => setTimeout(r, 50)); };
 
 // swap puts the parts that differ in place of the old ones. What is open stays
 // open, what has the focus keeps it, and the lengths of the odds run from where

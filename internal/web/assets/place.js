@@ -1,7 +1,7 @@
 // A place's panel as a page of its own.
 
-import "/assets/queue.js";
-import { wire } from "/assets/entry.js";
+import "./queue.js";
+import { wire } from "./entry.js";
 
 const root = document.getElementById("job");
 wire(document.getElementById("place-body"), { job: root.dataset.job, seq: () => 0 }, () => location.assign("/jobs/" + root.dataset.job));

@@ -1,6 +1,6 @@
 // The yard: keeps the list in step, and takes in exported jobs.
 
-import "/assets/queue.js";
+import "./queue.js";
 
 const yard = document.getElementById("yard");
 if (yard.dataset.live === "yes") {

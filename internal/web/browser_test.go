@@ -1,0 +1,385 @@
+package web_test
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"net/http/httptest"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+
+	"weephole/internal/web"
+)
+
+// The screens are tried in a real Chromium. Where none is found these tests are
+// skipped, unless WEEPHOLE_BROWSER=must says that there has to be one.
+func chromium(t *testing.T) string {
+	t.Helper()
+	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
+		if path, err := exec.LookPath(name); err == nil {
+			return path
+		}
+	}
+	if os.Getenv("WEEPHOLE_BROWSER") == "must" {
+		t.Fatal("no Chromium was found, and WEEPHOLE_BROWSER=must asks for one")
+	}
+	t.Skip("no Chromium was found; install the Debian package chromium to try the screens")
+	return ""
+}
+
+// browser starts a browser for one test.
+func browser(t *testing.T) context.Context {
+	t.Helper()
+	path := chromium(t)
+	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU, chromedp.Flag("disable-dev-shm-usage", true))
+	ctx, stop := chromedp.NewExecAllocator(context.Background(), opts...)
+	t.Cleanup(stop)
+	return ctx
+}
+
+// screen is one tab of a certain size.
+type screen struct {
+	t    *testing.T
+	ctx  context.Context
+	name string
+}
+
+type size struct {
+	name          string
+	width, height int64
+	touch         bool
+}
+
+var (
+	phone   = size{"phone", 360, 740, true}
+	desktop = size{"desktop", 1920, 1080, false}
+)
+
+// tab opens a tab; a browser's first tab starts the browser.
+func tab(t *testing.T, browser context.Context, s size) *screen {
+	t.Helper()
+	ctx, stop := chromedp.NewContext(browser)
+	t.Cleanup(stop)
+	sc := &screen{t, ctx, s.name}
+	opts := []chromedp.EmulateViewportOption{}
+	if s.touch {
+		opts = append(opts, chromedp.EmulateTouch, chromedp.EmulateMobile)
+	}
+	sc.do(chromedp.EmulateViewport(s.width, s.height, opts...))
+	return sc
+}
+
+func (s *screen) do(steps ...chromedp.Action[chromedp.Void]) {
+	s.t.Helper()
+	for _, step := range steps {
+		done := make(chan error, 1)
+		go func() { done <- chromedp.Do(s.ctx, step) }()
+		select {
+		case err := <-done:
+			if err != nil {
+				s.t.Fatalf("%s: %v", s.name, err)
+			}
+		case <-time.After(60 * time.Second):
+			s.shot("stuck")
+			s.t.Fatalf("%s: a step takes more than a minute", s.name)
+		}
+	}
+}
+
+// js evaluates an expression that may be a promise.
+func js[T any](s *screen, expression string) T {
+	s.t.Helper()
+	v, err := chromedp.Run(s.ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
+	if err != nil {
+		s.t.Fatalf("%s: %s: %v", s.name, expression, err)
+	}
+	return v
+}
+
+// until waits for an expression to be true.
+func (s *screen) until(what, expression string) {
+	s.t.Helper()
+	for range 600 {
+		if js[bool](s, "!!("+expression+")") {
+			return
+		}
+		time.Sleep(50 * time.Millisecond)
+	}
+	s.shot("waiting")
+	s.t.Fatalf("%s: waited for %s", s.name, what)
+}
+
+// tap taps or clicks. A part that is swapped just then takes its node along;
+// a person would tap again, and so does this.
+func (s *screen) tap(selector string) {
+	s.t.Helper()
+	for try := 0; ; try++ {
+		s.until(selector, fmt.Sprintf("document.querySelector(%q)", selector))
+		js[chromedp.Void](s, fmt.Sprintf("document.querySelector(%q)?.scrollIntoView({block:'center'})", selector))
+		ctx, cancel := context.WithTimeout(s.ctx, 10*time.Second)
+		step := chromedp.Click(chromedp.CSS(selector))
+		if s.name == phone.name {
+			step = chromedp.Tap(chromedp.CSS(selector))
+		}
+		err := chromedp.Do(ctx, step)
+		cancel()
+		if err == nil {
+			return
+		}
+		if try == 5 {
+			s.shot("stuck")
+			s.t.Fatalf("%s: tap %s: %v", s.name, selector, err)
+		}
+	}
+}
+
+func (s *screen) shot(name string) {
+	s.t.Helper()
+	if data, err := chromedp.Run(s.ctx, chromedp.FullScreenshot(100)); err == nil {
+		artefact(s.t, name+"-"+s.name+".png", data)
+	}
+}
+
+// axe runs axe-core's WCAG 2.2 A and AA rules over the page as it stands.
+func (s *screen) axe(what string) {
+	s.t.Helper()
+	source, err := os.ReadFile("testdata/axe/axe.min.js")
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	js[chromedp.Void](s, string(source)+";0")
+	for _, v := range js[[]string](s, `axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}).then(r => r.violations.flatMap(v => v.nodes.map(n => v.id + ": " + n.target.join(" ") + " " + (n.failureSummary || "").split("\n").slice(1, 2).join(""))))`) {
+		s.t.Errorf("%s, %s: %s", what, s.name, v)
+	}
+	if js[bool](s, "document.documentElement.scrollWidth > innerWidth") {
+		s.t.Errorf("%s, %s: the page is wider than the screen by %d", what, s.name, js[int](s, "document.documentElement.scrollWidth - innerWidth"))
+	}
+}
+
+func (s *screen) dark(on bool) {
+	s.t.Helper()
+	value := "light"
+	if on {
+		value = "dark"
+	}
+	if _, err := chromedp.Call(s.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: value}, {Name: "prefers-reduced-motion", Value: "reduce"}},
+	}); err != nil {
+		s.t.Fatal(err)
+	}
+}
+
+func TestAJobIsWorkedOnTheScreens(t *testing.T) {
+	for _, sz := range []size{phone, desktop} {
+		t.Run(sz.name, func(t *testing.T) {
+			b := browser(t)
+			l := lay(t, func(c *web.Config) { c.Weigh.FineSize = 1200 })
+			s := tab(t, b, sz)
+			s.do(chromedp.Navigate(l.server.URL + "/"))
+			s.shot("1-yard-empty")
+			s.tap(`a.button.main`)
+			s.until("the form", `document.querySelector("[name=car]")`)
+			s.do(chromedp.SendKeys(chromedp.CSS(`[name=car]`), "green van, 2.0"), chromedp.SendKeys(chromedp.CSS(`[name=words]`), "Runs hot in town"))
+			s.tap(`[name=sign][value=overheats]`)
+			s.tap(`[name=when-idle][value=when]`)
+			s.shot("2-new")
+			s.tap(`button.main`)
+			s.until("the first odds", `document.querySelectorAll(".odds li").length > 2`)
+			s.until("the next step", `document.querySelector(".step")`)
+			s.shot("3-job-new")
+
+			// A word, by a big button.
+			s.tap(`#plate-tank rect`)
+			s.until("the place", `document.querySelector("#place[open] [data-check=level-cold]")`)
+			s.shot("4-place-words")
+			s.tap(`#place [data-check=level-cold] [data-word=full]`)
+			s.until("the finding", `document.querySelectorAll(".findings > li").length === 1`)
+
+			// Readings, by the large keys.
+			s.tap(`#plate-upper-hose rect`)
+			s.until("the readings", `document.querySelector("#place[open] [data-check=hose-temps]")`)
+			s.key(`[data-check=hose-temps] [data-reading=upper-hose]`, "104")
+			s.key(`[data-check=hose-temps] [data-reading=lower-hose]`, "38")
+			s.shot("5-place-keys")
+			s.axe("place")
+			s.tap(`#place [data-check=hose-temps] button.main`)
+			s.until("two findings", `document.querySelectorAll(".findings > li").length === 2`)
+			s.until("the value on the drawing", `document.querySelector("#plate-upper-hose .value").textContent.includes("104")`)
+			s.until("odds that know it", `document.querySelector("[data-cause]").dataset.cause === "thermostat-shut"`)
+			s.until("the refined answer", `document.querySelector(".stage").textContent === "Refined."`)
+			s.shot("6-job-worked")
+
+			// The place now says what was to be expected.
+			s.tap(`#plate-upper-hose rect`)
+			s.until("the expected", `[...document.querySelectorAll("#place .expected")].some(e => e.textContent.includes("healthy"))`)
+			s.shot("7-place-expected")
+			s.tap(`[data-close]`)
+
+			// A correction and a strike; both stay in the history.
+			s.tap(`.findings > li:last-child [data-correct]`)
+			s.until("the correction's panel", `document.querySelector("#place[open] [data-word=low]")`)
+			s.tap(`#place [data-word=low]`)
+			s.until("the correction", `document.querySelector(".findings > li:last-child .what").textContent.includes("below")`)
+			s.until("the page to come to rest", `document.querySelector(".stage").textContent === "Refined."`)
+			s.tap(`.findings > li:last-child [data-strike]`)
+			s.until("the question", `document.querySelector("#strike[open]")`)
+			s.tap(`#strike button[value=strike]`)
+			s.until("the strike", `document.querySelector(".findings > li:last-child.struck")`)
+
+			// A log.
+			log := filepath.Join(t.TempDir(), "run.csv")
+			if err := os.WriteFile(log, []byte(warmUp()), 0o600); err != nil {
+				t.Fatal(err)
+			}
+			s.do(chromedp.SetUploadFiles(chromedp.CSS(`#bring input`), []string{log}))
+			s.until("the log's chart", `document.querySelector("[data-part=traces] figure svg")`)
+			s.tap(`#brought button`)
+			s.until("the log's finding", `document.querySelectorAll(".findings > li").length === 3`)
+			s.until("the band", `document.querySelector("[data-part=traces]").textContent.includes("engines that still fit")`)
+			s.shot("8-job-log")
+
+			url := js[string](s, "location.href")
+			for _, page := range []struct{ name, path string }{
+				{"job", url}, {"yard", l.server.URL + "/"}, {"new", l.server.URL + "/new"}, {"settings", l.server.URL + "/settings"},
+				{"history", url + "/history"}, {"car", url + "/edit"}, {"place-page", url + "/places/upper-hose"}, {"nothing", l.server.URL + "/nothing"}, {"login", l.server.URL + "/login"},
+			} {
+				for _, dark := range []bool{false, true} {
+					s.dark(dark)
+					s.do(chromedp.Navigate(page.path))
+					name := page.name
+					if dark {
+						name += "-dark"
+					}
+					s.axe(name)
+					s.shot("9-" + name)
+				}
+			}
+		})
+	}
+}
+
+// key types a reading with the large keys.
+func (s *screen) key(selector, text string) {
+	s.t.Helper()
+	s.tap(selector)
+	for _, r := range text {
+		js[chromedp.Void](s, fmt.Sprintf(`[...document.querySelectorAll(".keys button")].find(b => b.textContent === %q).click()`, string(r)))
+	}
+}
+
+// warmUp is a made-up log: a thermostat that opens near 90 °C.
+func warmUp() string {
+	var b strings.Builder
+	b.WriteString("time (s),coolant (°C),engine speed (rpm),vehicle speed (km/h)\n")
+	c := 20.0
+	for i := range 900 {
+		if c < 90 {
+			c += 0.13
+		}
+		fmt.Fprintf(&b, "%d,%.0f,%d,%d\n", i, c, 1500+i%7*40, 35+i%11)
+	}
+	return b.String()
+}
+
+func TestTwoDevicesSeeOneAnother(t *testing.T) {
+	b := browser(t)
+	l := lay(t)
+	id := l.job(hotCar)
+	first := tab(t, b, desktop)
+	first.do(chromedp.Navigate(l.server.URL + "/jobs/" + id))
+	second := tab(t, first.ctx, phone)
+	second.do(chromedp.Navigate(l.server.URL + "/jobs/" + id))
+	for _, s := range []*screen{first, second} {
+		s.until("the panels", `performance.getEntriesByType("resource").some(r => r.name.endsWith("/panels"))`)
+	}
+	began := time.Now()
+	l.found(id, `{"check":"level-cold","found":"low"}`)
+	for _, s := range []*screen{first, second} {
+		s.until("the other's finding", `document.querySelectorAll(".findings > li").length === 1`)
+	}
+	t.Logf("both devices showed it after %v", time.Since(began))
+
+	// Both at once: both are kept.
+	for i, s := range []*screen{first, second} {
+		s.tap([]string{`#plate-belt rect`, `#plate-pump rect`}[i])
+	}
+	first.tap(`#place [data-check=belt-look] [data-word=firm]`)
+	second.tap(`#place [data-check=weep-look] [data-word=dry]`)
+	for _, s := range []*screen{first, second} {
+		s.until("both findings", `document.querySelectorAll(".findings > li").length === 3`)
+	}
+}
+
+// gate is a network that can be cut.
+type gate struct {
+	next http.Handler
+	cut  atomic.Bool
+}
+
+func (g *gate) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	if g.cut.Load() {
+		panic(http.ErrAbortHandler) // the line goes dead
+	}
+	g.next.ServeHTTP(w, r)
+}
+
+func TestAPhoneThatLosesTheNetworkKeepsAndSends(t *testing.T) {
+	b := browser(t)
+	l := lay(t)
+	id := l.job(hotCar)
+	g := &gate{next: l.bench.Handler()}
+	net := httptest.NewServer(g)
+	t.Cleanup(net.Close)
+	s := tab(t, b, phone)
+	s.do(chromedp.Navigate(net.URL + "/jobs/" + id))
+	s.until("the panels", `performance.getEntriesByType("resource").some(r => r.name.endsWith("/panels"))`)
+
+	g.cut.Store(true)
+	net.CloseClientConnections()
+	for _, tap := range [][2]string{{"#plate-tank rect", "#place [data-check=level-cold] [data-word=low]"}, {"#plate-belt rect", "#place [data-check=belt-look] [data-word=firm]"}} {
+		s.tap(tap[0])
+		s.tap(tap[1])
+		s.until("the place to close", `!document.querySelector("#place[open]")`)
+	}
+	s.until("the word that entries wait", `document.getElementById("wire").textContent.includes("2 entries wait")`)
+	s.axe("job while away")
+	s.shot("away")
+	if n := len(l.entries(id)); n != 1 {
+		t.Fatalf("%d entries went through a dead line", n)
+	}
+	// The phone's page is even closed and opened again meanwhile.
+	g.cut.Store(false)
+	s.do(chromedp.Navigate(net.URL + "/jobs/" + id))
+	s.until("what waited", `document.querySelectorAll(".findings > li").length === 2`)
+	s.until("silence", `document.getElementById("wire").textContent === ""`)
+	if n := len(l.entries(id)); n != 3 {
+		t.Errorf("%d entries; want 3", n)
+	}
+}
+
+func TestFirstPaintOfAFullJob(t *testing.T) {
+	b := browser(t)
+	l := lay(t)
+	id := l.job(hotCar)
+	for i := range 40 {
+		body := []string{`{"check":"level-cold","found":"low"}`, `{"check":"belt-look","found":"firm"}`, `{"check":"fan-run","found":"runs"}`, `{"check":"hose-temps","read":{"upper-hose":"92 °C","lower-hose":"71 °C"}}`}[i%4]
+		l.found(id, body)
+	}
+	l.must("GET", "/api/jobs/"+id+"/next", nil, nil)
+	s := tab(t, b, desktop)
+	s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id)) // warms the browser's cache
+	for range 5 {
+		s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id))
+		s.until("a first paint", `performance.getEntriesByName("first-contentful-paint").length`)
+		t.Logf("job with 40 findings: HTML there after %.0f ms, first contentful paint after %.0f ms",
+			js[float64](s, `performance.getEntriesByType("navigation")[0].responseEnd`), js[float64](s, `performance.getEntriesByName("first-contentful-paint")[0].startTime`))
+	}
+}
