@@ -113,7 +113,9 @@ function fillExpected() {
     if (!done.has(form.dataset.check)) continue;
     for (const e of expected.filter((x) => x.check === form.dataset.check)) {
       const at = form.querySelector(e.reading ? `[data-expected="${e.reading}"]` : `[data-expected-word="${e.word}"]`);
-      if (at) at.textContent = [e.healthy && `healthy: ${e.healthy.says}`, ...e.leading.map((l) => `${l.name}: ${l.says}`)].filter(Boolean).join(" · ");
+      if (!at) continue;
+      const lines = [e.healthy && `healthy: ${e.healthy.says}`, ...e.leading.map((l) => `${l.name}: ${l.says}`)].filter(Boolean);
+      at.replaceChildren(...lines.map((text) => Object.assign(document.createElement("span"), { textContent: text })));
     }
   }
 }
