@@ -55,6 +55,9 @@ func (c *Catalogue) resolve() sheet.Problems {
 		k.hot.traits, k.cold.traits = r.traits, r.traits
 		k.hot.alternatives = r.alternatives(k.Hot)
 		k.cold.alternatives = r.alternatives(k.Cold)
+		if k.hot.tabled = len(k.Table) > 0; k.hot.tabled {
+			k.hot.table = r.table(k.At, k.Table, []string{"so", "not"}, true)
+		}
 	}
 	return r.problems
 }

@@ -64,3 +64,35 @@ func TestTheRunForetellsWhatAMechanicWouldFind(t *testing.T) {
 		})
 	}
 }
+
+// TestALeakIntoTheCoolantIsHeardWhereItIsDriven: a head that leaks only under
+// load runs hot on the hill and not at idle, one that always leaks runs hot
+// anywhere, and either is mostly complained of for its heat. Common practice,
+// no source; how mostly is judgement.
+func TestALeakIntoTheCoolantIsHeardWhereItIsDriven(t *testing.T) {
+	c := builtin(t)
+	head := c.Causes().Cause("combustion-leak")
+	shows := func(state, condition string, severity float64) float64 {
+		_, k, ok := head.FindState(state)
+		if !ok {
+			t.Fatalf("no state %q", state)
+		}
+		s := run(t, c, "no-fault", 0)
+		s.Causes = []cause.Present{{Cause: head.Index(), Site: cause.NoSite, Severity: severity, Hidden: [cause.MaxHidden]int{k}}}
+		if condition == "" {
+			return c.Signs[c.SignIndex("overheats")].So(s)
+		}
+		return c.Conditions[c.ConditionIndex(condition)].So(s, check.Hot)
+	}
+	if climb, idle := shows("loaded", "climb", 0.4), shows("loaded", "idle", 0.4); climb < 5*idle {
+		t.Errorf("under load: on the climb %.2f, at idle %.2f", climb, idle)
+	}
+	if climb, idle := shows("cold", "climb", 0.4), shows("cold", "idle", 0.4); climb > 3*idle || idle < 0.25 {
+		t.Errorf("always: on the climb %.2f, at idle %.2f", climb, idle)
+	}
+	for _, state := range []string{"cold", "hot", "loaded"} {
+		if hot := shows(state, "", 0.4); hot < 0.6 || hot > 0.9 {
+			t.Errorf("%s: runs hot with probability %.2f", state, hot)
+		}
+	}
+}

@@ -71,7 +71,7 @@ func (g *Sign) LogLikelihood(s *Subject, h Heard) float64 {
 // condition. Kinds of trouble of which the catalogue says nothing give 0.5.
 func (c *Condition) So(s *Subject, trouble Trouble) float64 {
 	switch {
-	case trouble == Hot && len(c.hot.alternatives) > 0:
+	case trouble == Hot && (c.hot.tabled || len(c.hot.alternatives) > 0):
 		return c.hot.so(s)
 	case trouble == Cold && len(c.cold.alternatives) > 0:
 		return c.cold.so(s)

@@ -243,6 +243,9 @@ type Condition struct {
 	// Hot and Cold say what the trouble then looks like.
 	Hot  []Alternative `sheet:"hot"`
 	Cold []Alternative `sheet:"cold"`
+	// Table gives the probability that heat shows in it, by cause, on a car
+	// that runs hot at all.
+	Table []Row `sheet:"shows"`
 
 	index     int
 	hot, cold truth
