@@ -138,6 +138,10 @@ func (b *Bench) opener(id string) casework.Opener {
 
 // answered keeps a new answer and tells those who watch the job.
 func (b *Bench) answered(id string, a *weighing.Answer) {
+	defer b.hub.tell(id, event{Name: "answer", Seq: a.Seq, Stage: a.Stage})
+	if a.Next == nil && a.Problem == "" {
+		return // the whole answer follows at once; pages take this one from the weigher
+	}
 	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
 	defer cancel()
 	body, err := json.Marshal(a)
@@ -147,11 +151,29 @@ func (b *Bench) answered(id string, a *weighing.Answer) {
 	if err != nil && !errors.Is(err, store.ErrUnknown) { // a removed demo has no place for it
 		b.cfg.Log.Warn("an answer could not be kept; it will be made again", "job", id, "error", err)
 	}
-	b.hub.tell(id, event{Name: "answer", Seq: a.Seq, Stage: a.Stage})
 }
 
-// answer is the newest answer kept, nil when there is none.
+// answer is the newest answer at hand or kept, nil when there is none. While
+// its next step is being worked out, the one before stands in.
 func (b *Bench) answer(ctx context.Context, id string) (*weighing.Answer, error) {
+	now := b.weigher.Latest(id)
+	if now != nil && (now.Next != nil || now.Problem != "") {
+		return now, nil
+	}
+	before, err := b.kept(ctx, id)
+	if err != nil || now == nil {
+		return before, err
+	}
+	if before != nil {
+		both := *now
+		both.Next, both.Expected, both.Bands = before.Next, before.Expected, before.Bands
+		return &both, nil
+	}
+	return now, nil
+}
+
+// kept is the newest answer on the disk.
+func (b *Bench) kept(ctx context.Context, id string) (*weighing.Answer, error) {
 	kept, err := b.store.Answer(ctx, id)
 	if errors.Is(err, store.ErrUnknown) {
 		return nil, nil

@@ -110,8 +110,8 @@ type group struct {
 }
 
 // expected foretells every reading and word.
-func (b *bench) expected(m *lineup.Model, sample *lineup.Sample, odds *answer.Odds) []Expected {
-	healthy := group{subjects: b.healthy(m)}
+func (b *bench) expected(m *lineup.Model, well []check.Subject, sample *lineup.Sample, odds *answer.Odds) []Expected {
+	healthy := group{subjects: well}
 	var leading []group
 	for _, c := range odds.Causes {
 		if len(leading) == leadingCauses || c.Probability < leadingAtLeast {
@@ -167,6 +167,15 @@ func having(m *lineup.Model, sample *lineup.Sample, index int) group {
 		}
 	}
 	return g
+}
+
+// healthy gives healthy engines like the job's, drawn once for the car and the
+// air.
+func (d *desk) healthy(m *lineup.Model, b *bench) []check.Subject {
+	if d.wellOf != b.key {
+		d.well, d.wellOf = b.healthy(m), b.key
+	}
+	return d.well
 }
 
 // healthy draws engines like this one with nothing wrong and runs them.

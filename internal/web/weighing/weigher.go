@@ -7,6 +7,7 @@ import (
 	"sync"
 	"time"
 
+	"weephole/check"
 	"weephole/internal/answer"
 	"weephole/internal/casework"
 	"weephole/lineup"
@@ -68,16 +69,18 @@ type Weigher struct {
 	ctx   context.Context
 	stop  context.CancelFunc
 	heavy chan struct{} // one place: who draws a lineup
+	plans chan struct{} // one place: who works out a next step
 	wg    sync.WaitGroup
 
 	mu    sync.Mutex
 	desks map[string]*desk
 	turn  uint64
+	asked time.Time // when anything was last asked
 }
 
 // New makes a weigher; Close ends it.
 func New(cfg Config) *Weigher {
-	w := &Weigher{cfg: cfg, heavy: make(chan struct{}, 1), desks: make(map[string]*desk)}
+	w := &Weigher{cfg: cfg, heavy: make(chan struct{}, 1), plans: make(chan struct{}, 1), desks: make(map[string]*desk)}
 	w.ctx, w.stop = context.WithCancel(context.Background())
 	return w
 }
@@ -100,7 +103,10 @@ type desk struct {
 	answer     *Answer
 	changed    chan struct{} // closed when answer or latest changes
 
-	chain chain // touched by the desk's one worker only
+	// Touched by the desk's one worker only.
+	chain  chain
+	well   []check.Subject // healthy engines like this one
+	wellOf string          // the key they were drawn for
 }
 
 // desk gives a job's desk, making room for it.
@@ -141,6 +147,9 @@ func (w *Weigher) makeRoom() {
 // is forgotten. A subject older than the one weighed last changes nothing.
 func (w *Weigher) Ask(s Subject) {
 	d := w.desk(s.Job)
+	w.mu.Lock()
+	w.asked = time.Now()
+	w.mu.Unlock()
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	if w.ctx.Err() != nil || d.latest != nil && d.latest.Seq >= s.Seq || d.answer != nil && d.answer.Seq >= s.Seq {
@@ -175,6 +184,19 @@ func (w *Weigher) Answer(ctx context.Context, job string, seq int64, stage strin
 			return nil, w.ctx.Err()
 		}
 	}
+}
+
+// Latest is the newest answer at hand, nil when there is none.
+func (w *Weigher) Latest(job string) *Answer {
+	w.mu.Lock()
+	d := w.desks[job]
+	w.mu.Unlock()
+	if d == nil {
+		return nil
+	}
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return d.answer
 }
 
 // Planned waits likewise for one with the next step.
@@ -225,7 +247,7 @@ func (w *Weigher) one(ctx context.Context, d *desk, s *Subject) {
 		if l, err = w.coarse(w.ctx, d, b); err == nil {
 			a := &Answer{Seq: s.Seq, Stage: Coarse, Odds: b.odds(l)}
 			w.give(d, a)
-			if a, err = w.plan(ctx, b, l, a); err == nil {
+			if a, err = w.plan(ctx, d, b, l, a); err == nil {
 				w.give(d, a)
 				err = w.fine(ctx, d, s, b)
 			}
@@ -237,7 +259,13 @@ func (w *Weigher) one(ctx context.Context, d *desk, s *Subject) {
 }
 
 // plan adds the next step and what is to be expected to an answer.
-func (w *Weigher) plan(ctx context.Context, b *bench, l *lineup.Lineup, a *Answer) (*Answer, error) {
+func (w *Weigher) plan(ctx context.Context, d *desk, b *bench, l *lineup.Lineup, a *Answer) (*Answer, error) {
+	select {
+	case w.plans <- struct{}{}:
+		defer func() { <-w.plans }()
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
 	next, err := answer.ForNext(ctx, l, b.ask(w.cfg.Plan))
 	if err != nil {
 		return nil, err
@@ -251,7 +279,7 @@ func (w *Weigher) plan(ctx context.Context, b *bench, l *lineup.Lineup, a *Answe
 		return nil, err
 	}
 	full := *a
-	full.Next, full.Expected, full.Bands = next, b.expected(w.cfg.Model, sample, a.Odds), bands
+	full.Next, full.Expected, full.Bands = next, b.expected(w.cfg.Model, d.healthy(w.cfg.Model, b), sample, a.Odds), bands
 	return &full, nil
 }
 
@@ -260,10 +288,8 @@ func (w *Weigher) fine(ctx context.Context, d *desk, s *Subject, b *bench) error
 	if w.cfg.FineSize == 0 {
 		return nil
 	}
-	select {
-	case <-time.After(w.cfg.Quiet):
-	case <-ctx.Done():
-		return ctx.Err()
+	if err := w.quiet(ctx); err != nil {
+		return err
 	}
 	release, err := w.turnToDraw(ctx)
 	if err != nil {
@@ -276,11 +302,34 @@ func (w *Weigher) fine(ctx context.Context, d *desk, s *Subject, b *bench) error
 	if err != nil {
 		return err
 	}
-	a, err := w.plan(ctx, b, l, &Answer{Seq: s.Seq, Stage: Fine, Odds: b.odds(l)})
+	a, err := w.plan(ctx, d, b, l, &Answer{Seq: s.Seq, Stage: Fine, Odds: b.odds(l)})
 	if err != nil {
 		return err
 	}
 	w.give(d, a)
+	return nil
+}
+
+// longestQuiet is how many times Quiet a job waits for the whole bench to be
+// left alone before it is refined all the same: judgement.
+const longestQuiet = 20
+
+// quiet waits until nothing was asked for a moment, so that refining one job
+// does not slow the first answers of the others.
+func (w *Weigher) quiet(ctx context.Context) error {
+	for range longestQuiet {
+		select {
+		case <-time.After(w.cfg.Quiet):
+		case <-ctx.Done():
+			return ctx.Err()
+		}
+		w.mu.Lock()
+		calm := time.Since(w.asked) >= w.cfg.Quiet
+		w.mu.Unlock()
+		if calm {
+			break
+		}
+	}
 	return nil
 }
 
