@@ -88,7 +88,7 @@ func ForNext(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
 	if err != nil {
 		return nil, err
 	}
-	search := plan.NewSearch(car.Problem, ask.Beams...)
+	search := car.Search(ask.Beams...)
 	actions, err := search.Rank(ctx, int(ask.Shop.State))
 	if err != nil {
 		return nil, err

@@ -118,7 +118,7 @@ func (p *Page) Odds(o *Odds) {
 		p.Line("%*d of %d %s %s", count, c.Count, o.Of, p.accent(bar(c.Probability, width)), c.Name)
 		for k, s := range c.Sites {
 			if k < 3 && len(c.Sites) > 1 && c.Probability > 0.1 && s.Probability > 0.1*c.Probability {
-				p.Line("%*s %*s   %*d at the %s", count, "", count+3, "", width+count-2, o.count(s.Probability), s.Name)
+				p.Line("%*s %d of them: %s", count+3+count+2, "", o.count(s.Probability), s.Name)
 			}
 		}
 	}

@@ -22,7 +22,7 @@ const DefaultAmbientC = 25.0
 
 // logStep is the length of the stretches a log is cut into, s: judgement;
 // shorter than a fan cycle (about 100 s) and longer than the sensor's lag.
-const logStep = 10.0
+const logStep = 20.0
 
 // hotSoak is how far the whole engine shares the coolant's temperature when a
 // log begins with a hot engine: judgement.

@@ -32,7 +32,7 @@ func newPrices(m *lineup.Model, st *plan.Settings) (*prices, error) {
 		var r circuit.Record
 		drill.Run(&circ, cond, circuit.AllSituations(), &r)
 		sample.Faults = append(sample.Faults, []cause.Present{f})
-		sample.Records = append(sample.Records, r)
+		sample.Records = append(sample.Records, &r)
 	}
 	car, err := plan.NewCar(m, st, plan.Shop{}, sample, lineup.Case{Shop: cond})
 	if err != nil {
