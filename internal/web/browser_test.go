@@ -246,6 +246,14 @@ func TestAJobIsWorkedOnTheScreens(t *testing.T) {
 			s.until("the band", `document.querySelector("[data-part=traces]").textContent.includes("engines that still fit")`)
 			s.shot("8-job-log")
 
+			if _, err := chromedp.Call(s.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"}); err != nil {
+				t.Fatal(err)
+			}
+			if js[bool](s, `[...document.querySelectorAll("button, form, .top")].some(e => e.getClientRects().length)`) {
+				t.Error("the printed page has buttons on it")
+			}
+			s.shot("8-print")
+
 			url := js[string](s, "location.href")
 			for _, page := range []struct{ name, path string }{
 				{"job", url}, {"yard", l.server.URL + "/"}, {"new", l.server.URL + "/new"}, {"settings", l.server.URL + "/settings"},

@@ -105,6 +105,9 @@ func Restore(ctx context.Context, path, dir string) error {
 	if _, err := os.Stat(to); err == nil {
 		return fmt.Errorf("restore into %s: it has a database already; name an empty folder: %w", dir, fs.ErrExist)
 	}
+	if _, err := os.Stat(path); err != nil {
+		return fmt.Errorf("restore %s: %w", path, err)
+	}
 	if err := look(ctx, path); err != nil {
 		return fmt.Errorf("restore %s: %w", path, explain(err))
 	}
