@@ -115,9 +115,6 @@ func (l *laid) readAPI() {
 	}
 }
 
-// header is a header of a request, alternating names and values.
-type header []string
-
 // ask sends a request and holds the answer to the description.
 func (l *laid) ask(method, path string, body any, into any, h ...string) int {
 	l.Helper()

@@ -1,0 +1,76 @@
+package web_test
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"net/http"
+	"strings"
+	"sync/atomic"
+	"testing"
+
+	"weephole/internal/store"
+	"weephole/internal/web"
+)
+
+// fullStore is a store whose disk can fill up.
+type fullStore struct {
+	store.Store
+	err atomic.Pointer[error]
+}
+
+func (f *fullStore) Append(ctx context.Context, e store.Entry) (store.Entry, bool, error) {
+	if err := f.err.Load(); err != nil {
+		return e, false, fmt.Errorf("keep an entry: %w", *err)
+	}
+	return f.Store.Append(ctx, e)
+}
+
+func (f *fullStore) Check(ctx context.Context) error {
+	if err := f.err.Load(); err != nil {
+		return *err
+	}
+	return f.Store.Check(ctx)
+}
+
+func TestADiskThatCannotBeWrittenIsToldAndReadingGoesOn(t *testing.T) {
+	for _, tt := range []struct {
+		name string
+		err  error
+		says string
+	}{
+		{"full", store.ErrFull, "The disk is full"},
+		{"read-only", store.ErrReadOnly, "cannot be written to"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			var s *fullStore
+			l := lay(t, func(c *web.Config) { s = &fullStore{Store: c.Store}; c.Store = s })
+			id := l.job(hotCar)
+			s.err.Store(&tt.err)
+			var f web.Failure
+			status := l.ask("POST", "/api/jobs/"+id+"/findings", `{"check":"level-cold","found":"low"}`, &f, "Idempotency-Key", "once")
+			if status != http.StatusInsufficientStorage || !f.Error.Retry || !strings.Contains(f.Error.Message, tt.says) {
+				t.Errorf("the API: %d %+v", status, f)
+			}
+			res, err := http.PostForm(l.server.URL+"/new", map[string][]string{"car": {"green van"}})
+			if err != nil {
+				t.Fatal(err)
+			}
+			page, _ := io.ReadAll(res.Body)
+			res.Body.Close()
+			if res.StatusCode != http.StatusInsufficientStorage || !strings.Contains(string(page), tt.says) {
+				t.Errorf("the page: %d", res.StatusCode)
+			}
+			for path, want := range map[string]int{"/healthz": 507, "/jobs/" + id: 200, "/": 200} {
+				if status := l.ask("GET", path, nil, nil); status != want {
+					t.Errorf("GET %s: %d, want %d", path, status, want)
+				}
+			}
+			s.err.Store(nil)
+			l.found(id, `{"check":"level-cold","found":"low"}`, "Idempotency-Key", "once")
+			if n := len(l.entries(id)); n != 2 {
+				t.Errorf("%d entries afterwards", n)
+			}
+		})
+	}
+}
