@@ -243,7 +243,7 @@ func TestAJobIsWorkedOnTheScreens(t *testing.T) {
 			s.until("the log's chart", `document.querySelector("[data-part=traces] figure svg")`)
 			s.tap(`#brought button`)
 			s.until("the log's finding", `document.querySelectorAll(".findings > li").length === 3`)
-			s.until("the band", `document.querySelector("[data-part=traces]").textContent.includes("engines that still fit")`)
+			s.until("the band", `document.querySelector("[data-part=traces]").textContent.includes("still fits")`)
 			s.shot("8-job-log")
 
 			if _, err := chromedp.Call(s.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"}); err != nil {

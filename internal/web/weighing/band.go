@@ -20,7 +20,7 @@ type Band struct {
 
 // Chart is the band as a chart draws it, in minutes and degC.
 func (b *Band) Chart() chart.Band {
-	return chart.Band{Name: "engines that still fit", X: b.Minutes, Low: b.LowC, High: b.HighC}
+	return chart.Band{Name: "still fits", X: b.Minutes, Low: b.LowC, High: b.HighC}
 }
 
 const (
