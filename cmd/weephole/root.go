@@ -26,6 +26,7 @@ func commands(env environment) []*cobra.Command {
 		serveCommand(env),
 		backupCommand(env),
 		restoreCommand(env),
+		trialCommand(env),
 		mixCommand(env),
 		schemaCommand(env),
 		versionCommand(env),

@@ -39,21 +39,26 @@ type Car struct {
 // judgement. Causes that do not show in so many cars are drawn afresh.
 const mostTries = 60
 
-// DrawCar draws car number n of the trial with the given seed.
-func DrawCar(m *lineup.Model, w *World, seed uint64, n int) *Car {
+// DrawCar draws car number n of the trial with the given seed, one of those
+// that its job would describe by spec.
+func DrawCar(m *lineup.Model, w *World, spec *Spec, seed uint64, n int) *Car {
 	l := luck{seed, uint64(n)}
 	drill := circuit.NewDrill(circuit.Coarse)
 	what := l.stream("causes", "", 0)
+	kind := w.fanKind(what)
+	if spec.Vehicle.FanKind != nil {
+		kind = *spec.Vehicle.FanKind
+	}
 	tries := 0
 	for {
-		causes, beyond := drawCauses(m, w, what)
+		causes, beyond := drawCauses(m, w, kind, what)
 		for range mostTries {
 			if w.own && tries > 0 {
-				causes, beyond = drawCauses(m, w, what)
+				causes, beyond = drawCauses(m, w, kind, what)
 			}
 			tries++
 			c := &Car{Number: n, Beyond: beyond, Tries: tries, world: w, model: m, luck: l}
-			if c.draw(l.stream("car", "", tries), drill, causes) {
+			if c.draw(l.stream("car", "", tries), drill, spec, kind, causes) {
 				return c
 			}
 		}
@@ -61,14 +66,15 @@ func DrawCar(m *lineup.Model, w *World, seed uint64, n int) *Car {
 }
 
 // drawCauses draws which causes a car has: one in the proportion of the
-// catalogue's weights, sometimes a second, sometimes one that it does not have.
-func drawCauses(m *lineup.Model, w *World, rng *rand.Rand) (causes []int, beyond int) {
+// catalogue's weights among those that a car with such a fan can have, sometimes
+// a second, sometimes one that it does not have.
+func drawCauses(m *lineup.Model, w *World, kind circuit.FanKind, rng *rand.Rand) (causes []int, beyond int) {
 	cat := m.Causes
 	if rng.Float64() < w.Unnamed.Value {
 		return nil, pickBy(rng, len(w.Beyond), func(i int) float64 { return w.Beyond[i].Share })
 	}
 	weight := func(i int) float64 {
-		if cat.Causes[i].Anything {
+		if cat.Causes[i].Anything || !cat.Causes[i].Fits(kind) {
 			return 0
 		}
 		return cat.Causes[i].Weight.Value
@@ -86,7 +92,7 @@ func drawCauses(m *lineup.Model, w *World, rng *rand.Rand) (causes []int, beyond
 	}
 	total := cat.TotalWeight()
 	second := pickBy(rng, len(cat.Causes), func(i int) float64 {
-		if i == first || i == cat.NoFault() || clash(c, &cat.Causes[i]) {
+		if i == first || i == cat.NoFault() || weight(i) == 0 || clash(c, &cat.Causes[i]) {
 			return 0
 		}
 		share := w.PairByChance.Value * weight(i) / total
@@ -161,17 +167,13 @@ func clash(a, b *cause.Cause) bool {
 }
 
 // draw draws the rest of the car; false if its owner notices nothing.
-func (c *Car) draw(rng *rand.Rand, drill *circuit.Drill, causes []int) bool {
-	cat := c.model.Causes
-	kind := ""
+func (c *Car) draw(rng *rand.Rand, drill *circuit.Drill, spec *Spec, kind circuit.FanKind, causes []int) bool {
 	for _, i := range causes {
-		if f := cat.Causes[i].Fan; f != "" && !c.world.own {
-			kind = f
-		}
 		c.Faults = append(c.Faults, c.present(rng, i))
 	}
-	c.drawVehicle(rng, kind)
-	c.drawPlaces(rng)
+	c.Vehicle, c.Case.Vehicle = spec.vehicle(rng, c.world, kind), spec.Vehicle
+	c.Shop, c.Road = spec.places(rng, c.world)
+	c.Case.Shop, c.Case.OnTheRoad = spec.Shop, spec.Shop
 	c.z = make([]float64, c.model.Table.Dim())
 	for i := range c.z {
 		c.z[i] = c.world.Spread.Value * rng.NormFloat64()
@@ -243,82 +245,6 @@ func (c *Car) subject(faults []cause.Present, r *circuit.Record) *check.Subject 
 		faults = []cause.Present{{Cause: c.model.Causes.NoFault(), Site: cause.NoSite}}
 	}
 	return &check.Subject{Causes: faults, Record: r}
-}
-
-// drawVehicle draws the vehicle and what the job says of it.
-func (c *Car) drawVehicle(rng *rand.Rand, fan string) {
-	w := c.world
-	yes := func(p cause.Sourced) bool { return rng.Float64() < p.Value }
-	v := &c.Vehicle
-	v.Fuel = circuit.Petrol
-	if yes(w.Diesel) {
-		v.Fuel = circuit.Diesel
-	}
-	litres := between(rng, w.Litres)
-	kw := litres * between(rng, w.KWPerLitre)
-	v.DisplacementM3, v.PowerW = litres/1000, kw*1000
-	v.MassKg = math.Max(750, kw*between(rng, w.KgPerKW))
-	v.ThermostatSits = circuit.OnOutlet
-	if yes(w.InletThermostat) {
-		v.ThermostatSits = circuit.OnInlet
-	}
-	kind := circuit.FanElectric
-	switch u := rng.Float64(); {
-	case fan == "viscous" || fan == "" && u < w.ViscousFan.Value:
-		kind = circuit.FanViscous
-	case u < w.ViscousFan.Value+w.TwoSpeedFan.Value:
-		kind = circuit.FanTwoSpeed
-	}
-	v.FanKind = &kind
-	grades := []float64{78, 82, 84, 87, 89, 92} // degC, usual ratings: common practice, no source
-	grade := rng.IntN(len(grades))
-	v.ThermostatC = grades[grade]
-	caps := []float64{90e3, 100e3, 110e3, 140e3} // Pa, usual ratings: common practice, no source
-	v.CapPressurePa = caps[rng.IntN(len(caps))]
-
-	told := &c.Case.Vehicle
-	if yes(w.KnownEngine) {
-		told.Fuel, told.DisplacementM3 = v.Fuel, math.Round(litres*10)/10000
-	}
-	if yes(w.KnownPower) {
-		told.PowerW = v.PowerW
-	}
-	if yes(w.KnownMass) {
-		told.MassKg = math.Round(v.MassKg/50) * 50
-	}
-	if yes(w.KnownThermostat) {
-		told.ThermostatC, told.ThermostatSits = v.ThermostatC, v.ThermostatSits
-		if yes(w.Mistold) {
-			told.ThermostatC = grades[(grade+1)%len(grades)]
-		}
-	}
-	if yes(w.KnownFan) {
-		told.FanKind = v.FanKind
-	}
-	if yes(w.KnownCap) {
-		told.CapPressurePa = v.CapPressurePa
-	}
-}
-
-// drawPlaces draws where the car stands and was driven, and what is told of it.
-func (c *Car) drawPlaces(rng *rand.Rand) {
-	w := c.world
-	up := w.ShopAir.Typical
-	const tenth = 1.2816 // standard normal deviate of the upper tenth
-	if z := rng.NormFloat64() / tenth; z > 0 {
-		up += z * (w.ShopAir.High - w.ShopAir.Typical)
-	} else {
-		up += z * (w.ShopAir.Typical - w.ShopAir.Low)
-	}
-	high := rng.ExpFloat64() * w.Altitude.Value
-	c.Shop = circuit.Conditions{AmbientC: clamp(up, -15, 42), AltitudeM: math.Min(high, 3000)}
-	c.Road = c.Shop
-	c.Road.AmbientC = clamp(up+w.RoadAirSD.Value*rng.NormFloat64(), -18, 45)
-	c.Case.Shop, c.Case.OnTheRoad = c.Shop, c.Road
-	c.Case.Shop.AmbientC = math.Round(c.Shop.AmbientC + w.ShopAirError.Value*rng.NormFloat64())
-	c.Case.OnTheRoad.AmbientC = math.Round(c.Road.AmbientC + w.RoadAirError.Value*rng.NormFloat64())
-	c.Case.Shop.AltitudeM = math.Round(c.Shop.AltitudeM/100) * 100
-	c.Case.OnTheRoad.AltitudeM = c.Case.Shop.AltitudeM
 }
 
 func clamp(x, low, high float64) float64 { return math.Max(low, math.Min(high, x)) }

@@ -51,9 +51,11 @@ type World struct {
 	KnownFan        cause.Sourced `sheet:"known-fan,required"`
 	KnownCap        cause.Sourced `sheet:"known-cap,required"`
 	Mistold         cause.Sourced `sheet:"mistold,required"`
+	EngineAbout     cause.Sourced `sheet:"engine-about,required"`
+	PowerAbout      cause.Sourced `sheet:"power-about,required"`
+	MassAbout       cause.Sourced `sheet:"mass-about,required"`
 
 	ShopAir      cause.Range   `sheet:"shop-air,required"`
-	RoadAirSD    cause.Sourced `sheet:"road-air-sd,required"`
 	ShopAirError cause.Sourced `sheet:"shop-air-error,required"`
 	RoadAirError cause.Sourced `sheet:"road-air-error,required"`
 	Altitude     cause.Sourced `sheet:"altitude,required"`
@@ -91,7 +93,7 @@ func (w World) Own() *World {
 		*p = one
 	}
 	for _, p := range []*cause.Sourced{
-		&w.Unnamed, &w.RecentWork, &w.Quoted, &w.Mistold, &w.ShopAirError, &w.RoadAirError, &w.TongueSD, &w.MemorySD,
+		&w.Unnamed, &w.RecentWork, &w.Quoted, &w.Mistold, &w.EngineAbout, &w.PowerAbout, &w.MassAbout, &w.ShopAirError, &w.RoadAirError, &w.TongueSD, &w.MemorySD,
 		&w.Asked, &w.TiltSD, &w.InstrumentBias, &w.Shiny, &w.WrongScale, &w.ToldRan, &w.Pairs,
 	} {
 		*p = zero

@@ -29,11 +29,8 @@ type program struct {
 
 // Belief is what the program held at one moment of a car's work.
 type Belief struct {
-	At     string    // "complaint", "three", "six", "naming", "end"
-	Odds   []float64 // by cause of the catalogue
-	Pairs  float64   // of two causes at once
-	Fits   string    // the verdict on the fit
-	Standi float64   // effective candidates
+	At   string    // "complaint", "three", "six", "naming", "end"
+	Odds []float64 // by cause of the catalogue
 }
 
 // randomChecks is how many checks are made in random order, to see the beliefs
@@ -48,20 +45,7 @@ const surely = 0.9
 const leastInformation = 0.01
 
 func (w *program) note(at string) {
-	w.beliefs = append(w.beliefs, believed(w.l, at))
-}
-
-func believed(l *lineup.Lineup, at string) Belief {
-	o := l.Odds()
-	cat := l.Model().Causes
-	b := Belief{At: at, Odds: make([]float64, len(cat.Causes)), Fits: o.Fit.Verdict, Standi: o.Effective}
-	for _, c := range o.Causes {
-		b.Odds[cat.Index(c.Cause)] = c.Probability
-	}
-	for _, p := range o.Pairs {
-		b.Pairs += p.Probability
-	}
-	return b
+	w.beliefs = append(w.beliefs, Belief{At: at, Odds: w.l.Probabilities()})
 }
 
 func (w *program) next(ctx context.Context, state plan.EngineState) (action, error) {
@@ -177,6 +161,9 @@ func (w *program) mostTelling(car *plan.Car, state plan.EngineState) action {
 	if r < 0 {
 		return action{kind: plan.HandOn}
 	}
+	if _, ok := w.prices.repair[cat.Repairs[r].ID]; !ok {
+		return action{kind: plan.HandOn} // a specialist's work
+	}
 	return action{kind: plan.DoRepair, id: cat.Repairs[r].ID, cause: top}
 }
 
@@ -253,15 +240,18 @@ func (w *program) found(ctx context.Context, ev lineup.Event) error {
 	return nil
 }
 
+// repaired weighs what a repair changed. A run without a repair, after which
+// something is still wrong, is a finding.
 func (w *program) repaired(ctx context.Context, id string, changed cause.Outcome) error {
+	ev := lineup.Event{Repair: id, Changed: changed}
 	if id == "" {
 		w.ran = true
-		return nil
+		ev = lineup.Event{Check: "repair-and-run", Word: "still-wrong"}
 	}
-	l, err := w.l.Extend(ctx, lineup.Event{Repair: id, Changed: changed})
+	l, err := w.l.Extend(ctx, ev)
 	if err != nil {
 		return err
 	}
 	w.l = l
-	return w.l.Warm(ctx)
+	return nil
 }

@@ -19,11 +19,12 @@ type Options struct {
 	// Workers is the number of cars worked on at once; as many as there are
 	// cores if zero. The answer does not depend on it.
 	Workers int
-	// Candidates of each lineup; 0 means DefaultCandidates.
+	// Banks is how many kinds of vehicle and weather the cars are of; 0 means
+	// DefaultBanks, or as many as there are jobs if those are fewer.
+	Banks int
+	// Candidates of each bank; 0 means DefaultCandidates. Lineups stand still:
+	// they are not resampled and moved as for a real job, for speed.
 	Candidates int
-	// Moving lets the lineup resample and move, as it does for a real job; the
-	// trial's lineups stand still by default, for speed.
-	Moving bool
 	// Sample is how many engines stand for the lineup in a plan; 0 means the
 	// plan's own setting.
 	Sample int
@@ -44,8 +45,11 @@ type Options struct {
 	Progress func(done, total int)
 }
 
-// DefaultCandidates is the size of the trial's lineups.
-const DefaultCandidates = 2500
+// The trial's banks: how many, and how many engines each has.
+const (
+	DefaultBanks      = 12
+	DefaultCandidates = 8000
+)
 
 // The ways of working, as they are called in the report.
 const (
@@ -109,29 +113,43 @@ func Run(ctx context.Context, o Options) ([]Job, error) {
 		return nil, err
 	}
 
+	if o.Banks == 0 {
+		o.Banks = DefaultBanks
+	}
+	o.Banks = min(o.Banks, o.Jobs)
+
 	jobs := make([]Job, o.Jobs)
 	var done atomic.Int64
-	g, ctx := errgroup.WithContext(ctx)
-	g.SetLimit(o.Workers)
-	for i := range jobs {
-		g.Go(func() error {
-			if err := ctx.Err(); err != nil {
-				return err
-			}
-			t := &turn{m: m, book: book, st: st, prices: p, o: &o}
-			job, err := t.do(ctx, DrawCar(m, w, o.Seed, i))
-			if err != nil {
-				return fmt.Errorf("trial: %w", err)
-			}
-			jobs[i] = *job
-			if o.Progress != nil {
-				o.Progress(int(done.Add(1)), o.Jobs)
-			}
-			return nil
+	for b := range o.Banks {
+		spec := DrawSpec(w, o.Seed, b, o.Banks)
+		bank, err := lineup.NewBank(ctx, m, spec.Vehicle, spec.Shop, lineup.Options{
+			Candidates: o.Candidates, Seed: o.Seed<<16 + uint64(b), Workers: o.Workers, KeepStill: true,
 		})
-	}
-	if err := g.Wait(); err != nil {
-		return nil, err
+		if err != nil {
+			return nil, fmt.Errorf("trial: %w", err)
+		}
+		g, ctx := errgroup.WithContext(ctx)
+		g.SetLimit(o.Workers)
+		for i := b; i < o.Jobs; i += o.Banks {
+			g.Go(func() error {
+				if err := ctx.Err(); err != nil {
+					return err
+				}
+				t := &turn{m: m, book: book, st: st, prices: p, o: &o, bank: bank}
+				job, err := t.do(ctx, DrawCar(m, w, spec, o.Seed, i))
+				if err != nil {
+					return fmt.Errorf("trial: %w", err)
+				}
+				jobs[i] = *job
+				if o.Progress != nil {
+					o.Progress(int(done.Add(1)), o.Jobs)
+				}
+				return nil
+			})
+		}
+		if err := g.Wait(); err != nil {
+			return nil, err
+		}
 	}
 	return jobs, nil
 }
@@ -143,6 +161,7 @@ type turn struct {
 	st     *plan.Settings
 	prices *prices
 	o      *Options
+	bank   *lineup.Bank
 }
 
 func (t *turn) do(ctx context.Context, c *Car) (*Job, error) {
@@ -154,13 +173,8 @@ func (t *turn) do(ctx context.Context, c *Car) (*Job, error) {
 	if c.Beyond >= 0 {
 		job.Beyond = c.world.Beyond[c.Beyond].ID
 	}
-	base, err := lineup.New(ctx, t.m, c.Case, lineup.Options{
-		Candidates: t.o.Candidates, Seed: t.o.Seed<<16 + uint64(c.Number), Workers: 1, KeepStill: !t.o.Moving,
-	})
+	base, err := t.bank.Lineup(ctx, c.Case)
 	if err != nil {
-		return nil, err
-	}
-	if err := base.Warm(ctx); err != nil {
 		return nil, err
 	}
 	program := func(information bool) *program {
