@@ -2,16 +2,17 @@
 
 GO      ?= go
 FUZZTIME ?= 20s
+JOBS    ?= 600
 VERSION := $(shell git describe --tags --always --dirty 2>/dev/null || echo dev)
 COMMIT  := $(shell git rev-parse HEAD 2>/dev/null)
 LDFLAGS := -s -w -X main.version=$(VERSION) -X main.commit=$(COMMIT)
 
 export CGO_ENABLED = 0
 
-.PHONY: help demo test lint bench fuzz cover build clean
+.PHONY: help demo test lint bench fuzz cover calibration build clean
 
 help: ## list these commands
-	@awk -F ':.*## ' '/^[a-z]+:.*## /{printf "  make %-7s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
+	@awk -F ':.*## ' '/^[a-z]+:.*## /{printf "  make %-11s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
 
 demo: build ## diagnose a made-up car, start to finish
 	dist/weephole demo
@@ -37,6 +38,10 @@ cover: ## which lines the tests reach, into dist/cover.html
 	$(GO) test -coverprofile dist/cover.out ./...
 	$(GO) tool cover -html dist/cover.out -o dist/cover.html
 	$(GO) tool cover -func dist/cover.out | tail -n 1
+
+calibration: build ## measure on simulated cars, into docs/calibration.md (some minutes)
+	dist/weephole trial --jobs $(JOBS) --seed 100001 --table --plots docs/calibration > dist/calibration.md
+	mv dist/calibration.md docs/calibration.md
 
 build: ## the program, into dist/weephole; the same commit gives the same bytes
 	@mkdir -p dist
