@@ -39,9 +39,9 @@ func newWorld(ctx context.Context, t *testing.T, candidates int, airs []float64,
 		t.Fatal(err)
 	}
 	w := &world{width: *width, m: m, st: st, rng: rand.New(rand.NewPCG(seed, 1))}
-	for _, air := range airs {
+	for i, air := range airs {
 		cond := circuit.Conditions{AmbientC: air}
-		l, err := lineup.New(ctx, m, lineup.Case{Shop: cond, OnTheRoad: cond, Complaint: check.Complaint{
+		l, err := lineup.New(ctx, m, lineup.Case{Vehicle: seen(i), Shop: cond, OnTheRoad: cond, Complaint: check.Complaint{
 			Signs: make([]check.Heard, len(m.Checks.Signs)), Conditions: make([]check.Heard, len(m.Checks.Conditions)),
 		}}, lineup.Options{Candidates: candidates, Seed: seed, KeepStill: true})
 		if err != nil {
@@ -76,6 +76,21 @@ type car struct {
 	odds    float64 // of the cause before the repair
 }
 
+// seen is what any mechanic sees of a car: its size, its fan and where the
+// thermostat sits. The rest he is not told.
+func seen(i int) circuit.Vehicle {
+	electric, twoSpeed, viscous := circuit.FanElectric, circuit.FanTwoSpeed, circuit.FanViscous
+	return []circuit.Vehicle{
+		{Fuel: circuit.Petrol, DisplacementM3: 0.0016, FanKind: &electric, ThermostatSits: circuit.OnOutlet},
+		{Fuel: circuit.Petrol, DisplacementM3: 0.0020, FanKind: &twoSpeed, ThermostatSits: circuit.OnInlet},
+		{Fuel: circuit.Diesel, DisplacementM3: 0.0025, FanKind: &viscous, ThermostatSits: circuit.OnOutlet},
+	}[i]
+}
+
+// telling are causes whose repair a run can often prove.
+var telling = []string{"thermostat-open", "thermostat-shut", "thermostat-late", "thermostat-misfitted", "fan-dead",
+	"fan-clutch-slipping", "radiator-clogged", "radiator-screened", "pump-weak", "belt-slipping", "sensor-high", "sensor-low"}
+
 func (w *world) car(ctx context.Context, t *testing.T, only string) *car {
 	t.Helper()
 	for {
@@ -96,7 +111,7 @@ func (w *world) try(ctx context.Context, t *testing.T, only string) *car {
 	for i := range z {
 		z[i] = (1 + 0.2*w.width) * rng.NormFloat64()
 	}
-	healthy := m.Table.Draw(circuit.Vehicle{}, z)
+	healthy := m.Table.Draw(l.Case().Vehicle, z)
 	heat, mass := 1+w.width*(0.3*rng.Float64()-0.15), 1+w.width*(0.4*rng.Float64()-0.2)
 	healthy.IdleHeatShare *= heat
 	healthy.LoadHeatShare *= heat
@@ -105,6 +120,9 @@ func (w *world) try(ctx context.Context, t *testing.T, only string) *car {
 
 	if !sellable(&healthy, c.today) {
 		return nil
+	}
+	if only == "telling" {
+		only = telling[rng.IntN(len(telling))]
 	}
 	if only == "" { // every cause equally often
 		only = m.Causes.Causes[rng.IntN(len(m.Causes.Causes))].ID
