@@ -24,7 +24,7 @@ The same seed gives the same cars and the same answer on any number of cores.
 Seeds from 100000 on are for reports; lower ones are for tuning.`
 
 const trialExamples = `  weephole trial --jobs 40 --seed 7 --table
-  weephole trial --jobs 1000 --seed 100001 --table --plots docs/calibration > docs/calibration.md
+  weephole trial --jobs 300 --seed 100001 --compare 40 --table --plots docs/calibration > docs/calibration.md
   weephole trial --jobs 200 --seed 100002 --json`
 
 func trialCommand(env environment) *cobra.Command {

@@ -25,8 +25,8 @@ type Options struct {
 	// Candidates of each bank; 0 means DefaultCandidates. Lineups stand still:
 	// they are not resampled and moved as for a real job, for speed.
 	Candidates int
-	// Sample is how many engines stand for the lineup in a plan; 0 means the
-	// plan's own setting.
+	// Sample is how many engines stand for the lineup in a plan; 0 means
+	// DefaultSample.
 	Sample int
 	// HandOnFee is what handing a car on costs beside the bill; 0 means the plan's
 	// own setting.
@@ -45,10 +45,12 @@ type Options struct {
 	Progress func(done, total int)
 }
 
-// The trial's banks: how many, and how many engines each has.
+// The trial's banks: how many, how many engines each has, and how many of them
+// stand for the lineup in a plan. Fewer than a job has, for speed.
 const (
 	DefaultBanks      = 12
-	DefaultCandidates = 8000
+	DefaultCandidates = 6000
+	DefaultSample     = 600
 )
 
 // The ways of working, as they are called in the report.
@@ -96,9 +98,10 @@ func Run(ctx context.Context, o Options) ([]Job, error) {
 	if err != nil {
 		return nil, fmt.Errorf("trial: %w", err)
 	}
-	if o.Sample > 0 {
-		st.Sample.Value = float64(o.Sample)
+	if o.Sample == 0 {
+		o.Sample = DefaultSample
 	}
+	st.Sample.Value = float64(o.Sample)
 	if o.HandOnFee > 0 {
 		st.HandOnFee.Value = o.HandOnFee
 	}
