@@ -197,11 +197,12 @@ const (
 	streamResample
 	streamMove
 	streamSample
+	streamFocus
 )
 
 // rng is the random stream of one candidate for one use.
 func (l *Lineup) rng(stream uint64, index, step int) *rand.Rand {
-	return rand.New(rand.NewPCG(l.opts.Seed, stream<<56|uint64(step)<<32|uint64(index)))
+	return rand.New(rand.NewPCG(l.opts.Seed, stream<<56|uint64(step)<<28|uint64(index)))
 }
 
 // populate draws the candidates from the prior, stratum by stratum.

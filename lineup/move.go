@@ -24,10 +24,47 @@ import (
 //   - now and then the causes, drawn afresh with their severities and hidden
 //     states: an independence Metropolis-Hastings step whose proposal already
 //     knows what the evidence but the logs says of each set of causes.
+//
+// A log pins down the vehicle's own numbers far from where most are drawn, so
+// that the few candidates that happen to lie near would speak for their causes
+// alone. With a log among the evidence a pilot run therefore finds where the
+// numbers lie; the lineup is drawn again, half from the prior and half from
+// there, weighted for it, so that every cause is tried on a well-fitting engine.
 func (l *Lineup) move(ctx context.Context) error {
+	target := min(int(l.model.Settings.MovedLineup.Value), max(200, l.opts.Candidates/4))
+	propose := l.proposeCauses()
+	from := l.prior
+	if countLogs(l.evidence) > 0 {
+		pilot, err := l.travel(ctx, l.prior, propose, target/3, 0)
+		if err != nil {
+			return err
+		}
+		if from, err = l.drawAround(ctx, pilot.p, len(l.prior.cands)/focusShare); err != nil {
+			return err
+		}
+	}
+	t, err := l.travel(ctx, from, propose, target, 1)
+	if err != nil {
+		return err
+	}
+	l.post, l.distinct, l.logEvidence = t.p, t.ancestors, t.logZ
+	return nil
+}
+
+// focusShare: one in so many candidates is drawn again around the pilot.
+const focusShare = 2
+
+// travelled is where a journey from the prior to the posterior ends.
+type travelled struct {
+	p         *population
+	ancestors int     // candidates at the start that it descends from
+	logZ      float64 // log of the evidence
+}
+
+// travel carries a population from its base weights to the posterior. leg keeps
+// the random numbers of several journeys apart.
+func (l *Lineup) travel(ctx context.Context, p *population, propose []float64, target, leg int) (travelled, error) {
 	s := l.model.Settings
-	target := min(int(s.MovedLineup.Value), max(200, l.opts.Candidates/4))
-	p := l.prior
 	logLik := make([]float64, p.size())
 	for i := range logLik {
 		logLik[i] = p.logLikelihood(i)
@@ -39,9 +76,8 @@ func (l *Lineup) move(ctx context.Context) error {
 	for i := range ancestors {
 		ancestors[i] = i
 	}
-	propose := l.proposeCauses()
 	power, beta := 0.0, s.MoveStep.Value
-	for step := 1; power < 1; step++ {
+	for step := 1 + leg*legSteps; power < 1; step++ {
 		next := temper(w, logLik, power, s.TemperingKeep.Value)
 		logw := make([]float64, len(w))
 		for i := range w {
@@ -70,7 +106,7 @@ func (l *Lineup) move(ctx context.Context) error {
 		for round := range rounds {
 			accepted, err := l.step(ctx, p, propose, logLik, power, beta, step*64+round)
 			if err != nil {
-				return err
+				return travelled{}, err
 			}
 			switch { // aim between the usual 0.2 and 0.4
 			case accepted < 0.2:
@@ -85,9 +121,74 @@ func (l *Lineup) move(ctx context.Context) error {
 		distinct[a] = true
 	}
 	copy(p.weights, w)
-	l.post, l.distinct, l.logEvidence = p, len(distinct), logZ
-	return nil
+	return travelled{p, len(distinct), logZ}, nil
 }
+
+// legSteps keeps the steps of two journeys apart; no journey takes so many.
+const legSteps = 4096
+
+// drawAround draws n candidates anew, the vehicle's numbers half from the prior
+// and half from a normal distribution about where the pilot's lie, wider than
+// they do, and weighs each for that: the mixture bounds every weight by two.
+func (l *Lineup) drawAround(ctx context.Context, pilot *population, n int) (*population, error) {
+	dim := l.draw.dim
+	mean, sd := make([]float64, dim), make([]float64, dim)
+	for d := range dim {
+		sum, square := 0.0, 0.0
+		for i := range pilot.cands {
+			z := pilot.cands[i].z[d]
+			sum += z
+			square += z * z
+		}
+		m := sum / float64(pilot.size())
+		mean[d] = m
+		sd[d] = math.Min(1, math.Max(leastSpread, 1.3*math.Sqrt(math.Max(0, square/float64(pilot.size())-m*m))))
+	}
+	counts := allocate(l.draw.strata, n, l.model.Settings.StratumPower.Value, max(2, n/400))
+	var from []int // by new candidate: its stratum
+	for k, c := range counts {
+		for range c {
+			from = append(from, k)
+		}
+	}
+	p := newPopulation(len(from), len(l.evidence))
+	err := l.each(ctx, len(from), func(k *kit, i int) {
+		rng := l.rng(streamFocus, i, 0)
+		c := candidate{stratum: from[i], z: make([]float64, l.draw.size)}
+		near := rng.Float64() < 0.5
+		for d := range c.z {
+			c.z[d] = rng.NormFloat64()
+			if d < dim && near {
+				c.z[d] = mean[d] + sd[d]*c.z[d]
+			}
+		}
+		logRatio := 0.0 // log of the pilot's density over the prior's
+		for d := range dim {
+			z := (c.z[d] - mean[d]) / sd[d]
+			logRatio += 0.5*(c.z[d]*c.z[d]-z*z) - math.Log(sd[d])
+		}
+		p.logBase[i] = math.Log(l.draw.strata[from[i]].prior/float64(counts[from[i]])) -
+			logSumExp([]float64{math.Log(0.5), math.Log(0.5) + logRatio})
+		if !l.draw.fits(&c) {
+			p.logBase[i] = math.Inf(-1)
+		}
+		w := l.weighOne(k, &c)
+		p.cands[i] = c
+		p.put(i, &w)
+	})
+	if err != nil {
+		return nil, err
+	}
+	total := logSumExp(p.logBase)
+	for i := range p.logBase {
+		p.logBase[i] -= total
+	}
+	return p, nil
+}
+
+// leastSpread keeps the pilot from pinning a number more than it knows it;
+// judgement, in standard deviations of the prior.
+const leastSpread = 0.4
 
 // temper finds the next power of the likelihood: the largest that keeps the
 // share `keep` of the conditional effective size (Zhou, Johansen & Aston 2016).

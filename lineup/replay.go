@@ -28,6 +28,7 @@ type replay struct {
 	grades   []grade    // how well a model fits a real car differs from run to run
 	flat     ErrorModel
 	blunder  float64
+	power    float64 // to which the likelihood is raised
 	ambientC float64 // mean outside temperature of the log; NaN if it has none
 }
 
@@ -38,7 +39,7 @@ type grade struct {
 }
 
 func newReplay(s *Settings, log *Log) *replay {
-	r := &replay{segments: log.Segments, startC: log.StartC, soaked: log.Soaked, blunder: s.TraceBlunder.Value}
+	r := &replay{segments: log.Segments, startC: log.StartC, soaked: log.Soaked, blunder: s.TraceBlunder.Value, power: s.TracePower.Value}
 	total := 0.0
 	blindSpeed, blindRoad, blindAir := true, true, true
 	for i := range r.segments {
@@ -153,7 +154,7 @@ func (r *replay) logLikelihood(k *kit, circ *circuit.Circuit, cond circuit.Condi
 	for _, g := range r.grades {
 		terms = append(terms, math.Log1p(-r.blunder)+g.logShare+g.model.LogLikelihood(k.resid, r.step))
 	}
-	return logSumExp(append(terms, math.Log(r.blunder)+r.flat.LogLikelihood(k.resid, r.step)))
+	return r.power * logSumExp(append(terms, math.Log(r.blunder)+r.flat.LogLikelihood(k.resid, r.step)))
 }
 
 // readings is what the circuit's sensor would read at the end of every stretch,

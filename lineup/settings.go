@@ -37,6 +37,7 @@ type Settings struct {
 	TraceCorrelation cause.Sourced `sheet:"trace-correlation,required"`
 	TraceReadingSD   cause.Sourced `sheet:"trace-reading-sd,required"`
 	TraceBlindFactor cause.Sourced `sheet:"trace-blind-factor,required"`
+	TracePower       cause.Sourced `sheet:"trace-power,required"`
 	TraceBlunder     cause.Sourced `sheet:"trace-blunder,required"`
 	HeaterNever      cause.Sourced `sheet:"heater-never,required"`
 	HeaterAlways     cause.Sourced `sheet:"heater-always,required"`

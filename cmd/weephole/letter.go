@@ -106,5 +106,5 @@ func (b *bench) weigh(ctx context.Context, env environment, cs lineup.Case) (*li
 	part, work := *b, *b.work
 	work.Case = cs
 	part.work = &work
-	return part.lineup(ctx, env)
+	return part.lineup(ctx, env, false)
 }

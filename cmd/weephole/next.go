@@ -34,7 +34,7 @@ func nextCommand(env environment) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			l, err := b.lineup(cmd.Context(), env)
+			l, err := b.lineup(cmd.Context(), env, false)
 			if err != nil {
 				return err
 			}

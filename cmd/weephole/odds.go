@@ -32,7 +32,7 @@ func oddsCommand(env environment) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			l, err := b.lineup(cmd.Context(), env)
+			l, err := b.lineup(cmd.Context(), env, false)
 			if err != nil {
 				return err
 			}

@@ -40,7 +40,7 @@ func repairCommand(env environment) *cobra.Command {
 				repairs = aftercare.Part(b.work, b.job).Repairs
 			}
 			if len(repairs) == 0 {
-				l, err := b.lineup(ctx, env)
+				l, err := b.lineup(ctx, env, false)
 				if err != nil {
 					return err
 				}

@@ -16,6 +16,7 @@ import (
 // commands lists the program's commands in the order in which help shows them.
 func commands(env environment) []*cobra.Command {
 	return []*cobra.Command{
+		demoCommand(env),
 		oddsCommand(env),
 		nextCommand(env),
 		traceCommand(env),

@@ -13,6 +13,7 @@ import (
 	"strings"
 	"time"
 
+	"weephole/internal/demo"
 	"weephole/internal/exit"
 	"weephole/internal/store/sqlite"
 	"weephole/internal/web"
@@ -121,8 +122,12 @@ func serve(ctx context.Context, env environment, f serveFlags) error {
 	}
 	weigh := weighing.Defaults()
 	weigh.CoarseSize, weigh.FineSize, weigh.Seed = f.candidates, f.fine, f.seed
+	demos, err := demoJobs()
+	if err != nil {
+		return err
+	}
 	b, err := web.New(web.Config{
-		Store: k, Model: model, Plan: settings, Weigh: weigh, Demo: demoJobs(), Now: env.Now,
+		Store: k, Model: model, Plan: settings, Weigh: weigh, Demo: demos, Now: env.Now,
 		Guarded: guarded && !onlyHere(host), Hosts: f.hosts, Log: slog.New(slog.NewTextHandler(env.Err, nil)),
 	})
 	if err != nil {
@@ -180,4 +185,20 @@ func firstLine(name string) (string, error) {
 }
 
 // demoJobs are the jobs that a new bench offers to lay out.
-func demoJobs() []web.Demo { return nil }
+func demoJobs() ([]web.Demo, error) {
+	var out []web.Demo
+	for _, name := range demo.Names() {
+		document, err := demo.Bytes(name)
+		if err != nil {
+			return nil, err
+		}
+		d := web.Demo{Name: demo.Name(name), Document: document, Files: make(map[string][]byte)}
+		for _, log := range demo.Logs(name) {
+			if d.Files[log], err = demo.Bytes(log); err != nil {
+				return nil, err
+			}
+		}
+		out = append(out, d)
+	}
+	return out, nil
+}

@@ -152,9 +152,10 @@ func readJob(env environment, m *lineup.Model, name string) (j *job.Job, dir str
 }
 
 // lineup draws and weighs the candidates, with a progress bar on a terminal
-// where it takes long enough to wonder.
-func (b *bench) lineup(ctx context.Context, env environment) (*lineup.Lineup, error) {
-	o := lineup.Options{Candidates: b.flags.candidates, Seed: b.flags.seed}
+// where it takes long enough to wonder. A still one is not drawn closer where
+// few fit: quicker, and coarser.
+func (b *bench) lineup(ctx context.Context, env environment, still bool) (*lineup.Lineup, error) {
+	o := lineup.Options{Candidates: b.flags.candidates, Seed: b.flags.seed, KeepStill: still}
 	done := func() {}
 	if env.ErrIsTerminal && !b.flags.json {
 		o.Progress, done = progress(env)
