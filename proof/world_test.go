@@ -147,27 +147,50 @@ func (w *world) try(ctx context.Context, t *testing.T, only string) *car {
 			t.Fatal(err)
 		}
 	}
-	odds := l.Odds()
-	top := m.Causes.Index(odds.Causes[0].Cause)
-	said := cause.Present{Cause: top, Site: cause.NoSite}
-	if sites := odds.Causes[0].Sites; len(sites) > 0 {
-		said.Site = m.Causes.Causes[top].SiteIndex(sites[0].Site)
-	}
+	said, odds := likeliest(l)
+	top := said.Cause
 	r := m.Causes.UsualRepair(said)
 	if top == m.Causes.NoFault() || m.Causes.Causes[top].Anything || r < 0 {
 		return nil
 	}
 	repair := &m.Causes.Repairs[r]
-	if odds.Causes[0].Probability < max(0.9, repair.NeedOdds.Value) {
+	if odds < max(0.9, repair.NeedOdds.Value) {
 		return nil // a careful shop looks further first
 	}
-	c.cause, c.repair, c.odds = odds.Causes[0].Cause, repair.ID, odds.Causes[0].Probability
+	c.cause, c.repair, c.odds = m.Causes.Causes[top].ID, repair.ID, odds
 	w.repair(c, healthy, fault, repair)
 	var err error
 	if c.proof, err = proof.New(ctx, l, w.st, []string{repair.ID}, c.today, rng.Uint64()); err != nil {
 		t.Fatal(err)
 	}
 	return c
+}
+
+// likeliest is the likeliest cause at its likeliest site, and its odds.
+func likeliest(l *lineup.Lineup) (said cause.Present, odds float64) {
+	byCause, bySite := make(map[int]float64), make(map[[2]int]float64)
+	for _, e := range l.Engines() {
+		if len(e.Faults) == 0 {
+			byCause[l.Model().Causes.NoFault()] += e.Weight
+		}
+		for _, f := range e.Faults {
+			byCause[f.Cause] += e.Weight
+			bySite[[2]int{f.Cause, f.Site}] += e.Weight
+		}
+	}
+	said = cause.Present{Site: cause.NoSite}
+	for c := range l.Model().Causes.Causes {
+		if v := byCause[c] * (1 - l.Other()); v > odds {
+			said.Cause, odds = c, v
+		}
+	}
+	best := 0.0
+	for k := range l.Model().Causes.Causes[said.Cause].Sites {
+		if v := bySite[[2]int{said.Cause, k}]; v > best {
+			said.Site, best = k, v
+		}
+	}
+	return said, odds
 }
 
 // sellable tells whether an engine with nothing wrong keeps its temperature
