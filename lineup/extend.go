@@ -46,6 +46,18 @@ func (l *Lineup) Extend(ctx context.Context, ev Event) (*Lineup, error) {
 	return n, nil
 }
 
+// Closer is a still lineup drawn closer: resampled and moved where too few
+// candidates carry the weight. The old one stays as it was.
+func (l *Lineup) Closer(ctx context.Context) (*Lineup, error) {
+	n := *l
+	n.opts.KeepStill = false
+	n.prior = l.prior.copied()
+	if err := n.settle(ctx); err != nil {
+		return nil, fmt.Errorf("lineup: %w", err)
+	}
+	return &n, nil
+}
+
 // copied is a population that can be changed without changing this one. What
 // the slices point to is shared and never changed.
 func (p *population) copied() *population {

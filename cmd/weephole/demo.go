@@ -24,6 +24,10 @@ const demoExamples = `  weephole demo
   weephole demo --only gasket
   weephole demo --list`
 
+// demoCandidates is fewer than for a real job: a demonstration should not keep
+// anybody waiting.
+const demoCandidates = 6000
+
 func demoCommand(env environment) *cobra.Command {
 	var f workFlags
 	var only string
@@ -66,6 +70,8 @@ func demoCommand(env environment) *cobra.Command {
 		},
 	}
 	f.add(cmd)
+	f.candidates = demoCandidates
+	cmd.Flags().Lookup("candidates").DefValue = fmt.Sprint(demoCandidates)
 	cmd.Flags().StringVar(&only, "only", "", "work one job only")
 	cmd.Flags().BoolVar(&list, "list", false, "list the jobs and end")
 	return cmd
@@ -106,7 +112,7 @@ func tell(ctx context.Context, env environment, p *answer.Page, m *lineup.Model,
 		p.Para("", "Then "+happened(m, ev)+": "+leading(b, l)+".")
 	}
 	b.work.Case.Events = events
-	if l, err = b.lineup(ctx, env, false); err != nil {
+	if l, err = l.Closer(ctx); err != nil {
 		return err
 	}
 	p.Line("")
