@@ -280,6 +280,9 @@ func (r *ReadingModel) Expect(s *Subject) (mean, sd float64) {
 func (r *ReadingModel) expect(s *Subject) (mean, sd float64) {
 	if r.of.ok {
 		mean = (r.of.at(s) - r.minus.at(s)) * r.fromOf / r.scale
+		if r.Most != nil && mean > *r.Most {
+			mean = *r.Most
+		}
 		sd = math.Hypot(r.Error.SD, r.Error.Relative*mean)
 		return mean, sd
 	}
@@ -322,13 +325,16 @@ const logRootTwoPi = 0.91893853320467274178
 // LogLikelihood is the natural logarithm of the density of the reading (value
 // in SI, temperatures in degrees Celsius) on the subject, per unit of its Error:
 // normal about what is expected, mixed with an even density over the plausible
-// range for blunders. Where the subject's run does not give the reading it is
-// that of a blunder: such a run tells nothing about it.
+// range for blunders. Where the subject's run does not give the reading (no
+// opening was to be seen), whoever read one has blundered.
 func (r *ReadingModel) LogLikelihood(s *Subject, value float64) float64 {
 	x := value / r.scale
 	mean, sd := r.expect(s)
-	if mean != mean || traitsOf(s, r.traits)&anything != 0 {
+	switch {
+	case traitsOf(s, r.traits)&anything != 0:
 		return math.Log(r.evenly)
+	case mean != mean:
+		return math.Log(r.Blunder.Share * r.evenly)
 	}
 	z := (x - mean) / sd
 	good := math.Exp(-0.5*z*z-logRootTwoPi) / sd

@@ -47,6 +47,9 @@ func (r *resolver) reading(m *ReadingModel) {
 		r.bad(m.At, "plausible", "found %v; write [lowest, highest]", m.Plausible)
 		return
 	}
+	if m.Most != nil && (*m.Most <= m.Plausible[0] || *m.Most >= m.Plausible[1]) {
+		r.bad(m.At, "most", "found %g; it lies within plausible, %v", *m.Most, m.Plausible)
+	}
 	m.evenly = 1 / (m.Plausible[1] - m.Plausible[0])
 	m.of = r.observe(m.At, "of", m.Of)
 	m.minus = r.observe(m.At, "minus", m.Minus)

@@ -149,6 +149,9 @@ type ReadingModel struct {
 	Of    string       `sheet:"of"`
 	Minus string       `sheet:"minus"`
 	Error ReadingError `sheet:"error,required"`
+	// Most is where a mechanic stops an engine that runs away, and reads it, in
+	// the unit of Error; nil: nowhere.
+	Most *float64 `sheet:"most"`
 	// Blunder is the chance that the reading is as good as random.
 	Blunder Blunder `sheet:"blunder,required"`
 	// Plausible is the range outside which a reading is refused, in the unit
