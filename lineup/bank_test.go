@@ -12,7 +12,7 @@ import (
 )
 
 // complaint is a case with the given signs said.
-func complaint(t *testing.T, m *lineup.Model, signs ...string) lineup.Case {
+func complaint(t testing.TB, m *lineup.Model, signs ...string) lineup.Case {
 	t.Helper()
 	c := check.Complaint{
 		Signs:      make([]check.Heard, len(m.Checks.Signs)),
