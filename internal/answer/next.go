@@ -217,26 +217,33 @@ func quote(car *plan.Car, search *plan.Search, actions []plan.Action, ask Ask) *
 		b := round(v.BreakEven)
 		q.BreakEven = &b
 	}
-	q.Says = quoteSays(q, m.Causes[presumes].Name, repair.Name, ask)
+	q.Says = quoteSays(q, m.Causes[presumes].Name, repair.Name, car.Bill(repair), ask)
 	return q
 }
 
-func quoteSays(q *Quote, presumed, repair string, ask Ask) string {
+// bornOut is the probability of the presumed cause from which findings are said
+// to bear a quote out; judgement.
+const bornOut = 0.75
+
+func quoteSays(q *Quote, presumed, repair string, own float64, ask Ask) string {
 	money := func(v float64) string { return Money(v, ask.Currency) }
-	s := fmt.Sprintf("The quote presumes %s: %d of 100 engines that still fit have it, and to %s for %s would leave %d of 100 cured.",
-		article(presumed), int(math.Round(100*q.Presumed)), repair, money(q.Price), int(math.Round(100*q.Cures)))
-	switch diff := q.IfAccepted - q.ByPlan; {
-	case diff > 0.02*q.ByPlan:
+	hundred := func(p float64) int { return int(math.Round(100 * p)) }
+	var s string
+	if q.Presumed >= bornOut {
+		s = fmt.Sprintf("What has been found bears the quote out: %d of 100 engines that still fit have %s. To %s, done alone, would cure %d of 100; what else is wrong with the others the run after it shows. Asked: %s; this shop would do it for about %s.",
+			hundred(q.Presumed), article(presumed), repair, hundred(q.Cures), money(q.Price), money(own))
+	} else {
+		s = fmt.Sprintf("The quote presumes %s: %d of 100 engines that still fit have it, and to %s for %s would leave %d of 100 cured.",
+			article(presumed), hundred(q.Presumed), repair, money(q.Price), hundred(q.Cures))
+	}
+	if q.IfAccepted-q.ByPlan > 0.02*q.ByPlan {
 		s += fmt.Sprintf(" Accepted now, the bill comes to %s on average; by the plan, to %s.", money(q.IfAccepted), money(q.ByPlan))
 		if q.BreakEven != nil {
 			s += fmt.Sprintf(" It would have to cost less than %s to be the better bargain today.", money(*q.BreakEven))
 		}
-	case q.Cures > 0.5:
-		s += fmt.Sprintf(" What has been found supports it: accepted, the bill comes to %s on average, beside %s by the plan.", money(q.IfAccepted), money(q.ByPlan))
-	default:
-		s += fmt.Sprintf(" Accepted or not, the bill comes to about %s on average.", money(q.ByPlan))
+		return s
 	}
-	return s
+	return s + fmt.Sprintf(" Accepted, the bill comes to %s on average, beside %s by the plan.", money(q.IfAccepted), money(q.ByPlan))
 }
 
 // says puts the first step into sentences.
