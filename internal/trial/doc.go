@@ -25,6 +25,11 @@
 // with repairs: every random number belongs to the car and to what is done, not
 // to who does it.
 //
+// Cars are of a few kinds of vehicle and weather (Spec), and all that are of one
+// kind are weighed against one bank of engines, drawn and run once. That makes
+// a thousand cars possible on a desk; what is told of a car is its kind's, what
+// is true of it is its own.
+//
 // # Assumptions
 //
 // The run after a repair tells truthfully whether the car is cured; its time is
@@ -38,7 +43,9 @@
 // The world uses the same circuit equations and the same table of what checks
 // show as the lineup, bent but not replaced: what both leave out is not
 // measured here. Logged runs are not used; a check that can give one is answered
-// in words or readings.
+// in words or readings. Lineups are not resampled and moved, so after many
+// findings they are poorer than a real job's. Costs include what handing a car
+// on is taken to cost, a judgement that the comparison depends on.
 //
 // # Sources
 //
