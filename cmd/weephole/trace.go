@@ -8,12 +8,16 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"sort"
 	"strings"
 
+	"weephole/cause"
+	"weephole/internal/casework"
 	"weephole/internal/chart"
 	"weephole/internal/chart/traceplot"
 	"weephole/internal/exit"
+	"weephole/lineup"
 	"weephole/quantity"
 	"weephole/trace"
 
@@ -52,6 +56,7 @@ type traceFlags struct {
 	drive   int
 	ambient string
 	svg     string
+	job     string
 	units   string
 	json    bool
 }
@@ -77,7 +82,11 @@ func traceCommand(env environment) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			plot := traceplot.Plot(t, units)
+			bands, err := typed.bands(cmd.Context(), env, t)
+			if err != nil {
+				return err
+			}
+			plot := traceplot.Plot(t, units, bands...)
 			if typed.svg != "" {
 				plot.Standalone = true
 				if err := os.WriteFile(typed.svg, []byte(plot.SVG()), 0o644); err != nil {
@@ -99,10 +108,62 @@ func traceCommand(env environment) *cobra.Command {
 	f.Float64Var(&typed.rate, "rate", 0, "rows per second, for a log without any time")
 	f.IntVar(&typed.drive, "drive", 0, "look at this drive only, counted from 1")
 	f.StringVar(&typed.ambient, "ambient", "", `temperature outside, such as "5 °C", if the log does not have it`)
+	f.StringVar(&typed.job, "job", "", "a job file: draw what engines with its leading causes would have read behind the log")
 	f.StringVar(&typed.svg, "svg", "", "also write the chart to this file, for print")
 	f.StringVar(&typed.units, "units", "metric", `units of the answer: metric, us, or a mixture such as "metric, psi"`)
 	f.BoolVar(&typed.json, "json", false, "everything as a JSON object (docs/traces.md)")
 	return cmd
+}
+
+// traceCandidates is enough for a band, and quick.
+const traceCandidates = 5000
+
+// bands weighs the job together with this log, and runs engines that have each
+// of the two leading causes along it.
+func (f traceFlags) bands(ctx context.Context, env environment, t *trace.Trace) ([]chart.Band, error) {
+	if f.job == "" || len(t.Time) == 0 {
+		return nil, nil
+	}
+	b, err := openBench(ctx, env, workFlags{seed: 1, candidates: traceCandidates, json: f.json}, f.job)
+	if err != nil {
+		return nil, err
+	}
+	log := casework.Log(t)
+	if len(log.Segments) == 0 {
+		return nil, nil
+	}
+	known := false // the job may name this very log
+	for _, tr := range b.work.Traces {
+		known = known || filepath.Base(tr.Name) == filepath.Base(t.Name)
+	}
+	if !known {
+		b.work.Case.Events = append(b.work.Case.Events, lineup.Event{Check: "drive-log", Log: log})
+	}
+	l, err := b.lineup(ctx, env, false)
+	if err != nil {
+		return nil, err
+	}
+	var out []chart.Band
+	for _, c := range l.Odds().Causes {
+		index := b.model.Causes.Index(c.Cause)
+		var having []lineup.Engine
+		for _, e := range l.Engines() {
+			if len(e.Faults) == 0 && index == b.model.Causes.NoFault() || slices.ContainsFunc(e.Faults, func(p cause.Present) bool { return p.Cause == index }) {
+				having = append(having, e)
+			}
+		}
+		band, err := casework.BandAlong(ctx, b.model, b.work.Case.Vehicle, b.work.Case.Shop, log, t.Time[0], having)
+		if err != nil {
+			return nil, err
+		}
+		if band != nil {
+			out = append(out, chart.Band{Name: c.Name, X: band.Minutes, Low: band.LowC, High: band.HighC})
+		}
+		if len(out) == 2 {
+			break
+		}
+	}
+	return out, nil
 }
 
 // options turns the flags into how to read.

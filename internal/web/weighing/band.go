@@ -2,10 +2,8 @@ package weighing
 
 import (
 	"context"
-	"math"
-	"sort"
 
-	"weephole/circuit"
+	"weephole/internal/casework"
 	"weephole/internal/chart"
 	"weephole/lineup"
 )
@@ -23,11 +21,6 @@ func (b *Band) Chart() chart.Band {
 	return chart.Band{Name: "still fits", X: b.Minutes, Low: b.LowC, High: b.HighC}
 }
 
-const (
-	bandEngines = 60   // engines run along a log: judgement, the edges are then good to some per cent
-	bandEdge    = 0.10 // share left out at each side
-)
-
 // bands runs engines that still fit along every log of the case.
 func (b *bench) bands(ctx context.Context, m *lineup.Model, l *lineup.Lineup) ([]Band, error) {
 	var out []Band
@@ -40,56 +33,13 @@ func (b *bench) bands(ctx context.Context, m *lineup.Model, l *lineup.Lineup) ([
 		if ev.Conditions != nil {
 			cond = *ev.Conditions
 		}
-		along := lineup.NewAlong(m.Settings, ev.Log, b.work.Case.Vehicle.Fuel != circuit.Diesel)
-		var runs [][]float64
-		for _, e := range pick(l.Engines(), bandEngines) {
-			if ctx.Err() != nil {
-				return nil, ctx.Err()
-			}
-			circ := e.Circuit(e.Faults...)
-			runs = append(runs, append([]float64(nil), along.Readings(&circ, cond, nil)...))
+		band, err := casework.BandAlong(ctx, m, b.work.Case.Vehicle, cond, ev.Log, tr.Time[0], l.Engines())
+		if err != nil {
+			return nil, err
 		}
-		if len(runs) < enoughToForesee {
-			continue
+		if band != nil {
+			out = append(out, Band{Trace: tr.Name, Minutes: band.Minutes, LowC: band.LowC, HighC: band.HighC})
 		}
-		out = append(out, bandOf(tr.Name, tr.Time[0], ev.Log, runs))
 	}
 	return out, nil
-}
-
-// pick takes n engines evenly through the weights (systematic resampling).
-func pick(engines []lineup.Engine, n int) []*lineup.Engine {
-	var out []*lineup.Engine
-	at, sum := 0.5/float64(n), 0.0
-	for i := range engines {
-		sum += engines[i].Weight
-		for at < sum && len(out) < n {
-			out = append(out, &engines[i])
-			at += 1 / float64(n)
-		}
-	}
-	return out
-}
-
-func bandOf(name string, start float64, log *lineup.Log, runs [][]float64) Band {
-	b := Band{Trace: name}
-	clock := start
-	column := make([]float64, 0, len(runs))
-	for k := range log.Segments {
-		clock += log.Segments[k].Seconds
-		column = column[:0]
-		for _, r := range runs {
-			if k < len(r) && !math.IsNaN(r[k]) {
-				column = append(column, r[k])
-			}
-		}
-		if len(column) < enoughToForesee {
-			continue
-		}
-		sort.Float64s(column)
-		edge := int(bandEdge * float64(len(column)))
-		b.Minutes = append(b.Minutes, clock/60)
-		b.LowC, b.HighC = append(b.LowC, column[edge]), append(b.HighC, column[len(column)-1-edge])
-	}
-	return b
 }
