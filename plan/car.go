@@ -36,6 +36,7 @@ type Settings struct {
 	Sample         cause.Sourced `sheet:"sample,required"`
 	WrongBigRepair cause.Sourced `sheet:"wrong-big-repair,required"`
 	Inefficiency   cause.Sourced `sheet:"inefficiency,required"`
+	HealthyOdds    cause.Sourced `sheet:"healthy-odds,required"`
 }
 
 // DefaultSettings reads the embedded settings.
@@ -238,7 +239,7 @@ func (c *Car) addRepairs(tried map[string]int) {
 			cures[k] = 1
 		}
 	}
-	run := Repair{Cures: cures}
+	run := Repair{Cures: cures, NeedOdds: c.Settings.HealthyOdds.Value}
 	for range engineStates {
 		run.Cost = append(run.Cost, c.proof())
 		run.Then = append(run.Then, int(Hot))
