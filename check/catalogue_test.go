@@ -170,7 +170,14 @@ func TestEveryNumberHasASource(t *testing.T) {
 		}
 		walk(k.ID, reflect.ValueOf(k))
 	}
-	walk("signs", reflect.ValueOf(c.Signs))
+	// And signs that always come as far as the run say nothing of it.
+	signs := slices.Clone(c.Signs)
+	for i := range signs {
+		if signs[i].Reached == (cause.Sourced{}) {
+			signs[i].Reached.Source = "always"
+		}
+	}
+	walk("signs", reflect.ValueOf(signs))
 	walk("conditions", reflect.ValueOf(c.Conditions))
 	if seen < 500 {
 		t.Errorf("only %d sources were seen", seen)

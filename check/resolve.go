@@ -53,6 +53,7 @@ func (c *Catalogue) resolve() sheet.Problems {
 		k.index = i
 		r.owner(k.At, k.Said, k.Mistaken)
 		k.hot.traits, k.cold.traits = r.traits, r.traits
+		k.hot.reached, k.cold.reached = 1, 1
 		k.hot.alternatives = r.alternatives(k.Hot)
 		k.cold.alternatives = r.alternatives(k.Cold)
 		if k.hot.tabled = len(k.Table) > 0; k.hot.tabled {

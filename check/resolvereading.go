@@ -150,6 +150,11 @@ func (r *resolver) sign(g *Sign) {
 	r.owner(g.At, g.Said, g.Mistaken)
 	g.truth.traits = r.traits
 	g.truth.alternatives = r.alternatives(g.Any)
+	g.truth.reached = 1
+	if g.Reached.Source != "" {
+		g.truth.reached = g.Reached.Value
+		r.share(g.At, "reached.value", g.Reached.Value)
+	}
 	g.truth.tabled = len(g.Table) > 0
 	if g.truth.tabled {
 		g.truth.table = r.table(g.At, g.Table, []string{"so", "not"}, true)

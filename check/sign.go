@@ -9,7 +9,8 @@ import (
 // truth is what makes a sign so, resolved.
 type truth struct {
 	alternatives [][]condition
-	table        table // word 0: it is so
+	reached      float64 // probability that it comes as far as the run does
+	table        table   // word 0: it is so
 	tabled       bool
 	traits       []trait // by cause index
 }
@@ -28,6 +29,7 @@ func (t *truth) so(s *Subject) float64 {
 		}
 		not *= 1 - holds
 	}
+	not = 1 - t.reached*(1-not)
 	if !t.tabled {
 		return 1 - not
 	}

@@ -222,6 +222,9 @@ type Sign struct {
 	Mistaken cause.Sourced `sheet:"mistaken,required"`
 	// Any of the alternatives makes it so.
 	Any []Alternative `sheet:"any"`
+	// Reached is the probability that it comes so far where the run does: a run
+	// goes on, a driver stops. Left out: always.
+	Reached cause.Sourced `sheet:"reached"`
 	// Table gives the probability that it is so, by cause.
 	Table []Row `sheet:"shows"`
 
