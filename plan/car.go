@@ -37,6 +37,8 @@ type Settings struct {
 	WrongBigRepair cause.Sourced `sheet:"wrong-big-repair,required"`
 	Inefficiency   cause.Sourced `sheet:"inefficiency,required"`
 	HealthyOdds    cause.Sourced `sheet:"healthy-odds,required"`
+	Likely         cause.Sourced `sheet:"likely,required"`
+	Within         cause.Sourced `sheet:"within,required"`
 }
 
 // DefaultSettings reads the embedded settings.
@@ -302,7 +304,9 @@ func (c *Car) passage(k *check.Check, from EngineState) (cost float64, then Engi
 
 // Search prepares the search for the car's plan, looking len(beams)+1 checks ahead.
 func (c *Car) Search(beams ...int) *Search {
-	return NewSearch(c.Problem, beams...).WithEstimate(Estimate{Inefficiency: c.Settings.Inefficiency.Value})
+	return NewSearch(c.Problem, beams...).WithEstimate(Estimate{
+		Inefficiency: c.Settings.Inefficiency.Value, Likely: c.Settings.Likely.Value, Within: c.Settings.Within.Value,
+	})
 }
 
 // Wait is how many minutes pass until the engine is ready for a check.

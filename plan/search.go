@@ -18,6 +18,8 @@ type Action struct {
 	Expected float64
 	// Outcomes of a check; of a repair: cured (0) and not (1).
 	Outcomes []Outcome
+
+	present float64 // of a repair: probability that something it cures is there
 }
 
 // ActionKind tells checks from repairs.
@@ -68,6 +70,9 @@ type Search struct {
 // inefficiency. The base policy is taken where it is cheaper.
 type Estimate struct {
 	Inefficiency float64
+	// A repair of causes at least Likely goes before ways that cost less by no
+	// more than the share Within.
+	Likely, Within float64
 }
 
 // WithEstimate makes the search value its leaves by the estimate as well.
@@ -192,7 +197,27 @@ func (s *Search) Rank(ctx context.Context, state int) ([]Action, error) {
 		list = append(list, Action{Kind: HandOn, Cost: g, Expected: g})
 	}
 	sort.SliceStable(list, func(i, j int) bool { return list[i].Expected < list[j].Expected })
+	s.preferLikelyRepair(list)
 	return list, nil
+}
+
+// preferLikelyRepair puts a repair first that is likely enough and costs hardly
+// more than the cheapest way: an estimate is not good to so few per cent, and
+// one more look before the obvious repair would go on for ever.
+func (s *Search) preferLikelyRepair(list []Action) {
+	if s.estimate == nil || len(list) == 0 {
+		return
+	}
+	for i, a := range list {
+		if a.Expected > list[0].Expected*(1+s.estimate.Within) {
+			return
+		}
+		if a.Kind == DoRepair && a.present >= s.estimate.Likely {
+			copy(list[1:i+1], list[:i])
+			list[0] = a
+			return
+		}
+	}
 }
 
 // check reckons a check at the root, looking as deep below it as the beams go.
@@ -224,6 +249,7 @@ func (s *Search) repair(r int, w []float64, state int) (Action, bool) {
 	if !s.allowed(r, w) {
 		return Action{}, false
 	}
+	present := s.present(r, w)
 	rep := &s.p.Repairs[r]
 	next := s.levels[1]
 	mass := sum(w)
@@ -232,17 +258,23 @@ func (s *Search) repair(r int, w []float64, state int) (Action, bool) {
 	s.done[r]++
 	rest := rep.Wrong*left + s.value(next, rep.Then[state], 0)
 	s.done[r]--
-	a := Action{Kind: DoRepair, Index: r, Cost: rep.Cost[state], Expected: rep.Cost[state] + rest/mass}
+	a := Action{Kind: DoRepair, Index: r, Cost: rep.Cost[state], Expected: rep.Cost[state] + rest/mass, present: present}
 	a.Outcomes = []Outcome{{Probability: 1 - left/mass}, {Probability: left / mass, Expected: rest / math.Max(left, tiny)}}
 	return a, true
 }
 
 // allowed is true for a repair that may cure something and is likely enough to.
 func (s *Search) allowed(r int, w []float64) bool {
-	rep := &s.p.Repairs[r]
 	if s.done[r] >= s.p.Tries {
 		return false
 	}
+	present := s.present(r, w)
+	return present > 0 && present >= s.p.Repairs[r].NeedOdds
+}
+
+// present is the probability that something is there that repair r may cure.
+func (s *Search) present(r int, w []float64) float64 {
+	rep := &s.p.Repairs[r]
 	s.sets.gather(w, s.set)
 	mass, present := sum(s.set), 0.0
 	for i, v := range s.set {
@@ -253,7 +285,7 @@ func (s *Search) allowed(r int, w []float64) bool {
 			}
 		}
 	}
-	return present > 0 && present >= rep.NeedOdds*mass
+	return present / math.Max(mass, tiny)
 }
 
 // value is the expected cost (weighted by the mass of w) of going on from the
