@@ -15,7 +15,7 @@ import (
 )
 
 // oddsOf are the odds of a job written as a text, in a lineup of the given size.
-func oddsOf(t *testing.T, m *lineup.Model, text string, candidates int) said {
+func oddsOf(t *testing.T, m *lineup.Model, text string, candidates int) verdict {
 	t.Helper()
 	j, err := job.Read(strings.NewReader("weephole: 1\n"+text), "facts.yaml", casework.Vocabulary(m))
 	if err != nil {
@@ -29,11 +29,11 @@ func oddsOf(t *testing.T, m *lineup.Model, text string, candidates int) said {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return said{causes: m.Causes, odds: l.Odds()}
+	return verdict{causes: m.Causes, odds: l.Odds()}
 }
 
 // share is the probability of a cause, or of a cause at a site ("cause@site").
-func (a said) share(name string) float64 {
+func (a verdict) share(name string) float64 {
 	id, site, sited := strings.Cut(name, "@")
 	if !sited {
 		return a.probability(id)

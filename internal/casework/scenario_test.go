@@ -95,14 +95,14 @@ func TestScenarios(t *testing.T) {
 	}
 }
 
-// said is what the program says of a scenario.
-type said struct {
+// verdict is what the program says of a scenario.
+type verdict struct {
 	causes *cause.Catalogue
 	odds   lineup.Odds
 	next   *answer.Next // nil where nothing is asked of the plan
 }
 
-func say(t *testing.T, m *lineup.Model, settings *plan.Settings, s *scenario) said {
+func say(t *testing.T, m *lineup.Model, settings *plan.Settings, s *scenario) verdict {
 	t.Helper()
 	ctx := context.Background()
 	work, err := casework.Prepare(ctx, m, s.job, nil)
@@ -113,7 +113,7 @@ func say(t *testing.T, m *lineup.Model, settings *plan.Settings, s *scenario) sa
 	if err != nil {
 		t.Fatal(err)
 	}
-	out := said{causes: m.Causes, odds: l.Odds()}
+	out := verdict{causes: m.Causes, odds: l.Odds()}
 	if !slices.ContainsFunc(s.must, func(st statement) bool { return st.key == "next" || st.key == "quote" }) && !*show {
 		return out
 	}
@@ -128,7 +128,7 @@ func say(t *testing.T, m *lineup.Model, settings *plan.Settings, s *scenario) sa
 }
 
 // holds tells whether a statement is true, and what was found.
-func (a said) holds(s statement) (bool, string) {
+func (a verdict) holds(s statement) (bool, string) {
 	lead := a.odds.Causes[0].Cause
 	switch s.key {
 	case "first":
@@ -189,7 +189,7 @@ const planError = 0.03
 // presumed is the probability that a quote has its cause right, at a site that
 // its repair is for, and the one that the catalogue asks of such a repair before
 // it may be recommended.
-func (a said) presumed(q *answer.Quote) (p, need float64) {
+func (a verdict) presumed(q *answer.Quote) (p, need float64) {
 	repair, presumes := a.causes.Repair(q.Repair), a.causes.Cause(q.Presumes)
 	if len(presumes.Sites) == 0 {
 		return q.Presumed, repair.NeedOdds.Value
@@ -204,11 +204,11 @@ func (a said) presumed(q *answer.Quote) (p, need float64) {
 
 func per100(p float64) string { return fmt.Sprintf("%.1f of 100", 100*p) }
 
-func (a said) place(cause string) int {
+func (a verdict) place(cause string) int {
 	return slices.IndexFunc(a.odds.Causes, func(c lineup.CauseOdds) bool { return c.Cause == cause })
 }
 
-func (a said) probability(cause string) float64 {
+func (a verdict) probability(cause string) float64 {
 	if k := a.place(cause); k >= 0 {
 		return a.odds.Causes[k].Probability
 	}
@@ -216,7 +216,7 @@ func (a said) probability(cause string) float64 {
 }
 
 // site is the likeliest site of the likeliest cause that has any.
-func (a said) site() string {
+func (a verdict) site() string {
 	for _, c := range a.odds.Causes {
 		if len(c.Sites) > 0 {
 			return c.Sites[0].Site
@@ -225,7 +225,7 @@ func (a said) site() string {
 	return "none"
 }
 
-func (a said) String() string {
+func (a verdict) String() string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "fit %s, something else %s, effective %.0f\n", a.odds.Fit.Verdict, per100(a.odds.Fit.SomethingElse), a.odds.Effective)
 	for _, c := range a.odds.Causes[:min(7, len(a.odds.Causes))] {
@@ -252,4 +252,50 @@ func (a said) String() string {
 		}
 	}
 	return b.String()
+}
+
+// TestScenariosLeaveNothingOut: every cause, sign and condition, either fuel,
+// each kind of fan, both places of a thermostat and both kinds of units is met
+// in some scenario.
+func TestScenariosLeaveNothingOut(t *testing.T) {
+	files, err := filepath.Glob("../../scenarios/*.txt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	m := model(t)
+	words, said := casework.Vocabulary(m), vocabularyOf(m)
+	met := make(map[string]bool)
+	for _, file := range files {
+		text, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s, err := parseScenario(filepath.Base(file), string(text), words, said)
+		if err != nil {
+			t.Fatal(err)
+		}
+		v, c := &s.job.Vehicle, &s.job.Complaint
+		for _, w := range slices.Concat(c.Signs, c.When, []string{v.Fuel, v.Fan.Kind, v.Thermostat.Sits, s.job.Shop.Units}) {
+			met[w] = true
+		}
+		for _, st := range s.must {
+			if st.key != "at most" && st.key != "next" && !st.not {
+				for _, w := range st.words {
+					met[w] = true
+				}
+			}
+		}
+	}
+	want := slices.Concat(words.Signs, words.When, said["site"],
+		[]string{"petrol", "diesel", "electric", "two-speed", "viscous", "outlet", "inlet", "us", "metric"})
+	for _, id := range words.Causes {
+		if id != "something-else" { // what fits nothing is asked for by its fit
+			want = append(want, id)
+		}
+	}
+	for _, w := range want {
+		if !met[w] {
+			t.Errorf("no scenario has %s", w)
+		}
+	}
 }
