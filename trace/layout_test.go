@@ -39,7 +39,6 @@ func TestEveryLayoutGivesTheSameWarmUp(t *testing.T) {
 		speed    bool     // road speed must be right
 		lasts    float64  // s, if not the curve's
 		slack    float64  // K, if more than whole degrees and means need
-		starts   float64  // degC, if the first reading is lost
 		noEngine bool
 	}
 	special := map[string]want{

@@ -18,7 +18,6 @@ type table struct {
 	bins    []int64 // of each row, strictly increasing
 	cols    []*tableColumn
 	at      int // row of the last reading
-	low     float64
 }
 
 // tableColumn is one column's sums, and what was seen of its raw values.

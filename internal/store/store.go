@@ -24,11 +24,6 @@ const (
 	Reopened  Kind = "reopened"  // nothing
 )
 
-// Kinds are all kinds of entry.
-func Kinds() []Kind {
-	return []Kind{Opened, Told, Found, Corrected, Struck, Restored, Noted, Brought, Archived, Reopened}
-}
-
 // Entry is one line of a job's journal. It is never changed.
 type Entry struct {
 	Job     string          `json:"job"`               // the job's id

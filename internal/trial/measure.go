@@ -11,11 +11,6 @@ import (
 // The moments at which the program's belief is measured.
 var moments = []string{"complaint", "three", "six", "naming", "end"}
 
-// Moments are the moments at which the program's belief is measured: after the
-// complaint, after three and six checks (or at the first repair where it was
-// named sooner), when the first repair was named, and at the end.
-func Moments() []string { return slices.Clone(moments) }
-
 // Measured is what a trial gives.
 type Measured struct {
 	Jobs int    `json:"jobs"`

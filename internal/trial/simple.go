@@ -14,7 +14,6 @@ import (
 type byOdds struct {
 	car    *plan.Car
 	weight []float64 // of the hypotheses that are left
-	left   []float64
 }
 
 func newByOdds(car *plan.Car) *byOdds {
