@@ -16,6 +16,7 @@ import (
 	"weephole/internal/demo"
 	"weephole/internal/exit"
 	"weephole/internal/store/sqlite"
+	"weephole/internal/tally"
 	"weephole/internal/web"
 	"weephole/internal/web/weighing"
 	"weephole/plan"
@@ -27,7 +28,8 @@ import (
 const serveLong = `Opens the bench: the pages on which jobs are worked, for every phone, tablet and
 computer in the shop, and the JSON API beneath them (/api/openapi.json).
 
-Jobs are kept in one SQLite file in the data folder, made on the first start.
+Jobs are kept in one SQLite file in the data folder, made on the first start;
+jobs that are closed with a proven repair are counted in tally.jsonl beside it.
 The bench listens on this machine only, unless --listen says more; then it asks
 every device for the shop's passphrase, which --passphrase-file sets (the first
 line of the file; delete the file afterwards, only a hash is kept).
@@ -128,7 +130,8 @@ func serve(ctx context.Context, env environment, f serveFlags) error {
 	}
 	b, err := web.New(web.Config{
 		Store: k, Model: model, Plan: settings, Weigh: weigh, Demo: demos, Now: env.Now,
-		Guarded: guarded && !onlyHere(host), Hosts: f.hosts, Log: slog.New(slog.NewTextHandler(env.Err, nil)),
+		Guarded: guarded && !onlyHere(host), Hosts: f.hosts,
+		Tally: fileLedger(filepath.Join(dataFolder(f.data), "tally.jsonl")), Log: slog.New(slog.NewTextHandler(env.Err, nil)),
 	})
 	if err != nil {
 		return err
@@ -136,6 +139,13 @@ func serve(ctx context.Context, env environment, f serveFlags) error {
 	defer b.Close()
 	return listen(ctx, env, f.listen, b)
 }
+
+// fileLedger keeps the bench's tally in the file that weephole tally reads.
+type fileLedger string
+
+func (f fileLedger) Read() (*tally.Tally, error) { return readTally(string(f)) }
+
+func (f fileLedger) Append(e tally.Entry) error { return appendTally(string(f), e) }
 
 // listen serves until the context ends.
 func listen(ctx context.Context, env environment, address string, b *web.Bench) error {

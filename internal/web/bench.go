@@ -8,11 +8,13 @@ import (
 	"log/slog"
 	"net/http"
 	"strings"
+	"sync"
 	"time"
 
 	"weephole/internal/casework"
 	"weephole/internal/job"
 	"weephole/internal/store"
+	"weephole/internal/web/finish"
 	"weephole/internal/web/weighing"
 	"weephole/lineup"
 	"weephole/plan"
@@ -32,6 +34,10 @@ type Config struct {
 	// plain addresses.
 	Hosts []string
 	Log   *slog.Logger
+	// Tally is where closed jobs are counted; nil: nowhere.
+	Tally Ledger
+	// Addresses are those by which the shop's other devices reach the bench.
+	Addresses []string
 }
 
 // Demo is a job that comes with the program.
@@ -51,6 +57,13 @@ type Bench struct {
 	guard   *guard
 	handler http.Handler
 	openapi []byte
+
+	finisher   *finish.Finisher
+	telling    sync.Mutex // one changes a part of a job's head at a time
+	counting   sync.Mutex // one adds to the tally at a time
+	life       context.Context
+	end        context.CancelFunc
+	background sync.WaitGroup
 }
 
 // New makes a bench; Close ends it.
@@ -65,8 +78,12 @@ func New(cfg Config) (*Bench, error) {
 	cfg.Weigh.Model, cfg.Weigh.Plan, cfg.Weigh.Tell = cfg.Model, cfg.Plan, b.answered
 	b.weigher = weighing.New(cfg.Weigh)
 	b.guard = newGuard(cfg)
+	b.life, b.end = context.WithCancel(context.Background())
+	b.finisher = finish.New(finish.Config{
+		Model: cfg.Model, Candidates: max(cfg.Weigh.CoarseSize, cfg.Weigh.FineSize), Seed: cfg.Weigh.Seed, Workers: max(1, cfg.Weigh.Workers-1),
+	})
 	if err := b.route(); err != nil {
-		b.weigher.Close()
+		b.Close()
 		return nil, err
 	}
 	return b, nil
@@ -78,7 +95,10 @@ func (b *Bench) Handler() http.Handler { return b.handler }
 // Close ends all weighing and sends the listening devices away.
 func (b *Bench) Close() {
 	b.hub.close()
+	b.end()
+	b.finisher.Close()
 	b.weigher.Close()
+	b.background.Wait()
 }
 
 // state is a job as it stands.

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"encoding"
 	"encoding/json"
 	"reflect"
 	"strings"
@@ -100,6 +101,12 @@ func (d *describer) schema(t reflect.Type) object {
 		return object{"type": "string", "format": "date-time"}
 	case reflect.TypeFor[json.RawMessage]():
 		return object{}
+	}
+	if t.Kind() != reflect.Struct && t.Implements(reflect.TypeFor[json.Marshaler]()) {
+		return object{} // it writes itself
+	}
+	if t.Kind() != reflect.Struct && t.Implements(reflect.TypeFor[encoding.TextMarshaler]()) {
+		return object{"type": "string"}
 	}
 	switch t.Kind() {
 	case reflect.Pointer:

@@ -6,6 +6,7 @@ import (
 	"embed"
 	"encoding/hex"
 	"errors"
+	"fmt"
 	"html/template"
 	"io/fs"
 	"net/http"
@@ -25,11 +26,12 @@ var templateFiles embed.FS
 var assetFiles embed.FS
 
 var templates = template.Must(template.New("").Funcs(template.FuncMap{
-	"name":  drawing.Name,
-	"lines": func(s string) []string { return strings.Split(s, "\n") },
-	"asset": func(name string) string { return "/assets/" + assetVersion + "/" + name },
-	"clock": func(t time.Time) string { return t.Local().Format("2 Jan 15:04") },
-	"stamp": func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
+	"name":    drawing.Name,
+	"lines":   func(s string) []string { return strings.Split(s, "\n") },
+	"asset":   func(name string) string { return "/assets/" + assetVersion + "/" + name },
+	"clock":   func(t time.Time) string { return t.Local().Format("2 Jan 15:04") },
+	"stamp":   func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
+	"hundred": func(p float64) string { return fmt.Sprintf("%.0f", 100*p) },
 	"has": func(list []string, s string) bool {
 		for _, x := range list {
 			if x == s {
@@ -69,7 +71,7 @@ func (b *Bench) page(w http.ResponseWriter, r *http.Request, status int, name st
 }
 
 var pageTitles = map[string]string{
-	"yard": "Yard", "form": "New job", "settings": "Settings", "login": "Passphrase", "failure": "Not done",
+	"yard": "Yard", "form": "New job", "settings": "Settings", "login": "Passphrase", "failure": "Not done", "tally": "Tally",
 }
 
 // shown answers with a page, or with the page of an error.
@@ -106,6 +108,11 @@ func (b *Bench) pages(mux *http.ServeMux) {
 	mux.HandleFunc("GET /jobs/{id}/panels", b.shown("panels", b.panels))
 	mux.HandleFunc("GET /jobs/{id}/places/{place}", b.shown("place", b.placePage))
 	mux.HandleFunc("GET /jobs/{id}/history", b.shown("history", b.history))
+	mux.HandleFunc("GET /jobs/{id}/repair", b.shown("repair", b.repairPage))
+	mux.HandleFunc("GET /jobs/{id}/proof", b.shown("proof", b.proofPage))
+	mux.HandleFunc("GET /jobs/{id}/letter", b.shown("letter", b.letterPage))
+	mux.HandleFunc("GET /jobs/{id}/closing", b.shown("closing", b.closingPage))
+	mux.HandleFunc("GET /tally", b.shown("tally", b.tallyPage))
 	mux.HandleFunc("GET /jobs/{id}/edit", b.shown("form", b.editForm))
 	mux.HandleFunc("POST /jobs/{id}/edit", b.postForm)
 	mux.HandleFunc("GET /settings", b.shown("settings", b.settingsPage))

@@ -72,7 +72,7 @@ type Next struct {
 // api is the table.
 func (b *Bench) api() []route {
 	entry := []param{idempotency, entered, seen}
-	return []route{
+	return append(b.finishing(), []route{
 		{method: "GET", path: "/api/jobs", name: "listJobs", about: "The jobs in hand, the last changed first.", params: []param{
 			{"query", "q", "words that must all occur", "string"}, {"query", "archived", "true: the archived ones instead", "boolean"},
 		}, out: []store.Summary{}, status: 200, do: b.listJobs},
@@ -88,7 +88,7 @@ func (b *Bench) api() []route {
 		{method: "POST", path: "/api/jobs/{id}/notes", name: "addNote", about: "Adds a remark.", params: entry, in: Remark{}, out: Made{}, status: 201, do: b.addNote},
 		{method: "POST", path: "/api/jobs/{id}/cool", name: "startCooling", about: "Tells that the engine was switched off just now, at a coolant temperature; a note says when the cap may be opened.", params: entry, in: Cooling{}, out: Made{}, status: 201, do: b.startCooling},
 		{method: "POST", path: "/api/jobs/{id}/archive", name: "archiveJob", about: "Puts the job into the archive.", params: entry, out: Made{}, status: 200, do: b.archive(store.Archived)},
-		{method: "POST", path: "/api/jobs/{id}/reopen", name: "reopenJob", about: "Takes the job out of the archive.", params: entry, out: Made{}, status: 200, do: b.archive(store.Reopened)},
+		{method: "POST", path: "/api/jobs/{id}/reopen", name: "reopenJob", about: "Takes the job out of the archive.", params: entry, out: Made{}, status: 200, do: b.reopen},
 		{method: "GET", path: "/api/jobs/{id}/odds", name: "getOdds", about: "What still fits, most probable first.", params: []param{atLeast, {"query", "stage", "fine: wait for the fine answer", "string"}}, out: Odds{}, status: 200, do: b.getOdds},
 		{method: "GET", path: "/api/jobs/{id}/next", name: "getNext", about: "What to do next, the least expected cost first; the quote weighed.", params: []param{atLeast}, out: Next{}, status: 200, do: b.getNext},
 		{method: "GET", path: "/api/jobs/{id}/expected", name: "getExpected", about: "What each check would show now on a healthy engine and under the leading causes.", params: []param{atLeast}, out: []weighing.Expected{}, status: 200, do: b.getExpected},
@@ -103,7 +103,7 @@ func (b *Bench) api() []route {
 		{method: "PUT", path: "/api/settings", name: "setSettings", about: "Sets the shop's settings.", in: Shop{}, out: Shop{}, status: 200, do: b.setSettings},
 		{method: "POST", path: "/api/demo", name: "addDemo", about: "Opens the demo jobs.", out: []Made{}, status: 201, do: b.addDemo},
 		{method: "DELETE", path: "/api/demo", name: "removeDemo", about: "Removes the demo jobs and all that was done to them.", out: Removed{}, status: 200, do: b.removeDemo},
-	}
+	}...)
 }
 
 // jobFile and finding stand for the shapes of the job file's own schema.

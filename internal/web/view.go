@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"weephole/cause"
 	"weephole/internal/answer"
 	"weephole/internal/job"
 	"weephole/internal/store"
@@ -37,6 +38,8 @@ type jobView struct {
 	Photos             []store.File
 	Traces             []traceView
 	Timer              *cooled
+	Done               []string // names of the repairs done last
+	Seen               bool     // something was found after them
 }
 
 // PageTitle is the title of the job's page.
@@ -123,6 +126,7 @@ func (b *Bench) jobPage(r *http.Request) (any, error) {
 	v.Signs = words.Complaint.Signs
 	v.answers()
 	v.findings(b, s, set.units(document))
+	v.repairs(b, s)
 	for _, f := range files {
 		if strings.HasPrefix(f.Type, "image/") {
 			v.Photos = append(v.Photos, f)
@@ -210,6 +214,32 @@ func (v *jobView) findings(b *Bench, s *store.State, u quantity.Units) {
 		}
 		v.Findings = append(v.Findings, fv)
 	}
+}
+
+// repairs finds the repairs done last in a row, and whether anything was found
+// after them.
+func (v *jobView) repairs(b *Bench, s *store.State) {
+	for _, f := range s.Standing() {
+		var x said
+		_ = json.Unmarshal(f.Body, &x)
+		rep := b.cfg.Model.Causes.Repair(x.Repair)
+		switch {
+		case rep == nil:
+			v.Seen = len(v.Done) > 0
+			continue
+		case v.Seen || failed(x.Changed):
+			v.Done, v.Seen = nil, false
+		}
+		if !failed(x.Changed) {
+			v.Done = append(v.Done, rep.Name)
+		}
+	}
+}
+
+// failed tells of a repair after which nothing was better: no proof is wanted of
+// it, it is a finding like any other (see aftercare.Part).
+func failed(changed string) bool {
+	return changed == cause.Nothing.String() || changed == cause.Worse.String()
 }
 
 func orUnknown(s string) string {

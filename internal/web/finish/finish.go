@@ -205,14 +205,23 @@ func (f *Finisher) Sheets(ctx context.Context, s Subject) ([]*sheetwork.Sheet, e
 	return out, nil
 }
 
-// Done are the repairs done last in a job file, in order; none when the last
-// thing written down is no repair's aftermath.
-func (f *Finisher) Done(ctx context.Context, s Subject) ([]string, error) {
+// Done are the repairs done last in a job file, in order, and the currency in
+// which its shop counts.
+func (f *Finisher) Done(ctx context.Context, s Subject) (repairs []string, currency string, err error) {
 	b, err := f.read(ctx, s)
 	if err != nil {
-		return nil, err
+		return nil, "", err
 	}
-	return aftercare.Part(b.work, b.job).Repairs, nil
+	return aftercare.Part(b.work, b.job).Repairs, Currency(b.job), nil
+}
+
+// Closing is what a job file says of its end.
+func (f *Finisher) Closing(s Subject) (job.Closing, error) {
+	j, err := job.Read(bytes.NewReader(s.Document), "", casework.Vocabulary(f.cfg.Model))
+	if err != nil {
+		return job.Closing{}, err
+	}
+	return j.Closing, nil
 }
 
 // Currency is the one in which the job's shop counts.

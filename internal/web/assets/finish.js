@@ -1,0 +1,130 @@
+// The pages of a job's end: the repair sheet, the proof, the letter, closing.
+// What is entered goes the way of every entry (queue.js); what takes seconds to
+// work out is waited for and swapped in.
+
+import { add, flush, setAway } from "./queue.js";
+import { bring } from "./entry.js";
+
+const end = () => document.getElementById("end");
+const job = end()?.dataset.job;
+const seq = () => Number(end().dataset.seq);
+
+// --- What is worked out ------------------------------------------------------
+
+let fetching = false;
+async function look(wait) {
+  if (fetching) return;
+  fetching = true;
+  try {
+    const url = new URL(location.href);
+    if (wait) url.searchParams.set("wait", "1"); else url.searchParams.delete("wait");
+    const res = await fetch(url);
+    if (res.redirected) { location.reload(); return; }
+    if (res.ok || res.status === 422) swap(new DOMParser().parseFromString(await res.text(), "text/html"));
+  } catch { setAway(true); } finally { fetching = false; }
+  if (document.querySelector("[data-working]")) setTimeout(() => look(true), 1000);
+}
+
+// swap puts the fresh page in place, unless somebody is typing into the old one.
+function swap(fresh) {
+  const now = fresh.getElementById("end");
+  if (!now) return;
+  const dirty = [...end().querySelectorAll("input, textarea, select")].some((x) => x === document.activeElement || (x.type === "file" ? x.files.length : changedByHand(x)));
+  if (!dirty) { end().replaceWith(now); ready(); return; }
+  // Only what was being worked out, and what the bench itself tells, is put in.
+  end().dataset.seq = now.dataset.seq;
+  for (const id of ["told-tally"]) { const a = document.getElementById(id), b = now.querySelector("#" + id); if (a && b) a.textContent = b.textContent; }
+}
+const changedByHand = (x) => x.type === "radio" || x.type === "checkbox" ? x.checked !== x.defaultChecked : x.tagName === "SELECT" ? [...x.options].some((o) => o.selected !== o.defaultSelected) && x.dataset.touched : x.value !== x.defaultValue;
+
+// --- What is entered -----------------------------------------------------------
+
+// nested puts a form's fields into an object: "coolant.mix" goes deep.
+function nested(form) {
+  const out = {};
+  for (const [name, value] of new FormData(form)) {
+    if (name === "do" || typeof value !== "string") continue;
+    const keys = name.split("."), last = keys.pop();
+    let at = out;
+    for (const k of keys) at = at[k] ??= {};
+    at[last] = value.trim();
+  }
+  return out;
+}
+
+const send = (method, path, body, what) => add({ method, url: `/api/jobs/${job}${path}`, body, seen: seq(), what });
+
+const kinds = {
+  async maker(form) {
+    const list = [...form.querySelectorAll(".datum")].map((d) => ({ what: d.querySelector("[data-what]").dataset.what, says: d.querySelector("[data-what]").value, from: d.querySelector("[data-from]").value }));
+    return [await send("PATCH", "/maker", list, "the maker's data"), "Kept with the job."];
+  },
+  async closing(form) { return [await send("PATCH", "/closing", nested(form), "the coolant's record"), "Kept with the job."]; },
+  async repair(form, by) {
+    const f = { repair: form.elements.repair.value, changed: by?.value || "unknown" };
+    const minutes = form.elements.minutes.value.trim();
+    if (minutes) f.minutes = /^\d+$/.test(minutes) ? minutes + " min" : minutes;
+    for (const k of ["parts", "part", "note"]) if (form.elements[k].value.trim()) f[k] = form.elements[k].value.trim();
+    return [await send("POST", "/findings", f, "the repair"), "Written down.", `/jobs/${job}/proof`];
+  },
+  async log(form) {
+    const name = await bring(job, form.elements.file.files[0]);
+    const f = { check: form.elements.check.value, trace: name };
+    if (form.elements["air-con"].value !== "unknown") f["air-con"] = form.elements["air-con"].value;
+    if (form.elements.ambient.value.trim()) f.ambient = form.elements.ambient.value.trim();
+    return [await send("POST", "/findings", f, "the run's log"), "Kept. It is being judged."];
+  },
+  async close(form, by) {
+    const kept = await send("PATCH", "/closing", nested(form), "the closing");
+    if (kept && !kept.ok || by?.value === "keep") return [kept, "Kept."];
+    const what = by?.value === "reopen" ? "reopen" : "close";
+    return [await send("POST", "/" + what, undefined, what + " the job"), what === "close" ? "Closed." : "Open again."];
+  },
+};
+
+function wire(form) {
+  form.addEventListener("change", (ev) => { ev.target.dataset.touched = "yes"; });
+  form.addEventListener("submit", async (ev) => {
+    ev.preventDefault();
+    const told = form.querySelector(".told");
+    told.textContent = "";
+    let answer, says, to;
+    try { [answer, says, to] = await kinds[form.dataset.send](form, ev.submitter); } catch (e) { told.textContent = e.message; return; }
+    if (answer && !answer.ok) { told.textContent = answer.message; return; }
+    if (!answer) { told.textContent = "It is kept on this device and sent when the bench answers."; return; }
+    if (to) { location.assign(to); return; }
+    document.activeElement?.blur();
+    form.reset();
+    await look(false);
+    const again = document.querySelector(`form[data-send="${form.dataset.send}"] .told`);
+    if (again) again.textContent = says;
+  });
+}
+
+function ready() {
+  document.querySelectorAll("form[data-send]").forEach(wire);
+  document.getElementById("print")?.addEventListener("click", () => print());
+  document.getElementById("copy")?.addEventListener("click", copy);
+  if (document.querySelector("[data-working]")) look(true);
+}
+
+// copy works without a secure context, which a shop's network is not.
+function copy() {
+  const words = document.getElementById("short");
+  getSelection().selectAllChildren(words);
+  const done = document.execCommand("copy");
+  document.getElementById("copied").textContent = done ? "Copied." : "The words are marked; copy them by hand.";
+}
+
+for (const button of document.querySelectorAll("[data-uncount]")) button.addEventListener("click", async () => {
+  const res = await fetch(`/api/jobs/${encodeURIComponent(button.dataset.uncount)}/tally?why=${encodeURIComponent("taken out on the tally's page")}`, { method: "DELETE" });
+  if (res.ok) location.reload(); else document.querySelector(".told").textContent = (await res.json()).error.message;
+});
+
+if (job) {
+  ready();
+  const source = new EventSource(`/api/jobs/${job}/events`);
+  source.addEventListener("hello", (e) => { setAway(false); flush(); if (JSON.parse(e.data).seq !== seq()) look(false); });
+  source.addEventListener("entry", () => look(false));
+  source.onerror = () => setAway(true);
+}

@@ -1,0 +1,318 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"strings"
+
+	"weephole/internal/aftercare"
+	"weephole/internal/store"
+	"weephole/internal/tally"
+	"weephole/internal/web/finish"
+	"weephole/proof"
+)
+
+// Closing is what is written down when the work is done, in the words of a job
+// file's "closing". What is not sent stays; an empty word takes away.
+type Closing struct {
+	Cause   *string      `json:"cause,omitempty"`
+	Showed  *string      `json:"showed,omitempty"`
+	Charged *string      `json:"charged,omitempty"`
+	Coolant *UsedCoolant `json:"coolant,omitempty"`
+	When    *string      `json:"when,omitempty"`
+	Watch   *string      `json:"watch,omitempty"`
+	Tally   *string      `json:"tally,omitempty"` // "no" keeps the job out of the tally
+}
+
+// UsedCoolant is the record of the coolant that came out.
+type UsedCoolant struct {
+	Drained *string `json:"drained,omitempty"`
+	Filled  *string `json:"filled,omitempty"`
+	Mix     *string `json:"mix,omitempty"`
+	Looked  *string `json:"looked,omitempty"`
+	Went    *string `json:"went,omitempty"`
+}
+
+// MakerDatum is one thing that only the maker's data can tell.
+type MakerDatum struct {
+	What string `json:"what"`
+	Says string `json:"says"` // "" takes it away
+	From string `json:"from,omitempty"`
+}
+
+// finishing makes the routes of a job's end.
+func (b *Bench) finishing() []route {
+	entry := []param{idempotency, entered, seen}
+	repair := param{"query", "repair", "plan for this repair, where none was done yet", "string"}
+	return []route{
+		{method: "GET", path: "/api/jobs/{id}/repair", name: "getRepair", about: "The sheets of the repair asked for, or of those done last, or of the one that the odds suggest.", params: []param{repair}, out: sheetList{}, status: 200, do: b.getRepair},
+		{method: "GET", path: "/api/jobs/{id}/proof", name: "getProof", about: "Which run can prove the repair, and what the run after it proves. Takes some seconds the first time.", params: []param{repair}, out: finish.Proof{}, status: 200, do: b.getProof},
+		{method: "GET", path: "/api/jobs/{id}/letter", name: "getLetter", about: "The owner's letter as data.", out: letterBody{}, status: 200, do: b.getLetter},
+		{method: "GET", path: "/api/jobs/{id}/letter.html", name: "getLetterPage", about: "The owner's letter as a page of its own.", gives: "text/html", status: 200, do: b.letterAs("html")},
+		{method: "GET", path: "/api/jobs/{id}/letter.pdf", name: "getLetterPDF", about: "The owner's letter as PDF.", gives: "application/pdf", status: 200, do: b.letterAs("pdf")},
+		{method: "GET", path: "/api/jobs/{id}/letter.txt", name: "getLetterText", about: "The owner's letter in a few lines, for a text message.", gives: "text/plain", status: 200, do: b.letterAs("txt")},
+		{method: "PATCH", path: "/api/jobs/{id}/closing", name: "tellClosing", about: "Tells what it turned out to be, what was charged, and where the coolant went. What is not sent stays.", params: entry, in: Closing{}, out: Made{}, status: 200, do: b.tellClosing},
+		{method: "PATCH", path: "/api/jobs/{id}/maker", name: "tellMaker", about: "Tells what the maker's data say. What is not sent stays.", params: entry, in: []MakerDatum{}, out: Made{}, status: 200, do: b.tellMaker},
+		{method: "POST", path: "/api/jobs/{id}/close", name: "closeJob", about: "Closes the job: puts it into the archive and, where its repair is proven, counts it in the tally; a note says which.", params: entry, out: Made{}, status: 200, do: b.closeJob},
+		{method: "POST", path: "/api/jobs/{id}/tally", name: "countJob", about: "Counts a job in the tally.", out: tally.Entry{}, status: 200, do: b.countJob},
+		{method: "DELETE", path: "/api/jobs/{id}/tally", name: "uncountJob", about: "Takes a job out of the tally; the tally keeps both lines.", params: []param{{"query", "why", "the reason", "string"}}, out: tally.Entry{}, status: 200, do: b.uncountJob},
+		{method: "GET", path: "/api/tally", name: "getTally", about: "What closed jobs have taught.", out: Tally{}, status: 200, do: b.getTally},
+	}
+}
+
+// subject is a job made ready to be finished.
+func (b *Bench) subject(ctx context.Context, s *store.State, repairs ...string) (finish.Subject, error) {
+	document, err := b.document(ctx, s)
+	if err != nil {
+		return finish.Subject{}, err
+	}
+	set, err := b.settings(ctx)
+	if err != nil {
+		return finish.Subject{}, err
+	}
+	for _, id := range repairs {
+		if b.cfg.Model.Causes.Repair(id) == nil {
+			return finish.Subject{}, wrong(http.StatusBadRequest, "repair %q is not in the catalogue", id)
+		}
+	}
+	return finish.Subject{Document: document, Open: b.opener(s.ID), Units: set.units(document), Repairs: repairs}, nil
+}
+
+// asksToFinish reads which job, and which repair of it, a request is about.
+func (b *Bench) asksToFinish(r *http.Request) (*store.State, finish.Subject, error) {
+	s, err := b.state(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return nil, finish.Subject{}, err
+	}
+	var repairs []string
+	if id := r.FormValue("repair"); id != "" {
+		repairs = append(repairs, id)
+	}
+	sub, err := b.subject(r.Context(), s, repairs...)
+	return s, sub, err
+}
+
+// unfinishable puts why a job cannot be finished into the bench's own words.
+func unfinishable(err error) error {
+	switch {
+	case errors.Is(err, aftercare.ErrNothingToProve):
+		return wrong(http.StatusUnprocessableEntity, "There is nothing to prove yet: no repair was done, and the odds suggest none. Go on finding out, or choose a repair.")
+	case errors.Is(err, proof.ErrCannotCure):
+		return wrong(http.StatusUnprocessableEntity, "This repair cures none of the causes that fit what was found, so no run can prove it.")
+	case errors.Is(err, tally.ErrUnproven):
+		return wrong(http.StatusUnprocessableEntity, "The repair is not proven, and only proven repairs teach.")
+	case errors.Is(err, tally.ErrNoCause):
+		return wrong(http.StatusUnprocessableEntity, "The job does not say what it turned out to be.")
+	case errors.Is(err, tally.ErrKeptOut):
+		return wrong(http.StatusUnprocessableEntity, "The job is to be kept out of the tally.")
+	case errors.Is(err, tally.ErrTwice):
+		return wrong(http.StatusConflict, "The job is in the tally already.")
+	case errors.Is(err, tally.ErrAbsent):
+		return wrong(http.StatusNotFound, "The job is not in the tally.")
+	}
+	return err
+}
+
+func (b *Bench) getRepair(_ http.ResponseWriter, r *http.Request) (any, error) {
+	s, sub, err := b.asksToFinish(r)
+	if err != nil {
+		return nil, err
+	}
+	return b.sheets(r.Context(), s, sub)
+}
+
+// sheets are those asked for, of the repairs done last, or of the one suggested.
+func (b *Bench) sheets(ctx context.Context, s *store.State, sub finish.Subject) (sheetList, error) {
+	sheets, err := b.finisher.Sheets(ctx, sub)
+	if err != nil || len(sheets) > 0 {
+		return sheets, err
+	}
+	if id := b.suggested(ctx, s.ID); id != "" {
+		sub.Repairs = []string{id}
+		return b.finisher.Sheets(ctx, sub)
+	}
+	return sheets, nil
+}
+
+func (b *Bench) getProof(_ http.ResponseWriter, r *http.Request) (any, error) {
+	_, sub, err := b.asksToFinish(r)
+	if err != nil {
+		return nil, err
+	}
+	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
+	defer cancel()
+	p, err := b.finisher.Proof(ctx, sub)
+	return p, unfinishable(err)
+}
+
+func (b *Bench) getLetter(_ http.ResponseWriter, r *http.Request) (any, error) {
+	_, sub, err := b.asksToFinish(r)
+	if err != nil {
+		return nil, err
+	}
+	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
+	defer cancel()
+	l, err := b.finisher.Letter(ctx, sub)
+	return l, unfinishable(err)
+}
+
+// letterAs gives the letter as a file to read, print or send.
+func (b *Bench) letterAs(kind string) func(http.ResponseWriter, *http.Request) (any, error) {
+	return func(w http.ResponseWriter, r *http.Request) (any, error) {
+		s, sub, err := b.asksToFinish(r)
+		if err != nil {
+			return nil, err
+		}
+		ctx, cancel := context.WithTimeout(r.Context(), longestWait)
+		defer cancel()
+		l, err := b.finisher.Letter(ctx, sub)
+		if err != nil {
+			return nil, unfinishable(err)
+		}
+		var out bytes.Buffer // whole, so that a failure is an error and not half a letter
+		h := w.Header()
+		switch kind {
+		case "html":
+			h.Set("Content-Type", "text/html; charset=utf-8")
+			h.Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
+			err = l.HTML(&out)
+		case "pdf":
+			h.Set("Content-Type", "application/pdf")
+			err = l.PDF(&out, s.Changed)
+		default:
+			h.Set("Content-Type", "text/plain; charset=utf-8")
+			_, err = io.WriteString(&out, l.Short+"\n")
+		}
+		if err != nil {
+			return nil, err
+		}
+		if r.FormValue("keep") != "" {
+			h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", "letter-"+asciiName(s.ID)+"."+kind))
+		}
+		_, _ = w.Write(out.Bytes()) // the device has gone away
+		return nil, nil
+	}
+}
+
+func (b *Bench) tellClosing(_ http.ResponseWriter, r *http.Request) (any, error) {
+	var c Closing
+	if err := decode(r, &c); err != nil {
+		return nil, err
+	}
+	change, err := asObject(c)
+	if err != nil {
+		return nil, err
+	}
+	return b.tellPart(r, func(doc object) {
+		closing, _ := doc["closing"].(object)
+		doc["closing"] = merged(closing, change)
+	})
+}
+
+func (b *Bench) tellMaker(_ http.ResponseWriter, r *http.Request) (any, error) {
+	var list []MakerDatum
+	if err := decode(r, &list); err != nil {
+		return nil, err
+	}
+	return b.tellPart(r, func(doc object) {
+		kept, _ := dig(doc, "vehicle.maker").([]any)
+		for _, d := range list {
+			kept = withDatum(kept, d)
+		}
+		if kept == nil {
+			kept = []any{}
+		}
+		put(doc, "vehicle.maker", kept)
+	})
+}
+
+// withDatum puts what the maker says in the place of what stood for it.
+func withDatum(list []any, d MakerDatum) []any {
+	out := []any{}
+	for _, x := range list {
+		if m, ok := x.(object); !ok || m["what"] != d.What {
+			out = append(out, x)
+		}
+	}
+	if says := strings.TrimSpace(d.Says); says != "" {
+		one := object{"what": clip(d.What, 200), "says": clip(says, 200)}
+		if from := clip(d.From, 200); from != "" {
+			one["from"] = from
+		}
+		out = append(out, one)
+	}
+	return out
+}
+
+// tellPart tells a job's head anew with a part of it changed. Changes of
+// different parts made at the same moment are all kept.
+func (b *Bench) tellPart(r *http.Request, change func(doc object)) (any, error) {
+	b.telling.Lock()
+	defer b.telling.Unlock()
+	e, err := entryOf(r, store.Told, nil)
+	if err != nil {
+		return nil, err
+	}
+	s, err := b.state(r.Context(), e.Job)
+	if err != nil {
+		return nil, err
+	}
+	for _, old := range s.Entries {
+		if old.ID == e.ID { // sent again; the head may have been told anew meanwhile
+			return Made{ID: old.ID, Seq: old.Seq}, nil
+		}
+	}
+	var doc object
+	if err := json.Unmarshal(s.Head, &doc); err != nil {
+		return nil, err
+	}
+	change(doc)
+	raw, err := json.Marshal(doc)
+	if err != nil {
+		return nil, err
+	}
+	document, err := b.read(raw)
+	if err != nil {
+		return nil, err
+	}
+	if e.Body, _, err = store.Split(document); err != nil {
+		return nil, err
+	}
+	return b.keep(r, e)
+}
+
+// merged puts a change over what stood; an empty word takes away.
+func merged(before, change object) object {
+	out := object{}
+	for k, v := range before {
+		out[k] = v
+	}
+	for k, v := range change {
+		switch x := v.(type) {
+		case object:
+			inner, _ := out[k].(object)
+			out[k] = merged(inner, x)
+		case string:
+			if x = strings.TrimSpace(x); x == "" {
+				delete(out, k)
+			} else {
+				out[k] = x
+			}
+		}
+	}
+	return out
+}
+
+func asObject(v any) (object, error) {
+	raw, err := json.Marshal(v)
+	if err != nil {
+		return nil, err
+	}
+	var out object
+	return out, json.Unmarshal(raw, &out)
+}

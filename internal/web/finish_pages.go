@@ -1,0 +1,392 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"html/template"
+	"net/http"
+	"strings"
+
+	"weephole/cause"
+	"weephole/internal/answer"
+	"weephole/internal/job"
+	"weephole/internal/letter"
+	"weephole/internal/sheetwork"
+	"weephole/internal/store"
+	"weephole/internal/tally"
+	"weephole/internal/web/finish"
+	"weephole/quantity"
+)
+
+type sheetList []*sheetwork.Sheet
+
+type letterBody = letter.Letter
+
+// endPage is what the pages of a job's end have in common.
+type endPage struct {
+	ID, Car  string
+	Seq      int64
+	At       string // which of them
+	Archived bool
+	Repair   string // asked for; "" what was done or is suggested
+	Repairs  []choice
+	Done     []string // names of the repairs done last
+	Changed  []string // words for what a repair changed
+	Currency string
+	Problem  string // why it cannot be shown
+	Working  bool   // it is being worked out
+}
+
+// PageTitle is the title of a page of a job's end.
+func (p endPage) PageTitle() string {
+	title := map[string]string{"repair": "Repair sheet", "proof": "Proof", "letter": "Letter", "closing": "Closing"}[p.At]
+	if p.Car != "" {
+		title += ", " + p.Car
+	}
+	return title
+}
+
+// endOf gathers what the pages of a job's end have in common.
+func (b *Bench) endOf(r *http.Request, at string) (endPage, *store.State, finish.Subject, error) {
+	s, sub, err := b.asksToFinish(r)
+	if err != nil {
+		return endPage{}, nil, sub, err
+	}
+	_, car, _ := store.Headline(s.Head)
+	p := endPage{ID: s.ID, Car: car, Seq: s.Seq, At: at, Archived: s.Archived, Repair: r.FormValue("repair"), Changed: append(cause.OutcomeWords(), job.Unknown)}
+	for i := range b.cfg.Model.Causes.Repairs {
+		rep := &b.cfg.Model.Causes.Repairs[i]
+		p.Repairs = append(p.Repairs, choice{rep.ID, rep.Name})
+	}
+	done, currency, err := b.finisher.Done(r.Context(), sub)
+	if err != nil {
+		var ps job.Problems
+		if !errors.As(err, &ps) {
+			return p, s, sub, err
+		}
+		p.Problem = failureOf(err).Message
+	}
+	p.Currency = currency
+	for _, id := range done {
+		p.Done = append(p.Done, b.cfg.Model.Causes.Repair(id).Name)
+	}
+	return p, s, sub, nil
+}
+
+// shownOr puts an error that people can mend into the page.
+func (p *endPage) shownOr(err error) error {
+	if err == nil {
+		return nil
+	}
+	if f := failureOf(unfinishable(err)); f.Status == http.StatusUnprocessableEntity {
+		p.Problem = f.Message
+		return nil
+	}
+	return err
+}
+
+type repairPage struct {
+	endPage
+	Sheets []sheetView
+}
+
+// sheetView is a repair's sheet with its quantities in the shop's units.
+type sheetView struct {
+	*sheetwork.Sheet
+	Takes    string
+	Coolant  []string
+	Drained  string
+	Filled   string
+	Mix      string
+	Proposed bool // nothing was done yet: the odds suggest it
+}
+
+func (b *Bench) repairPage(r *http.Request) (any, error) {
+	base, s, sub, err := b.endOf(r, "repair")
+	if err != nil {
+		return nil, err
+	}
+	p := repairPage{endPage: base}
+	list, err := b.sheets(r.Context(), s, sub)
+	if err := p.shownOr(err); err != nil {
+		return nil, err
+	}
+	for _, sheet := range list {
+		v := viewOf(sheet, sub.Units, base.Currency)
+		v.Proposed = base.Repair == "" && len(base.Done) == 0
+		p.Sheets = append(p.Sheets, v)
+	}
+	if p.Repair == "" && len(list) > 0 {
+		p.Repair = list[len(list)-1].Repair
+	}
+	return p, nil
+}
+
+func viewOf(s *sheetwork.Sheet, u quantity.Units, currency string) sheetView {
+	v := sheetView{Sheet: s}
+	v.Takes = fmt.Sprintf("Usually %.0f to %.0f minutes, %.0f as a rule.", s.Minutes[0], s.Minutes[2], s.Minutes[1])
+	if s.Parts[2] > 0 {
+		v.Takes += fmt.Sprintf(" Parts %s to %s.", answer.Money(s.Parts[0], currency), answer.Money(s.Parts[2], currency))
+	}
+	if len(s.Tools) > 0 {
+		v.Takes += " Tools: " + strings.Join(s.Tools, ", ") + "."
+	}
+	volume := func(x *float64) string {
+		if x == nil {
+			return ""
+		}
+		return u.Volume(quantity.Volume(*x))
+	}
+	v.Drained, v.Filled = volume(s.Used.DrainedM3), volume(s.Used.FilledM3)
+	if s.Used.Mix != nil {
+		v.Mix = u.Share(quantity.Share(*s.Used.Mix))
+	}
+	if s.Fill != nil {
+		v.Coolant = coolantLines(s.Fill, u)
+	}
+	return v
+}
+
+// coolantLines puts the coolant arithmetic into sentences.
+func coolantLines(f *sheetwork.Fill, u quantity.Units) []string {
+	at := func(c float64) string { return u.Temperature(quantity.Temperature(c)) }
+	guess := func(guessed bool, says string) string {
+		if guessed {
+			return " (" + says + ")"
+		}
+		return ""
+	}
+	out := []string{fmt.Sprintf("The system holds %s%s; about %s of it will drain.", u.Volume(quantity.Volume(f.VolumeM3)),
+		guess(f.VolumeGuess, "usual for such an engine; the maker's figure counts"), u.Volume(quantity.Volume(f.DrainM3)))}
+	for_ := ""
+	if f.ColdestC != nil {
+		for_ = " for nights down to " + at(*f.ColdestC)
+	}
+	out = append(out, fmt.Sprintf("Wanted%s: %s %s glycol by volume, first ice at %s.", for_, u.Share(quantity.Share(f.Target)), f.Glycol, at(f.FreezesC)))
+	fill := fmt.Sprintf("Fill in %s glycol", u.Share(quantity.Share(f.FillWith)))
+	if f.Drains > 1 {
+		fill += fmt.Sprintf(", drained and filled %d times with a warm-up between", f.Drains)
+	}
+	out = append(out, fill+".", fmt.Sprintf("It then boils at %s under a cap of %s%s at this height, at %s without: %s above where the fan should hold it.",
+		at(f.BoilsC), u.Pressure(quantity.Pressure(f.CapPa)), guess(f.CapGuess, "a usual one; read what is stamped on it"), at(f.OpenC),
+		u.TemperatureDifference(quantity.TemperatureDifference(f.MarginK))))
+	return append(out, f.Notes...)
+}
+
+type proofPage struct {
+	endPage
+	Proof   *finish.Proof
+	Chart   template.HTML
+	Verdict string // in one word: proven, not-proven, could-not-tell; "" before the run
+	Says    []string
+	Logs    []choice // checks that a log after the repair counts as
+}
+
+func (b *Bench) proofPage(r *http.Request) (any, error) {
+	base, _, sub, err := b.endOf(r, "proof")
+	if err != nil {
+		return nil, err
+	}
+	p := proofPage{endPage: base, Logs: []choice{{"warm-up-log", "a warm-up from cold"}, {"drive-log", "a drive, warm"}}}
+	if p.Problem != "" {
+		return p, nil
+	}
+	got, there, err := b.finisher.ProofNow(sub)
+	if r.FormValue("wait") != "" && !there {
+		ctx, cancel := context.WithTimeout(r.Context(), longestWait)
+		defer cancel()
+		got, err = b.finisher.Proof(ctx, sub)
+		there = true
+	}
+	if err := p.shownOr(err); err != nil {
+		return nil, err
+	}
+	if p.Working = !there; got == nil {
+		return p, nil
+	}
+	p.Proof, p.Says = got, got.Says
+	if got.Judgement != nil {
+		p.Verdict = fmt.Sprint(got.Judgement.Verdict)
+	}
+	if got.Chart != nil {
+		c := *got.Chart
+		c.Width, c.Height = 720, 340
+		p.Chart = template.HTML(c.SVG()) // our own drawing, its texts escaped there
+	}
+	return p, nil
+}
+
+type letterPage struct {
+	endPage
+	Letter   *letter.Letter
+	Sections []sectionView
+}
+
+type sectionView struct {
+	letter.Section
+	Picture template.HTML
+	Desc    string
+}
+
+func (b *Bench) letterPage(r *http.Request) (any, error) {
+	base, _, sub, err := b.endOf(r, "letter")
+	if err != nil {
+		return nil, err
+	}
+	p := letterPage{endPage: base}
+	if p.Problem != "" {
+		return p, nil
+	}
+	got, there, err := b.finisher.LetterNow(sub)
+	if r.FormValue("wait") != "" && !there {
+		ctx, cancel := context.WithTimeout(r.Context(), longestWait)
+		defer cancel()
+		got, err = b.finisher.Letter(ctx, sub)
+		there = true
+	}
+	if err := p.shownOr(err); err != nil {
+		return nil, err
+	}
+	if p.Working = !there; got == nil {
+		return p, nil
+	}
+	p.Letter = got
+	for _, s := range got.Sections {
+		v := sectionView{Section: s}
+		if s.Chart != nil {
+			v.Picture, v.Desc = template.HTML(s.Chart.SVG()), s.Chart.Desc // our own drawing, its texts escaped there
+		}
+		p.Sections = append(p.Sections, v)
+	}
+	return p, nil
+}
+
+type closingPage struct {
+	endPage
+	Closing job.Closing
+	Causes  []choice
+	Likely  string // id of the cause that the odds name first
+	Tally   bool   // the bench keeps one
+	Counted bool
+	Told    string // what came of counting it
+}
+
+func (b *Bench) closingPage(r *http.Request) (any, error) {
+	base, s, sub, err := b.endOf(r, "closing")
+	if err != nil {
+		return nil, err
+	}
+	p := closingPage{endPage: base, Tally: b.cfg.Tally != nil}
+	for i := range b.cfg.Model.Causes.Causes {
+		c := &b.cfg.Model.Causes.Causes[i]
+		p.Causes = append(p.Causes, choice{c.ID, c.Name})
+	}
+	if p.Closing, err = b.finisher.Closing(sub); err != nil {
+		if err := p.shownOr(err); err != nil {
+			return nil, err
+		}
+	}
+	if p.Closing.Cause == "" {
+		if a, err := b.answer(r.Context(), s.ID); err == nil && a != nil && a.Odds != nil && len(a.Odds.Causes) > 0 {
+			p.Likely = a.Odds.Causes[0].Cause
+		}
+	}
+	for _, n := range s.Notes {
+		if n.Who == "the bench" {
+			p.Told = n.Text
+		}
+	}
+	t, err := b.ledger()
+	if err != nil {
+		return nil, err
+	}
+	for _, e := range t.Standing() {
+		p.Counted = p.Counted || e.Job == s.ID
+	}
+	return p, nil
+}
+
+type tallyPage struct {
+	Tally
+	Rows      []tallyRow
+	CauseRows []choice // how many, and of what
+	CheckRows []trustRow
+}
+
+type tallyRow struct {
+	ID, Key, Car, Cause, When string // ID is "" where the job was counted from a file
+}
+
+type trustRow struct {
+	Name string
+	tally.Trust
+}
+
+// tallyPage shows what closed jobs have taught.
+func (b *Bench) tallyPage(r *http.Request) (any, error) {
+	out, err := b.getTally(nil, r)
+	if err != nil {
+		return nil, err
+	}
+	p := tallyPage{Tally: out.(Tally)}
+	for _, e := range p.Jobs {
+		row := tallyRow{ID: e.Job, Key: e.Job, Car: e.Job, When: e.When}
+		if j, err := b.store.Job(r.Context(), e.Job); err == nil {
+			row.Car = j.Car
+		} else {
+			row.ID = ""
+		}
+		if len(e.Causes) > 0 {
+			row.Cause = b.causeName(e.Causes[0])
+		}
+		p.Rows = append(p.Rows, row)
+	}
+	for _, c := range p.Counts {
+		p.CauseRows = append(p.CauseRows, choice{fmt.Sprint(c.Closed), b.causeName(c.Cause)})
+	}
+	for _, t := range p.Trusts {
+		row := trustRow{t.Check, t}
+		if k := b.cfg.Model.Checks.Check(t.Check); k != nil {
+			row.Name = k.Name
+		}
+		p.CheckRows = append(p.CheckRows, row)
+	}
+	return p, nil
+}
+
+// causeName is a cause in words.
+func (b *Bench) causeName(id string) string {
+	if i := b.cfg.Model.Causes.Index(id); i >= 0 {
+		return b.cfg.Model.Causes.Causes[i].Name
+	}
+	return id
+}
+
+// suggested is the repair that the answer at hand suggests, "" when it suggests
+// none: the one that is to be done next, or the usual one of the likeliest cause.
+func (b *Bench) suggested(ctx context.Context, id string) string {
+	a, err := b.answer(ctx, id)
+	if err != nil || a == nil {
+		return ""
+	}
+	if a.Next != nil && len(a.Next.Steps) > 0 && a.Next.Steps[0].Kind == "repair" {
+		return a.Next.Steps[0].Do
+	}
+	m := b.cfg.Model.Causes
+	if a.Odds == nil || len(a.Odds.Causes) == 0 {
+		return ""
+	}
+	top := &a.Odds.Causes[0]
+	f := cause.Present{Cause: m.Index(top.Cause), Site: cause.NoSite}
+	if f.Cause < 0 || f.Cause == m.NoFault() || m.Causes[f.Cause].Anything {
+		return ""
+	}
+	if len(top.Sites) > 0 {
+		f.Site = m.Causes[f.Cause].SiteIndex(top.Sites[0].Site)
+	}
+	if r := m.UsualRepair(f); r >= 0 {
+		return m.Repairs[r].ID
+	}
+	return ""
+}

@@ -1,0 +1,168 @@
+package web
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"net/http"
+	"time"
+
+	"weephole/internal/store"
+	"weephole/internal/tally"
+)
+
+// Ledger is where the tally is kept: lines that are only ever added to.
+type Ledger interface {
+	Read() (*tally.Tally, error)
+	Append(tally.Entry) error
+}
+
+// Tally is what closed jobs have taught.
+type Tally struct {
+	Jobs   []tally.Entry `json:"jobs"`
+	Counts []tally.Count `json:"counts"`
+	Trusts []tally.Trust `json:"trusts"`
+}
+
+func (b *Bench) getTally(http.ResponseWriter, *http.Request) (any, error) {
+	t, err := b.ledger()
+	if err != nil {
+		return nil, err
+	}
+	out := Tally{Jobs: t.Standing(), Counts: t.Counts(), Trusts: t.Trusts(tally.DefaultSettings())}
+	if out.Jobs == nil {
+		out.Jobs = []tally.Entry{}
+	}
+	return out, nil
+}
+
+// ledger reads the tally; a bench without one has an empty one.
+func (b *Bench) ledger() (*tally.Tally, error) {
+	if b.cfg.Tally == nil {
+		return &tally.Tally{}, nil
+	}
+	return b.cfg.Tally.Read()
+}
+
+// count puts a job as it stands into the tally.
+func (b *Bench) count(ctx context.Context, id string) (tally.Entry, error) {
+	if b.cfg.Tally == nil {
+		return tally.Entry{}, wrong(http.StatusNotFound, "This bench keeps no tally.")
+	}
+	s, err := b.state(ctx, id)
+	if err != nil {
+		return tally.Entry{}, err
+	}
+	sub, err := b.subject(ctx, s)
+	if err != nil {
+		return tally.Entry{}, err
+	}
+	e, err := b.finisher.Entry(ctx, sub, id)
+	if err != nil {
+		return e, err
+	}
+	b.counting.Lock()
+	defer b.counting.Unlock()
+	t, err := b.cfg.Tally.Read()
+	if err != nil {
+		return e, err
+	}
+	if e, err = t.Add(e); err != nil {
+		return e, err
+	}
+	return e, b.cfg.Tally.Append(e)
+}
+
+// uncount takes a job out of the tally.
+func (b *Bench) uncount(id, why string) (tally.Entry, error) {
+	b.counting.Lock()
+	defer b.counting.Unlock()
+	t, err := b.ledger()
+	if err != nil {
+		return tally.Entry{}, err
+	}
+	e, err := t.Undo(id, why)
+	if err != nil {
+		return e, err
+	}
+	return e, b.cfg.Tally.Append(e)
+}
+
+func (b *Bench) countJob(_ http.ResponseWriter, r *http.Request) (any, error) {
+	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
+	defer cancel()
+	e, err := b.count(ctx, r.PathValue("id"))
+	return e, unfinishable(err)
+}
+
+func (b *Bench) uncountJob(_ http.ResponseWriter, r *http.Request) (any, error) {
+	e, err := b.uncount(r.PathValue("id"), clip(r.FormValue("why"), 200))
+	return e, unfinishable(err)
+}
+
+// closeJob archives a job and has it counted behind the author's back: what came
+// of that is noted in the job.
+func (b *Bench) closeJob(_ http.ResponseWriter, r *http.Request) (any, error) {
+	e, err := entryOf(r, store.Archived, nil)
+	if err != nil {
+		return nil, err
+	}
+	out, err := b.keep(r, e)
+	if made, ok := out.(Made); ok && made.Kept && b.cfg.Tally != nil {
+		b.background.Go(func() { b.countClosed(e.Job, e.ID) })
+	}
+	return out, err
+}
+
+// longestCount is how long counting a closed job may take: judgement, a proof
+// with others waiting before it.
+const longestCount = 5 * time.Minute
+
+// countClosed counts a job that was closed and notes what came of it.
+func (b *Bench) countClosed(id, entry string) {
+	ctx, cancel := context.WithTimeout(b.life, longestCount)
+	defer cancel()
+	_, err := b.count(ctx, id)
+	text := "Counted in the tally."
+	if err != nil {
+		var m *mistake
+		if !errors.As(unfinishable(err), &m) {
+			if b.life.Err() == nil {
+				b.cfg.Log.Warn("a closed job could not be counted", "job", id, "error", err)
+			}
+			return
+		}
+		text = "Not counted in the tally. " + m.message
+	}
+	if err := b.note(ctx, id, entry+"-tally", text); err != nil {
+		b.cfg.Log.Warn("a note could not be kept", "job", id, "error", err)
+	}
+}
+
+// note keeps a remark that the bench itself makes.
+func (b *Bench) note(ctx context.Context, id, entry, text string) error {
+	body, err := json.Marshal(Remark{Text: text})
+	if err != nil {
+		return err
+	}
+	_, _, err = b.append(ctx, store.Entry{Job: id, ID: entry, Who: "the bench", Kind: store.Noted, Body: body})
+	return err
+}
+
+// reopen takes a job out of the archive, and out of the tally if it was counted:
+// a car that came back teaches otherwise than it was thought to.
+func (b *Bench) reopen(w http.ResponseWriter, r *http.Request) (any, error) {
+	out, err := b.archive(store.Reopened)(w, r)
+	if err != nil || b.cfg.Tally == nil {
+		return out, err
+	}
+	id := r.PathValue("id")
+	switch _, err := b.uncount(id, "the job was opened again"); {
+	case err == nil:
+		err = b.note(r.Context(), id, newID(), "Taken out of the tally, because the job was opened again.")
+		return out, err
+	case !errors.Is(err, tally.ErrAbsent):
+		return out, err
+	}
+	return out, nil
+}
