@@ -1,10 +1,13 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"math"
+	"os"
 
+	"weephole/internal/aftercare"
 	"weephole/internal/answer"
 	"weephole/internal/casework"
 	"weephole/internal/demo"
@@ -15,13 +18,18 @@ import (
 	"github.com/spf13/cobra"
 )
 
-const demoLong = `Works five invented jobs from complaint to verdict on the screen: after the
-complaint and after every finding it says what still fits, and at the end why,
-what to do next, and what the other shop's quote is worth. All cars, shops and
-people are invented.`
+const demoLong = `Works five invented jobs from complaint to closing: after the complaint and
+after every finding it says what still fits; then why, what to do next, and what
+the other shop's quote is worth; the repair and its sheet; which run can prove
+it; what was seen after it and what that proves; the owner's letter; and what
+the closed job teaches the shop's tally.
+
+Job files, logs, sheets, letters and the tally are written to a folder (--out),
+for reading and for trying the other commands on. All cars, shops and people are
+invented; the folder's LOGS.md says which logs are simulated.`
 
 const demoExamples = `  weephole demo
-  weephole demo --only gasket
+  weephole demo --only gasket --out gasket
   weephole demo --list`
 
 // demoCandidates is fewer than for a real job: a demonstration should not keep
@@ -30,11 +38,11 @@ const demoCandidates = 6000
 
 func demoCommand(env environment) *cobra.Command {
 	var f workFlags
-	var only string
+	var only, out string
 	var list bool
 	cmd := &cobra.Command{
 		Use:     "demo",
-		Short:   "work five invented jobs from complaint to verdict",
+		Short:   "work five invented jobs from complaint to closing",
 		Long:    demoLong,
 		Example: demoExamples,
 		Args:    noArguments,
@@ -43,78 +51,124 @@ func demoCommand(env environment) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			p := &answer.Page{W: env.Out, Width: env.Width, Color: env.Color(cmd)}
-			told := 0
-			for _, name := range demo.Names() {
-				j, err := demoJob(m, name)
-				if err != nil {
-					return err
-				}
-				if list {
-					p.Line("%-10s %s: %s", j.Name, j.Vehicle.Name, j.Complaint.Words)
-					told++
+			d := &demonstration{env: env, model: m, flags: f, page: &answer.Page{W: env.Out, Width: env.Width, Color: env.Color(cmd)}}
+			if list {
+				return d.list()
+			}
+			if d.out, err = demoFolder(out); err != nil {
+				return err
+			}
+			for _, file := range demo.Names() {
+				if only != "" && demo.Name(file) != only {
 					continue
 				}
-				if only != "" && j.Name != only {
-					continue
-				}
-				told++
-				if err := tell(cmd.Context(), env, p, m, f, j); err != nil {
-					return fmt.Errorf("demo %s: %w", name, err)
+				if err := d.tell(cmd.Context(), file); err != nil {
+					return fmt.Errorf("demo %s: %w", file, err)
 				}
 			}
-			if told == 0 {
+			if len(d.told) == 0 {
 				return exit.Usage(fmt.Errorf("--only %s: no such job; see weephole demo --list", only))
 			}
-			return p.Err()
+			return d.end()
 		},
 	}
 	f.add(cmd)
 	f.candidates = demoCandidates
 	cmd.Flags().Lookup("candidates").DefValue = fmt.Sprint(demoCandidates)
 	cmd.Flags().StringVar(&only, "only", "", "work one job only")
+	cmd.Flags().StringVar(&out, "out", "", "folder for job files, sheets, letters and tally (without it: a new temporary one)")
 	cmd.Flags().BoolVar(&list, "list", false, "list the jobs and end")
 	return cmd
 }
 
-func demoJob(m *lineup.Model, name string) (*job.Job, error) {
-	r, err := demo.Open(name)
+func demoFolder(name string) (string, error) {
+	if name == "" {
+		return os.MkdirTemp("", "weephole-demo-")
+	}
+	const open = 0o755
+	if err := os.MkdirAll(name, open); err != nil {
+		return "", exit.Wrong(err)
+	}
+	return name, nil
+}
+
+// demonstration works the jobs one after the other.
+type demonstration struct {
+	env   environment
+	page  *answer.Page
+	model *lineup.Model
+	flags workFlags
+	out   string   // folder
+	told  []string // names of the jobs worked
+}
+
+func (d *demonstration) list() error {
+	for _, file := range demo.Names() {
+		j, err := d.job(file)
+		if err != nil {
+			return err
+		}
+		d.page.Line("%-10s %s: %s", j.Name, j.Vehicle.Name, j.Complaint.Words)
+	}
+	return d.page.Err()
+}
+
+// job reads a whole job, from complaint to closing.
+func (d *demonstration) job(file string) (*job.Job, error) {
+	text, err := demo.Whole(file)
 	if err != nil {
 		return nil, err
 	}
-	defer r.Close()
-	return job.Read(r, name, casework.Vocabulary(m))
+	return job.Read(bytes.NewReader(text), file, casework.Vocabulary(d.model))
 }
 
 // tell works one job and says what happens.
-func tell(ctx context.Context, env environment, p *answer.Page, m *lineup.Model, f workFlags, j *job.Job) error {
-	b, err := newBench(ctx, m, f, j, demo.Open)
+func (d *demonstration) tell(ctx context.Context, file string) error {
+	j, err := d.job(file)
 	if err != nil {
 		return err
 	}
-	p.Head(j.Vehicle.Name)
-	p.Para("", "“"+j.Complaint.Words+"”")
-	if q := j.Quote; q != nil {
-		p.Para("", fmt.Sprintf("Another shop has quoted %s for: %s.", q.Price.Text, m.Causes.Repair(q.Repair).Name))
+	b, err := newBench(ctx, d.model, d.flags, j, demo.Open)
+	if err != nil {
+		return err
 	}
-	events := b.work.Case.Events
-	b.work.Case.Events = nil
-	l, err := b.lineup(ctx, env, true)
+	d.told = append(d.told, j.Name)
+	w := &demoWork{demonstration: d, file: file, bench: b, parted: aftercare.Part(b.work, j)}
+	if err := w.diagnose(ctx); err != nil {
+		return err
+	}
+	if err := w.repair(ctx); err != nil {
+		return err
+	}
+	return w.close(ctx)
+}
+
+// diagnose tells the job up to the repair.
+func (w *demoWork) diagnose(ctx context.Context) error {
+	p, b := w.page, w.bench
+	p.Head(b.job.Vehicle.Name)
+	p.Para("", "“"+b.job.Complaint.Words+"”")
+	if q := b.job.Quote; q != nil {
+		p.Para("", fmt.Sprintf("Another shop has quoted %s for: %s.", q.Price.Text, b.model.Causes.Repair(q.Repair).Name))
+	}
+	start := w.parted.Before
+	start.Events = nil
+	l, err := b.lineupOf(ctx, w.env, start, true)
 	if err != nil {
 		return err
 	}
 	p.Line("")
 	p.Para("", "After the complaint: "+leading(b, l)+".")
-	for _, ev := range events {
+	for _, ev := range w.parted.Before.Events {
 		if l, err = l.Extend(ctx, ev); err != nil {
 			return err
 		}
-		p.Para("", "Then "+happened(m, ev)+": "+leading(b, l)+".")
+		p.Para("", "Then "+happened(b.model, ev)+": "+leading(b, l)+".")
 	}
-	b.work.Case.Events = events
 	if l, err = l.Closer(ctx); err != nil {
 		return err
 	}
+	w.lineup = l
 	p.Line("")
 	o := b.odds(l)
 	p.Odds(&o)
@@ -124,7 +178,6 @@ func tell(ctx context.Context, env environment, p *answer.Page, m *lineup.Model,
 	}
 	p.Head("What now?")
 	p.Next(n)
-	p.Line("")
 	return p.Err()
 }
 
@@ -148,7 +201,11 @@ func leading(b *bench, l *lineup.Lineup) string {
 // happened says an event in a few words.
 func happened(m *lineup.Model, ev lineup.Event) string {
 	if ev.Repair != "" {
-		return fmt.Sprintf("“%s” had been tried and changed: %s", m.Causes.Repair(ev.Repair).Name, ev.Changed)
+		name := m.Causes.Repair(ev.Repair).Name
+		if ev.Unknown {
+			return "“" + name + "” was done"
+		}
+		return fmt.Sprintf("“%s” had been tried and changed: %s", name, ev.Changed)
 	}
 	c := m.Checks.Check(ev.Check)
 	if w := c.WordIndex(ev.Word); w >= 0 {

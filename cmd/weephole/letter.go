@@ -103,8 +103,13 @@ func (b *bench) letter(ctx context.Context, env environment) (*letter.Letter, er
 // weigh makes the lineup of another case than the job's whole one, such as what
 // was known before its repair.
 func (b *bench) weigh(ctx context.Context, env environment, cs lineup.Case) (*lineup.Lineup, error) {
+	return b.lineupOf(ctx, env, cs, false)
+}
+
+// lineupOf is weigh, where still says not to draw closer (see lineup).
+func (b *bench) lineupOf(ctx context.Context, env environment, cs lineup.Case, still bool) (*lineup.Lineup, error) {
 	part, work := *b, *b.work
 	work.Case = cs
 	part.work = &work
-	return part.lineup(ctx, env, false)
+	return part.lineup(ctx, env, still)
 }

@@ -56,8 +56,8 @@ func proofCommand(env environment) *cobra.Command {
 				return writeJSON(env, a)
 			}
 			p := answer.Page{W: env.Out, Width: env.Width, Color: env.Color(cmd)}
-			proofPage(&p, a)
-			if plot := aftercare.Picture(nil, a.Bands, b.units); plot != nil {
+			proofPage(&p, a, b.units)
+			if plot := aftercare.Picture(aftercare.LogBefore(b.work, aftercare.Part(b.work, b.job)), a.Bands, b.units); plot != nil {
 				p.Line("\n%s", plot.Text(chart.Terminal{Width: min(env.Width, widestChart), Height: 18, Color: p.Color}))
 			}
 			return p.Err()
@@ -106,11 +106,11 @@ func unknownRepair(m *lineup.Model, word string) error {
 	return fmt.Errorf("--repair %q: no such repair; \"weephole schema\" lists them", word)
 }
 
-func proofPage(p *answer.Page, a *aftercare.Answer) {
+func proofPage(p *answer.Page, a *aftercare.Answer, u quantity.Units) {
 	if len(a.Cautions) > 0 {
 		p.Head("Before the run")
 		for _, c := range a.Cautions {
-			p.Item("! ", c)
+			p.Item("! ", u.InText(c))
 		}
 	}
 	p.Head("The proof")

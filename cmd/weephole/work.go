@@ -201,5 +201,14 @@ func (b *bench) next(ctx context.Context, l *lineup.Lineup, beams []int) (*answe
 		ask.QuotePresumes, ask.QuoteRepair = q.Presumes, q.Repair
 		ask.QuotePrice = q.Price.Or(quantity.Money{}).Amount
 	}
-	return answer.ForNext(ctx, l, ask)
+	n, err := answer.ForNext(ctx, l, ask)
+	if err != nil {
+		return nil, err
+	}
+	for i := range n.Steps {
+		for k, c := range n.Steps[i].Cautions {
+			n.Steps[i].Cautions[k] = b.units.InText(c)
+		}
+	}
+	return n, nil
 }

@@ -6,6 +6,7 @@ import (
 	"weephole/internal/job"
 	"weephole/lineup"
 	"weephole/proof"
+	"weephole/trace"
 )
 
 // Parted is a job's case parted at its last repairs.
@@ -57,6 +58,31 @@ func Part(w *casework.Casework, j *job.Job) *Parted {
 		out.add(proof.Evidence{Changed: &changed.Changed}, w.FindingOf[last])
 	}
 	return out
+}
+
+// LogBefore is the last log from before the repair that goes with the first one
+// after it: of the same check if there is one, else any; nil where there is none.
+func LogBefore(w *casework.Casework, p *Parted) *trace.Trace {
+	after := ""
+	for _, ev := range w.Case.Events[len(p.Before.Events):] {
+		if ev.Log != nil {
+			after = ev.Check
+			break
+		}
+	}
+	var any, same *trace.Trace
+	for i := range p.Before.Events {
+		if t := w.Traces[i]; t != nil {
+			any = t
+			if p.Before.Events[i].Check == after {
+				same = t
+			}
+		}
+	}
+	if same != nil {
+		return same
+	}
+	return any
 }
 
 // failed tells of a repair that is known to have changed nothing: no proof is

@@ -1,11 +1,22 @@
 // Package demo holds the jobs of the demonstration: invented cars in an
-// invented shop, each from complaint to verdict.
+// invented shop, each from complaint to closing.
+//
+// Problem: a newcomer wants to see whole jobs worked, and has no car at hand.
+// Model: each job stands in two files. The first (1-hill.yaml) is the job as it
+// stood when the repair was chosen; the second (1-hill.rest) goes on in the same
+// text, as a mechanic would: the repair, what was seen after it, the closing.
 //
 // They show several causes: a hot one on hills under a wrong quote, one that
 // runs cold after the part was changed for nothing, one that loses coolant with
 // two faults, one in which the costly quote is right, and one in which only the
-// needle is ill. The last one's log is a real trip (jobs/ATTRIBUTION.md); its
-// story is invented like the others.
+// needle is ill. The last one's log is a real trip; the other logs are simulated
+// (jobs/ATTRIBUTION.md says how). What the checks found, before and after, is
+// invented with the stories.
+//
+// Assumptions: no log or finding here says anything about real cars. It stops
+// being true where one takes the demonstration for evidence that the program
+// works: that is measured elsewhere (docs/calibration.md, docs/proof.md).
+// Sources: jobs/ATTRIBUTION.md.
 package demo
 
 import (
@@ -37,6 +48,20 @@ func Open(name string) (io.ReadCloser, error) { return jobs.Open("jobs/" + name)
 
 // Bytes is a job file or a log, whole.
 func Bytes(name string) ([]byte, error) { return jobs.ReadFile("jobs/" + name) }
+
+// Whole is a job from complaint to closing: the job file and what was written
+// on behind it.
+func Whole(name string) ([]byte, error) {
+	first, err := Bytes(name)
+	if err != nil {
+		return nil, err
+	}
+	rest, err := Bytes(strings.TrimSuffix(name, ".yaml") + ".rest")
+	if err != nil {
+		return nil, err
+	}
+	return append(first, rest...), nil
+}
 
 // Name is what a job file's job is called: "3-thirsty.yaml" is "thirsty".
 func Name(file string) string {

@@ -21,6 +21,9 @@ type Order struct {
 	Units    quantity.Units
 	Currency string
 	Seed     uint64
+	// Proof is the answer of the job's proof where it is at hand already; nil: it
+	// is worked out.
+	Proof *aftercare.Answer
 	// Weigh makes the lineup of a case.
 	Weigh func(context.Context, lineup.Case) (*lineup.Lineup, error)
 }
@@ -30,11 +33,7 @@ type Order struct {
 func Compose(ctx context.Context, o Order) (*Letter, error) {
 	parted := aftercare.Part(o.Work, o.Job)
 	facts := Facts{Job: o.Job, Model: o.Model, Units: o.Units, Currency: o.Currency, Parted: parted}
-	for i := range parted.Before.Events {
-		if t := o.Work.Traces[i]; t != nil {
-			facts.Before = t
-		}
-	}
+	facts.Before = aftercare.LogBefore(o.Work, parted)
 	weigh := func(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error) {
 		l, err := o.Weigh(ctx, cs)
 		if err == nil {
@@ -42,7 +41,8 @@ func Compose(ctx context.Context, o Order) (*Letter, error) {
 		}
 		return l, err
 	}
-	if len(parted.Repairs) == 0 {
+	if len(parted.Repairs) == 0 || o.Proof != nil {
+		facts.Proof = o.Proof
 		if _, err := weigh(ctx, parted.Before); err != nil {
 			return nil, fmt.Errorf("letter: %w", err)
 		}

@@ -165,6 +165,13 @@ func (w *writer) measured() Section {
 	return s
 }
 
+// Finding says a finding of a job in two phrases: what was done, and what it
+// showed.
+func Finding(m *lineup.Model, u quantity.Units, f *job.Finding) (what, showed string) {
+	w := writer{Facts: Facts{Model: m, Units: u}}
+	return w.finding(f)
+}
+
 // finding says a finding in two phrases.
 func (w *writer) finding(f *job.Finding) (what, showed string) {
 	if f.Repair != "" {

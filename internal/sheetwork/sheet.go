@@ -79,6 +79,7 @@ type Used struct {
 	Mix       *float64 `json:"mix,omitempty"`
 	Looked    string   `json:"looked,omitempty"`
 	Went      string   `json:"went,omitempty"`
+	When      string   `json:"when,omitempty"`
 	Rules     string   `json:"rules"`
 }
 
@@ -196,7 +197,7 @@ func layouts(v circuit.Vehicle) []string {
 
 func used(d *Data, j *job.Job) Used {
 	u := &j.Closing.Coolant
-	out := Used{Looked: u.Looked, Went: u.Went, Rules: d.Disposal}
+	out := Used{Looked: u.Looked, Went: u.Went, When: j.Closing.When, Rules: d.Disposal}
 	volume := func(s job.Said[quantity.Volume]) *float64 {
 		if !s.Known() {
 			return nil
