@@ -201,6 +201,7 @@ func TestAJobIsWorkedOnTheScreens(t *testing.T) {
 			s.until("the place", `document.querySelector("#place[open] [data-check=level-cold]")`)
 			s.shot("4-place-words")
 			s.tap(`#place [data-check=level-cold] [data-word=full]`)
+			s.answered("5-answer-word", "of 100")
 			s.until("the finding", `document.querySelectorAll(".findings > li").length === 1`)
 
 			// Readings, by the large keys.
@@ -211,6 +212,7 @@ func TestAJobIsWorkedOnTheScreens(t *testing.T) {
 			s.shot("5-place-keys")
 			s.axe("place")
 			s.tap(`#place [data-check=hose-temps] button.main`)
+			s.answered("5-answer-reading", "°C to")
 			s.until("two findings", `document.querySelectorAll(".findings > li").length === 2`)
 			s.until("the value on the drawing", `document.querySelector("#plate-upper-hose .value").textContent.includes("104")`)
 			s.until("odds that know it", `document.querySelector("[data-cause]").dataset.cause === "thermostat-shut"`)
@@ -227,6 +229,7 @@ func TestAJobIsWorkedOnTheScreens(t *testing.T) {
 			s.tap(`.findings > li:last-child [data-correct]`)
 			s.until("the correction's panel", `document.querySelector("#place[open] [data-word=low]")`)
 			s.tap(`#place [data-word=low]`)
+			s.answered("", "of 100")
 			s.until("the correction", `document.querySelector(".findings > li:last-child .what").textContent.includes("below")`)
 			s.until("the page to come to rest", `document.querySelector(".stage").textContent === "Refined."`)
 			s.tap(`.findings > li:last-child [data-strike]`)
@@ -257,7 +260,7 @@ func TestAJobIsWorkedOnTheScreens(t *testing.T) {
 			url := js[string](s, "location.href")
 			for _, page := range []struct{ name, path string }{
 				{"job", url}, {"yard", l.server.URL + "/"}, {"new", l.server.URL + "/new"}, {"settings", l.server.URL + "/settings"},
-				{"history", url + "/history"}, {"car", url + "/edit"}, {"place-page", url + "/places/upper-hose"}, {"nothing", l.server.URL + "/nothing"}, {"login", l.server.URL + "/login"},
+				{"history", url + "/history"}, {"compare", js[string](s, `document.querySelector(".findings a").href`)}, {"car", url + "/edit"}, {"place-page", url + "/places/upper-hose"}, {"nothing", l.server.URL + "/nothing"}, {"login", l.server.URL + "/login"},
 			} {
 				for _, dark := range []bool{false, true} {
 					s.dark(dark)
@@ -272,6 +275,18 @@ func TestAJobIsWorkedOnTheScreens(t *testing.T) {
 			}
 		})
 	}
+}
+
+// answered waits for the place's answer, looks at it and goes back.
+func (s *screen) answered(shot, must string) {
+	s.t.Helper()
+	s.until("the place's answer", fmt.Sprintf(`document.querySelector("#place[open] .answered dl")?.textContent.includes("healthy engine") && document.querySelector(".answered").textContent.includes(%q)`, must))
+	if shot != "" {
+		s.axe(shot)
+		s.shot(shot)
+	}
+	s.tap(`.answer-bar button.main`)
+	s.until("the place to close", `!document.querySelector("#place[open]")`)
 }
 
 // key types a reading with the large keys.

@@ -98,7 +98,7 @@ func TestAJobIsFinishedThroughTheAPI(t *testing.T) {
 	for _, name := range []string{"before.csv", "after.csv"} {
 		l.must("POST", at+"/files?name="+name, stuckLog(t, name), nil)
 	}
-	const repaired = 6 // the findings before the repair
+	const repaired = 5 // the findings before the hose temperatures and the repair
 	for _, f := range findings[:repaired] {
 		l.found(id, f)
 	}
@@ -123,7 +123,7 @@ func TestAJobIsFinishedThroughTheAPI(t *testing.T) {
 	}
 
 	// The repair and what was seen after it.
-	for _, f := range findings[repaired:] {
+	for _, f := range findings[repaired+1:] {
 		l.found(id, f)
 	}
 	var after proven

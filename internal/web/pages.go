@@ -108,6 +108,8 @@ func (b *Bench) pages(mux *http.ServeMux) {
 	mux.HandleFunc("GET /jobs/{id}/panels", b.shown("panels", b.panels))
 	mux.HandleFunc("GET /jobs/{id}/places/{place}", b.shown("place", b.placePage))
 	mux.HandleFunc("GET /jobs/{id}/history", b.shown("history", b.history))
+	mux.HandleFunc("GET /jobs/{id}/findings/{finding}", b.shown("answered", b.answeredPage))
+	mux.HandleFunc("GET /jobs/{id}/findings/{finding}/answer", b.shown("answered-part", b.answeredPage))
 	mux.HandleFunc("GET /jobs/{id}/repair", b.shown("repair", b.repairPage))
 	mux.HandleFunc("GET /jobs/{id}/proof", b.shown("proof", b.proofPage))
 	mux.HandleFunc("GET /jobs/{id}/letter", b.shown("letter", b.letterPage))
@@ -274,7 +276,8 @@ func (p settingsPage) HasTool(id string) bool {
 
 func (b *Bench) postSettings(r *http.Request) (string, error) {
 	s := Shop{Name: clip(r.FormValue("name"), 80), Units: r.FormValue("units"), Rate: clip(r.FormValue("rate"), 40),
-		Altitude: clip(r.FormValue("altitude"), 40), Ambient: clip(r.FormValue("ambient"), 40)}
+		Altitude: clip(r.FormValue("altitude"), 40), Ambient: clip(r.FormValue("ambient"), 40),
+		Coldest: clip(r.FormValue("coldest"), 40)}
 	at := map[string]bool{}
 	for _, t := range r.Form["tool"] {
 		at[t] = true

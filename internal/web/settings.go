@@ -20,6 +20,7 @@ type Shop struct {
 	Units    string   `json:"units,omitempty"` // "us" or "metric"
 	Altitude string   `json:"altitude,omitempty"`
 	Ambient  string   `json:"ambient,omitempty"`
+	Coldest  string   `json:"coldest,omitempty"` // the coldest night that the coolant must stand
 	Tools    []string `json:"tools,omitempty"`
 	Lacks    []string `json:"lacks,omitempty"`
 }

@@ -11,29 +11,33 @@ const seq = () => Number(end().dataset.seq);
 
 // --- What is worked out ------------------------------------------------------
 
-let fetching = false;
+let fetching = false, again = null;
 async function look(wait) {
-  if (fetching) return;
+  if (fetching) { again = wait; return; }
   fetching = true;
   try {
-    const url = new URL(location.href);
-    if (wait) url.searchParams.set("wait", "1"); else url.searchParams.delete("wait");
-    const res = await fetch(url);
-    if (res.redirected) { location.reload(); return; }
-    if (res.ok || res.status === 422) swap(new DOMParser().parseFromString(await res.text(), "text/html"));
+    do {
+      const url = new URL(location.href);
+      if (wait) url.searchParams.set("wait", "1"); else url.searchParams.delete("wait");
+      again = null;
+      const res = await fetch(url);
+      if (res.redirected) { location.reload(); return; }
+      if (res.ok) swap(new DOMParser().parseFromString(await res.text(), "text/html"));
+      wait = again ?? (document.querySelector("[data-working]") ? true : null);
+    } while (wait !== null);
   } catch { setAway(true); } finally { fetching = false; }
-  if (document.querySelector("[data-working]")) setTimeout(() => look(true), 1000);
 }
 
-// swap puts the fresh page in place, unless somebody is typing into the old one.
+// swap puts the fresh page in place. Where somebody is typing into the old one,
+// only what was worked out and what the bench itself tells is put in.
 function swap(fresh) {
   const now = fresh.getElementById("end");
   if (!now) return;
   const dirty = [...end().querySelectorAll("input, textarea, select")].some((x) => x === document.activeElement || (x.type === "file" ? x.files.length : changedByHand(x)));
-  if (!dirty) { end().replaceWith(now); ready(); return; }
-  // Only what was being worked out, and what the bench itself tells, is put in.
+  if (!dirty) { end().replaceWith(now); wireAll(); return; }
   end().dataset.seq = now.dataset.seq;
-  for (const id of ["told-tally"]) { const a = document.getElementById(id), b = now.querySelector("#" + id); if (a && b) a.textContent = b.textContent; }
+  for (const part of now.querySelectorAll("#worked, #told-tally")) document.getElementById(part.id)?.replaceWith(part);
+  wireButtons();
 }
 const changedByHand = (x) => x.type === "radio" || x.type === "checkbox" ? x.checked !== x.defaultChecked : x.tagName === "SELECT" ? [...x.options].some((o) => o.selected !== o.defaultSelected) && x.dataset.touched : x.value !== x.defaultValue;
 
@@ -82,12 +86,14 @@ const kinds = {
   },
 };
 
+const said = {}; // what was told last beneath each form; a swap keeps it
 function wire(form) {
+  form.querySelector(".told").textContent = said[form.dataset.send] || "";
   form.addEventListener("change", (ev) => { ev.target.dataset.touched = "yes"; });
   form.addEventListener("submit", async (ev) => {
     ev.preventDefault();
     const told = form.querySelector(".told");
-    told.textContent = "";
+    told.textContent = said[form.dataset.send] = "";
     let answer, says, to;
     try { [answer, says, to] = await kinds[form.dataset.send](form, ev.submitter); } catch (e) { told.textContent = e.message; return; }
     if (answer && !answer.ok) { told.textContent = answer.message; return; }
@@ -95,17 +101,19 @@ function wire(form) {
     if (to) { location.assign(to); return; }
     document.activeElement?.blur();
     form.reset();
-    await look(false);
-    const again = document.querySelector(`form[data-send="${form.dataset.send}"] .told`);
-    if (again) again.textContent = says;
+    told.textContent = said[form.dataset.send] = says;
+    look(false);
   });
 }
 
-function ready() {
+function wireAll() {
   document.querySelectorAll("form[data-send]").forEach(wire);
-  document.getElementById("print")?.addEventListener("click", () => print());
-  document.getElementById("copy")?.addEventListener("click", copy);
-  if (document.querySelector("[data-working]")) look(true);
+  wireButtons();
+}
+function wireButtons() {
+  const on = (id, f) => { const b = document.getElementById(id); if (b) b.onclick = f; };
+  on("print", () => print());
+  on("copy", copy);
 }
 
 // copy works without a secure context, which a shop's network is not.
@@ -122,7 +130,8 @@ for (const button of document.querySelectorAll("[data-uncount]")) button.addEven
 });
 
 if (job) {
-  ready();
+  wireAll();
+  if (document.querySelector("[data-working]")) look(true);
   const source = new EventSource(`/api/jobs/${job}/events`);
   source.addEventListener("hello", (e) => { setAway(false); flush(); if (JSON.parse(e.data).seq !== seq()) look(false); });
   source.addEventListener("entry", () => look(false));

@@ -78,7 +78,7 @@ function listen() {
   const source = new EventSource(`/api/jobs/${job}/events`);
   source.addEventListener("hello", (e) => { setAway(false); flush(); refresh(); loadPanels(); });
   source.addEventListener("entry", refresh);
-  source.addEventListener("answer", () => { refresh(); expected = null; loadExpected(); });
+  source.addEventListener("answer", () => { refresh(); expected = null; loadExpected(); fillAnswer(); });
   source.onerror = () => {
     setAway(true);
     if (source.readyState === EventSource.CLOSED) setTimeout(listen, 2000);
@@ -120,8 +120,10 @@ function fillExpected() {
   }
 }
 
+let placeName = "";
 async function show(name, { check, correct, finding, repair } = {}) {
   await loadPanels();
+  placeName = name; answering = "";
   const panel = panels?.querySelector(`[data-panel="${name}"]`);
   if (!panel) return;
   document.getElementById("place-title").textContent = correct ? "Correct a finding" : panel.dataset.name;
@@ -159,12 +161,44 @@ function prefill(f) {
   if (f.note) body.querySelector("[data-note]").value = f.note;
 }
 
-// entered closes the place, or keeps it open to show what was to be expected.
+// entered has the place answer: what was found, beside what a healthy engine
+// would show there now and what the leading causes would. What could not be sent
+// yet is answered later; the place closes.
 async function entered(answer, f, later) {
-  await refresh();
-  if (answer?.ok && f.read) { sayRead(body.querySelector("form")?.dataset.check); fillExpected(); }
+  refresh();
+  if (answer?.ok && answer.id) { answerTo(answer.id, f.check); return; }
   place.close();
   if (later) alertLine(later);
+}
+
+let answering = "";
+async function answerTo(finding, check) {
+  answering = finding;
+  document.getElementById("place-title").textContent = "Kept";
+  const box = Object.assign(document.createElement("div"), { className: "answer-box" });
+  box.setAttribute("role", "status");
+  box.append(Object.assign(document.createElement("p"), { className: "working", textContent: "Asking the engines that still fit…" }));
+  const bar = Object.assign(document.createElement("p"), { className: "row answer-bar" });
+  const button = (text, cls, onclick) => { const b = Object.assign(document.createElement("button"), { type: "button", textContent: text, className: cls, onclick }); bar.append(b); return b; };
+  const back = button("Back to the drawing", "main", () => place.close());
+  const at = placeName;
+  if (at && at !== "repairs") {
+    button("More here", "quiet", () => show(at));
+    button("Correct it", "quiet", async () => { await refresh(); correct(root.querySelector(`[data-finding="${finding}"]`)); });
+  }
+  body.replaceChildren(box, bar);
+  place.scrollTop = 0;
+  back.focus();
+  await fillAnswer();
+}
+async function fillAnswer() {
+  const of = answering, box = body.querySelector(".answer-box");
+  if (!of || !box || !place.open) return;
+  let text = "";
+  try { const res = await fetch(`/jobs/${job}/findings/${of}/answer`); if (res.ok && !res.redirected) text = await res.text(); } catch { setAway(true); }
+  if (of !== answering || !box.isConnected) return;
+  if (text) box.replaceChildren(...new DOMParser().parseFromString(text, "text/html").body.childNodes);
+  else box.replaceChildren(Object.assign(document.createElement("p"), { textContent: "It is kept. The bench did not say what a healthy engine would show; open the finding later to see." }));
 }
 function alertLine(text) { document.getElementById("brought").textContent = text; }
 
@@ -172,13 +206,15 @@ root.addEventListener("click", (ev) => {
   const at = ev.target.closest("[data-place]");
   if (at) { ev.preventDefault(); show(at.dataset.place, { check: at.dataset.check, repair: at.dataset.repair }); return; }
   const li = ev.target.closest("[data-finding]");
-  if (li && ev.target.closest("[data-correct]")) show(li.dataset.at, { check: li.dataset.check, correct: li.dataset.finding, finding: JSON.parse(li.dataset.body) });
+  if (li && ev.target.closest("[data-correct]")) correct(li);
   if (li && ev.target.closest("[data-strike]")) strike(li);
   if (li && ev.target.closest("[data-restore]")) add({ method: "POST", url: `/api/jobs/${job}/findings/${li.dataset.finding}/restore`, seen: seq(), what: "take back in" }).then(refresh);
   if (ev.target.closest("[data-close]")) place.close();
   const archive = ev.target.closest("#archive");
   if (archive) add({ method: "POST", url: `/api/jobs/${job}/${archive.dataset.do}`, what: archive.dataset.do }).then(() => location.assign("/"));
 });
+
+const correct = (li) => li && show(li.dataset.at, { check: li.dataset.check, correct: li.dataset.finding, finding: JSON.parse(li.dataset.body) });
 
 function strike(li) {
   const d = document.getElementById("strike");
@@ -211,7 +247,7 @@ async function brought(file) {
   alertLine(`Reading ${file.name}…`);
   let name;
   try { name = await bring(job, file); } catch (e) { alertLine(e.message); return; }
-  refresh();
+  await refresh();
   if (/\.(jpe?g|png|webp)$/i.test(name)) { alertLine(`${name} is kept.`); return; }
   alertLine(`${name} is kept. What is it a log of? `);
   for (const [check, words] of [["warm-up-log", "A warm-up from cold"], ["drive-log", "A drive, warm"]]) {

@@ -1,0 +1,280 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"math"
+	"net/http"
+	"strconv"
+	"time"
+
+	"weephole/check"
+	"weephole/internal/job"
+	"weephole/internal/store"
+	"weephole/internal/web/weighing"
+)
+
+// Answered is what a place answers to a finding: what was found, what a healthy
+// engine would show there now, and what the leading causes would.
+type Answered struct {
+	Finding string        `json:"finding"`
+	Check   string        `json:"check"`
+	Name    string        `json:"name"`
+	Knows   int64         `json:"knows"` // seq of the newest entry that the answer takes into account
+	Rows    []AnsweredRow `json:"rows"`
+	// Says is what cannot be said, and why; "" when there is nothing to excuse.
+	Says string `json:"says,omitempty"`
+}
+
+// AnsweredRow is the answer to one reading or to the word.
+type AnsweredRow struct {
+	What string `json:"what"` // the reading's name; "" for the word
+	Read string `json:"read"` // as it was entered
+	// Beside puts it beside a healthy engine in words; "" when that is not known.
+	Beside  string           `json:"beside,omitempty"`
+	Healthy *weighing.Shows  `json:"healthy,omitempty"`
+	Leading []weighing.Shows `json:"leading"`
+
+	value   float64 // SI, temperatures in degC; NaN for a word
+	healthy strip
+	leading []strip
+	at      string // where the reading is on the strips
+}
+
+// strip is a range on a line, in per cent of its length.
+type strip struct{ From, Width string }
+
+// soonEnough is how long a place waits for an answer that knows its entry before
+// it answers with the one before: judgement; it usually takes a tenth of that.
+const soonEnough = 3 * time.Second
+
+func (b *Bench) getAnswered(_ http.ResponseWriter, r *http.Request) (any, error) {
+	return b.answeredTo(r)
+}
+
+// answeredTo answers a finding.
+func (b *Bench) answeredTo(r *http.Request) (*Answered, error) {
+	ctx, id := r.Context(), r.PathValue("id")
+	s, err := b.state(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	f := s.Finding(r.PathValue("finding"))
+	if f == nil {
+		return nil, store.ErrUnknown
+	}
+	if err := b.weigh(ctx, s); err != nil {
+		return nil, err
+	}
+	var a *weighing.Answer
+	waiting, cancel := context.WithTimeout(ctx, soonEnough)
+	defer cancel()
+	if a, err = b.weigher.Planned(waiting, id, f.Seq); err != nil {
+		if a, err = b.answer(ctx, id); err != nil {
+			return nil, err
+		}
+	}
+	return b.beside(f, a)
+}
+
+// beside puts a finding beside what an answer expects.
+func (b *Bench) beside(f *store.Finding, a *weighing.Answer) (*Answered, error) {
+	document, err := json.Marshal(map[string]any{"weephole": job.Version, "findings": []json.RawMessage{f.Body}})
+	if err != nil {
+		return nil, err
+	}
+	j, err := job.Read(bytes.NewReader(document), "", b.words)
+	if err != nil {
+		return nil, err
+	}
+	found := &j.Findings[0]
+	out := &Answered{Finding: f.ID, Check: found.Check, Rows: []AnsweredRow{}}
+	k := b.cfg.Model.Checks.Check(found.Check)
+	switch {
+	case k == nil:
+		if rep := b.cfg.Model.Causes.Repair(found.Repair); rep != nil {
+			out.Name = rep.Name
+		}
+		out.Says = "A repair is weighed with everything else; it has no reading to compare."
+		return out, nil
+	case found.Trace != "":
+		out.Says = "A log is judged as a whole: its chart stands below the drawing, with the band of the engines that still fit."
+	}
+	out.Name = k.Name
+	if a == nil || a.Problem != "" || len(a.Expected) == 0 {
+		out.Says = "What a healthy engine would show here is not known yet: the engines are still being run."
+		if a != nil && a.Problem != "" {
+			out.Says = "What a healthy engine would show here cannot be said, because the job cannot be weighed: " + a.Problem
+		}
+		a = &weighing.Answer{}
+	}
+	out.Knows = a.Seq
+	for _, rd := range found.Read {
+		if m := reading(k, rd.ID); m != nil && rd.Known() {
+			row := AnsweredRow{What: m.Name, Read: rd.Text, value: rd.Value}
+			row.expect(a.Expected, k.ID, rd.ID, "")
+			out.Rows = append(out.Rows, row)
+		}
+	}
+	if w := k.WordIndex(found.Found); w >= 0 {
+		row := AnsweredRow{Read: k.Words[w].Says, value: math.NaN()}
+		row.expect(a.Expected, k.ID, "", found.Found)
+		out.Rows = append(out.Rows, row)
+	}
+	if out.Says == "" {
+		out.Says = out.excuse(f.Seq)
+	}
+	return out, nil
+}
+
+func reading(k *check.Check, id string) *check.ReadingModel {
+	for i := range k.Readings {
+		if k.Readings[i].ID == id {
+			return &k.Readings[i]
+		}
+	}
+	return nil
+}
+
+// expect takes from what is expected what belongs to the row.
+func (row *AnsweredRow) expect(all []weighing.Expected, check, reading, word string) {
+	row.Leading = []weighing.Shows{}
+	for i := range all {
+		e := &all[i]
+		if e.Check == check && e.Reading == reading && e.Word == word {
+			row.Healthy, row.Leading = e.Healthy, e.Leading
+		}
+	}
+	if math.IsNaN(row.value) {
+		return
+	}
+	if row.Healthy != nil {
+		row.Beside = besideHealthy(row.value, row.Healthy)
+	}
+	row.scale()
+}
+
+// besideHealthy says how a reading lies to a healthy engine's, whose range is
+// one standard deviation either way. Two of them: the edge. Judgement.
+func besideHealthy(v float64, h *weighing.Shows) string {
+	middle, half := (h.Low+h.High)/2, (h.High-h.Low)/2
+	way := "higher"
+	if v < middle {
+		way = "lower"
+	}
+	switch d := math.Abs(v - middle); {
+	case d <= half:
+		return "as on a healthy engine"
+	case d <= 2*half:
+		return way + " than most healthy engines, but not by much"
+	default:
+		return way + " than a healthy engine would be"
+	}
+}
+
+// scale lays the ranges and the reading on one line.
+func (row *AnsweredRow) scale() {
+	low, high := row.value, row.value
+	all := row.Leading
+	if row.Healthy != nil {
+		all = append([]weighing.Shows{*row.Healthy}, all...)
+	}
+	for _, s := range all {
+		low, high = min(low, s.Low), max(high, s.High)
+	}
+	if high <= low {
+		return
+	}
+	const margin = 0.04 // of the line at either end, so that nothing sticks to it
+	span := (high - low) / (1 - 2*margin)
+	at := func(v float64) float64 { return 100 * (margin + (v-low)/span) }
+	lay := func(s weighing.Shows) strip {
+		return strip{fmt.Sprintf("%.1f%%", at(s.Low)), fmt.Sprintf("%.1f%%", max(0.5, at(s.High)-at(s.Low)))}
+	}
+	row.at = strconv.FormatFloat(at(row.value), 'f', 1, 64) + "%"
+	if row.Healthy != nil {
+		row.healthy = lay(*row.Healthy)
+	}
+	for _, s := range row.Leading {
+		row.leading = append(row.leading, lay(s))
+	}
+}
+
+// excuse says plainly what could not be said.
+func (a *Answered) excuse(seq int64) string {
+	var healthy, leading int
+	for _, row := range a.Rows {
+		if row.Healthy == nil {
+			healthy++
+		}
+		if len(row.Leading) == 0 {
+			leading++
+		}
+	}
+	switch {
+	case len(a.Rows) == 0:
+		return "There is nothing to compare in this entry."
+	case healthy > 0:
+		return "What a healthy engine would show here is not known: too few of the simulated ones get into this state."
+	case leading > 0:
+		return "What the leading causes would show here is not known: too few engines with one of them are left."
+	case a.Knows < seq:
+		return "The causes are those from before this entry; it is still being weighed."
+	}
+	return ""
+}
+
+// At is where the reading is on the strips; "" where there are none.
+func (row AnsweredRow) At() string { return row.at }
+
+// Lines are the row's strips as the page draws them.
+func (row AnsweredRow) Lines() (out []answeredLine) {
+	one := func(name string, s weighing.Shows, i int, all []strip) {
+		l := answeredLine{Name: name, Says: s.Says}
+		if i < len(all) {
+			l.strip = all[i]
+		}
+		out = append(out, l)
+	}
+	if row.Healthy != nil {
+		one("a healthy engine", *row.Healthy, 0, []strip{row.healthy})
+	}
+	for i, s := range row.Leading {
+		one(s.Name, s, i, row.leading)
+	}
+	return out
+}
+
+type answeredLine struct {
+	Name, Says string
+	strip
+}
+
+type answeredPage struct {
+	*Answered
+	ID, Place string
+}
+
+// HasRanges is whether there is a reading among the rows.
+func (a *Answered) HasRanges() bool {
+	for _, row := range a.Rows {
+		if row.at != "" {
+			return true
+		}
+	}
+	return false
+}
+
+// PageTitle is the title of the answer's own page.
+func (p answeredPage) PageTitle() string { return "Found: " + p.Name }
+
+// answeredPage is the answer as a page of its own and as a part of the place.
+func (b *Bench) answeredPage(r *http.Request) (any, error) {
+	a, err := b.answeredTo(r)
+	if err != nil {
+		return nil, err
+	}
+	return answeredPage{a, r.PathValue("id"), b.placeOf(a.Check)}, nil
+}
