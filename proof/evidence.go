@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/stat/distuv"
+
 	"weephole/cause"
 	"weephole/check"
 	"weephole/circuit"
@@ -35,8 +37,18 @@ type Evidence struct {
 // the last log.
 type weighing struct {
 	ll     []float64 // of everything so far
-	course []mark    // along the log just weighed; nil after a check
-	step   float64   // s, length of its stretches
+	missed []float64 // probability that all of it would have missed the hypothesis, if it were so
+	word   map[string]int
+	course []mark  // along the log just weighed; nil after a check
+	step   float64 // s, length of its stretches
+}
+
+func (p *Proof) newWeighing() *weighing {
+	w := &weighing{ll: make([]float64, len(p.list)), missed: make([]float64, len(p.list)), word: make(map[string]int)}
+	for i := range w.missed {
+		w.missed[i] = 1
+	}
+	return w
 }
 
 // weigh adds one piece of evidence.
@@ -70,43 +82,122 @@ func (p *Proof) weigh(ctx context.Context, w *weighing, e *Evidence) error {
 	if err := p.drill(ctx, c.Situations(), e.Conditions); err != nil {
 		return err
 	}
-	probabilities := make([]float64, len(c.Words))
+	if word >= 0 {
+		// The same check with the same result again is hardly another finding.
+		weight := 1.0
+		if before, again := w.word[c.ID]; again && before == word {
+			weight = c.Repeat.Share
+		}
+		w.word[c.ID] = word
+		p.weighWords(w, p.shows(c), word, weight)
+	}
 	for i := range p.list {
 		h := &p.list[i]
-		if h.class == Unnamed { // anything may come of it
-			if word >= 0 {
-				w.ll[i] -= math.Log(float64(len(c.Words)))
-			}
-			for _, m := range models {
+		s := p.subject(h)
+		for k, m := range models {
+			if h.class == Unnamed { // anything may come of it
 				low, high := m.PlausibleSI()
 				w.ll[i] -= math.Log(high - low)
+				continue
 			}
-			continue
-		}
-		s := p.subject(h)
-		if word >= 0 {
-			c.Shows(&s, probabilities)
-			w.ll[i] += math.Log(probabilities[word])
-		}
-		for k, m := range models {
 			w.ll[i] += m.LogLikelihood(&s, e.Readings[k].Value)
 		}
 	}
 	return nil
 }
 
-// weighWord weighs the word on a repair, by how many of the faults are gone.
-func (p *Proof) weighWord(w *weighing, o cause.Outcome) {
+// shows is the probability of each of a check's words on each hypothesis. The
+// drill must have been run.
+func (p *Proof) shows(c *check.Check) [][]float64 {
+	n := len(c.Words)
+	flat := make([]float64, len(p.list)*n)
+	out := make([][]float64, len(p.list))
 	for i := range p.list {
-		had, gone := 2, 1 // something is still wrong
-		switch p.list[i].class {
-		case Good:
-			gone = had
-		case Still, Unnamed:
-			gone = 0
+		out[i] = flat[i*n : (i+1)*n : (i+1)*n]
+		if h := &p.list[i]; h.class == Unnamed { // anything may come of it
+			for k := range out[i] {
+				out[i][k] = 1 / float64(n)
+			}
+		} else {
+			s := p.subject(h)
+			c.Shows(&s, out[i])
 		}
-		w.ll[i] += math.Log(p.model.Causes.Tried.Says(o, had, gone))
 	}
+	return out
+}
+
+// saysSo is how many times likelier a result must be on a fault than on a good
+// car to count as one that gives the fault away. Judgement.
+const saysSo = 5
+
+// weighWords adds a result to the log likelihoods, and to each hypothesis the
+// probability that this way of looking would have missed it.
+func (p *Proof) weighWords(w *weighing, shows [][]float64, word int, weight float64) {
+	good := make([]float64, len(shows[0]))
+	for i := range p.list {
+		if h := &p.list[i]; h.class == Good {
+			for k, v := range shows[i] {
+				good[k] += h.weight * v
+			}
+		}
+	}
+	for i := range p.list {
+		w.ll[i] += weight * math.Log(shows[i][word])
+		found := 0.0
+		for k, v := range shows[i] {
+			if v >= saysSo*good[k] {
+				found += v
+			}
+		}
+		w.missed[i] *= 1 - weight*found
+	}
+}
+
+// owner is what the owner may say of the repair after some days, on each
+// hypothesis: as of a car that is cured, or as of one on which nothing has
+// changed, by the probability that what he complained of would show again. A
+// fault that nobody feels leaves an owner content.
+func (p *Proof) owner() [][]float64 {
+	outcomes := len(cause.OutcomeWords())
+	out := make([][]float64, len(p.list))
+	for i := range p.list {
+		h := &p.list[i]
+		felt := 0.5
+		if h.class != Unnamed {
+			s := p.subject(h)
+			felt = p.felt(&s)
+		}
+		out[i] = make([]float64, outcomes)
+		for o := range out[i] {
+			const had = 1
+			t := &p.model.Causes.Tried
+			out[i][o] = felt*t.Says(cause.Outcome(o), had, 0) + (1-felt)*t.Says(cause.Outcome(o), had, had)
+		}
+	}
+	return out
+}
+
+// felt is the probability that one of the signs complained of is there; where
+// none was named, any of the catalogue's.
+func (p *Proof) felt(s *check.Subject) float64 {
+	not, named := 1.0, false
+	for pass := range 2 {
+		for i := range p.model.Checks.Signs {
+			if pass == 1 || i < len(p.complaint) && p.complaint[i] == check.Said {
+				not *= 1 - p.model.Checks.Signs[i].So(s)
+				named = true
+			}
+		}
+		if named {
+			break
+		}
+	}
+	return 1 - not
+}
+
+// weighWord weighs the owner's word.
+func (p *Proof) weighWord(w *weighing, o cause.Outcome) {
+	p.weighWords(w, p.owner(), int(o), 1)
 }
 
 // subject shows a hypothesis to a check.
@@ -155,7 +246,34 @@ func (p *Proof) weighLog(ctx context.Context, w *weighing, e *Evidence) error {
 		return err
 	}
 	copy(w.ll, w.course[len(w.course)-1].ll)
+	p.missedBy(w, s, sims)
 	return nil
+}
+
+// missedBy adds the probability that a log would have missed each hypothesis.
+// Against the same engine with nothing wrong, the log likelihood ratio of a log
+// of the hypothesis is normal with mean d/2 and variance d, d the square of the
+// distance between their runs in the yardstick's measure.
+func (p *Proof) missedBy(w *weighing, s *yardstick, sims [][]float64) {
+	twin := make(map[int]int)
+	for i := range p.list {
+		if p.list[i].class == Good {
+			twin[p.list[i].engine] = i
+		}
+	}
+	for i := range p.list {
+		h := &p.list[i]
+		g, ok := twin[h.engine]
+		if h.class == Good || h.class == Unnamed || !ok {
+			continue
+		}
+		d := s.apart(sims[i], sims[g])
+		found := 0.0
+		if d > 0 {
+			found = distuv.UnitNormal.CDF((d/2 - math.Log(saysSo)) / math.Sqrt(d))
+		}
+		w.missed[i] *= 1 - found
+	}
 }
 
 // simulate runs the hypotheses of the classes asked for along a log.

@@ -25,6 +25,10 @@ type Judgement struct {
 	// Cause is the verdict on the repaired cause alone: proven when it is gone,
 	// not-proven when it is still there.
 	Cause Verdict `json:"cause"`
+	// Seen is the verdict on what else these runs and checks could have shown: a
+	// fault that they would have missed in fewer than 1 of 50 such cars. Proven
+	// when none of those is there; what they could not have shown is in Unseen.
+	Seen Verdict `json:"seen"`
 	// Gone is the probability that the cause is gone, 0..1; Clean that nothing
 	// else is wrong besides. They start from how often such repairs succeed and
 	// from the odds before the repair, not from the sceptic's half.
@@ -38,11 +42,15 @@ type Judgement struct {
 	Classes  map[Class]float64 `json:"classes"`
 	// Unsettled lists what may still be wrong, likeliest first.
 	Unsettled []Unsettled `json:"unsettled"`
+	// Unseen lists what else may be wrong without these runs and checks having
+	// been able to show it, likeliest first.
+	Unseen []Unsettled `json:"unseen"`
 	// LogOdds is the natural logarithm of how many times likelier the evidence
 	// is if all is well than if not, for a sceptic; LogOddsCause the same for
-	// the cause alone.
+	// the cause alone, and LogOddsSeen against what else could have been seen.
 	LogOdds      float64 `json:"log_odds"`
 	LogOddsCause float64 `json:"log_odds_cause"`
+	LogOddsSeen  float64 `json:"log_odds_seen"`
 	// Course is how they came about along the logs, and Settled the seconds
 	// after which the verdict on the cause stood, -1 if it never did.
 	Course  []Moment `json:"course,omitempty"`
@@ -80,7 +88,7 @@ type Step struct {
 func (p *Proof) Judge(ctx context.Context, evidence ...Evidence) (*Judgement, error) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	w := &weighing{ll: make([]float64, len(p.list))}
+	w := p.newWeighing()
 	j := &Judgement{Settled: -1, Steps: []Step{}}
 	j.GoneBefore, j.CleanBefore = goneClean(p.prior)
 	seconds := 0.0
@@ -108,7 +116,8 @@ func (p *Proof) Judge(ctx context.Context, evidence ...Evidence) (*Judgement, er
 		j.Classes[Class(c)] = v
 	}
 	j.Verdict, j.Cause = p.st.verdict(j.LogOdds), p.st.verdict(j.LogOddsCause)
-	j.Unsettled = p.unsettled(w.ll, post, class)
+	j.Unsettled = p.unsettled(w.ll, post, class, p.st.WorthNaming.Value, func(int) bool { return true })
+	p.seen(j, w, post, class)
 	j.settle(p.st)
 	return j, nil
 }
@@ -170,8 +179,32 @@ func (j *Judgement) settle(st *Settings) {
 	}
 }
 
-// unsettled sums up what may still be wrong.
-func (p *Proof) unsettled(ll []float64, post, class [classes]float64) []Unsettled {
+// seen judges what else could have been seen.
+func (p *Proof) seen(j *Judgement, w *weighing, post, class [classes]float64) {
+	visible := func(i int) bool { return w.missed[i] <= 1/p.st.PassOdds.Value }
+	mass, sum := 0.0, 0.0
+	for i := range p.list {
+		h := &p.list[i]
+		if (h.class != Left && h.class != Another) || !visible(i) {
+			continue
+		}
+		share := p.sceptic[h.class] * h.weight
+		mass += share
+		sum += share * math.Exp(w.ll[i]-class[Good])
+	}
+	j.Seen = CouldNotTell
+	if mass > 0 {
+		j.LogOddsSeen = math.Log(mass) - math.Log(sum)
+		j.Seen = p.st.verdict(j.LogOddsSeen)
+	}
+	j.Unseen = p.unsettled(w.ll, post, class, p.st.WorthNaming.Value/10, func(i int) bool {
+		return p.list[i].class != Still && !visible(i)
+	})
+}
+
+// unsettled sums up what may still be wrong, of the hypotheses wanted, down to
+// a least probability.
+func (p *Proof) unsettled(ll []float64, post, class [classes]float64, least float64, wanted func(int) bool) []Unsettled {
 	type key struct {
 		c    Class
 		what string
@@ -188,7 +221,7 @@ func (p *Proof) unsettled(ll []float64, post, class [classes]float64) []Unsettle
 	}
 	for i := range p.list {
 		h := &p.list[i]
-		if h.class == Good || h.class == Unnamed || post[h.class] == 0 {
+		if h.class == Good || h.class == Unnamed || post[h.class] == 0 || !wanted(i) {
 			continue
 		}
 		v := post[h.class] * h.weight * math.Exp(ll[i]-class[h.class])
@@ -197,13 +230,14 @@ func (p *Proof) unsettled(ll []float64, post, class [classes]float64) []Unsettle
 		}
 	}
 	if post[Unnamed] > 0 {
+		// No hypothesis of its own to ask after: it counts as one that all could miss.
 		if i := p.model.Causes.Index("something-else"); i >= 0 {
 			add(Unnamed, "something-else", p.model.Causes.Causes[i].Name, post[Unnamed])
 		}
 	}
 	out := []Unsettled{}
 	for _, k := range keys {
-		if sum[k].Probability >= p.st.WorthNaming.Value {
+		if sum[k].Probability >= least {
 			out = append(out, *sum[k])
 		}
 	}

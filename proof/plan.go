@@ -8,6 +8,7 @@ import (
 	"slices"
 	"sort"
 
+	"weephole/cause"
 	"weephole/check"
 	"weephole/circuit"
 	"weephole/lineup"
@@ -21,6 +22,10 @@ type Plan struct {
 	// Checks are worth doing after the best run (or instead of one, where none
 	// can tell), because they show what it cannot.
 	Checks []CheckPower `json:"checks"`
+	// AskOwner tells that the owner's word after some days is worth having
+	// (changed: of the repair), and OwnerShows what it would give away.
+	AskOwner   bool   `json:"ask_owner"`
+	OwnerShows string `json:"owner_shows,omitempty"`
 	// Hidden lists what the best run and the checks would leave open, likeliest first.
 	Hidden []Hidden `json:"hidden"`
 	// Settled tells that what was seen already has settled whether the cause is
@@ -37,13 +42,18 @@ type RunPower struct {
 	Name    string  `json:"name"`
 	How     string  `json:"how"`
 	Minutes float64 `json:"minutes"` // of the whole run
-	Tells   bool    `json:"tells"`   // it can tell whether the cause is gone
+	Tells   bool    `json:"tells"`   // by itself it can tell whether the cause is gone, either way
+	// FindsOut tells that it would show a repair that has failed, though by itself
+	// it seldom proves a good one: the checks have to do the rest.
+	FindsOut bool `json:"finds_out"`
 	// Passes is the share of good repairs of which it would show that the cause
-	// is gone, and Finds the share of botched ones that it would find out.
+	// is gone, and Finds the share of botched ones that it would find out, in so
+	// many trials of each kind on simulated engines.
 	Passes float64 `json:"passes"`
 	Finds  float64 `json:"finds"`
-	// Enough is the minutes after which half of the good repairs that it settles
-	// are settled; 0 when none is.
+	Trials int     `json:"trials"`
+	// Enough is the minutes after which half of the repairs that it settles (the
+	// good ones where it tells, else the failed ones) are settled; 0 when none is.
 	Enough  float64 `json:"enough_minutes"`
 	Apart   float64 `json:"apart_k"` // K between good and not repaired, typical, at the most telling moment
 	ApartAt float64 `json:"apart_at_minutes"`
@@ -79,13 +89,18 @@ func (p *Proof) Plan(ctx context.Context, seen ...Evidence) (*Plan, error) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	out := &Plan{Runs: []RunPower{}, Checks: []CheckPower{}, Hidden: []Hidden{}}
-	w := &weighing{ll: make([]float64, len(p.list))}
+	w := p.newWeighing()
 	done := make(map[string]bool)
+	logged := false
 	for i := range seen {
+		logged = logged || seen[i].Log != nil
 		if err := p.weigh(ctx, w, &seen[i]); err != nil {
 			return nil, fmt.Errorf("proof: evidence %d: %w", i+1, err)
 		}
 		done[seen[i].Check] = true
+		if seen[i].Changed != nil {
+			done[ownerAsked] = true
+		}
 	}
 	_, gone := p.bayes(p.marginals(w.ll, -1))
 	out.Settled = p.st.verdict(gone) != CouldNotTell
@@ -106,11 +121,15 @@ func (p *Proof) Plan(ctx context.Context, seen ...Evidence) (*Plan, error) {
 			return x.Tells
 		case x.Tells:
 			return x.Minutes < y.Minutes
+		case x.FindsOut != y.FindsOut:
+			return x.FindsOut
 		}
-		return math.Min(x.Passes, x.Finds) > math.Min(y.Passes, y.Finds)
+		return x.Passes+x.Finds > y.Passes+y.Finds
 	})
 	ll := p.relative(w.ll, -1)
-	if len(out.Runs) > 0 && out.Runs[0].Tells && !out.Settled {
+	// Where a run was made already, the checks are asked for without counting on
+	// another.
+	if len(out.Runs) > 0 && (out.Runs[0].Tells || out.Runs[0].FindsOut) && !out.Settled && !logged {
 		for i, v := range out.Runs[0].ll {
 			ll[i] += v
 		}
@@ -125,7 +144,7 @@ func (p *Proof) Plan(ctx context.Context, seen ...Evidence) (*Plan, error) {
 // turn, their run is given the errors of a real log, and the rest of the engines,
 // the true one left out, judge it.
 func (p *Proof) power(ctx context.Context, run *Run) (RunPower, error) {
-	out := RunPower{Run: run.ID, Name: run.Name, How: run.How, Minutes: run.Seconds() / 60, cautions: p.cautions(run.Hazards)}
+	out := RunPower{Run: run.ID, Name: run.Name, How: run.How, Trials: int(p.st.Trials.Value), Minutes: run.Seconds() / 60, cautions: p.cautions(run.Hazards)}
 	step := p.st.Step.Value
 	stages := run.Stages(step)
 	sims := make([][]float64, len(p.list))
@@ -145,7 +164,7 @@ func (p *Proof) power(ctx context.Context, run *Run) (RunPower, error) {
 	rng := rand.New(rand.NewPCG(p.seed, streamTrials))
 	stick := p.newYardstick(sims, len(times), func(int) bool { return false }, step, fits, flat, blunder, marksEvery(len(times), max(1, len(times)/looks)))
 
-	var settled []float64
+	var settled, found []float64
 	trials := make([][]float64, 0, int(p.st.Trials.Value))
 	for _, c := range [...]Class{Good, Still} {
 		hits, truths := 0, p.trials(c, rng)
@@ -163,6 +182,7 @@ func (p *Proof) power(ctx context.Context, run *Run) (RunPower, error) {
 				settled = append(settled, times[at]/60)
 			case c == Still && verdict == NotProven:
 				hits++
+				found = append(found, times[at]/60)
 			}
 			if c == Good {
 				trials = append(trials, p.relative(course[len(course)-1].ll, skip))
@@ -175,11 +195,15 @@ func (p *Proof) power(ctx context.Context, run *Run) (RunPower, error) {
 			out.Finds = share
 		}
 	}
+	out.Tells = out.Passes >= p.st.TellShare.Value && out.Finds >= p.st.TellShare.Value
+	out.FindsOut = out.Finds >= p.st.TellShare.Value && !out.Tells
+	if out.FindsOut {
+		settled = found
+	}
 	if len(settled) > 0 {
 		sort.Float64s(settled)
 		out.Enough = settled[len(settled)/2]
 	}
-	out.Tells = out.Passes >= p.st.TellShare.Value && out.Finds >= p.st.TellShare.Value
 	out.Apart, out.ApartAt = p.apart(sims, times)
 	out.ll = p.typical(trials)
 	return out, nil
@@ -294,40 +318,71 @@ func (p *Proof) checks(ctx context.Context, out *Plan, ll []float64, done map[st
 	if err := p.drill(ctx, need, nil); err != nil {
 		return err
 	}
+	asks := p.asks(can, done)
 	for range int(p.st.MostChecks.Value) {
 		now := p.fear(ll, nil)
 		if now <= 1/p.st.PassOdds.Value {
 			break
 		}
-		var best *check.Check
-		var bestFactor []float64
-		bestScore, bestWant := 0.0, 0
-		for _, c := range can {
-			if slices.ContainsFunc(out.Checks, func(x CheckPower) bool { return x.Check == c.ID }) {
-				continue
-			}
-			factor, want := p.factor(c)
+		best, bestScore := -1, 0.0
+		for k := range asks {
 			// Fear taken away, with some regard to the minutes. Judgement.
-			score := math.Log(now/p.fear(ll, factor)) / math.Pow(c.Minutes.Typical, 0.25)
-			if score > bestScore {
-				best, bestFactor, bestScore, bestWant = c, factor, score, want
+			if score := math.Log(now/p.fear(ll, asks[k].factor)) / math.Pow(asks[k].minutes, 0.25); score > bestScore {
+				best, bestScore = k, score
 			}
 		}
-		if best == nil || p.fear(ll, bestFactor) > 0.9*now {
+		if best < 0 || p.fear(ll, asks[best].factor) > (1-p.st.LeastGain.Value)*now {
 			break
 		}
-		out.Checks = append(out.Checks, CheckPower{
-			Check: best.ID, Name: best.Name, Minutes: best.Minutes.Typical,
-			Wants: best.Words[bestWant].Says, Shows: p.givesAway(ll, bestFactor),
-		})
+		a := asks[best]
+		asks = slices.Delete(asks, best, best+1)
+		shows := p.givesAway(ll, a.factor)
+		if a.check == nil {
+			out.AskOwner, out.OwnerShows = true, shows
+		} else {
+			out.Checks = append(out.Checks, CheckPower{
+				Check: a.check.ID, Name: a.check.Name, Minutes: a.minutes, Wants: a.check.Words[a.want].Says, Shows: shows,
+			})
+		}
 		for i := range ll {
-			ll[i] += bestFactor[i]
+			ll[i] += a.factor[i]
 		}
 	}
 	out.Whole = p.fear(ll, nil) <= 1/p.st.PassOdds.Value
 	out.Hidden = p.hidden(ll)
 	return nil
 }
+
+// ask is a way of learning more after a repair.
+type ask struct {
+	check   *check.Check // nil: the owner is asked after some days
+	minutes float64
+	factor  []float64 // log likelihood, against a good car's, of what a good car shows
+	want    int       // that word
+}
+
+// ownerMinutes is how long it takes to ring the owner. Judgement.
+const ownerMinutes = 5
+
+// asks lists what could be asked for. The drill must have been run.
+func (p *Proof) asks(can []*check.Check, done map[string]bool) (out []ask) {
+	for _, c := range can {
+		a := ask{check: c, minutes: c.Minutes.Typical}
+		a.factor, a.want = p.factor(p.shows(c))
+		out = append(out, a)
+	}
+	if !done[ownerAsked] {
+		a := ask{minutes: ownerMinutes}
+		if a.factor, a.want = p.factor(p.owner()); a.want == int(cause.Cured) {
+			out = append(out, a)
+		}
+	}
+	return out
+}
+
+// ownerAsked stands for the owner's word among the checks done; no check has
+// this id.
+const ownerAsked = "the owner"
 
 // askable are the checks that one may ask for after a repair: in words, short,
 // and without taking the engine apart again.
@@ -342,35 +397,25 @@ func (p *Proof) askable() []*check.Check {
 	return out
 }
 
-// factor is the log likelihood, against a good car's, of the word that a good
+// factor is the log likelihood, against a good car's, of the result that a good
 // car shows most often.
-func (p *Proof) factor(c *check.Check) (out []float64, want int) {
-	words := make([]float64, len(c.Words))
-	good := make([]float64, len(c.Words))
+func (p *Proof) factor(shows [][]float64) (out []float64, want int) {
+	good := make([]float64, len(shows[0]))
 	for i := range p.list {
 		if h := &p.list[i]; h.class == Good {
-			s := p.subject(h)
-			c.Shows(&s, words)
-			for w := range good {
-				good[w] += h.weight * words[w]
+			for k, v := range shows[i] {
+				good[k] += h.weight * v
 			}
 		}
 	}
-	for w := range good {
-		if good[w] > good[want] {
-			want = w
+	for k := range good {
+		if good[k] > good[want] {
+			want = k
 		}
 	}
 	out = make([]float64, len(p.list))
 	for i := range p.list {
-		h := &p.list[i]
-		if h.class == Unnamed {
-			out[i] = math.Log(1/float64(len(c.Words))) - math.Log(good[want])
-			continue
-		}
-		s := p.subject(h)
-		c.Shows(&s, words)
-		out[i] = math.Log(words[want]) - math.Log(good[want])
+		out[i] = math.Log(shows[i][want]) - math.Log(good[want])
 	}
 	return out, want
 }

@@ -12,6 +12,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"weephole/cause"
+	"weephole/check"
 	"weephole/circuit"
 	"weephole/lineup"
 )
@@ -27,9 +28,11 @@ type Proof struct {
 	sceptic [classes]float64
 	shop    circuit.Conditions
 	petrol  bool
-	seed    uint64
-	workers int
-	mu      sync.Mutex // of the hypotheses' records
+	// complaint is which signs the owner complained of.
+	complaint []check.Heard
+	seed      uint64
+	workers   int
+	mu        sync.Mutex // of the hypotheses' records
 }
 
 // ErrCannotCure says that the repair cures nothing that fits the findings.
@@ -45,7 +48,8 @@ func New(ctx context.Context, l *lineup.Lineup, st *Settings, repairs []string, 
 	m := l.Model()
 	p := &Proof{
 		model: m, st: st, shop: today, petrol: l.Case().Vehicle.Fuel != circuit.Diesel,
-		seed: seed, workers: runtime.GOMAXPROCS(0),
+		complaint: l.Case().Complaint.Signs,
+		seed:      seed, workers: runtime.GOMAXPROCS(0),
 	}
 	for _, id := range repairs {
 		r := m.Causes.Repair(id)

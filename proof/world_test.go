@@ -2,6 +2,7 @@ package proof_test
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -23,8 +24,9 @@ type world struct {
 	m     *lineup.Model
 	st    *proof.Settings
 	rng   *rand.Rand
-	width float64          // of the differences: 0 makes the world the lineup's own
-	bases []*lineup.Lineup // before any finding, in cool, mild and hot air
+	width float64                   // of the differences: 0 makes the world the lineup's own
+	bases []*lineup.Lineup          // before any finding, in cool, mild and hot air
+	known map[string]*lineup.Lineup // after the first findings, by base and findings
 }
 
 // newWorld draws the lineups that every simulated car starts from.
@@ -38,7 +40,7 @@ func newWorld(ctx context.Context, t *testing.T, candidates int, airs []float64,
 	if err != nil {
 		t.Fatal(err)
 	}
-	w := &world{width: *width, m: m, st: st, rng: rand.New(rand.NewPCG(seed, 1))}
+	w := &world{width: *width, m: m, st: st, rng: rand.New(rand.NewPCG(seed, 1)), known: make(map[string]*lineup.Lineup)}
 	for i, air := range airs {
 		cond := circuit.Conditions{AmbientC: air}
 		l, err := lineup.New(ctx, m, lineup.Case{Vehicle: seen(i), Shop: cond, OnTheRoad: cond, Complaint: check.Complaint{
@@ -66,6 +68,8 @@ const (
 // car is a simulated car after its repair, with the proof prepared for it.
 type car struct {
 	circ    circuit.Circuit
+	record  circuit.Record // of the whole drill, once it was run
+	drilled bool
 	faults  []cause.Present
 	outcome outcome
 	matters bool // of a botched repair: that it makes a difference
@@ -105,7 +109,8 @@ func (w *world) car(ctx context.Context, t *testing.T, only string) *car {
 func (w *world) try(ctx context.Context, t *testing.T, only string) *car {
 	t.Helper()
 	m, rng := w.m, w.rng
-	l := w.bases[rng.IntN(len(w.bases))]
+	base := rng.IntN(len(w.bases))
+	l := w.bases[base]
 	c := &car{today: l.Case().Shop}
 	z := make([]float64, m.Table.Dim())
 	for i := range z {
@@ -137,14 +142,25 @@ func (w *world) try(ctx context.Context, t *testing.T, only string) *car {
 	drill.Run(&broken, c.today, circuit.AllSituations(), &record)
 	subject := check.Subject{Causes: []cause.Present{fault}, Record: &record}
 
-	// What was found: the checks that tell most about such causes.
-	for _, id := range []string{"level-cold", "hose-temps", "fan-run", "pressure-hold", "combustion-gas", "cap-pressure", "warm-up-log", "face-sweep", "second-thermometer", "heater-output", "belt-look", "airflow-look", "freeze-point", "uv-dye", "weep-look", "gauge-look"} {
+	// What was found: the checks that tell most about such causes. The first two
+	// need engines run anew, and are remembered.
+	key := fmt.Sprint(base)
+	for n, id := range []string{"hose-temps", "warm-up-log", "level-cold", "fan-run", "pressure-hold", "combustion-gas", "cap-pressure", "face-sweep", "second-thermometer", "heater-output", "belt-look", "airflow-look", "freeze-point", "uv-dye", "weep-look", "gauge-look"} {
 		k := m.Checks.Check(id)
 		p := make([]float64, len(k.Words))
 		k.Shows(&subject, p)
+		word := k.Words[pick(p, rng.Float64())].Is
+		key += " " + word
+		if done, ok := w.known[key]; ok {
+			l = done
+			continue
+		}
 		var err error
-		if l, err = l.Extend(ctx, lineup.Event{Check: id, Word: k.Words[pick(p, rng.Float64())].Is}); err != nil {
+		if l, err = l.Extend(ctx, lineup.Event{Check: id, Word: word}); err != nil {
 			t.Fatal(err)
+		}
+		if n < 2 {
+			w.known[key] = l
 		}
 	}
 	said, odds := likeliest(l)
@@ -346,19 +362,42 @@ func (w *world) log(c *car, run *proof.Run) *lineup.Log {
 	return log
 }
 
-// answer is what a mechanic would find with a check on the car.
-func (w *world) answer(c *car, id string) string {
-	k := w.m.Checks.Check(id)
-	drill := circuit.NewDrill(circuit.Coarse)
-	var record circuit.Record
-	drill.Run(&c.circ, c.today, circuit.AllSituations(), &record)
-	s := check.Subject{Causes: c.faults, Record: &record}
+// subject shows the repaired car to a check or a sign.
+func (w *world) subject(c *car) *check.Subject {
+	if !c.drilled {
+		circuit.NewDrill(circuit.Coarse).Run(&c.circ, c.today, circuit.AllSituations(), &c.record)
+		c.drilled = true
+	}
+	s := &check.Subject{Causes: c.faults, Record: &c.record}
 	if len(s.Causes) == 0 {
 		s.Causes = []cause.Present{{Cause: w.m.Causes.NoFault(), Site: cause.NoSite}}
 	}
+	return s
+}
+
+// answer is what a mechanic would find with a check on the car.
+func (w *world) answer(c *car, id string) string {
+	k := w.m.Checks.Check(id)
 	p := make([]float64, len(k.Words))
-	k.Shows(&s, p)
+	k.Shows(w.subject(c), p)
 	return k.Words[pick(p, w.rng.Float64())].Is
+}
+
+// owner is what the owner says after some days: as people do of a car that is
+// cured, unless one of the catalogue's signs shows.
+func (w *world) owner(c *car) cause.Outcome {
+	gone := 1
+	for i := range w.m.Checks.Signs {
+		if w.rng.Float64() < w.m.Checks.Signs[i].So(w.subject(c)) {
+			gone = 0
+		}
+	}
+	outcomes := []cause.Outcome{cause.Nothing, cause.Better, cause.Worse, cause.Cured}
+	p := make([]float64, len(outcomes))
+	for i, o := range outcomes {
+		p[i] = w.m.Causes.Tried.Says(o, 1, gone)
+	}
+	return outcomes[pick(p, w.rng.Float64())]
 }
 
 func pick(w []float64, u float64) int {

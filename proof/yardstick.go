@@ -156,11 +156,33 @@ func (s *yardstick) weigh(c Class, y, sim []float64, put func(mark int, ll float
 	}
 }
 
+// apart is the square of the distance between two runs in the measure of a log
+// that is what it is said to be: twice the log likelihood that the second loses
+// on a log that follows the first without error.
+func (s *yardstick) apart(a, b []float64) float64 {
+	z := &s.sizes[0]
+	var st standing
+	sum := 0.0
+	for k := range a {
+		e := z.filter.step(&st.mean, k, a[k]-b[k])
+		sum += e * e
+		for j := range st.proj {
+			st.proj[j] += e * z.basis[j][k]
+		}
+	}
+	return sum - z.quad(len(z.inverse)-1, &st)
+}
+
 // at is the log likelihood under one size at a mark, its share included.
 func (z *size) at(mark int, a *standing) float64 {
 	if z.anything {
 		return z.log + a.sum
 	}
+	return z.log + a.sum + 0.5*z.quad(mark, a) - z.halfLogDet[mark]
+}
+
+// quad is p' S^-1 p at a mark.
+func (z *size) quad(mark int, a *standing) float64 {
 	quad := 0.0
 	inv := &z.inverse[mark]
 	for i, x := range a.proj {
@@ -168,7 +190,7 @@ func (z *size) at(mark int, a *standing) float64 {
 			quad += x * inv[i*directions+j] * y
 		}
 	}
-	return z.log + a.sum + 0.5*quad - z.halfLogDet[mark]
+	return quad
 }
 
 // kernel gives the leading directions of the healthy engines' covariance, times

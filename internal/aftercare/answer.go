@@ -135,7 +135,9 @@ func verdictSays(j *proof.Judgement, what string) []string {
 	var out []string
 	switch {
 	case j.Verdict == proof.Proven:
-		out = append(out, fmt.Sprintf("Proven: %s put it right, and what was seen after it leaves little room for anything else.", what))
+		out = append(out, fmt.Sprintf("Proven: the repair (%s) has put it right, and what was seen after it leaves little room for anything else.", what))
+	case j.Verdict == proof.CouldNotTell && j.Cause == proof.Proven && j.Seen == proof.Proven:
+		out = append(out, fmt.Sprintf("Proven as far as this could see: the cause is gone (%s), and nothing is wrong that these runs and checks would have shown.", what))
 	case j.Verdict == proof.NotProven && j.Cause == proof.NotProven:
 		out = append(out, fmt.Sprintf("Not proven: what was seen after it (%s) looks as if the cause were still there.", what))
 	case j.Verdict == proof.NotProven && j.Cause == proof.Proven:
@@ -146,6 +148,8 @@ func verdictSays(j *proof.Judgement, what string) []string {
 		out = append(out, "The cause is gone: that is proven. Whether nothing else is wrong, this could not tell.")
 	case j.Cause == proof.NotProven:
 		out = append(out, "The cause looks as if it were still there; it takes more to be sure.")
+	case j.Seen == proof.Proven:
+		out = append(out, "Not settled yet whether the cause is wholly gone. Nothing else is wrong that these runs and checks would have shown.")
 	default:
 		out = append(out, "This could not tell: it would have looked much the same either way.")
 	}
@@ -154,12 +158,20 @@ func verdictSays(j *proof.Judgement, what string) []string {
 	}
 	out = append(out, fmt.Sprintf("Odds that the cause is gone: %s (before the run %s). That nothing else is wrong either: %s.",
 		outOf(j.Gone), outOf(j.GoneBefore), outOf(j.Clean)))
-	if len(j.Unsettled) > 0 && j.Verdict != proof.Proven {
+	list := func(head string, what []proof.Unsettled) {
+		if len(what) == 0 || j.Verdict == proof.Proven {
+			return
+		}
 		var names []string
-		for _, x := range j.Unsettled[:min(3, len(j.Unsettled))] {
+		for _, x := range what[:min(3, len(what))] {
 			names = append(names, fmt.Sprintf("%s (%s)", x.Name, outOf(x.Probability)))
 		}
-		out = append(out, "What may still be wrong: "+strings.Join(names, "; ")+".")
+		out = append(out, head+strings.Join(names, "; ")+".")
+	}
+	if j.Cause == proof.Proven && j.Seen == proof.Proven {
+		list("What these runs and checks could not have shown: ", j.Unseen)
+	} else {
+		list("What may still be wrong: ", j.Unsettled)
 	}
 	return out
 }
@@ -177,22 +189,39 @@ func outOf(p float64) string {
 	return fmt.Sprintf("%.0f in 20", 20*p)
 }
 
+// runSays says what the best run can tell.
+func runSays(r *proof.RunPower, u quantity.Units) []string {
+	trials := func(share float64) string {
+		return fmt.Sprintf("%.0f of %d", share*float64(r.Trials), r.Trials)
+	}
+	apart := u.TemperatureDifference(quantity.TemperatureDifference(math.Abs(r.Apart)))
+	switch {
+	case r.Tells:
+		return []string{
+			fmt.Sprintf("A run that can tell: %s, %.0f minutes in all; half of the good repairs are settled after %.0f. %s",
+				r.Name, r.Minutes, math.Ceil(r.Enough), r.How),
+			fmt.Sprintf("Tried on simulated cars, it showed %s good repairs to be good, and found out %s that left the cause; at %.0f minutes the two lie typically %s apart.",
+				trials(r.Passes), trials(r.Finds), r.ApartAt, apart),
+		}
+	case r.FindsOut:
+		return []string{
+			fmt.Sprintf("A run that would show a failed repair: %s, %.0f minutes in all; half of those that left the cause are found out after %.0f. %s",
+				r.Name, r.Minutes, math.Ceil(r.Enough), r.How),
+			fmt.Sprintf("Tried on simulated cars, it found out %s that left the cause; at %.0f minutes they lie typically %s from the good ones. By itself it proved only %s good ones, since a small rest of the cause could hide in it: the checks below belong to it.",
+				trials(r.Finds), r.ApartAt, apart, trials(r.Passes)),
+		}
+	}
+	return []string{"No run with a log of the coolant temperature can settle it in this air: the checks have to."}
+}
+
 func planSays(p *proof.Plan, u quantity.Units) []string {
 	var out []string
 	if len(p.Runs) > 0 && !p.Settled {
-		r := &p.Runs[0]
-		if r.Tells {
-			out = append(out, fmt.Sprintf("A run that can tell: %s, %.0f minutes in all; half of the good repairs are settled after %.0f. %s",
-				r.Name, r.Minutes, math.Ceil(r.Enough), r.How))
-			out = append(out, fmt.Sprintf("It shows %s of good repairs to be good, and finds out %s of those that left the cause; at %.0f minutes the two lie typically %s apart.",
-				outOf(r.Passes), outOf(r.Finds), r.ApartAt, u.TemperatureDifference(quantity.TemperatureDifference(math.Abs(r.Apart)))))
-		} else {
-			out = append(out, "No run with a log of the coolant temperature can settle it in this air: the checks have to.")
-		}
+		out = append(out, runSays(&p.Runs[0], u)...)
 	}
 	var cannot []string
 	for i := range p.Runs {
-		if !p.Runs[i].Tells {
+		if !p.Runs[i].Tells && !p.Runs[i].FindsOut {
 			cannot = append(cannot, p.Runs[i].Name)
 		}
 	}
@@ -201,6 +230,9 @@ func planSays(p *proof.Plan, u quantity.Units) []string {
 	}
 	for _, c := range p.Checks {
 		out = append(out, fmt.Sprintf("Check: %s (%.0f min). If all is well: %s. It would give away: %s.", c.Name, c.Minutes, c.Wants, c.Shows))
+	}
+	if p.AskOwner {
+		out = append(out, fmt.Sprintf("After some days: ask the owner whether what was complained of has come back, and write his word down as changed: of the repair. It would give away: %s.", p.OwnerShows))
 	}
 	if !p.Whole && len(p.Hidden) > 0 {
 		var names []string
