@@ -55,7 +55,7 @@ func NewBank(ctx context.Context, m *Model, v circuit.Vehicle, cond circuit.Cond
 	p := l.prior
 	err = l.each(ctx, p.size(), func(_ *kit, i int) {
 		s := l.subject(&p.now[i], p.records[i])
-		p.any[i] = comes(m, &s)
+		p.any[i] = comesIn(m, &s)
 	})
 	if err != nil {
 		return nil, fmt.Errorf("bank: %w", err)

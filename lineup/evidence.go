@@ -18,15 +18,15 @@ type evidence struct {
 	cond  int // index of its conditions
 	needs circuit.Set
 
-	complaint *check.Complaint
-	check     *check.Check
-	word      int     // index of the word, or -1
-	weight    float64 // of the result: below 1 for a repeat
-	readings  []reading
-	log       *replay
-	logIndex  int // order among the case's logs
-	repair    int // order of the repair judged, or -1
-	presumes  int // cause presumed by a quote, or -1
+	ear      *ear
+	check    *check.Check
+	word     int     // index of the word, or -1
+	weight   float64 // of the result: below 1 for a repeat
+	readings []reading
+	log      *replay
+	logIndex int // order among the case's logs
+	repair   int // order of the repair judged, or -1
+	presumes int // cause presumed by a quote, or -1
 }
 
 type reading struct {
@@ -62,7 +62,7 @@ func prepare(m *Model, cs *Case) (list []evidence, conditions []circuit.Conditio
 
 	list = append(list, evidence{
 		label: "the complaint", event: -1, cond: condition(cs.OnTheRoad, complaintAir), word: -1, repair: -1, presumes: -1,
-		complaint: &cs.Complaint, needs: complaintNeeds(m, &cs.Complaint),
+		ear: newEar(m, &cs.Complaint), needs: complaintNeeds(m, &cs.Complaint),
 	})
 	if cs.Presumes != "" {
 		i := m.Causes.Index(cs.Presumes)
@@ -152,8 +152,9 @@ func sameConditions(a, b circuit.Conditions, within float64) bool {
 func (e *evidence) logLikelihood(m *Model, k *kit, s *check.Subject) float64 {
 	sum := 0.0
 	switch {
-	case e.complaint != nil:
-		return complaintLogLikelihood(m, s, e.complaint)
+	case e.ear != nil:
+		log, _ := e.ear.logLikelihood(m, s)
+		return log
 	case e.presumes >= 0:
 		odds := 1.0
 		for _, p := range s.Causes {
@@ -168,7 +169,7 @@ func (e *evidence) logLikelihood(m *Model, k *kit, s *check.Subject) float64 {
 	for _, r := range e.readings {
 		sum += r.model.LogLikelihood(s, r.value)
 	}
-	return sum
+	return m.Settings.FindingPower.Value * sum
 }
 
 // countLogs counts the logged runs among the evidence.
@@ -180,74 +181,4 @@ func countLogs(list []evidence) int {
 		}
 	}
 	return n
-}
-
-// complaintLogLikelihood weighs what the owner said. What he did not say counts
-// only in part, more for the chief sign of each kind of trouble, which he is
-// nearly always asked about, than for the others. That he came at all counts
-// too: few owners complain of a car that shows nothing.
-func complaintLogLikelihood(m *Model, s *check.Subject, said *check.Complaint) float64 {
-	if !complains(said) {
-		return 0
-	}
-	sum := math.Log(comes(m, s))
-	var chief [4]bool // by kind of trouble: its chief sign has been met
-	for i, h := range said.Signs {
-		sign := &m.Checks.Signs[i]
-		weight := 1.0
-		if h == check.Silent {
-			weight = m.Settings.UnsaidWeight.Value
-			if !chief[sign.Kind()] {
-				weight = m.Settings.UnsaidChief.Value
-			}
-		}
-		chief[sign.Kind()] = true
-		sum += weight * sign.LogLikelihood(s, h)
-	}
-	named := false
-	for _, h := range said.Conditions {
-		named = named || h == check.Said
-	}
-	for i, h := range said.Conditions {
-		switch {
-		case h != check.Silent:
-			sum += m.Checks.Conditions[i].LogLikelihood(s, said.Trouble, h)
-		case named:
-			sum += m.Settings.UnsaidWeight.Value * m.Checks.Conditions[i].LogLikelihood(s, said.Trouble, h)
-		}
-	}
-	return sum
-}
-
-// comes is the probability that such a car is brought in for its cooling: some
-// sign shows and is noticed, or the owner is mistaken.
-func comes(m *Model, s *check.Subject) float64 {
-	unnoticed := 1.0
-	for i := range m.Checks.Signs {
-		sign := &m.Checks.Signs[i]
-		unnoticed *= 1 - sign.Said.Value*sign.So(s)
-	}
-	e := m.Settings.ComesForNothing.Value
-	return e + (1-e)*(1-unnoticed)
-}
-
-// complains is true for a complaint that says anything at all.
-func complains(said *check.Complaint) bool {
-	for _, list := range [][]check.Heard{said.Signs, said.Conditions} {
-		for _, h := range list {
-			if h != check.Silent {
-				return true
-			}
-		}
-	}
-	return false
-}
-
-// complaintNeeds is what must be run to weigh a complaint: nothing for a car
-// that came without one.
-func complaintNeeds(m *Model, said *check.Complaint) circuit.Set {
-	if complains(said) {
-		return m.Checks.ComplaintSituations()
-	}
-	return 0
 }

@@ -49,6 +49,8 @@ func (l *Lineup) fit() Fit {
 			for _, rd := range e.readings {
 				chance = math.Min(chance, l.tail(rd, w)*float64(len(e.readings)))
 			}
+		case e.word >= 0 && e.weight == 1 && e.cond == 0 && e.epoch == len(l.draw.repairs):
+			chance = l.rarer(e, w)
 		case e.word >= 0 && e.weight == 1, e.repair >= 0:
 			chance = math.Exp(logMean(w, p.columns[j]))
 		}
@@ -81,6 +83,28 @@ func (l *Lineup) without(j int, w []float64) {
 		logw[i] = math.Log(p.weights[i]) - p.columns[j][i]
 	}
 	normalise(logw, w)
+}
+
+// rarer is the chance of the word that was found or of one as rare or rarer: a
+// leak at one of a dozen places is no oddity, though each place is rare.
+func (l *Lineup) rarer(e *evidence, w []float64) float64 {
+	p := l.post
+	row := make([]float64, len(e.check.Words))
+	foretold := make([]float64, len(row))
+	for i, v := range w {
+		s := l.subject(&p.now[i], p.records[i])
+		e.check.Shows(&s, row)
+		for k, q := range row {
+			foretold[k] += v * q
+		}
+	}
+	chance := 0.0
+	for _, q := range foretold {
+		if q <= foretold[e.word] {
+			chance += q
+		}
+	}
+	return chance
 }
 
 // tail is the two-sided chance of a reading at least as far out, blunders

@@ -373,9 +373,9 @@ func (l *Lineup) weighOne(k *kit, c *candidate) weighed {
 				z := c.z[l.draw.logAt[e.logIndex]:]
 				h := e.log.habits(l.model.Settings, z[latentHeater], z[latentAirCon], l.conditions[e.cond].AmbientC)
 				out.evidence[j] += e.log.logLikelihood(k, &circ, l.conditions[e.cond], h)
-			case e.complaint != nil:
+			case e.ear != nil:
 				if e.needs != 0 {
-					out.any = comes(l.model, &s)
+					_, out.any = e.ear.logLikelihood(l.model, &s)
 				}
 				if l.shift != nil {
 					out.evidence[j] += l.shift[c.stratum]

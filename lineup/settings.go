@@ -18,7 +18,9 @@ type Settings struct {
 	SecondFault      cause.Sourced `sheet:"second-fault,required"`
 	HealthyUnasked   cause.Sourced `sheet:"healthy-unasked,required"`
 	UnsaidWeight     cause.Sourced `sheet:"unsaid-weight,required"`
-	UnsaidChief      cause.Sourced `sheet:"unsaid-chief,required"`
+	TongueMean       cause.Sourced `sheet:"tongue-mean,required"`
+	TongueSD         cause.Sourced `sheet:"tongue-sd,required"`
+	FindingPower     cause.Sourced `sheet:"finding-power,required"`
 	ComesForNothing  cause.Sourced `sheet:"comes-for-nothing,required"`
 	StratumPower     cause.Sourced `sheet:"stratum-power,required"`
 	StratumLeast     cause.Sourced `sheet:"stratum-least,required"`

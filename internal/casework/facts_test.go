@@ -55,7 +55,7 @@ func TestAnOverheatingCarIsWhatTheTradeSays(t *testing.T) {
 	const slack = 0.5 // per cent: ranges are given in whole ones, and a lineup's error is as large
 	m := *model(t)
 	settings := *m.Settings
-	settings.UnsaidWeight.Value, settings.UnsaidChief.Value = 0, 0
+	settings.UnsaidWeight.Value = 0
 	m.Settings = &settings
 	a := oddsOf(t, &m, "complaint: {signs: [overheats]}\n", 12000)
 	file, err := os.Open("testdata/overheating.csv")

@@ -53,9 +53,6 @@ func DrawCar(m *lineup.Model, w *World, spec *Spec, seed uint64, n int) *Car {
 	for {
 		causes, beyond := drawCauses(m, w, kind, what)
 		for range mostTries {
-			if w.own && tries > 0 {
-				causes, beyond = drawCauses(m, w, kind, what)
-			}
 			tries++
 			c := &Car{Number: n, Beyond: beyond, Tries: tries, world: w, model: m, luck: l}
 			if c.draw(l.stream("car", "", tries), drill, spec, kind, causes) {

@@ -1,0 +1,165 @@
+package lineup
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/integrate/quad"
+
+	"weephole/check"
+	"weephole/circuit"
+)
+
+// ear weighs one complaint against any candidate. Owners differ: one tells
+// everything, another only the worst. So what is told of each sign is not taken
+// as independent, but as independent given how talkative the owner is, a
+// standard normal t that shifts the log odds of mentioning anything:
+//
+//	p_i(t) = so_i σ(logit said_i + s t) + (1 - so_i) σ(logit mistaken_i + s t)
+//	P(complaint) = ∫ Π_said p_i(t) Π_silent (1 - p_i(t)) φ(t) dt / P(says anything)
+//
+// The integral is Gauss and Hermite's sum (Abramowitz & Stegun 25.4.46) over a
+// few tongues. The division by the probability that such a car's owner names
+// any sign at all is there because a job without a complaint is no job: else a
+// cause that shows in many ways would be held up by every silence of a quiet
+// one's owner being counted twice.
+type ear struct {
+	complaint check.Complaint
+	says      bool // anything at all
+	asked     bool // about conditions: some condition was said
+	unsaid    float64
+	weights   []float64   // of the tongues, summing to one
+	signs     [][]hearing // by sign, by tongue
+	when      [][]hearing // by condition, by tongue
+}
+
+// hearing is the probability that something is mentioned when it is so and
+// when it is not.
+type hearing struct{ said, mistaken float64 }
+
+// tongues is how many owners stand for all: five integrate the polynomials up
+// to degree nine exactly.
+const tongues = 5
+
+func newEar(m *Model, said *check.Complaint) *ear {
+	e := &ear{complaint: *said, says: complains(said), unsaid: m.Settings.UnsaidWeight.Value}
+	x, w := make([]float64, tongues), make([]float64, tongues)
+	quad.Hermite{}.FixedLocations(x, w, math.Inf(-1), math.Inf(1))
+	for k := range w {
+		e.weights = append(e.weights, w[k]/math.SqrtPi)
+	}
+	hear := func(said, mistaken float64) []hearing {
+		list := make([]hearing, tongues)
+		for k := range list {
+			shift := m.Settings.TongueMean.Value + m.Settings.TongueSD.Value*math.Sqrt2*x[k]
+			list[k] = hearing{shifted(said, shift), shifted(mistaken, shift)}
+		}
+		return list
+	}
+	for i := range m.Checks.Signs {
+		e.signs = append(e.signs, hear(m.Checks.Signs[i].Said.Value, m.Checks.Signs[i].Mistaken.Value))
+	}
+	for i := range m.Checks.Conditions {
+		e.when = append(e.when, hear(m.Checks.Conditions[i].Said.Value, m.Checks.Conditions[i].Mistaken.Value))
+	}
+	for _, h := range said.Conditions {
+		e.asked = e.asked || h == check.Said
+	}
+	return e
+}
+
+// shifted is the probability with its log odds shifted.
+func shifted(p, by float64) float64 {
+	o := p / (1 - p) * math.Exp(by)
+	return o / (1 + o)
+}
+
+// logLikelihood weighs the complaint against a candidate, and gives the
+// probability that such a car comes in at all.
+func (e *ear) logLikelihood(m *Model, s *check.Subject) (log, comes float64) {
+	if !e.says {
+		return 0, comesIn(m, s)
+	}
+	var told, quiet [tongues]float64
+	for k := range told {
+		told[k], quiet[k] = 1, 1
+	}
+	deaf := e.unsaid != 1
+	unnoticed := 1.0
+	heard := func(h check.Heard, so float64, p *hearing, k int) float64 {
+		says := p.mistaken + (p.said-p.mistaken)*so
+		switch h {
+		case check.Said:
+			told[k] *= says
+		case check.Denied:
+			told[k] *= (1-p.mistaken)*(1-so) + p.mistaken*so
+		default:
+			if deaf {
+				told[k] *= math.Pow(1-says, e.unsaid)
+			} else {
+				told[k] *= 1 - says
+			}
+		}
+		return 1 - says
+	}
+	for i := range m.Checks.Signs {
+		sign := &m.Checks.Signs[i]
+		so := sign.So(s)
+		unnoticed *= 1 - sign.Said.Value*so
+		for k := range told {
+			quiet[k] *= heard(e.complaint.Signs[i], so, &e.signs[i][k], k)
+		}
+	}
+	for i, h := range e.complaint.Conditions {
+		if h == check.Silent && !e.asked {
+			continue
+		}
+		so := m.Checks.Conditions[i].So(s, e.complaint.Trouble)
+		for k := range told {
+			heard(h, so, &e.when[i][k], k)
+		}
+	}
+	sum, any := 0.0, 0.0
+	for k, w := range e.weights {
+		sum += w * told[k]
+		any += w * (1 - quiet[k])
+	}
+	comes = comesUnless(m, unnoticed)
+	return math.Log(comes) + math.Log(sum) - e.unsaid*math.Log(any), comes
+}
+
+// comesIn is the probability that such a car is brought in for its cooling:
+// some sign shows and is noticed, or the owner is mistaken.
+func comesIn(m *Model, s *check.Subject) float64 {
+	unnoticed := 1.0
+	for i := range m.Checks.Signs {
+		sign := &m.Checks.Signs[i]
+		unnoticed *= 1 - sign.Said.Value*sign.So(s)
+	}
+	return comesUnless(m, unnoticed)
+}
+
+func comesUnless(m *Model, unnoticed float64) float64 {
+	e := m.Settings.ComesForNothing.Value
+	return e + (1-e)*(1-unnoticed)
+}
+
+// complains is true for a complaint that says anything at all.
+func complains(said *check.Complaint) bool {
+	for _, list := range [][]check.Heard{said.Signs, said.Conditions} {
+		for _, h := range list {
+			if h != check.Silent {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// complaintNeeds is what must be run to weigh a complaint: nothing for a car
+// that came without one.
+func complaintNeeds(m *Model, said *check.Complaint) circuit.Set {
+	if complains(said) {
+		return m.Checks.ComplaintSituations()
+	}
+	return 0
+}
