@@ -248,7 +248,7 @@ const (
 // efforts of the rounds: design choice, measured in docs/performance.md.
 var efforts = []effort{
 	{mass: 1, deep: 0, widths: []int{1}},
-	{mass: 0.02, deep: 1, widths: []int{4}, keep: 14},
+	{mass: 0.02, deep: 1, widths: []int{3}}, // all pairs that the first of them makes promising
 	{mass: 0.01, deep: 2, widths: []int{6, 3}, keep: 10},
 	{mass: 0.005, deep: 3, widths: []int{6, 4, 2}, keep: 8},
 	{mass: 0.003, deep: 5, widths: []int{8, 5, 3, 2}, keep: 6},

@@ -96,7 +96,7 @@ func (k *walker) act(ctx context.Context, a *Action, state int) {
 
 func (a *Action) found(v worth, mass float64) {
 	a.Upper = math.Min(a.Upper, v.most/mass)
-	a.Expected = math.Min(v.likely/mass, a.Upper)
+	a.Expected = math.Min(math.Max(v.likely/mass, a.Lower), a.Upper)
 }
 
 // beliefs adds to a check's outcomes what they would do to each hypothesis.
