@@ -65,6 +65,8 @@ type Check struct {
 	Then []int     // state after it, by state before it
 	// P is the probability of each outcome for each hypothesis: P[outcome][hypothesis].
 	P [][]float64
+	// Made is true when it has been made already.
+	Made bool
 }
 
 // Validate tells the first thing wrong with the problem.

@@ -1,40 +1,64 @@
 package plan
 
 import (
+	"context"
 	"math"
+	"slices"
+	"sort"
 
 	"weephole/cause"
 )
 
-// QuoteVerdict weighs a repair that somebody has proposed.
+// QuoteVerdict weighs a repair that somebody has proposed. Probabilities are 0..1,
+// money is in the currency of the costs.
 type QuoteVerdict struct {
-	// Presumed is the probability that the cause it presumes is present, 0..1.
+	// Presumed is the probability that the cause it presumes is there.
 	Presumed float64
-	// Cures is the probability that the repair, well done, leaves the car cured.
+	// Alone is the probability, if it is there, that nothing else is wrong.
+	Alone float64
+	// Takes is the probability, if it is there, that the repair takes that cause
+	// away at the first try.
+	Takes float64
+	// Cures is the probability that the repair leaves the car cured.
 	Cures float64
-	// IfAccepted is the expected cost of accepting it now and going on by the
-	// base policy where it does not cure; ByPlan that of following the plan.
-	IfAccepted, ByPlan float64
-	// BreakEven is the price at which accepting it would cost as much as the
+	// IfAccepted is the expected bill of accepting it now and going on by repairs
+	// alone where it does not cure; ByPlan that of following the plan; AfterPlan that
+	// of following the plan's checks and having the repair done at the quoted price
+	// where they lead to it.
+	IfAccepted, ByPlan, AfterPlan float64
+	// BreakEven is the price at which accepting it now would cost as much as the
 	// plan; NaN if no price is low enough.
 	BreakEven float64
+	// Needed is the probability of the presumed cause from which accepting is the
+	// better bargain at this price; NaN if it never is. ToShow is the probability
+	// that findings should lift it to: the same, and no less than the catalogue asks
+	// before such a repair.
+	Needed, ToShow float64
+	// Shows lists findings still to be made that would lift the presumed cause to
+	// ToShow, most likely first if it is there; where no single one does, pairs.
+	Shows []Showing
+}
+
+// Showing is a finding, or two, and what it would do to the presumed cause.
+type Showing struct {
+	Checks   []int // of the car
+	Outcomes []int
+	// If is the probability of the finding when the cause is there, Presumed that
+	// of the cause once it is made.
+	If, Presumed float64
 }
 
 // Quote weighs the offer to do a repair at a price. presumes is the index of
-// the presumed cause in the catalogue, or -1.
-func (c *Car) Quote(s *Search, r *cause.Repair, price float64, presumes int, byPlan float64) QuoteVerdict {
+// the presumed cause in the catalogue, or -1; byPlan is what the plan costs.
+func (c *Car) Quote(ctx context.Context, s *Search, r *cause.Repair, price float64, presumes int, byPlan float64) (QuoteVerdict, error) {
 	cures := make([]float64, len(c.Kinds))
 	for k, f := range c.Kinds {
 		cures[k] = r.Succeeds(c.Model.Causes, f)
 	}
-	left := s.accept(cures)
-	uncured := sum(left)
-	rest := s.repairsAlone(left, int(Hot))
-	if r.Big {
-		rest += c.Settings.WrongBigRepair.Value * uncured
-	}
+	left := s.accept(c.Problem.Weight, cures)
+	rest := c.afterQuote(s, r, left)
 	v := QuoteVerdict{
-		Cures:      1 - uncured,
+		Cures:      1 - sum(left),
 		IfAccepted: price + c.proof() + rest,
 		ByPlan:     byPlan,
 		BreakEven:  byPlan - c.proof() - rest,
@@ -42,22 +66,191 @@ func (c *Car) Quote(s *Search, r *cause.Repair, price float64, presumes int, byP
 	if v.BreakEven <= 0 {
 		v.BreakEven = math.NaN()
 	}
+	there := make([]bool, len(c.Problem.Faults))
 	for h, kinds := range c.Problem.Faults {
+		w := c.Problem.Weight[h]
+		missed := 1.0
 		for _, k := range kinds {
 			if c.Kinds[k].Cause == presumes {
-				v.Presumed += c.Problem.Weight[h]
-				break
+				there[h] = true
+				missed *= 1 - cures[k]
+			}
+		}
+		if there[h] {
+			v.Presumed += w
+			v.Takes += w * (1 - missed)
+			if len(kinds) == 1 {
+				v.Alone += w
 			}
 		}
 	}
-	return v
+	if v.Presumed > 0 {
+		v.Takes /= v.Presumed
+		v.Alone /= v.Presumed
+	}
+	var err error
+	if v.AfterPlan, err = c.afterPlan(ctx, r, price, byPlan); err != nil {
+		return v, err
+	}
+	if v.Needed, err = c.needed(ctx, s, r, price, cures, there, v.Presumed); err != nil {
+		return v, err
+	}
+	v.ToShow = r.NeedOdds.Value
+	if v.Needed > v.ToShow {
+		v.ToShow = v.Needed
+	}
+	if v.Presumed < v.ToShow {
+		v.Shows = c.toShow(there, v.Presumed, v.ToShow)
+	}
+	return v, nil
 }
+
+// afterQuote is what is still to come, on average, after the quoted repair.
+func (c *Car) afterQuote(s *Search, r *cause.Repair, left []float64) float64 {
+	rest := s.repairsAlone(left, int(Hot))
+	if r.Big {
+		rest += c.Settings.WrongBigRepair.Value * sum(left)
+	}
+	return rest
+}
+
+// afterPlan is the expected bill when the plan is followed and the other shop does
+// the repair at its price where the plan comes to it.
+func (c *Car) afterPlan(ctx context.Context, r *cause.Repair, price, byPlan float64) (float64, error) {
+	at := slices.Index(c.Repairs, r)
+	if at < 0 {
+		return byPlan, nil
+	}
+	p := *c.Problem
+	p.Repairs = slices.Clone(p.Repairs)
+	rep := &p.Repairs[at]
+	rep.Cost = slices.Clone(rep.Cost)
+	for x := range rep.Cost {
+		rep.Cost[x] += price - c.Bill(r)
+	}
+	list, err := NewSearch(&p).Rank(ctx, int(c.Shop.State))
+	if err != nil || len(list) == 0 {
+		return byPlan, err
+	}
+	return list[0].Expected, nil
+}
+
+// needed finds the probability of the presumed cause at which accepting costs what
+// the plan costs, by halving: all that is not known about the car stays as it is but
+// for that probability. The bill when accepted is linear in it.
+func (c *Car) needed(ctx context.Context, s *Search, r *cause.Repair, price float64, cures []float64, there []bool, presumed float64) (float64, error) {
+	if presumed <= 0 || presumed >= 1 {
+		return math.NaN(), nil
+	}
+	gain := func(pi float64) (float64, error) {
+		p := *c.Problem
+		p.Weight = make([]float64, len(c.Problem.Weight))
+		for h, w := range c.Problem.Weight {
+			if there[h] {
+				p.Weight[h] = w * pi / presumed
+			} else {
+				p.Weight[h] = w * (1 - pi) / (1 - presumed)
+			}
+		}
+		accepted := price + c.proof() + c.afterQuote(s, r, s.accept(p.Weight, cures))
+		for plan, err := range NewSearch(&p).Better(ctx, int(c.Shop.State)) {
+			if err != nil {
+				return 0, err
+			}
+			return plan.Actions[0].Expected - accepted, nil // the first round will do
+		}
+		return 0, nil
+	}
+	low, high := 0.0, 1.0
+	if g, err := gain(high); err != nil || g < 0 {
+		return math.NaN(), err
+	}
+	for range halvings {
+		mid := (low + high) / 2
+		g, err := gain(mid)
+		if err != nil {
+			return 0, err
+		}
+		if g >= 0 {
+			high = mid
+		} else {
+			low = mid
+		}
+	}
+	return high, nil
+}
+
+// halvings gives the break-even probability to a few in a hundred, which is as well
+// as the costs are known.
+const halvings = 6
+
+// mostToShow is how many findings are worth naming, and pairsOf from how many of
+// the most telling outcomes pairs are made: judgement.
+const (
+	mostToShow = 6
+	pairsOf    = 14
+)
+
+// toShow looks for the findings that would lift the presumed cause to a probability.
+func (c *Car) toShow(there []bool, presumed, to float64) []Showing {
+	var single, list []Showing
+	row := func(x Showing, h int) float64 {
+		p := 1.0
+		for i, k := range x.Checks {
+			p *= c.Problem.Checks[k].P[x.Outcomes[i]][h]
+		}
+		return p
+	}
+	weigh := func(x Showing) Showing {
+		all := 0.0
+		for h, w := range c.Problem.Weight {
+			p := w * row(x, h)
+			all += p
+			if there[h] {
+				x.If += p
+			}
+		}
+		x.Presumed = x.If / math.Max(all, tiny)
+		x.If /= math.Max(presumed, tiny)
+		return x
+	}
+	for k := range c.Checks {
+		for o := range c.Problem.Checks[k].P {
+			single = append(single, weigh(Showing{Checks: []int{k}, Outcomes: []int{o}}))
+		}
+	}
+	keep := func(x Showing) {
+		if x.Presumed >= to && x.If >= rareShowing {
+			list = append(list, x)
+		}
+	}
+	for _, x := range single {
+		keep(x)
+	}
+	if len(list) == 0 {
+		sort.SliceStable(single, func(i, j int) bool { return single[i].Presumed*single[i].If > single[j].Presumed*single[j].If })
+		single = single[:min(pairsOf, len(single))]
+		for i, a := range single {
+			for _, b := range single[:i] {
+				if a.Checks[0] != b.Checks[0] {
+					keep(weigh(Showing{Checks: []int{b.Checks[0], a.Checks[0]}, Outcomes: []int{b.Outcomes[0], a.Outcomes[0]}}))
+				}
+			}
+		}
+	}
+	sort.SliceStable(list, func(i, j int) bool { return list[i].If > list[j].If })
+	return list[:min(mostToShow, len(list))]
+}
+
+// rareShowing is the probability, with the cause there, below which a finding is
+// not worth asking for; judgement.
+const rareShowing = 0.2
 
 // accept is the belief over fault sets that a repair with these chances of cure
 // leaves; what is missing from one is cured.
-func (s *Search) accept(cures []float64) []float64 {
+func (s *Search) accept(weight, cures []float64) []float64 {
 	left := make([]float64, len(s.full.kinds))
-	for h, w := range s.p.Weight {
+	for h, w := range weight {
 		kinds := s.p.Faults[h]
 		for mask, to := range s.full.sub[s.full.set[h]] {
 			p := w

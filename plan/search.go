@@ -149,6 +149,9 @@ func (s *Search) priceBits() {
 	for x := range s.perBit {
 		var best []float64
 		for c := range s.q.Checks {
+			if s.q.Checks[c].Made {
+				continue
+			}
 			if bits := k.information(s.q.Weight, c) / math.Ln2; bits > tiny {
 				best = append(best, s.q.Checks[c].Cost[x]/bits)
 			}
@@ -264,6 +267,9 @@ func (s *Search) first(state int) []Action {
 	mass := sum(w)
 	var list []Action
 	for c := range s.q.Checks {
+		if s.q.Checks[c].Made {
+			continue
+		}
 		list = append(list, Action{Kind: DoCheck, Index: c, Cost: s.q.Checks[c].Cost[state], Expected: math.Inf(1), Upper: math.Inf(1)})
 	}
 	for r := range s.q.Repairs {

@@ -59,6 +59,9 @@ func (s *Search) walker(e effort) *walker {
 	for r := range s.q.Repairs {
 		k.done[r], k.proven[r] = s.q.Repairs[r].Done, s.q.Repairs[r].Proven
 	}
+	for c := range s.q.Checks {
+		k.used[c] = s.q.Checks[c].Made
+	}
 	k.start = sum(s.q.Weight)
 	return k
 }

@@ -7,7 +7,6 @@ import (
 	"sort"
 	"strings"
 
-	"weephole/cause"
 	"weephole/lineup"
 	"weephole/plan"
 	"weephole/quantity"
@@ -59,15 +58,31 @@ type Lead struct {
 
 // Quote weighs another shop's offer.
 type Quote struct {
-	Presumes   string   `json:"presumes"`
-	Repair     string   `json:"repair"`
-	Price      float64  `json:"price"`
-	Presumed   float64  `json:"presumed"`    // probability that the cause it presumes is there
-	Cures      float64  `json:"cures"`       // probability that it cures the car
-	IfAccepted float64  `json:"if_accepted"` // expected bill when accepted now
-	ByPlan     float64  `json:"by_plan"`     // expected bill by the plan
-	BreakEven  *float64 `json:"break_even"`  // price at which both are even; null if none is low enough
+	Presumes string  `json:"presumes"`
+	Repair   string  `json:"repair"`
+	Price    float64 `json:"price"`
+	Here     float64 `json:"here"`     // what this shop would take for the same repair
+	Presumed float64 `json:"presumed"` // probability that the cause it presumes is there
+	Alone    float64 `json:"alone"`    // if it is there: that nothing else is wrong
+	Takes    float64 `json:"takes"`    // if it is there: that the repair takes it away at the first try
+	Cures    float64 `json:"cures"`    // probability that it leaves the car cured
+	// Expected bills: accepted now, accepted where the plan's checks lead to it, by the plan alone.
+	IfAccepted float64  `json:"if_accepted"`
+	AfterPlan  float64  `json:"after_plan"`
+	ByPlan     float64  `json:"by_plan"`
+	BreakEven  *float64 `json:"break_even"`      // price at which accepting now and the plan are even; null if none is low enough
+	Needed     *float64 `json:"break_even_odds"` // probability of the cause from which accepting now is the better bargain; null if never
+	ToShow     float64  `json:"to_show"`         // probability that findings should lift it to
+	Shows      []Shows  `json:"shows"`           // findings that would
 	Says       string   `json:"says"`
+}
+
+// Shows is what the other shop would have to show.
+type Shows struct {
+	Checks   []string `json:"checks"`
+	Found    []string `json:"found"`
+	Says     string   `json:"says"`
+	Presumed float64  `json:"presumed"` // probability of the cause once it is shown
 }
 
 // Ask is what a plan is asked for.
@@ -98,7 +113,9 @@ func ForNext(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
 		n.Steps = append(n.Steps, step(car, a, ask))
 	}
 	if ask.QuotePresumes != "" {
-		n.Quote = quote(car, search, actions, ask)
+		if n.Quote, err = quote(ctx, car, search, actions, ask); err != nil {
+			return nil, err
+		}
 	}
 	n.Says = n.says(ask)
 	return n, nil
@@ -119,13 +136,8 @@ func step(car *plan.Car, a plan.Action, ask Ask) Step {
 			if out.Probability <= 0 {
 				continue
 			}
-			r := car.Results[a.Index][o]
-			x := Outcome{Is: r.Word, Says: r.Says, Probability: out.Probability, ExpectedCost: round(out.Expected), Leads: leads(car, out.Belief)}
-			if r.Reading != "" {
-				x.Is = r.Reading
-				x.Says = fmt.Sprintf("%s %s", spaced(r.Reading), Span(ask.Units, r.What, [2]float64{r.From, r.To}))
-			}
-			s.Outcomes = append(s.Outcomes, x)
+			is, says := outcomeSays(car, a.Index, o, ask)
+			s.Outcomes = append(s.Outcomes, Outcome{Is: is, Says: says, Probability: out.Probability, ExpectedCost: round(out.Expected), Leads: leads(car, out.Belief)})
 		}
 	case plan.DoRepair:
 		if r := car.Repairs[a.Index]; r != nil {
@@ -143,6 +155,15 @@ func step(car *plan.Car, a plan.Action, ask Ask) Step {
 		s.Do, s.Kind, s.Name, s.Engine = "hand-on", "hand-on", "hand the car on to a specialist", "any"
 	}
 	return s
+}
+
+// outcomeSays is a check's outcome as its word or reading, and in words.
+func outcomeSays(car *plan.Car, check, outcome int, ask Ask) (is, says string) {
+	r := car.Results[check][outcome]
+	if r.Reading != "" {
+		return r.Reading, fmt.Sprintf("%s %s", spaced(r.Reading), Span(ask.Units, r.What, [2]float64{r.From, r.To}))
+	}
+	return r.Word, r.Says
 }
 
 // cautions are the sentences that must be read before a step.
@@ -188,62 +209,6 @@ func leads(car *plan.Car, belief []float64) []Lead {
 		out = append(out, Lead{k.ID, k.Name, math.Round(by[c]*1e4) / 1e4})
 	}
 	return out
-}
-
-func quote(car *plan.Car, search *plan.Search, actions []plan.Action, ask Ask) *Quote {
-	m := car.Model.Causes
-	presumes := m.Index(ask.QuotePresumes)
-	if presumes < 0 || len(actions) == 0 {
-		return nil
-	}
-	repair := m.Repair(ask.QuoteRepair)
-	if repair == nil {
-		i := m.UsualRepair(cause.Present{Cause: presumes, Site: cause.NoSite})
-		if i < 0 {
-			return nil
-		}
-		repair = &m.Repairs[i]
-	}
-	price := ask.QuotePrice
-	if price <= 0 {
-		price = car.Bill(repair)
-	}
-	v := car.Quote(search, repair, price, presumes, actions[0].Expected)
-	q := &Quote{
-		Presumes: ask.QuotePresumes, Repair: repair.ID, Price: round(price), Presumed: v.Presumed, Cures: v.Cures,
-		IfAccepted: round(v.IfAccepted), ByPlan: round(v.ByPlan),
-	}
-	if !math.IsNaN(v.BreakEven) {
-		b := round(v.BreakEven)
-		q.BreakEven = &b
-	}
-	q.Says = quoteSays(q, m.Causes[presumes].Name, repair.Name, car.Bill(repair), ask)
-	return q
-}
-
-// bornOut is the probability of the presumed cause from which findings are said
-// to bear a quote out; judgement.
-const bornOut = 0.75
-
-func quoteSays(q *Quote, presumed, repair string, own float64, ask Ask) string {
-	money := func(v float64) string { return Money(v, ask.Currency) }
-	hundred := func(p float64) int { return int(math.Round(100 * p)) }
-	var s string
-	if q.Presumed >= bornOut {
-		s = fmt.Sprintf("What has been found bears the quote out: %d of 100 engines that still fit have %s. To %s, done alone, would cure %d of 100; what else is wrong with the others the run after it shows. Asked: %s; this shop would do it for about %s.",
-			hundred(q.Presumed), article(presumed), repair, hundred(q.Cures), money(q.Price), money(own))
-	} else {
-		s = fmt.Sprintf("The quote presumes %s: %d of 100 engines that still fit have it, and to %s for %s would leave %d of 100 cured.",
-			article(presumed), hundred(q.Presumed), repair, money(q.Price), hundred(q.Cures))
-	}
-	if q.IfAccepted-q.ByPlan > 0.02*q.ByPlan {
-		s += fmt.Sprintf(" Accepted now, the bill comes to %s on average; by the plan, to %s.", money(q.IfAccepted), money(q.ByPlan))
-		if q.BreakEven != nil {
-			s += fmt.Sprintf(" It would have to cost less than %s to be the better bargain today.", money(*q.BreakEven))
-		}
-		return s
-	}
-	return s + fmt.Sprintf(" Accepted, the bill comes to %s on average, beside %s by the plan.", money(q.IfAccepted), money(q.ByPlan))
 }
 
 // says puts the first step into sentences.
