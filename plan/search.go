@@ -350,23 +350,48 @@ func (s *Search) preferLikelyRepair(list []Action) {
 // where that is all the repair waits for: its cause is likely enough, and only a
 // direct check may let it be done. Of several the cheapest way goes first.
 func (s *Search) proveFirst(list []Action) {
-	sets := make([]float64, len(s.full.kinds))
-	s.full.gather(s.p.Weight, sets)
-	mass := sum(sets)
+	waits := make([]bool, len(s.p.Repairs))
+	for r := range waits {
+		waits[r] = s.p.Waits(r)
+	}
 	for i, a := range list {
-		if a.Kind != DoCheck {
-			continue
-		}
-		for r := range s.p.Repairs {
-			rep := &s.p.Repairs[r]
-			waits := !rep.Proven && s.full.present(r, true, sets) >= rep.NeedOdds*mass && s.full.present(r, false, sets) < rep.NeedOdds*mass
-			if waits && slices.ContainsFunc(rep.Proofs, func(p Proof) bool { return p.Check == a.Index }) {
-				copy(list[1:i+1], list[:i])
-				list[0] = a
-				return
-			}
+		if a.Kind == DoCheck && slices.ContainsFunc(s.p.ShownBy(a.Index), func(r int) bool { return waits[r] }) {
+			copy(list[1:i+1], list[:i])
+			list[0] = a
+			return
 		}
 	}
+}
+
+// Waits is true for a repair that is likely enough to be what is needed, and only
+// waits for a check that shows its cause directly.
+func (p *Problem) Waits(r int) bool {
+	rep := &p.Repairs[r]
+	if rep.Proven || len(rep.Unproven) == 0 || rep.Done >= p.Tries {
+		return false
+	}
+	counts := rep.reasons()
+	mass, before, after := 0.0, 0.0, 0.0
+	for h, w := range p.Weight {
+		mass += w
+		if slices.ContainsFunc(p.Faults[h], func(k int) bool { return counts[0][k] }) {
+			before += w
+		}
+		if slices.ContainsFunc(p.Faults[h], func(k int) bool { return counts[1][k] }) {
+			after += w
+		}
+	}
+	return after >= rep.NeedOdds*mass && before < rep.NeedOdds*mass
+}
+
+// ShownBy lists the repairs whose cause a check may show directly.
+func (p *Problem) ShownBy(check int) (repairs []int) {
+	for r := range p.Repairs {
+		if slices.ContainsFunc(p.Repairs[r].Proofs, func(pr Proof) bool { return pr.Check == check }) {
+			repairs = append(repairs, r)
+		}
+	}
+	return repairs
 }
 
 // PerfectInformation is the expected cost if the faults were known for nothing

@@ -10,6 +10,35 @@ import (
 	"weephole/plan"
 )
 
+// Quote weighs another shop's offer.
+type Quote struct {
+	Presumes string  `json:"presumes"`
+	Repair   string  `json:"repair"`
+	Price    float64 `json:"price"`
+	Here     float64 `json:"here"`     // what this shop would take for the same repair
+	Presumed float64 `json:"presumed"` // probability that the cause it presumes is there
+	Alone    float64 `json:"alone"`    // if it is there: that nothing else is wrong
+	Takes    float64 `json:"takes"`    // if it is there: that the repair takes it away at the first try
+	Cures    float64 `json:"cures"`    // probability that it leaves the car cured
+	// Expected bills: accepted now, accepted where the plan's checks lead to it, by the plan alone.
+	IfAccepted float64  `json:"if_accepted"`
+	AfterPlan  float64  `json:"after_plan"`
+	ByPlan     float64  `json:"by_plan"`
+	BreakEven  *float64 `json:"break_even"`      // price at which accepting now and the plan are even; null if none is low enough
+	Needed     *float64 `json:"break_even_odds"` // probability of the cause from which accepting now is the better bargain; null if never
+	ToShow     float64  `json:"to_show"`         // probability that findings should lift it to
+	Shows      []Shows  `json:"shows"`           // findings that would
+	Says       string   `json:"says"`
+}
+
+// Shows is what the other shop would have to show.
+type Shows struct {
+	Checks   []string `json:"checks"`
+	Found    []string `json:"found"`
+	Says     string   `json:"says"`
+	Presumed float64  `json:"presumed"` // probability of the cause once it is shown
+}
+
 func quote(ctx context.Context, car *plan.Car, search *plan.Search, actions []plan.Action, ask Ask) (*Quote, error) {
 	m := car.Model.Causes
 	presumes := m.Index(ask.QuotePresumes)
@@ -82,7 +111,7 @@ func quoteSays(q *Quote, presumed, repair string, ask Ask) string {
 		} else {
 			s = append(s, fmt.Sprintf("Where it is there, it is all that is wrong in %s; in the others something else wants putting right as well, often what brought it about.", per100(q.Alone)))
 		}
-		s = append(s, fmt.Sprintf("The repair takes it away at the first try in %s; bad parts and hidden cracks are the rest.", per100(q.Takes)))
+		s = append(s, fmt.Sprintf("The repair takes it away at the first try in %s; bad parts, botched work and faults that go deeper are the rest.", per100(q.Takes)))
 	}
 	s = append(s, fmt.Sprintf("Asked to %s: %s; this shop would take about %s.", repair, money(q.Price), money(q.Here)))
 	bills := fmt.Sprintf("On average the whole bill comes to %s if it is accepted now, %s if the plan's checks are made first and the other shop does it where they lead to it, and %s by the plan here.",

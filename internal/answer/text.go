@@ -179,6 +179,10 @@ func (p *Page) Next(n *Next) {
 		p.Line("%9s %9s %9.0f  %s", Money(x.ExpectedCost, n.Currency), Money(x.Cost, n.Currency), x.Minutes, x.Name)
 	}
 	p.Line("%9s %29s", Money(n.LeastPossible, n.Currency), "if the cause were known")
+	if n.Tree != nil {
+		p.Head("The plan from here")
+		p.Tree(n.Tree, n.Currency)
+	}
 	if n.Quote != nil {
 		p.Head("The quote")
 		p.Para("", n.Quote.Says)
