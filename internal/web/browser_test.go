@@ -226,16 +226,16 @@ func TestAJobIsWorkedOnTheScreens(t *testing.T) {
 			s.tap(`[data-close]`)
 
 			// A correction and a strike; both stay in the history.
-			s.tap(`.findings > li:last-child [data-correct]`)
+			s.tap(`.findings > li:first-child [data-correct]`)
 			s.until("the correction's panel", `document.querySelector("#place[open] [data-word=low]")`)
 			s.tap(`#place [data-word=low]`)
 			s.answered("", "of 100")
-			s.until("the correction", `document.querySelector(".findings > li:last-child .what").textContent.includes("below")`)
+			s.until("the correction", `document.querySelector(".findings > li:first-child .what").textContent.includes("below")`)
 			s.until("the page to come to rest", `document.querySelector(".stage").textContent === "Refined."`)
-			s.tap(`.findings > li:last-child [data-strike]`)
+			s.tap(`.findings > li:first-child [data-strike]`)
 			s.until("the question", `document.querySelector("#strike[open]")`)
 			s.tap(`#strike button[value=strike]`)
-			s.until("the strike", `document.querySelector(".findings > li:last-child.struck")`)
+			s.until("the strike", `document.querySelector(".findings > li:first-child.struck")`)
 
 			// A log.
 			log := filepath.Join(t.TempDir(), "run.csv")

@@ -182,9 +182,10 @@ type said struct {
 	Read                                       map[string]string
 }
 
-// findings puts every finding into words, the newest first.
+// findings puts every finding into words, in the order made: a new one then moves
+// none of those that somebody may be about to tap.
 func (v *jobView) findings(b *Bench, s *store.State, u quantity.Units) {
-	for i := range slices.Backward(s.Findings) {
+	for i := range s.Findings {
 		f := &s.Findings[i]
 		var x said
 		_ = json.Unmarshal(f.Body, &x) // what cannot be read is shown without words

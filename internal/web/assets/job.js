@@ -3,6 +3,7 @@
 
 import { add, flush, setAway, onChange } from "./queue.js";
 import { wire, bring } from "./entry.js";
+import { still, release } from "./still.js";
 
 const root = document.getElementById("job");
 const job = root.dataset.job;
@@ -12,6 +13,8 @@ const seq = () => Number(root.dataset.seq);
 // --- Parts -----------------------------------------------------------------
 
 let fetching = false, again = false;
+let freely = false; // the next change is what somebody here has just asked for
+const refreshFreely = () => { freely = true; return refresh(); };
 async function refresh() {
   if (fetching) { again = true; return; }
   fetching = true;
@@ -45,11 +48,14 @@ function swap(fresh) {
     const opened = new Set([...old.querySelectorAll("details[open]")].map((d) => d.id));
     const focus = old.contains(document.activeElement) ? document.activeElement.id || document.activeElement.closest("[id]")?.id : "";
     const before = part.dataset.part === "odds" ? lengths(old) : null;
-    old.innerHTML = part.innerHTML;
-    for (const d of old.querySelectorAll("details")) if (opened.has(d.id)) d.open = true;
+    still(old, () => {
+      old.innerHTML = part.innerHTML;
+      for (const d of old.querySelectorAll("details")) if (opened.has(d.id)) d.open = true;
+    }, freely || part.dataset.part === "timer"); // a caution is never held back
     if (focus) document.getElementById(focus)?.focus({ preventScroll: true });
     if (before) glide(old, before);
   }
+  freely = false;
   countDown();
   fillExpected();
 }
@@ -208,13 +214,15 @@ root.addEventListener("click", (ev) => {
   const li = ev.target.closest("[data-finding]");
   if (li && ev.target.closest("[data-correct]")) correct(li);
   if (li && ev.target.closest("[data-strike]")) strike(li);
-  if (li && ev.target.closest("[data-restore]")) add({ method: "POST", url: `/api/jobs/${job}/findings/${li.dataset.finding}/restore`, seen: seq(), what: "take back in" }).then(refresh);
+  if (li && ev.target.closest("[data-restore]")) add({ method: "POST", url: `/api/jobs/${job}/findings/${li.dataset.finding}/restore`, seen: seq(), what: "take back in" }).then(refreshFreely);
   if (ev.target.closest("[data-close]")) place.close();
   const archive = ev.target.closest("#archive");
   if (archive) add({ method: "POST", url: `/api/jobs/${job}/${archive.dataset.do}`, what: archive.dataset.do }).then(() => location.assign("/"));
 });
 
 const correct = (li) => li && show(li.dataset.at, { check: li.dataset.check, correct: li.dataset.finding, finding: JSON.parse(li.dataset.body) });
+
+place.addEventListener("close", () => { answering = ""; release(); });
 
 function strike(li) {
   const d = document.getElementById("strike");
@@ -223,7 +231,7 @@ function strike(li) {
   d.onclose = () => {
     if (d.returnValue !== "strike") return;
     const why = encodeURIComponent(document.getElementById("strike-why").value);
-    add({ method: "DELETE", url: `/api/jobs/${job}/findings/${li.dataset.finding}?why=${why}`, seen: seq(), what: "strike out" }).then(refresh);
+    add({ method: "DELETE", url: `/api/jobs/${job}/findings/${li.dataset.finding}?why=${why}`, seen: seq(), what: "strike out" }).then(refreshFreely);
   };
   d.returnValue = "";
   d.showModal();
@@ -237,7 +245,7 @@ function small(id, make) {
     ev.preventDefault();
     const answer = await add(make(form));
     if (answer && !answer.ok) alertLine(answer.message); else form.reset();
-    refresh();
+    refreshFreely();
   });
 }
 small("note", (f) => ({ method: "POST", url: `/api/jobs/${job}/notes`, body: { text: f.elements.text.value }, what: "note" }));
@@ -247,13 +255,13 @@ async function brought(file) {
   alertLine(`Reading ${file.name}…`);
   let name;
   try { name = await bring(job, file); } catch (e) { alertLine(e.message); return; }
-  await refresh();
+  await refreshFreely();
   if (/\.(jpe?g|png|webp)$/i.test(name)) { alertLine(`${name} is kept.`); return; }
   alertLine(`${name} is kept. What is it a log of? `);
   for (const [check, words] of [["warm-up-log", "A warm-up from cold"], ["drive-log", "A drive, warm"]]) {
     const b = document.createElement("button");
     b.type = "button"; b.textContent = words;
-    b.onclick = () => { add({ method: "POST", url: `/api/jobs/${job}/findings`, body: { check, trace: name }, seen: seq(), what: words }).then((a) => { alertLine(a && !a.ok ? a.message : `${name} counts as ${words.toLowerCase()}.`); refresh(); }); };
+    b.onclick = () => { add({ method: "POST", url: `/api/jobs/${job}/findings`, body: { check, trace: name }, seen: seq(), what: words }).then((a) => { alertLine(a && !a.ok ? a.message : `${name} counts as ${words.toLowerCase()}.`); refreshFreely(); }); };
     document.getElementById("brought").append(b, " ");
   }
 }

@@ -1,0 +1,48 @@
+// Parts of a page that change by themselves must not move what a finger is about
+// to touch. A part whose lower edge can be seen keeps its height while it
+// changes: what is too long for it can be scrolled to inside it. It takes its own
+// height again when the edge is out of sight, or when whoever looks at the page
+// has done something himself.
+
+const held = new Set();
+
+// still makes a change to a part. free lets the part take its own height at once.
+export function still(part, change, free) {
+  const before = part.getBoundingClientRect(), y = scrollY; // a page that becomes shorter may scroll by itself
+  const inside = part.scrollTop;
+  unhold(part);
+  change();
+  const grown = part.getBoundingClientRect().height - before.height;
+  if (free || Math.abs(grown) < 0.1) return;
+  if (before.bottom <= 0) scrollTo(0, y + grown);
+  else if (before.bottom < innerHeight || grown < 0) hold(part, before.height, inside);
+}
+
+function hold(part, height, inside) {
+  held.add(part);
+  part.style.minHeight = part.style.maxHeight = height + "px";
+  part.classList.add("held");
+  if (part.scrollHeight > part.clientHeight + 1) { part.tabIndex = 0; part.scrollTop = inside; }
+}
+
+function unhold(part) {
+  if (!held.delete(part)) return;
+  part.style.minHeight = part.style.maxHeight = "";
+  part.classList.remove("held");
+  part.removeAttribute("tabindex");
+}
+
+// release gives every part its own height again; somebody has just asked for it.
+export function release() { for (const part of [...held]) unhold(part); }
+
+// Out of sight a part may change its height; what is in sight stays where it is.
+function outOfSight() {
+  for (const part of [...held]) {
+    const before = part.getBoundingClientRect(), y = scrollY;
+    if (before.bottom > 0 && before.bottom < innerHeight) continue;
+    unhold(part);
+    if (before.bottom <= 0) scrollTo(0, y + part.getBoundingClientRect().height - before.height);
+  }
+}
+let soon = 0;
+addEventListener("scroll", () => { cancelAnimationFrame(soon); soon = requestAnimationFrame(outOfSight); }, { passive: true });

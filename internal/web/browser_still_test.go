@@ -1,0 +1,70 @@
+package web_test
+
+import (
+	"fmt"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+
+	"weephole/internal/web"
+)
+
+// watchShifts adds up the page's layout shifts that no input of the last half
+// second excuses, and what moved (W3C, Layout Instability; "hadRecentInput").
+const watchShifts = `void (window.shifts = {sum: 0, what: []}, new PerformanceObserver(list => { for (const e of list.getEntries()) if (!e.hadRecentInput) {
+	shifts.sum += e.value;
+	for (const s of e.sources) { const n = s.node?.nodeType === 1 ? s.node : s.node?.parentElement; shifts.what.push([e.value.toFixed(4), n?.tagName, n?.className?.baseVal ?? n?.className, n?.closest("[data-part]")?.dataset.part, s.previousRect.y | 0, s.currentRect.y | 0].join(" ")); }
+} }).observe({type: "layout-shift", buffered: false}))`
+
+// targets are the places of all that can be tapped and is seen, outside the two
+// parts that say something new: there nothing is where it was, because it is not
+// the same any more.
+const targets = `Object.fromEntries([...document.querySelectorAll("a, button, input, summary")].filter(e => !e.closest("[data-part=odds], [data-part=next], #wire, dialog")).map(e => [e, e.getBoundingClientRect()]).filter(([, r]) => r.height && r.bottom > 0 && r.top < innerHeight).map(([e, r]) => [(e.closest("[data-finding]")?.dataset.finding ?? "") + " " + e.tagName + " " + e.id + " " + e.textContent.trim(), Math.round(r.top)]))`
+
+// mostShift is how far a page may move under a finger: W3C's and the browsers'
+// "good" is 0.1 in a page's whole life; a tenth of that is no more than a line of
+// text that grows at the lower edge.
+const mostShift = 0.01
+
+func TestNothingJumpsWhenOddsArrive(t *testing.T) {
+	for _, sz := range []size{phone, desktop} {
+		for _, look := range []string{`[data-part=drawing]`, `[data-part=odds]`, `[data-part=next]`, `[data-part=findings]`} {
+			t.Run(sz.name+" "+look, func(t *testing.T) {
+				b := browser(t)
+				l := lay(t, func(c *web.Config) { c.Weigh.FineSize = 1200 })
+				id := l.job(hotCar)
+				for range 3 {
+					l.found(id, `{"check":"belt-look","found":"firm"}`)
+				}
+				s := tab(t, b, sz)
+				s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id))
+				s.until("the refined answer", `document.querySelector(".stage")?.textContent === "Refined." && document.querySelector(".step")`)
+				js[chromedp.Void](s, fmt.Sprintf(`document.querySelector(%q).scrollIntoView({block: "start"})`, look))
+				time.Sleep(300 * time.Millisecond) // what the scrolling itself lets go has its height again
+				js[chromedp.Void](s, watchShifts)
+				for i, f := range []string{`{"check":"level-cold","found":"full"}`, `{"check":"hose-temps","read":{"upper-hose":"104 °C","lower-hose":"38 °C"}}`, `{"check":"fan-run","found":"runs"}`} {
+					before := js[map[string]int](s, targets)
+					l.found(id, f) // somebody else's, so no input of this device excuses anything
+					s.until("the finding", fmt.Sprintf(`document.querySelectorAll(".findings > li").length === %d`, 4+i))
+					s.until("the refined answer", `document.querySelector(".stage").textContent === "Refined."`)
+					after := js[map[string]int](s, targets)
+					for key, y := range before {
+						if now, there := after[key]; there && max(now-y, y-now) > 1 { // one pixel is rounding
+							t.Errorf("after finding %d: %s moved from %d to %d", i+1, key, y, now)
+						}
+					}
+				}
+				s.shot("still-" + look[11:len(look)-1])
+				sum := js[float64](s, `shifts.sum`)
+				t.Logf("layout shift over three findings and their answers: %.4f", sum)
+				if sum > mostShift {
+					t.Errorf("the page moved by %.4f:", sum)
+					for _, w := range js[[]string](s, `shifts.what`) {
+						t.Log(w)
+					}
+				}
+			})
+		}
+	}
+}
