@@ -86,7 +86,7 @@ func dataFolder(named string) string {
 }
 
 func serve(ctx context.Context, env environment, f serveFlags) error {
-	host, _, err := net.SplitHostPort(f.listen)
+	host, port, err := net.SplitHostPort(f.listen)
 	if err != nil {
 		return exit.Usage(fmt.Errorf("--listen %q: write an address and a port, such as %s", f.listen, defaultListen))
 	}
@@ -130,14 +130,14 @@ func serve(ctx context.Context, env environment, f serveFlags) error {
 	}
 	b, err := web.New(web.Config{
 		Store: k, Model: model, Plan: settings, Weigh: weigh, Demo: demos, Now: env.Now,
-		Guarded: guarded && !onlyHere(host), Hosts: f.hosts,
+		Guarded: guarded && !onlyHere(host), Hosts: f.hosts, Addresses: web.Addresses(host, port),
 		Tally: fileLedger(filepath.Join(dataFolder(f.data), "tally.jsonl")), Log: slog.New(slog.NewTextHandler(env.Err, nil)),
 	})
 	if err != nil {
 		return err
 	}
 	defer b.Close()
-	return listen(ctx, env, f.listen, b)
+	return listen(ctx, env, f.listen, web.Addresses(host, port), b)
 }
 
 // fileLedger keeps the bench's tally in the file that weephole tally reads.
@@ -148,7 +148,7 @@ func (f fileLedger) Read() (*tally.Tally, error) { return readTally(string(f)) }
 func (f fileLedger) Append(e tally.Entry) error { return appendTally(string(f), e) }
 
 // listen serves until the context ends.
-func listen(ctx context.Context, env environment, address string, b *web.Bench) error {
+func listen(ctx context.Context, env environment, address string, others []string, b *web.Bench) error {
 	l, err := net.Listen("tcp", address)
 	if err != nil {
 		return fmt.Errorf("listen on %s: %w; is the bench open already?", address, err)
@@ -157,7 +157,11 @@ func listen(ctx context.Context, env environment, address string, b *web.Bench) 
 		Handler: b.Handler(), ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 2 * time.Minute,
 		IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 32 << 10,
 	}
-	fmt.Fprintf(env.Out, "The bench is open at http://%s/\nCtrl-C closes it.\n", l.Addr())
+	fmt.Fprintf(env.Out, "The bench is open at http://%s/\n", l.Addr())
+	for _, url := range others {
+		fmt.Fprintf(env.Out, "Other devices of the shop: %s (a code for their cameras is on the page Settings)\n", url)
+	}
+	fmt.Fprintln(env.Out, "Ctrl-C closes it.")
 	failed := make(chan error, 1)
 	go func() { failed <- s.Serve(l) }()
 	select {

@@ -32,10 +32,10 @@ func TestAWholeJobOnTheScreens(t *testing.T) {
 			// The complaint.
 			s.do(chromedp.Navigate(l.server.URL + "/new"))
 			s.do(chromedp.SendKeys(chromedp.CSS(`[name=car]`), "Quillet Corrie 1.8, invented"), chromedp.SendKeys(chromedp.CSS(`[name=words]`), "It goes into the red after ten minutes."))
-			s.tap(`[name=sign][value=overheats]`)
-			s.tap(`[name=sign][value=steam]`)
+			s.tick("sign", "overheats")
+			s.tick("sign", "steam")
 			for _, when := range []string{"idle", "city", "motorway"} {
-				s.tap(`[name=when-` + when + `][value=when]`)
+				s.tick("when", when)
 			}
 			s.tap(`.sheet-form details summary`)
 			for name, text := range map[string]string{"displacement": "1.8 L", "cylinders": "4", "capacity": "6.5 L", "glycol": "50 %", "rating": "82 °C", "cap": "16 psi", "ambient": "24 °C"} {

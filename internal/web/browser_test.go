@@ -188,8 +188,8 @@ func TestAJobIsWorkedOnTheScreens(t *testing.T) {
 			s.tap(`a.button.main`)
 			s.until("the form", `document.querySelector("[name=car]")`)
 			s.do(chromedp.SendKeys(chromedp.CSS(`[name=car]`), "green van, 2.0"), chromedp.SendKeys(chromedp.CSS(`[name=words]`), "Runs hot in town"))
-			s.tap(`[name=sign][value=overheats]`)
-			s.tap(`[name=when-idle][value=when]`)
+			s.tick("sign", "overheats")
+			s.tick("when", "idle")
 			s.shot("2-new")
 			s.tap(`button.main`)
 			s.until("the first odds", `document.querySelectorAll(".odds li").length > 2`)
@@ -275,6 +275,13 @@ func TestAJobIsWorkedOnTheScreens(t *testing.T) {
 			}
 		})
 	}
+}
+
+// tick taps the label of a box in a form.
+func (s *screen) tick(name, value string) {
+	s.t.Helper()
+	s.tap(fmt.Sprintf(`label:has(> [name=%s][value=%s])`, name, value))
+	s.until("the tick", fmt.Sprintf(`document.querySelector("[name=%s][value=%s]").checked`, name, value))
 }
 
 // answered waits for the place's answer, looks at it and goes back.

@@ -112,6 +112,9 @@ func (b *Bench) importJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := b.sound(content); err != nil {
+		return nil, err
+	}
 	id, added, err := store.Import(r.Context(), b.store, bytes.NewReader(content), int64(len(content)))
 	if err != nil {
 		return nil, err

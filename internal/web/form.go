@@ -123,16 +123,7 @@ func (b *Bench) head(before object, v url.Values) ([]byte, error) {
 			put(doc, f.path, text) // the reader says what is wrong with it
 		}
 	}
-	lists := map[string][]string{"complaint.signs": v["sign"], "complaint.when": nil, "complaint.fine": nil}
-	for i := range b.cfg.Model.Checks.Conditions {
-		id := b.cfg.Model.Checks.Conditions[i].ID
-		switch v.Get("when-" + id) {
-		case "when":
-			lists["complaint.when"] = append(lists["complaint.when"], id)
-		case "fine":
-			lists["complaint.fine"] = append(lists["complaint.fine"], id)
-		}
-	}
+	lists := map[string][]string{"complaint.signs": v["sign"], "complaint.when": v["when"], "complaint.fine": v["fine"]}
 	for path, list := range lists {
 		if list == nil {
 			list = []string{}
@@ -179,9 +170,9 @@ func (b *Bench) editForm(r *http.Request) (any, error) {
 	for _, x := range anyList(dig(doc, "complaint.signs")) {
 		p.Values.Add("sign", x)
 	}
-	for path, word := range map[string]string{"complaint.when": "when", "complaint.fine": "fine"} {
+	for path, name := range map[string]string{"complaint.when": "when", "complaint.fine": "fine"} {
 		for _, x := range anyList(dig(doc, path)) {
-			p.Values.Set("when-"+x, word)
+			p.Values.Add(name, x)
 		}
 	}
 	if list, ok := doc["recent-work"].([]any); ok {

@@ -15,6 +15,7 @@ import (
 	"strings"
 	"time"
 
+	"weephole/internal/job"
 	"weephole/internal/store"
 	"weephole/internal/web/drawing"
 )
@@ -118,7 +119,7 @@ func (b *Bench) pages(mux *http.ServeMux) {
 	mux.HandleFunc("GET /jobs/{id}/edit", b.shown("form", b.editForm))
 	mux.HandleFunc("POST /jobs/{id}/edit", b.postForm)
 	mux.HandleFunc("GET /settings", b.shown("settings", b.settingsPage))
-	mux.HandleFunc("POST /settings", b.done(b.postSettings))
+	mux.HandleFunc("POST /settings", b.postSettings)
 	mux.HandleFunc("POST /demo", b.done(func(r *http.Request) (string, error) {
 		if r.FormValue("do") == "remove" {
 			_, err := b.removeDemo(nil, r)
@@ -242,8 +243,10 @@ func (b *Bench) postLogout(w http.ResponseWriter, r *http.Request) {
 
 type settingsPage struct {
 	Shop
-	Tools []choice
-	Saved bool
+	Tools     []choice
+	Saved     bool
+	Problems  []string
+	Addresses []addressView // by which other devices reach the bench
 }
 
 // choice is one of several words with its name in full.
@@ -261,7 +264,7 @@ func (b *Bench) settingsPage(r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return settingsPage{Shop: *s, Tools: b.tools(), Saved: r.FormValue("saved") != ""}, nil
+	return settingsPage{Shop: *s, Tools: b.tools(), Saved: r.FormValue("saved") != "", Addresses: b.addresses()}, nil
 }
 
 // HasTool is whether a tool is at hand: one that was never denied is.
@@ -274,7 +277,8 @@ func (p settingsPage) HasTool(id string) bool {
 	return true
 }
 
-func (b *Bench) postSettings(r *http.Request) (string, error) {
+// postSettings keeps the settings, or shows them again with what is wrong.
+func (b *Bench) postSettings(w http.ResponseWriter, r *http.Request) {
 	s := Shop{Name: clip(r.FormValue("name"), 80), Units: r.FormValue("units"), Rate: clip(r.FormValue("rate"), 40),
 		Altitude: clip(r.FormValue("altitude"), 40), Ambient: clip(r.FormValue("ambient"), 40),
 		Coldest: clip(r.FormValue("coldest"), 40)}
@@ -287,5 +291,15 @@ func (b *Bench) postSettings(r *http.Request) (string, error) {
 			s.Lacks = append(s.Lacks, t.ID)
 		}
 	}
-	return "/settings?saved=1", b.keepSettings(r.Context(), &s)
+	err := b.keepSettings(r.Context(), &s)
+	var ps job.Problems
+	switch {
+	case err == nil:
+		http.Redirect(w, r, "/settings?saved=1", http.StatusSeeOther)
+	case errors.As(err, &ps):
+		f := failureOf(err)
+		b.page(w, r, f.Status, "settings", settingsPage{Shop: s, Tools: b.tools(), Problems: strings.Split(f.Message, "\n"), Addresses: b.addresses()})
+	default:
+		b.fail(w, r, err)
+	}
 }
