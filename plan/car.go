@@ -42,6 +42,7 @@ type Settings struct {
 	DirectRatio    cause.Sourced `sheet:"direct-ratio,required"`
 
 	direct []Direct
+	waits  []LongWait
 }
 
 // DefaultSettings reads the embedded settings.
@@ -51,7 +52,10 @@ func DefaultSettings() (*Settings, error) {
 		return nil, fmt.Errorf("plan settings: %w", err)
 	}
 	var err error
-	s.direct, err = DirectSigns()
+	if s.direct, err = DirectSigns(); err != nil {
+		return nil, err
+	}
+	s.waits, err = longWaits()
 	return &s, err
 }
 
@@ -72,6 +76,8 @@ type Shop struct {
 	Tools []string // at hand; nil: all that are usual
 	Lacks []string // known not to be at hand
 	State EngineState
+	// LeavesIn is how many minutes are left until the car must go; 0: no matter.
+	LeavesIn float64
 }
 
 // Car is one car's plan in the making: the lineup's sample as a problem, and
@@ -145,7 +151,7 @@ func history(cs lineup.Case) (done map[string]bool, tried map[string]int) {
 // hypotheses takes the sample's engines, and one more that stands for
 // something-else.
 func (c *Car) hypotheses(sample *lineup.Sample) {
-	p := &Problem{States: int(engineStates), Tries: 2}
+	p := &Problem{States: int(engineStates), Tries: 2, Left: c.Shop.LeavesIn}
 	n := len(sample.Faults)
 	kind := make(map[cause.Present]int)
 	number := func(f cause.Present) int {
@@ -229,14 +235,16 @@ func (c *Car) addRepairs(tried map[string]int) {
 			rep.Wrong = c.Settings.WrongBigRepair.Value
 		}
 		for state := range engineStates {
-			cost := price
+			cost, minutes := price, r.Minutes.Typical+c.Settings.ProofRun.Value
 			switch {
 			case state == Hot && r.State != "any":
 				cost += c.wait()
+				minutes += c.Settings.CoolDown.Value
 			case state == Drained && r.SetUp == "drained":
 				cost -= c.Settings.Drain.Value / 60 * c.Shop.Rate
 			}
 			rep.Cost = append(rep.Cost, cost)
+			rep.Minutes = append(rep.Minutes, minutes)
 			rep.Then = append(rep.Then, int(Hot)) // the proof run leaves it hot
 		}
 		c.Problem.Repairs = append(c.Problem.Repairs, rep)
@@ -251,6 +259,7 @@ func (c *Car) addRepairs(tried map[string]int) {
 	run := Repair{Cures: cures, NeedOdds: c.Settings.HealthyOdds.Value}
 	for range engineStates {
 		run.Cost = append(run.Cost, c.proof())
+		run.Minutes = append(run.Minutes, c.Settings.ProofRun.Value)
 		run.Then = append(run.Then, int(Hot))
 	}
 	c.Problem.Repairs = append(c.Problem.Repairs, run)
@@ -309,6 +318,22 @@ func (c *Car) passage(k *check.Check, from EngineState) (cost float64, then Engi
 	}
 }
 
+// After is the state that a check leaves the engine in.
+func After(k *check.Check, from EngineState) EngineState {
+	switch k.State {
+	case "any":
+		return from
+	case "cold":
+		if from == Hot {
+			return Cold
+		}
+		return from
+	case "open":
+		return Drained
+	}
+	return Hot
+}
+
 // Search prepares the search for the car's plan, in 1 + len(beams) rounds.
 func (c *Car) Search(beams ...int) *Search {
 	return NewSearch(c.Problem, beams...).Prefer(Preference{Likely: c.Settings.Likely.Value, Within: c.Settings.Within.Value})
@@ -317,6 +342,9 @@ func (c *Car) Search(beams ...int) *Search {
 // Wait is how many minutes pass until the engine is ready for a check.
 func (c *Car) Wait(k *check.Check, from EngineState) float64 {
 	s := c.Settings
+	if long := s.longWait(k.ID); long != nil {
+		return long.Minutes
+	}
 	switch k.State {
 	case "cold", "cold-start", "open":
 		if from == Hot {
@@ -359,7 +387,11 @@ func (c *Car) addCheck(k *check.Check, sample *lineup.Sample) {
 	for state := range engineStates {
 		way, then := c.passage(k, state)
 		cost := way + k.Minutes.Typical/60*c.Shop.Rate + k.Consumables.Value + price*c.Settings.ToolShare.Value
+		if long := c.Settings.longWait(k.ID); long != nil {
+			cost += long.Cost
+		}
 		ch.Cost = append(ch.Cost, cost)
+		ch.Minutes = append(ch.Minutes, c.Wait(k, state)+k.Minutes.Typical)
 		ch.Then = append(ch.Then, int(then))
 	}
 	c.Problem.Checks = append(c.Problem.Checks, ch)

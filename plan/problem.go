@@ -24,6 +24,9 @@ type Problem struct {
 	// Tries is how often the same repair may be done: a second time after a bad
 	// part or botched work. At least 1.
 	Tries int
+	// Left is how many minutes are left for the next action; 0 for no end. What
+	// does not fit may not be done; what comes after the next action is not cut.
+	Left float64
 }
 
 // MaxFaults is how many faults a hypothesis may have at once.
@@ -34,6 +37,8 @@ const MaxFaults = 3
 type Repair struct {
 	Cost []float64 // by state of the engine before it
 	Then []int     // state after it, by state before it
+	// Minutes it takes with the wait before it, by state; nil where no end is set.
+	Minutes []float64
 	// Done is how often it has been done already.
 	Done int
 	// Cures is the probability, by kind, that it cures that fault.
@@ -63,10 +68,17 @@ type Proof struct {
 type Check struct {
 	Cost []float64 // by state of the engine before it
 	Then []int     // state after it, by state before it
+	// Minutes it takes with the wait before it, by state; nil where no end is set.
+	Minutes []float64
 	// P is the probability of each outcome for each hypothesis: P[outcome][hypothesis].
 	P [][]float64
 	// Made is true when it has been made already.
 	Made bool
+}
+
+// fits tells whether an action of so many minutes, by state, ends in time.
+func (p *Problem) fits(minutes []float64, state int) bool {
+	return p.Left <= 0 || minutes == nil || minutes[state] <= p.Left
 }
 
 // Validate tells the first thing wrong with the problem.

@@ -267,7 +267,7 @@ func (s *Search) first(state int) []Action {
 	mass := sum(w)
 	var list []Action
 	for c := range s.q.Checks {
-		if s.q.Checks[c].Made {
+		if s.q.Checks[c].Made || !s.p.fits(s.q.Checks[c].Minutes, state) {
 			continue
 		}
 		list = append(list, Action{Kind: DoCheck, Index: c, Cost: s.q.Checks[c].Cost[state], Expected: math.Inf(1), Upper: math.Inf(1)})
@@ -276,7 +276,7 @@ func (s *Search) first(state int) []Action {
 		rep := &s.p.Repairs[r]
 		may := s.full.present(r, true, sets) / math.Max(mass, tiny)
 		present := s.full.present(r, rep.Proven, sets) / math.Max(mass, tiny)
-		if rep.Done < s.q.Tries && may > 0 && present >= rep.NeedOdds {
+		if s.p.fits(rep.Minutes, state) && rep.Done < s.q.Tries && may > 0 && present >= rep.NeedOdds {
 			list = append(list, Action{Kind: DoRepair, Index: r, Cost: rep.Cost[state], Expected: math.Inf(1), Upper: math.Inf(1), present: present})
 		}
 	}

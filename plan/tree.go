@@ -83,6 +83,7 @@ func (p *Problem) after(a Action, o, state int) (*Problem, int) {
 				}
 			}
 		}
+		q.pass(ch.Minutes, state)
 		return &q, ch.Then[state]
 	default:
 		q.Repairs = append([]Repair(nil), p.Repairs...)
@@ -111,6 +112,14 @@ func (p *Problem) after(a Action, o, state int) (*Problem, int) {
 			}
 			q.Checks[c] = ch
 		}
+		q.pass(rep.Minutes, state)
 		return &q, rep.Then[state]
+	}
+}
+
+// pass takes the minutes of an action off what is left.
+func (p *Problem) pass(minutes []float64, state int) {
+	if p.Left > 0 && minutes != nil {
+		p.Left = math.Max(p.Left-minutes[state], tiny)
 	}
 }

@@ -1,7 +1,12 @@
 package main
 
 import (
+	"io"
+
 	"weephole/internal/answer"
+	"weephole/internal/job"
+	"weephole/internal/planpage"
+	"weephole/quantity"
 
 	"github.com/spf13/cobra"
 )
@@ -9,20 +14,31 @@ import (
 const nextLong = `Ranks everything that could be done next, checks and repairs, by the expected
 cost from now to a proven repair: minutes at the shop's labour rate, parts,
 waiting for a cold or a hot engine, and what a wrong repair costs. Cautions come
-first. If the job has a quote, says how likely it cures the car, and what
-accepting it would cost on average beside following the plan.`
+first. Then it says why the first step comes first, what each result would do to
+the odds and the money, when to stop checking, and draws the plan as a tree.
+
+A costly repair is never put first on odds alone: its cause must have been shown
+by a direct check, if one can be made with the tools at hand; that check is then
+the next step.
+
+If the job has a quote, says whether its cause is there, whether that is all that
+is wrong, what accepting it would cost on average now, or after the plan's checks,
+beside following the plan, and what the other shop would have to show.
+
+What if: --if, --with, --without, --quote, --rate and --leave-in change one thing
+or several, and print the plan before and after.`
 
 const nextExamples = `  weephole next hill-climber.yaml
-  weephole next hill-climber.yaml --ahead 2
+  weephole next hill-climber.yaml --if combustion-gas=turned
+  weephole next hill-climber.yaml --without gas-test-kit --leave-in 90min
+  weephole next hill-climber.yaml --sheet bench.html --svg plan.svg
   weephole next hill-climber.yaml --json | jq '.steps[0].do'`
-
-// beamWidth is how many checks are looked at below each outcome when the plan
-// looks further ahead; judgement, see docs/method.md.
-const beamWidth = 4
 
 func nextCommand(env environment) *cobra.Command {
 	var f workFlags
-	var ahead int
+	var what whatIf
+	var ahead, depth int
+	var svg, sheet string
 	cmd := &cobra.Command{
 		Use:     "next JOB",
 		Short:   "say what to check or repair next, and why that",
@@ -30,36 +46,91 @@ func nextCommand(env environment) *cobra.Command {
 		Example: nextExamples,
 		Args:    oneArgument("a job file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			b, err := openBench(cmd.Context(), env, f, args[0])
+			ctx := cmd.Context()
+			b, err := openBench(ctx, env, f, args[0])
 			if err != nil {
 				return err
 			}
-			l, err := b.lineup(cmd.Context(), env, false)
+			change, err := what.read(b)
 			if err != nil {
 				return err
 			}
-			n, err := b.next(cmd.Context(), l, beams(ahead))
+			l, err := b.lineup(ctx, env, false)
 			if err != nil {
 				return err
 			}
-			if f.json {
+			ask := b.ask(beams(ahead), min(max(depth, 0), deepestTree))
+			n, err := answer.ForNext(ctx, l, ask)
+			if err != nil {
+				return err
+			}
+			var before *answer.Next
+			if change != nil {
+				before = n
+				if n, err = change.next(ctx, l, ask); err != nil {
+					return err
+				}
+			}
+			name := b.job.Vehicle.Name
+			for _, out := range []struct {
+				file  string
+				write func(io.Writer) error
+			}{
+				{svg, func(w io.Writer) error { return planpage.SVG(w, n) }},
+				{sheet, func(w io.Writer) error { return planpage.Sheet(w, n, name) }},
+			} {
+				if err := writeTo(env, out.file, out.write); err != nil {
+					return err
+				}
+			}
+			switch {
+			case svg == "-" || sheet == "-":
+				return nil
+			case f.json && change != nil:
+				return writeJSON(env, struct {
+					*answer.Next
+					If     []string     `json:"if"`
+					Before *answer.Next `json:"before"`
+				}{n, change.says, before})
+			case f.json:
 				return writeJSON(env, n)
 			}
 			p := answer.Page{W: env.Out, Width: env.Width, Color: env.Color(cmd)}
+			if change != nil {
+				p.Changed(before, n, change.says)
+			}
 			p.Next(n)
 			return p.Err()
 		},
 	}
 	f.add(cmd)
-	cmd.Flags().IntVar(&ahead, "ahead", 1, "how many checks to look ahead, 1 to 3")
+	fl := cmd.Flags()
+	fl.IntVar(&ahead, "ahead", 1, "how hard to look: 1 answers at once, 3 takes some seconds")
+	fl.IntVar(&depth, "depth", 2, "how many steps deep to draw the plan, 0 to 5")
+	fl.StringVar(&svg, "svg", "", `draw the plan as a tree into this SVG file ("-": on the output)`)
+	fl.StringVar(&sheet, "sheet", "", `write a one-page bench sheet to print into this HTML file ("-": on the output)`)
+	what.add(cmd)
 	return cmd
 }
 
-// beams turns a number of checks to look ahead into the search's widths.
-func beams(ahead int) []int {
-	var b []int
-	for range min(max(ahead, 1), 3) - 1 {
-		b = append(b, beamWidth)
+// deepestTree is how many steps deep a plan is drawn at most: every step more makes
+// three times the work, and nobody plans a day's results that far.
+const deepestTree = 5
+
+// ask is what the job asks of the plan.
+func (b *bench) ask(beams []int, depth int) answer.Ask {
+	ask := answer.Ask{Shop: b.work.Shop, Settings: b.settings, Units: b.units, Currency: b.currency, Beams: beams, Depth: depth}
+	if q := b.job.Quote; q != nil && q.Presumes != job.Unknown {
+		ask.QuotePresumes, ask.QuoteRepair = q.Presumes, q.Repair
+		ask.QuotePrice = q.Price.Or(quantity.Money{}).Amount
 	}
-	return b
+	return ask
 }
+
+// beams turns how hard to look into the search's rounds.
+func beams(ahead int) []int {
+	return make([]int, min(max(ahead, 1), hardest)-1)
+}
+
+// hardest is the most that --ahead may be: beyond it a plan takes minutes.
+const hardest = 4

@@ -173,7 +173,7 @@ func reasons(list []lineup.Reason, u quantity.Units) []Reason {
 func reasonSays(r *lineup.Reason, u quantity.Units) string {
 	switch {
 	case r.With > 0 || r.Without > 0:
-		return fmt.Sprintf("%s with it show what was found, %s without", per100(r.With), per100(r.Without))
+		return fmt.Sprintf("%s with it show what was found, %s without", Per100(r.With), Per100(r.Without))
 	case len(r.Expected) > 0:
 		e := r.Expected[0]
 		for _, x := range r.Expected[1:] {
@@ -207,7 +207,8 @@ func times(decibans float64) string {
 	return n + " times likelier without it"
 }
 
-func per100(p float64) string {
+// Per100 says a probability as a count of a hundred.
+func Per100(p float64) string {
 	switch n := int(math.Round(100 * p)); {
 	case n == 0:
 		return "fewer than 1 of 100"

@@ -101,17 +101,17 @@ func quoteSays(q *Quote, presumed, repair string, ask Ask) string {
 	money := func(v float64) string { return Money(v, ask.Currency) }
 	var s []string
 	if q.Presumed >= bornOut {
-		s = append(s, fmt.Sprintf("What has been found bears the quote out: %s engines that still fit have %s.", per100(q.Presumed), article(presumed)))
+		s = append(s, fmt.Sprintf("What has been found bears the quote out: %s engines that still fit have %s.", Per100(q.Presumed), article(presumed)))
 	} else {
-		s = append(s, fmt.Sprintf("The quote presumes %s: %s engines that still fit have it.", article(presumed), per100(q.Presumed)))
+		s = append(s, fmt.Sprintf("The quote presumes %s: %s engines that still fit have it.", article(presumed), Per100(q.Presumed)))
 	}
-	if per100(q.Presumed) != per100(0) {
+	if Per100(q.Presumed) != Per100(0) {
 		if q.Alone > allAlone {
 			s = append(s, "Where it is there, it is all that is wrong.")
 		} else {
-			s = append(s, fmt.Sprintf("Where it is there, it is all that is wrong in %s; in the others something else wants putting right as well, often what brought it about.", per100(q.Alone)))
+			s = append(s, fmt.Sprintf("Where it is there, it is all that is wrong in %s; in the others something else wants putting right as well, often what brought it about.", Per100(q.Alone)))
 		}
-		s = append(s, fmt.Sprintf("The repair takes it away at the first try in %s; bad parts, botched work and faults that go deeper are the rest.", per100(q.Takes)))
+		s = append(s, fmt.Sprintf("The repair takes it away at the first try in %s; bad parts, botched work and faults that go deeper are the rest.", Per100(q.Takes)))
 	}
 	s = append(s, fmt.Sprintf("Asked to %s: %s; this shop would take about %s.", repair, money(q.Price), money(q.Here)))
 	bills := fmt.Sprintf("On average the whole bill comes to %s if it is accepted now, %s if the plan's checks are made first and the other shop does it where they lead to it, and %s by the plan here.",
@@ -128,11 +128,11 @@ func quoteSays(q *Quote, presumed, repair string, ask Ask) string {
 	if len(q.Shows) > 0 {
 		var list []string
 		for _, x := range q.Shows {
-			list = append(list, fmt.Sprintf("%s (then %s)", x.Says, per100(x.Presumed)))
+			list = append(list, fmt.Sprintf("%s (then %s)", x.Says, Per100(x.Presumed)))
 		}
-		s = append(s, fmt.Sprintf("To be sound, the cause would have to stand at %s or more. The other shop would have to show one of these: %s.", per100(q.ToShow), strings.Join(list, "; ")))
+		s = append(s, fmt.Sprintf("To be sound, the cause would have to stand at %s or more. The other shop would have to show one of these: %s.", Per100(q.ToShow), strings.Join(list, "; ")))
 	} else if q.Presumed < q.ToShow {
-		s = append(s, fmt.Sprintf("To be sound, the cause would have to stand at %s or more, and no one or two findings would lift it there.", per100(q.ToShow)))
+		s = append(s, fmt.Sprintf("To be sound, the cause would have to stand at %s or more, and no one or two findings would lift it there.", Per100(q.ToShow)))
 	}
 	return strings.Join(s, " ")
 }

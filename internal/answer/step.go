@@ -22,7 +22,7 @@ func step(car *plan.Car, p *plan.Problem, a plan.Action, state int, ask Ask) Ste
 		s.Minutes, s.Engine, s.Tools = k.Minutes.Typical, k.State, append(s.Tools, k.Tools...)
 		s.Wait = car.Wait(k, plan.EngineState(state))
 		s.Lacks = car.Lacking[a.Index]
-		s.Cautions = cautions(m, k.Hazards)
+		s.Cautions = cautions(m, k.Hazards, ask)
 		for o, out := range a.Outcomes {
 			if out.Probability <= 0 {
 				continue
@@ -34,7 +34,7 @@ func step(car *plan.Car, p *plan.Problem, a plan.Action, state int, ask Ask) Ste
 		if r := car.Repairs[a.Index]; r != nil {
 			s.Do, s.Kind, s.Name, s.How = r.ID, "repair", r.Name, r.How
 			s.Minutes, s.Engine, s.Tools = r.Minutes.Typical, r.State, append(s.Tools, r.Tools...)
-			s.Cautions = append(cautions(m, r.Hazards), r.Cautions...)
+			s.Cautions = cautions(m, r.Hazards, ask, r.Cautions...)
 			s.RestsOn = restsOn(car, p, a.Index)
 		} else {
 			s.Do, s.Kind, s.Name, s.Engine = "prove-healthy", "repair", "run it as the owner does, and show that nothing is wrong", "any"
@@ -75,7 +75,7 @@ func outcomeSays(car *plan.Car, check, outcome int, ask Ask) (is, says string) {
 }
 
 // cautions are the sentences that must be read before a step.
-func cautions(m *lineup.Model, hazards []string) []string {
+func cautions(m *lineup.Model, hazards []string, ask Ask, more ...string) []string {
 	out := []string{}
 	for _, id := range hazards {
 		for _, h := range m.Causes.Hazards {
@@ -83,6 +83,10 @@ func cautions(m *lineup.Model, hazards []string) []string {
 				out = append(out, h.Caution)
 			}
 		}
+	}
+	out = append(out, more...)
+	for i := range out {
+		out[i] = ask.Units.InText(out[i])
 	}
 	return out
 }
@@ -136,10 +140,10 @@ func waiting(car *plan.Car, ask Ask) []Waiting {
 		bill := Money(car.Bill(rep), ask.Currency)
 		if len(s.Open) > 0 {
 			w.Says = fmt.Sprintf("Not yet: %s. What it is done for is there in %s, but only by findings that other faults share; %s is not spent on that. It must be shown directly first: %s.",
-				rep.Name, per100(w.Odds), bill, names(car, s.Open, " or "))
+				rep.Name, Per100(w.Odds), bill, names(car, s.Open, " or "))
 		} else {
 			w.Says = fmt.Sprintf("Not recommended: %s. What it is done for stands at %s by the other findings, but what would have shown it directly did not (%s). Make that again before %s is spent, or hand the car on.",
-				rep.Name, per100(w.Odds), names(car, s.Silent, ", "), bill)
+				rep.Name, Per100(w.Odds), names(car, s.Silent, ", "), bill)
 		}
 		out = append(out, w)
 	}

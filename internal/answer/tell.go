@@ -94,7 +94,7 @@ func (n *Next) results() []string {
 	s := &n.Steps[0]
 	if s.Kind != "check" {
 		if s.Kind == "repair" {
-			return []string{fmt.Sprintf("The run after it shows a healthy engine in %s; else about %s is still to come.", per100(s.Outcomes[0].Probability), n.money(s.Outcomes[1].ExpectedCost))}
+			return []string{fmt.Sprintf("The run after it shows a healthy engine in %s; else about %s is still to come.", Per100(s.Outcomes[0].Probability), n.money(s.Outcomes[1].ExpectedCost))}
 		}
 		return nil
 	}
@@ -104,7 +104,7 @@ func (n *Next) results() []string {
 		for _, l := range o.Leads[:min(2, len(o.Leads))] {
 			names = append(names, fmt.Sprintf("%s %d of 100", l.Name, int(math.Round(100*l.Probability))))
 		}
-		line := fmt.Sprintf("If %s (%s): %s; about %s still to come", o.Says, per100(o.Probability), strings.Join(names, ", "), n.money(o.ExpectedCost))
+		line := fmt.Sprintf("If %s (%s): %s; about %s still to come", o.Says, Per100(o.Probability), strings.Join(names, ", "), n.money(o.ExpectedCost))
 		if t := n.Tree.after(o.Is, o.Says); t != nil {
 			line += fmt.Sprintf(", and next %s", t.Name)
 			if t.Kind == "repair" {

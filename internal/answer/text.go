@@ -154,6 +154,32 @@ func pairsText(o *Odds) string {
 // stepsShown is how many ways a page names.
 const stepsShown = 5
 
+// Changed writes what a what-if changes, before the plan that it leads to.
+func (p *Page) Changed(before, after *Next, says []string) {
+	p.Head("What if")
+	for _, s := range says {
+		p.Item("  -", s)
+	}
+	if len(before.Steps) == 0 || len(after.Steps) == 0 {
+		return
+	}
+	b, a := &before.Steps[0], &after.Steps[0]
+	p.Line("")
+	p.Line("%-9s %s (%s to a cured car)", "as it is:", b.Name, Money(b.ExpectedCost, before.Currency))
+	p.Line("%-9s %s (%s to a cured car)", "then:", a.Name, Money(a.ExpectedCost, after.Currency))
+	switch d := a.ExpectedCost - b.ExpectedCost; {
+	case a.Do == b.Do && d == 0:
+		p.Para("", "Nothing changes.")
+	case a.Do == b.Do:
+		p.Para("", "The next step stays the same.")
+	}
+	if q, was := after.Quote, before.Quote; q != nil && was != nil {
+		p.Para("", fmt.Sprintf("The quote's cause: %s before, %s then; the whole bill if it is accepted: %s before, %s then.",
+			Per100(was.Presumed), Per100(q.Presumed), Money(was.IfAccepted, before.Currency), Money(q.IfAccepted, after.Currency)))
+	}
+	p.Head("The plan then")
+}
+
 // Next writes the plan's next step and its rivals.
 func (p *Page) Next(n *Next) {
 	if len(n.Steps) == 0 {

@@ -86,9 +86,9 @@ func (p *Page) branch(indent string, t *Plan, currency string) {
 		if i == len(t.Ways)-1 {
 			mark, on = "└─ ", "   "
 		}
-		text := fmt.Sprintf("%s, %s", w.Says, per100(w.Probability))
+		text := fmt.Sprintf("%s, %s", w.Says, Per100(w.Probability))
 		if len(w.Leads) > 0 {
-			text += fmt.Sprintf(": %s %s", w.Leads[0].Name, per100(w.Leads[0].Probability))
+			text += fmt.Sprintf(": %s %s", w.Leads[0].Name, Per100(w.Leads[0].Probability))
 		}
 		if w.ExpectedCost > 0 {
 			text += fmt.Sprintf("; %s to come", Money(w.ExpectedCost, currency))

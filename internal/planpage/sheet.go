@@ -1,0 +1,93 @@
+package planpage
+
+import (
+	_ "embed"
+	"html/template"
+	"io"
+
+	"weephole/internal/answer"
+)
+
+//go:embed sheet.html
+var sheetHTML string
+
+var sheetPage = template.Must(template.New("sheet").Funcs(template.FuncMap{
+	"per100": answer.Per100,
+}).Parse(sheetHTML))
+
+// mostSteps is how many steps fit one printed page with their cautions; judgement,
+// from looking at pages.
+const mostSteps = 4
+
+// sheetStep is a step on the bench sheet, the likeliest outcome followed by the next.
+type sheetStep struct {
+	*answer.Plan
+	Number    int
+	New       []string // cautions that no step before it had
+	Tick      []tick
+	Costs     string
+	Likeliest string // outcome that leads to the next step on the sheet
+}
+
+type tick struct {
+	Says, Odds, Then string
+}
+
+// Sheet writes the bench sheet of a plan: the steps along the likeliest outcomes, each
+// with its cautions before it, boxes to tick, and what the other outcomes lead to.
+func Sheet(w io.Writer, n *answer.Next, car string) error {
+	d := struct {
+		Car   string
+		Money string
+		Least string
+		Tools []string
+		Steps []sheetStep
+		Waits []string
+		Quote string
+	}{Car: car}
+	for _, x := range n.Waiting {
+		d.Waits = append(d.Waits, x.Says)
+	}
+	if n.Quote != nil {
+		d.Quote = n.Quote.Says
+	}
+	p := n.Tree
+	if p != nil {
+		d.Money, d.Least = answer.Money(p.ExpectedCost, n.Currency), answer.Money(n.LeastPossible, n.Currency)
+	}
+	said, have := make(map[string]bool), make(map[string]bool)
+	for p != nil && len(d.Steps) < mostSteps {
+		s := sheetStep{Plan: p, Number: len(d.Steps) + 1, Costs: answer.Money(p.Cost, n.Currency)}
+		for _, c := range p.Cautions {
+			if !said[c] {
+				said[c] = true
+				s.New = append(s.New, c)
+			}
+		}
+		for _, t := range p.Tools {
+			if !have[t] {
+				have[t] = true
+				d.Tools = append(d.Tools, t)
+			}
+		}
+		var on *answer.Way
+		for i := range p.Ways {
+			x := &p.Ways[i]
+			t := tick{Says: x.Says, Odds: answer.Per100(x.Probability)}
+			if x.Then != nil {
+				t.Then = x.Then.Name
+				if on == nil || x.Probability > on.Probability {
+					on = x
+				}
+			}
+			s.Tick = append(s.Tick, t)
+		}
+		p = nil
+		if on != nil {
+			s.Likeliest = on.Says
+			p = on.Then
+		}
+		d.Steps = append(d.Steps, s)
+	}
+	return sheetPage.Execute(w, d)
+}
