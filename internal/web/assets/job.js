@@ -187,7 +187,7 @@ async function answerTo(finding, check) {
   const bar = Object.assign(document.createElement("p"), { className: "row answer-bar" });
   const button = (text, cls, onclick) => { const b = Object.assign(document.createElement("button"), { type: "button", textContent: text, className: cls, onclick }); bar.append(b); return b; };
   const back = button("Back to the drawing", "main", () => place.close());
-  button("Next step", "quiet", () => { place.close(); root.querySelector("[data-part=next]").scrollIntoView(); });
+  button("Next step", "quiet on", () => { place.close(); root.querySelector("[data-part=next]").scrollIntoView(); });
   const at = placeName;
   if (at && at !== "repairs") {
     button("More here", "quiet", () => show(at));

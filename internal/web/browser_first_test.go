@@ -1,0 +1,155 @@
+package web_test
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+
+	"weephole/internal/web"
+)
+
+// mostTaps is how many taps and keys-in a newcomer may need from the empty yard
+// to three findings that are answered: new job, a sign, when, open, and three
+// for each finding (the step's button, what it shows, on to the next step).
+const mostTaps = 4 + 3*3
+
+// TestANewcomerWorksAJobWithoutReading goes only by what the page offers largest:
+// the new job's button, and then whatever the next step is.
+func TestANewcomerWorksAJobWithoutReading(t *testing.T) {
+	b := browser(t)
+	l := lay(t)
+	s := tab(t, b, phone)
+	taps := 0
+	tap := func(selector string) { taps++; s.tap(selector) }
+	s.do(chromedp.Navigate(l.server.URL + "/"))
+	tap(`a.button.main`)
+	s.until("the form", `document.activeElement?.name === "car"`) // the first field waits for the words
+	s.do(chromedp.SendKeys(chromedp.CSS(`[name=car]`), "the green van"), chromedp.SendKeys(chromedp.CSS(`[name=words]`), "gets hot in town"))
+	tap(`label:has(> [name=sign][value=overheats])`)
+	tap(`label:has(> [name=when][value=city])`)
+	t.Logf("the new job's form is %d px high, its button at %d px of a screen of 740", js[int](s, `document.documentElement.scrollHeight`), js[int](s, `Math.round(document.querySelector("button.main").getBoundingClientRect().top + scrollY)`))
+	tap(`button.main`)
+	for n := 1; n <= 3; n++ {
+		s.until("the next step", `document.querySelector("[data-part=next] a.main[data-check]")`)
+		check := js[string](s, `document.querySelector("[data-part=next] a.main").dataset.check`)
+		if !js[bool](s, `!document.querySelector("[data-part=next] .cautions") || !!(document.querySelector("[data-part=next] .cautions").compareDocumentPosition(document.querySelector("[data-part=next] a.main")) & Node.DOCUMENT_POSITION_FOLLOWING)`) {
+			t.Errorf("%s: the cautions come after the button", check)
+		}
+		tap(`[data-part=next] a.main`)
+		s.until("the place", fmt.Sprintf(`document.querySelector("#place[open] [data-check=%s]")`, check))
+		if js[bool](s, fmt.Sprintf(`!document.querySelector("#place [data-check=%s] .word")`, check)) {
+			t.Skipf("the next step, %s, is a reading; this walk taps words", check)
+		}
+		tap(fmt.Sprintf(`#place [data-check=%s] .word:nth-child(1)`, check))
+		s.until("the answer", `document.querySelector("#place[open] .answered")`)
+		s.until("the finding", fmt.Sprintf(`document.querySelectorAll(".findings > li").length === %d`, n))
+		if n == 1 {
+			s.shot("first-run-answer")
+		}
+		tap(`.answer-bar .on`)
+	}
+	s.shot("first-run")
+	t.Logf("%d taps and two lines typed from the empty yard to three findings", taps)
+	if taps > mostTaps {
+		t.Errorf("%d taps; at most %d", taps, mostTaps)
+	}
+}
+
+// TestTheSmallThingsWork tries what stands around the drawing: settings, notes,
+// photos, the wait for the cap, search, archive, a job as one file.
+func TestTheSmallThingsWork(t *testing.T) {
+	b := browser(t)
+	l := lay(t, func(c *web.Config) { c.Addresses = []string{"http://192.168.1.20:8470/"} })
+	s := tab(t, b, desktop)
+
+	// Settings: a wrong one is told and nothing typed is lost; a right one counts.
+	s.do(chromedp.Navigate(l.server.URL + "/settings"))
+	s.do(chromedp.SendKeys(chromedp.CSS(`[name=name]`), "Saltmarsh Lane Motors"), chromedp.SendKeys(chromedp.CSS(`[name=rate]`), "much"))
+	s.tap(`[name=units][value=us]`)
+	s.tap(`[name=tool][value=infrared]`)
+	s.tap(`button.main`)
+	s.until("the problem", `document.querySelector(".problem")?.textContent.includes("rate")`)
+	if got := js[string](s, `document.querySelector("[name=name]").value`); got != "Saltmarsh Lane Motors" {
+		t.Errorf("the name typed became %q", got)
+	}
+	s.axe("settings with a problem")
+	s.do(chromedp.SetValue(chromedp.CSS(`[name=rate]`), "€90/h"))
+	s.tap(`button.main`)
+	s.until("that they are kept", `document.querySelector("[role=status].said")`)
+	if js[bool](s, `document.querySelector("[name=tool][value=infrared]").checked`) {
+		t.Error("the tool that was taken away is at hand again")
+	}
+	s.axe("settings")
+	s.shot("s1-settings")
+
+	id := l.job(strings.Replace(hotCar, `"units":"metric"`, `"altitude":"300 m"`, 1))
+	s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id))
+	s.until("the next step in the shop's money", `document.querySelector("[data-part=next]").textContent.includes("€")`)
+	s.tap(`#plate-upper-hose rect`)
+	s.until("readings in the shop's units", `document.querySelector("#place[open] [data-check=hose-temps] [data-unit]")?.value === "°F"`)
+	s.tap(`[data-close]`)
+
+	// A note, a photo, the wait for the cap.
+	s.do(chromedp.SendKeys(chromedp.CSS(`#note input`), "smells of marzipan"))
+	s.tap(`#note button`)
+	s.until("the note", `document.querySelector(".notes").textContent.includes("marzipan")`)
+	file := filepath.Join(t.TempDir(), "valve.png")
+	if err := os.WriteFile(file, photo(t), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	s.do(chromedp.SetUploadFiles(chromedp.CSS(`#bring input`), []string{file}))
+	s.until("the photo", `document.querySelector(".photos img")`)
+	js[chromedp.Void](s, `document.querySelector(".photos").scrollIntoView()`)
+	s.until("the photo's pixels", `document.querySelector(".photos img").naturalWidth === 64`)
+	s.do(chromedp.SendKeys(chromedp.CSS(`#cool input`), "208 °F"))
+	s.tap(`#cool button`)
+	s.until("the wait for the cap", `/\d+ min until/.test(document.querySelector(".timer .count")?.textContent)`)
+	if !js[bool](s, `document.querySelector(".timer .caution").textContent.includes("Never open a hot system")`) {
+		t.Error("the wait has no caution")
+	}
+	s.axe("job with a wait")
+	s.shot("s2-job-wait")
+
+	// Search finds the note; the archive takes the job and gives it back.
+	find := func(query string) int {
+		s.do(chromedp.Navigate(l.server.URL + "/?" + query))
+		s.until("the yard", `document.getElementById("yard")`)
+		return js[int](s, `document.querySelectorAll(".jobs > li").length`)
+	}
+	if n := find("q=marzipan"); n != 1 {
+		t.Errorf("search finds %d jobs by a word of its note", n)
+	}
+	if n := find("q=gearbox"); n != 0 {
+		t.Errorf("search finds %d jobs by a word that is nowhere", n)
+	}
+	s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id))
+	s.tap(`#archive`)
+	s.until("the yard", `location.pathname === "/" && document.getElementById("yard")`)
+	if n, archived := find(""), find("archived=true"); n != 0 || archived != 1 {
+		t.Errorf("%d in hand, %d in the archive", n, archived)
+	}
+	s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id))
+	s.tap(`#archive`)
+	s.until("the yard", `location.pathname === "/" && document.getElementById("yard")`)
+	if n := find(""); n != 1 {
+		t.Errorf("%d in hand after it was taken out", n)
+	}
+
+	// The job as one file, taken in by another bench with its photo.
+	zip := filepath.Join(t.TempDir(), "job.zip")
+	if err := os.WriteFile(zip, l.read("/api/jobs/"+id+"/export"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	other := lay(t)
+	s.do(chromedp.Navigate(other.server.URL + "/"))
+	s.tap(`.import summary`)
+	s.do(chromedp.SetUploadFiles(chromedp.CSS(`#import`), []string{zip}))
+	s.until("the job on the other bench", `location.pathname.startsWith("/jobs/") && document.querySelector(".photos img")`)
+	if !js[bool](s, `document.querySelector(".notes").textContent.includes("marzipan")`) {
+		t.Error("the note was lost on the way")
+	}
+}
