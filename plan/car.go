@@ -383,7 +383,7 @@ func (c *Car) addCheck(k *check.Check, sample *lineup.Sample) {
 		return
 	}
 	missing, price := c.lacks(k.Tools)
-	ch := Check{P: p}
+	ch := Check{P: p, Far: len(missing) > 0}
 	for state := range engineStates {
 		way, then := c.passage(k, state)
 		cost := way + k.Minutes.Typical/60*c.Shop.Rate + k.Consumables.Value + price*c.Settings.ToolShare.Value

@@ -74,6 +74,8 @@ type Check struct {
 	P [][]float64
 	// Made is true when it has been made already.
 	Made bool
+	// Far is true when it can be made only with what is not at hand.
+	Far bool
 }
 
 // fits tells whether an action of so many minutes, by state, ends in time.

@@ -187,7 +187,7 @@ const halvings = 6
 // mostToShow is how many findings are worth naming, and pairsOf from how many of
 // the most telling outcomes pairs are made: judgement.
 const (
-	mostToShow = 6
+	mostToShow = 4
 	pairsOf    = 14
 )
 
@@ -215,6 +215,9 @@ func (c *Car) toShow(there []bool, presumed, to float64) []Showing {
 		return x
 	}
 	for k := range c.Checks {
+		if c.Checks[k].ID == ownRun {
+			continue // what the owner sees as well proves no cause
+		}
 		for o := range c.Problem.Checks[k].P {
 			single = append(single, weigh(Showing{Checks: []int{k}, Outcomes: []int{o}}))
 		}
@@ -241,6 +244,9 @@ func (c *Car) toShow(there []bool, presumed, to float64) []Showing {
 	sort.SliceStable(list, func(i, j int) bool { return list[i].If > list[j].If })
 	return list[:min(mostToShow, len(list))]
 }
+
+// ownRun is the catalogue's check that is a run as the owner makes it.
+const ownRun = "repair-and-run"
 
 // rareShowing is the probability, with the cause there, below which a finding is
 // not worth asking for; judgement.

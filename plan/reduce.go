@@ -16,6 +16,9 @@ func reduce(p *Problem, limit int) *Problem {
 	var groups []group
 	faults := make([][]int, len(p.Faults))
 	for h, f := range p.Faults {
+		if p.Weight[h] == 0 {
+			continue // impossible
+		}
 		for _, k := range f {
 			if !slices.Contains(faults[h], alike[k]) {
 				faults[h] = append(faults[h], alike[k])
@@ -48,7 +51,9 @@ func reduce(p *Problem, limit int) *Problem {
 			if groups[worst].spread <= 0 {
 				break
 			}
-			groups = append(groups, groups[worst].split(p))
+			if high := groups[worst].split(p); len(high.members) > 0 {
+				groups = append(groups, high)
+			}
 		}
 	}
 	return p.grouped(groups, faults)
@@ -146,6 +151,10 @@ func (g *group) split(p *Problem) group {
 		} else {
 			high.members = append(high.members, h)
 		}
+	}
+	if len(low.members) == 0 || len(high.members) == 0 {
+		g.spread = 0 // they differ by no more than rounding
+		return group{}
 	}
 	low.measure(p)
 	high.measure(p)

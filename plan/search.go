@@ -348,17 +348,20 @@ func (s *Search) preferLikelyRepair(list []Action) {
 
 // proveFirst puts the check first that is to show the cause of a costly repair,
 // where that is all the repair waits for: its cause is likely enough, and only a
-// direct check may let it be done. Of several the cheapest way goes first.
+// direct check may let it be done. Of several the cheapest way goes first, and those
+// for which the tools are at hand before the others.
 func (s *Search) proveFirst(list []Action) {
 	waits := make([]bool, len(s.p.Repairs))
 	for r := range waits {
 		waits[r] = s.p.Waits(r)
 	}
-	for i, a := range list {
-		if a.Kind == DoCheck && slices.ContainsFunc(s.p.ShownBy(a.Index), func(r int) bool { return waits[r] }) {
-			copy(list[1:i+1], list[:i])
-			list[0] = a
-			return
+	for _, far := range []bool{false, true} {
+		for i, a := range list {
+			if a.Kind == DoCheck && s.p.Checks[a.Index].Far == far && slices.ContainsFunc(s.p.ShownBy(a.Index), func(r int) bool { return waits[r] }) {
+				copy(list[1:i+1], list[:i])
+				list[0] = a
+				return
+			}
 		}
 	}
 }

@@ -23,7 +23,7 @@ func (n *Next) says(car *plan.Car, ask Ask) []string {
 	out := append([]string{}, s.Cautions...)
 	line := fmt.Sprintf("Next: %s (%.0f min", s.Name, s.Minutes)
 	if s.Wait > 0 {
-		line += fmt.Sprintf(", after %s for the engine to get there", span(s.Wait))
+		line += fmt.Sprintf(", after %s for the engine to get there", Time(s.Wait))
 	}
 	out = append(out, line+fmt.Sprintf("; %s).", n.money(s.Cost)))
 	if len(s.Lacks) > 0 {
@@ -42,8 +42,8 @@ func (n *Next) says(car *plan.Car, ask Ask) []string {
 	return append(out, n.change(car)...)
 }
 
-// span says minutes, as hours where they are many.
-func span(minutes float64) string {
+// Time says minutes, as hours where they are many.
+func Time(minutes float64) string {
 	if minutes < 120 {
 		return fmt.Sprintf("%.0f min", minutes)
 	}
@@ -81,11 +81,11 @@ func (n *Next) why(car *plan.Car) []string {
 	}
 	switch more := r.ExpectedCost - s.ExpectedCost; {
 	case more < -evenMargin*s.ExpectedCost:
-		return []string{fmt.Sprintf("It is the obvious repair: one more look first (%s) is reckoned %s cheaper on average, which is less than such a reckoning can tell.", r.Name, n.money(-more))}
+		return []string{fmt.Sprintf("It is the obvious repair: one more look first (“%s”) is reckoned %s cheaper on average, which is less than such a reckoning can tell.", r.Name, n.money(-more))}
 	case more < evenMargin*s.ExpectedCost:
-		return []string{fmt.Sprintf("It is as good as %s; take whichever is handier.", r.Name)}
+		return []string{fmt.Sprintf("It is as good as “%s”; take whichever is handier.", r.Name)}
 	default:
-		return []string{fmt.Sprintf("It comes before %s because that way costs %s more on average.", r.Name, n.money(more))}
+		return []string{fmt.Sprintf("It comes before “%s” because that way costs %s more on average.", r.Name, n.money(more))}
 	}
 }
 
@@ -106,7 +106,7 @@ func (n *Next) results() []string {
 		}
 		line := fmt.Sprintf("If %s (%s): %s; about %s still to come", o.Says, Per100(o.Probability), strings.Join(names, ", "), n.money(o.ExpectedCost))
 		if t := n.Tree.after(o.Is, o.Says); t != nil {
-			line += fmt.Sprintf(", and next %s", t.Name)
+			line += fmt.Sprintf(", and next “%s”", t.Name)
 			if t.Kind == "repair" {
 				line += ", with no more checks before it"
 			}
@@ -130,8 +130,8 @@ func (n *Next) change(car *plan.Car) []string {
 	}
 	if r := n.rival(); r != nil && r.ExpectedCost > s.ExpectedCost*(1+evenMargin) {
 		minutes := (r.ExpectedCost - s.ExpectedCost) / car.Shop.Rate * 60
-		out = append(out, fmt.Sprintf("The plan would change to %s if this step cost %s more than reckoned, which is %s of work.",
-			r.Name, n.money(r.ExpectedCost-s.ExpectedCost), span(minutes)))
+		out = append(out, fmt.Sprintf("The plan would change to “%s” if this step cost %s more than reckoned, which is %s of work.",
+			r.Name, n.money(r.ExpectedCost-s.ExpectedCost), Time(minutes)))
 	}
 	return out
 }

@@ -19,7 +19,7 @@ type Plan struct {
 	Cost         float64  `json:"cost"`
 	ExpectedCost float64  `json:"expected_cost"` // from there to a cured car
 	Cautions     []string `json:"cautions"`
-	Tools        []string `json:"tools"`
+	Tools        []string `json:"tools"` // by name
 	RestsOn      string   `json:"rests_on,omitempty"`
 	Ways         []Way    `json:"ways"`
 }
@@ -36,7 +36,7 @@ func tree(car *plan.Car, b *plan.Branch, ask Ask) *Plan {
 	}
 	s := step(car, b.Problem, b.Action, b.State, ask)
 	p := &Plan{Do: s.Do, Kind: s.Kind, Name: s.Name, How: s.How, Minutes: s.Minutes, Wait: s.Wait, Cost: s.Cost,
-		ExpectedCost: s.ExpectedCost, Cautions: s.Cautions, Tools: s.Tools, RestsOn: s.RestsOn, Ways: []Way{}}
+		ExpectedCost: s.ExpectedCost, Cautions: s.Cautions, Tools: toolNames(car, s.Tools), RestsOn: s.RestsOn, Ways: []Way{}}
 	at := 0
 	for o, out := range b.Action.Outcomes {
 		if b.Action.Kind == plan.DoCheck && out.Probability <= 0 {
@@ -50,6 +50,18 @@ func tree(car *plan.Car, b *plan.Branch, ask Ask) *Plan {
 		p.Ways = append(p.Ways, w)
 	}
 	return p
+}
+
+func toolNames(car *plan.Car, ids []string) []string {
+	out := []string{}
+	for _, id := range ids {
+		for _, t := range car.Model.Causes.Tools {
+			if t.ID == id {
+				out = append(out, t.Name)
+			}
+		}
+	}
+	return out
 }
 
 // after is the branch after an outcome; nil where there is none.

@@ -4,6 +4,8 @@ import (
 	_ "embed"
 	"html/template"
 	"io"
+	"math"
+	"unicode/utf8"
 
 	"weephole/internal/answer"
 )
@@ -12,12 +14,34 @@ import (
 var sheetHTML string
 
 var sheetPage = template.Must(template.New("sheet").Funcs(template.FuncMap{
-	"per100": answer.Per100,
+	"time": answer.Time,
 }).Parse(sheetHTML))
 
-// mostSteps is how many steps fit one printed page with their cautions; judgement,
-// from looking at pages.
-const mostSteps = 4
+// A printed page holds so many lines of so many letters; measured on printed pages
+// of A4 in the sheet's own sizes, with room to spare. At most mostSteps are told:
+// further ones are guesses.
+const (
+	pageLines   = 58
+	lineLetters = 104
+	mostSteps   = 4
+)
+
+// lines is how many lines a text takes.
+func lines(text string) float64 {
+	return math.Ceil(float64(utf8.RuneCountInString(text)) / lineLetters)
+}
+
+// room is how many lines a step takes with its cautions.
+func (s *sheetStep) room() float64 {
+	n := 4.5 + lines(s.How) + lines(s.RestsOn)
+	for _, c := range s.New {
+		n += 1.1*lines(c) + 0.2
+	}
+	for _, t := range s.Tick {
+		n += 1.2 * lines(t.Says+t.Odds+t.Then+"xxxxxxxxxxxx")
+	}
+	return n
+}
 
 // sheetStep is a step on the bench sheet, the likeliest outcome followed by the next.
 type sheetStep struct {
@@ -43,17 +67,17 @@ func Sheet(w io.Writer, n *answer.Next, car string) error {
 		Tools []string
 		Steps []sheetStep
 		Waits []string
-		Quote string
 	}{Car: car}
 	for _, x := range n.Waiting {
 		d.Waits = append(d.Waits, x.Says)
 	}
-	if n.Quote != nil {
-		d.Quote = n.Quote.Says
-	}
 	p := n.Tree
 	if p != nil {
 		d.Money, d.Least = answer.Money(p.ExpectedCost, n.Currency), answer.Money(n.LeastPossible, n.Currency)
+	}
+	left := pageLines - 6.0
+	for _, w := range d.Waits {
+		left -= lines(w)
 	}
 	said, have := make(map[string]bool), make(map[string]bool)
 	for p != nil && len(d.Steps) < mostSteps {
@@ -86,6 +110,9 @@ func Sheet(w io.Writer, n *answer.Next, car string) error {
 		if on != nil {
 			s.Likeliest = on.Says
 			p = on.Then
+		}
+		if left -= s.room(); left < 0 && len(d.Steps) > 0 {
+			break // one page: what comes later is planned later
 		}
 		d.Steps = append(d.Steps, s)
 	}

@@ -14,14 +14,15 @@ import (
 
 // Sizes of the drawing in SVG units.
 const (
-	stepWide   = 196.0 // column of steps
-	wayWide    = 214.0 // column of outcomes
+	stepWide   = 214.0 // column of steps
+	wayWide    = 244.0 // column of outcomes
 	lineHigh   = 15.0
-	wayHigh    = 52.0 // least room for an outcome
+	wayHigh    = 64.0 // least room for an outcome
 	margin     = 18.0
 	headHigh   = 34.0
-	stepChars  = 29 // letters that fit a step's line at 12 px
-	wayChars   = 33 // letters that fit an outcome's line at 11 px
+	stepChars  = 25 // letters that fit a step's line at 12 px
+	wayChars   = 32 // letters that fit an outcome's line at 11 px
+	wayBold    = 29 // the same in bold
 	thickest   = 7.0
 	thinnest   = 0.8
 	pad        = 8.0
@@ -137,7 +138,7 @@ func (d drawing) takes(p *answer.Plan) string {
 		s = fmt.Sprintf("%.0f min, %s", p.Minutes, s)
 	}
 	if p.Wait > 0 {
-		s += fmt.Sprintf(", after %.0f min", p.Wait)
+		s += ", after " + answer.Time(p.Wait)
 	}
 	return s
 }
@@ -160,7 +161,7 @@ func (d drawing) way(w *answer.Way, x0, y0, x1, y1 float64, on bool) {
 	if len(w.Leads) > 0 {
 		says += ": " + w.Leads[0].Name
 	}
-	fmt.Fprintf(d.w, `<text x="%.1f" y="%.1f" font-weight="600">%s</text>`+"\n", x, y1+textBelow+3, escape(cut(says, wayChars-1)))
+	fmt.Fprintf(d.w, `<text x="%.1f" y="%.1f" font-weight="600">%s</text>`+"\n", x, y1+textBelow+3, escape(cut(says, wayBold)))
 }
 
 // describe tells the first step and its outcomes, for who cannot see the drawing.
