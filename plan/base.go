@@ -3,13 +3,19 @@ package plan
 import "math"
 
 // negligible is a share of the cars below which following a plan further
-// changes its expected cost by less than the costs are known; judgement.
+// changes its expected cost by less than the costs are known; judgement. What
+// is left is handed on, where that is possible.
 const negligible = 1e-3
 
 // base is the base policy: no more checks, repairs in order of probability of
 // cure over cost, which is optimal for single faults, independent repairs and
 // costs that do not depend on what was done before (Kadane & Simon 1977;
 // Heckerman, Breese & Rommelse 1995), and giving up at the best moment.
+//
+// Costs that several actions share, such as waiting for the engine to cool, are
+// charged to the first that needs them, so that the order is one of probability
+// over cost within what the engine is ready for; where that leaves something
+// costly for later, the search above compares the ways (search.go).
 type base struct {
 	p     *Problem
 	sets  *atoms
@@ -19,6 +25,8 @@ type base struct {
 	stop  []float64
 	spent []float64
 	order []int
+	first int
+	cures []float64 // by repair: the mass that it would cure
 }
 
 func newBase(p *Problem, sets *atoms) *base {
@@ -26,37 +34,50 @@ func newBase(p *Problem, sets *atoms) *base {
 	return &base{
 		p: p, sets: sets,
 		one: make([]float64, n), two: make([]float64, n), done: make([]int, len(p.Repairs)),
+		cures: make([]float64, len(p.Repairs)),
 	}
 }
 
 // cost is the expected cost, from a belief over fault sets that sums to mass
 // (not normalised: the cost comes out weighted by it), with the engine in the
-// given state and each repair done so often already. The order of repairs is
-// left in b.order.
-func (b *base) cost(belief []float64, state int, done []int) float64 {
+// given state, each repair done so often already and each cause shown or not.
+// The order of repairs is left in b.order, the first by probability over cost in b.first.
+func (b *base) cost(belief []float64, state int, done []int, proven []bool) float64 {
 	from, to := b.one, b.two
 	copy(from, belief)
 	copy(b.done, done)
-	b.order = b.order[:0]
+	b.order, b.first = b.order[:0], -1
 	b.spent, b.stop = b.spent[:0], b.stop[:0]
 
+	b.gains(from)
 	start := sum(from)
-	spent := 0.0
+	mass := start
+	spent, giveUp := 0.0, b.giveUp(from)
 	for {
-		mass := sum(from)
 		b.spent = append(b.spent, spent)
-		b.stop = append(b.stop, spent+b.giveUp(from))
+		b.stop = append(b.stop, spent+giveUp)
 		if mass <= negligible*start || mass == 0 {
 			break
 		}
-		r := b.next(from, mass, state)
+		r := b.next(from, mass, state, proven)
+		if len(b.spent) == 1 {
+			b.first = r
+		}
 		if r < 0 {
 			break
 		}
-		spent += mass * b.p.Repairs[r].Cost[state]
-		b.sets.mendSets(&b.p.Repairs[r], from, to)
-		spent += b.p.Repairs[r].Wrong * sum(to)
-		state = b.p.Repairs[r].Then[state]
+		rep := &b.p.Repairs[r]
+		spent += mass * rep.Cost[state]
+		b.sets.mendSets(r, from, to)
+		for i, w := range from {
+			if d := to[i] - w; d != 0 {
+				mass += d
+				b.gain(i, d)
+			}
+		}
+		mass, giveUp = math.Max(mass, 0), b.giveUp(to)
+		spent += rep.Wrong * mass
+		state = rep.Then[state]
 		b.done[r]++
 		b.order = append(b.order, r)
 		from, to = to, from
@@ -67,13 +88,12 @@ func (b *base) cost(belief []float64, state int, done []int) float64 {
 			best, at = s, i
 		}
 	}
-	if last := len(b.spent) - 1; math.IsInf(best, 1) || at == last {
-		// Following the order to its end: what is left is negligible or handed on.
+	if last := len(b.spent) - 1; math.IsInf(best, 1) {
+		// Handing on is impossible: the order is followed to its end, and what is
+		// left must be negligible.
 		at = last
 		best = b.spent[last]
-		if rest := b.giveUp(from); !math.IsInf(rest, 1) {
-			best += rest
-		} else if sum(from) > negligible*start {
+		if mass > negligible*start {
 			best = math.Inf(1)
 		}
 	}
@@ -81,41 +101,37 @@ func (b *base) cost(belief []float64, state int, done []int) float64 {
 	return best
 }
 
+// gains works out, for every repair, the mass that it would cure.
+func (b *base) gains(belief []float64) {
+	clear(b.cures)
+	for i, w := range belief {
+		if w != 0 {
+			b.gain(i, w)
+		}
+	}
+}
+
+// gain adds the weight d of a fault set to what every repair would cure.
+func (b *base) gain(set int, d float64) {
+	for r, g := range b.sets.gain[set] {
+		b.cures[r] += d * g
+	}
+}
+
 // next is the repair with the greatest probability of cure over cost among
-// those allowed, or -1.
-func (b *base) next(belief []float64, mass float64, state int) int {
+// those allowed, or -1. The mass that each would cure stands in b.cures.
+func (b *base) next(belief []float64, mass float64, state int, proven []bool) int {
 	best, top := -1, 0.0
-	for r := range b.p.Repairs {
+	for r, gain := range b.cures {
 		rep := &b.p.Repairs[r]
-		if b.done[r] >= b.p.Tries {
-			continue
-		}
-		gain, present := 0.0, 0.0
-		for i, w := range belief {
-			if w == 0 {
-				continue
-			}
-			kinds := b.sets.kinds[i]
-			if len(kinds) == 0 {
-				gain += w // the run after any repair shows that nothing is wrong
-				continue
-			}
-			any := false
-			for _, k := range kinds {
-				if q := rep.Cures[k]; q > 0 {
-					gain += w * q / float64(len(kinds))
-					any = true
-				}
-			}
-			if any {
-				present += w
-			}
-		}
-		if gain == 0 || rep.NeedOdds > 0 && present < rep.NeedOdds*mass {
+		if b.done[r] >= b.p.Tries || gain <= tiny*mass {
 			continue
 		}
 		price := rep.Cost[state] + rep.Wrong*math.Max(0, 1-gain/mass)
 		if score := gain / math.Max(price, tiny); score > top {
+			if rep.NeedOdds > 0 && b.sets.present(r, proven[r], belief) < rep.NeedOdds*mass {
+				continue
+			}
 			best, top = r, score
 		}
 	}
@@ -134,12 +150,4 @@ func (b *base) giveUp(belief []float64) float64 {
 		}
 	}
 	return cost
-}
-
-func sum(x []float64) float64 {
-	s := 0.0
-	for _, v := range x {
-		s += v
-	}
-	return s
 }

@@ -35,10 +35,13 @@ type Settings struct {
 	UnnamedRepair  cause.Sourced `sheet:"unnamed-repair,required"`
 	Sample         cause.Sourced `sheet:"sample,required"`
 	WrongBigRepair cause.Sourced `sheet:"wrong-big-repair,required"`
-	Inefficiency   cause.Sourced `sheet:"inefficiency,required"`
 	HealthyOdds    cause.Sourced `sheet:"healthy-odds,required"`
 	Likely         cause.Sourced `sheet:"likely,required"`
 	Within         cause.Sourced `sheet:"within,required"`
+	Costly         cause.Sourced `sheet:"costly,required"`
+	DirectRatio    cause.Sourced `sheet:"direct-ratio,required"`
+
+	direct []Direct
 }
 
 // DefaultSettings reads the embedded settings.
@@ -47,7 +50,9 @@ func DefaultSettings() (*Settings, error) {
 	if err := sheet.Read(sheet.Source{Name: "settings.yaml", Data: bytes.Clone(settingsYAML)}, &s).Err(); err != nil {
 		return nil, fmt.Errorf("plan settings: %w", err)
 	}
-	return &s, nil
+	var err error
+	s.direct, err = DirectSigns()
+	return &s, err
 }
 
 // EngineState is how the engine stands when an action begins.
@@ -81,6 +86,7 @@ type Car struct {
 	Repairs  []*cause.Repair // by Problem.Repairs; nil is the run that shows that nothing is wrong
 	Kinds    []cause.Present // by kind of fault
 	Lacking  [][]string      // by check: tools the shop does not have
+	Support  []Support       // by Problem.Repairs
 	faults   [][]int
 }
 
@@ -110,6 +116,7 @@ func NewCar(m *lineup.Model, st *Settings, shop Shop, sample *lineup.Sample, cs 
 			c.addCheck(k, sample)
 		}
 	}
+	c.supports(cs)
 	if err := c.Problem.Validate(); err != nil {
 		return nil, fmt.Errorf("plan: %w", err)
 	}
@@ -302,11 +309,9 @@ func (c *Car) passage(k *check.Check, from EngineState) (cost float64, then Engi
 	}
 }
 
-// Search prepares the search for the car's plan, looking len(beams)+1 checks ahead.
+// Search prepares the search for the car's plan, in 1 + len(beams) rounds.
 func (c *Car) Search(beams ...int) *Search {
-	return NewSearch(c.Problem, beams...).WithEstimate(Estimate{
-		Inefficiency: c.Settings.Inefficiency.Value, Likely: c.Settings.Likely.Value, Within: c.Settings.Within.Value,
-	})
+	return NewSearch(c.Problem, beams...).Prefer(Preference{Likely: c.Settings.Likely.Value, Within: c.Settings.Within.Value})
 }
 
 // Wait is how many minutes pass until the engine is ready for a check.

@@ -42,8 +42,21 @@ type Repair struct {
 	// still wrong after it; 0 for none.
 	Wrong float64
 	// NeedOdds is the probability, among what is not yet cured, that one of the
-	// faults it cures is present, below which it may not be done; 0 for none.
+	// faults it is done for is present, below which it may not be done; 0 for none.
 	NeedOdds float64
+	// For lists the kinds it is done for, whose odds NeedOdds asks for; nil for
+	// all that it cures. A dear repair cures much on the way that is no reason for it.
+	For []int
+	// Unproven lists the kinds of For whose odds do not count until one of Proofs
+	// has come out, or Proven is true: they can be shown, so they must be.
+	Unproven []int
+	Proofs   []Proof
+	Proven   bool
+}
+
+// Proof is an outcome of a check that shows directly what a repair is done for.
+type Proof struct {
+	Check, Outcome int
 }
 
 // Check is an action that tells hypotheses apart and may be done once.
@@ -81,6 +94,16 @@ func (p *Problem) Validate() error {
 	for i, r := range p.Repairs {
 		if len(r.Cures) != p.Kinds || len(r.Cost) != p.States || len(r.Then) != p.States {
 			return fmt.Errorf("problem: repair %d: wants %d cures, %d costs and states", i, p.Kinds, p.States)
+		}
+		for _, k := range append(append([]int(nil), r.For...), r.Unproven...) {
+			if k < 0 || k >= p.Kinds {
+				return fmt.Errorf("problem: repair %d: kind %d of what it is done for; kinds are below %d", i, k, p.Kinds)
+			}
+		}
+		for _, pr := range r.Proofs {
+			if pr.Check < 0 || pr.Check >= len(p.Checks) || pr.Outcome < 0 || pr.Outcome >= len(p.Checks[pr.Check].P) {
+				return fmt.Errorf("problem: repair %d: proof %+v names no outcome of a check", i, pr)
+			}
 		}
 	}
 	for i, c := range p.Checks {

@@ -27,14 +27,9 @@ func (c *Car) Quote(s *Search, r *cause.Repair, price float64, presumes int, byP
 	for k, f := range c.Kinds {
 		cures[k] = r.Succeeds(c.Model.Causes, f)
 	}
-	offered := Repair{Cures: cures}
-	w := make([]float64, len(s.sets.row))
-	copy(w, c.Problem.Weight)
-	left := make([]float64, len(w))
-	s.sets.mendAtoms(&offered, w, left)
+	left := s.accept(cures)
 	uncured := sum(left)
-	s.sets.gather(left, s.set)
-	rest := s.base.cost(s.set, int(Hot), s.done)
+	rest := s.repairsAlone(left, int(Hot))
 	if r.Big {
 		rest += c.Settings.WrongBigRepair.Value * uncured
 	}
@@ -56,4 +51,36 @@ func (c *Car) Quote(s *Search, r *cause.Repair, price float64, presumes int, byP
 		}
 	}
 	return v
+}
+
+// accept is the belief over fault sets that a repair with these chances of cure
+// leaves; what is missing from one is cured.
+func (s *Search) accept(cures []float64) []float64 {
+	left := make([]float64, len(s.full.kinds))
+	for h, w := range s.p.Weight {
+		kinds := s.p.Faults[h]
+		for mask, to := range s.full.sub[s.full.set[h]] {
+			p := w
+			for b, k := range kinds {
+				if mask&(1<<b) != 0 {
+					p *= 1 - cures[k]
+				} else {
+					p *= cures[k]
+				}
+			}
+			if mask != 0 {
+				left[to] += p
+			}
+		}
+	}
+	return left
+}
+
+// repairsAlone is the expected cost of the base policy from a belief over fault sets.
+func (s *Search) repairsAlone(sets []float64, state int) float64 {
+	done, proven := make([]int, len(s.p.Repairs)), make([]bool, len(s.p.Repairs))
+	for r := range s.p.Repairs {
+		done[r], proven[r] = s.p.Repairs[r].Done, s.p.Repairs[r].Proven
+	}
+	return newBase(s.p, s.full).cost(sets, state, done, proven)
 }

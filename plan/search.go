@@ -2,9 +2,13 @@ package plan
 
 import (
 	"context"
-	"fmt"
+	"iter"
 	"math"
+	"runtime"
+	"slices"
 	"sort"
+	"sync"
+	"sync/atomic"
 )
 
 // Action is one thing to do next: a check, a repair, or handing the car on.
@@ -13,13 +17,18 @@ type Action struct {
 	Index int // of the check or repair
 	// Cost of the action itself, in the present state of the engine.
 	Cost float64
-	// Expected is the expected cost from now to a cured car when it is done
-	// next and the search's policy is followed after it.
+	// Expected is the expected cost from now to a cured car when it is done next
+	// and the best plan found is followed after it; where that plan is not worked
+	// out to its end, the rest is estimated.
 	Expected float64
+	// Lower bounds from below what any plan that begins so costs: the faults are
+	// known for nothing after it. Upper is the cost of a plan that begins so and
+	// was worked out to its end, so the best one costs no more.
+	Lower, Upper float64
 	// Outcomes of a check; of a repair: cured (0) and not (1).
 	Outcomes []Outcome
 
-	present float64 // of a repair: probability that something it cures is there
+	present float64 // of a repair: probability that something it is done for is there
 }
 
 // ActionKind tells checks from repairs.
@@ -30,189 +39,300 @@ const (
 	DoCheck ActionKind = iota
 	DoRepair
 	HandOn
+	Undecided // beyond what was looked at
 )
 
 // Outcome is what may come of an action.
 type Outcome struct {
 	Probability float64
 	Expected    float64   // cost from there on
-	Belief      []float64 // hypothesis weights after it, normalised
+	Belief      []float64 // hypothesis weights after it, normalised; of a check
 }
 
-// Search looks for the action with the least expected cost.
-type Search struct {
-	p    *Problem
-	sets *atoms
-	base *base
-	// beams[d] is how many checks, and half as many repairs, are looked at d
-	// levels below the root.
-	beams  []int
-	levels [][]float64 // scratch atom weights by level
-	set    []float64   // scratch belief over fault sets
-	used   []bool      // checks done above
-	done   []int       // repairs done above
-
-	// The estimate at the leaves where checks remain: see Estimate.
-	estimate   *Estimate
-	perfect    [][]float64 // by state, by fault set: cost when it is known
-	class      []int       // by fault set: those with the same class need no telling apart
-	share      []float64   // scratch, by class
-	costPerBit float64
+// Ranking is every action that may be done next, cheapest expected way first.
+type Ranking struct {
+	Actions []Action
+	// Lower is the expected cost if the faults were known for nothing: no plan
+	// costs less. The gap to the first action's Expected is what not knowing costs.
+	Lower float64
+	// Round counts the passes over the problem, from 1; each looks further.
+	Round int
+	// Exact is true when the pass left no check out anywhere.
+	Exact bool
+	// Seen counts the beliefs worked out so far, in all rounds.
+	Seen int
 }
 
-// Estimate says how the search values a belief where it stops looking ahead and
-// checks still remain: not by repairs alone, which would make every belief look
-// as if no more could be learnt, but by the cost of curing what is known plus
-// that of getting to know it, Inefficiency times the belief's entropy in bits
-// times the cost of a bit. This is the information heuristic of test sequencing
-// (Pattipati & Alexandridis 1990 bound the cost of tests by entropy); a real
-// sequence of noisy checks gains less per bit than its best ones, hence the
-// inefficiency. The base policy is taken where it is cheaper.
-type Estimate struct {
-	Inefficiency float64
-	// A repair of causes at least Likely goes before ways that cost less by no
-	// more than the share Within.
+// Preference lets the obvious repair go first: one whose cause has at least the
+// probability Likely goes before ways that cost less by no more than the share
+// Within, for a sample of engines does not tell so little apart, and one more
+// look before the obvious repair would go on for ever.
+type Preference struct {
 	Likely, Within float64
 }
 
-// WithEstimate makes the search value its leaves by the estimate as well.
-func (s *Search) WithEstimate(e Estimate) *Search {
-	s.estimate = &e
-	sets := len(s.sets.kinds)
-	s.class = make([]int, sets)
-	unit := make([]float64, sets)
-	classes := make(map[string]int)
-	for state := range s.p.States {
-		row := make([]float64, sets)
-		for i := range row {
-			clear(unit)
-			unit[i] = 1
-			row[i] = s.base.cost(unit, state, s.done)
-			if state == 0 {
-				key := fmt.Sprint(s.base.order)
-				if _, ok := classes[key]; !ok {
-					classes[key] = len(classes)
-				}
-				s.class[i] = classes[key]
-			}
-		}
-		s.perfect = append(s.perfect, row)
+// Search looks for the action with the least expected cost. It may be used by
+// one goroutine at a time.
+type Search struct {
+	p       *Problem // as given
+	q       *Problem // with hypotheses that show nearly the same put together
+	full    *atoms   // of p
+	sets    *atoms   // of q
+	known   [][]float64
+	class   []int
+	classes int
+	spans   [][2]int  // by class: its hypotheses in q
+	perBit  []float64 // by state: what a bit of information costs
+	proves  [][][]int // by check, by outcome: the repairs whose cause it shows
+	rounds  int
+	prefer  Preference
+}
+
+// NewSearch prepares a search. Rank makes enough rounds for a first answer, and one
+// more for every number in beams (whose values do not matter): each looks further.
+func NewSearch(p *Problem, beams ...int) *Search {
+	s := &Search{p: p, q: reduce(p, mostGroups), full: newAtoms(p), rounds: firstRounds + len(beams)}
+	if p.size() <= small {
+		s.rounds += moreIfSmall
 	}
-	s.share = make([]float64, len(classes))
+	s.prepare()
+	s.prepare() // once more with the hypotheses of a class side by side
+	s.proves = make([][][]int, len(p.Checks))
+	for c := range p.Checks {
+		s.proves[c] = make([][]int, len(p.Checks[c].P))
+	}
+	for r := range p.Repairs {
+		for _, pr := range p.Repairs[r].Proofs {
+			s.proves[pr.Check][pr.Outcome] = append(s.proves[pr.Check][pr.Outcome], r)
+		}
+	}
+	s.priceBits()
 	return s
 }
 
-// leaf is the value of a belief over fault sets (in s.set) where the search
-// stops: weighted by its mass.
-func (s *Search) leaf(state int) float64 {
-	v := s.base.cost(s.set, state, s.done)
-	if s.estimate == nil || s.costPerBit == 0 {
-		return v
+// prepare works out what the search needs to know of q, and puts its hypotheses
+// in the order of their classes.
+func (s *Search) prepare() {
+	s.sets = newAtoms(s.q)
+	s.known, s.class, s.classes = s.sets.known()
+	order := make([]group, len(s.q.Weight))
+	for h := range order {
+		order[h].members = []int{h}
 	}
-	known := 0.0
-	clear(s.share)
-	for i, w := range s.set {
-		if w > 0 {
-			known += w * s.perfect[state][i]
-			s.share[s.class[i]] += w
+	class := func(g group) int { return s.class[s.sets.set[g.members[0]]] }
+	sort.SliceStable(order, func(i, j int) bool { return class(order[i]) < class(order[j]) })
+	s.spans = make([][2]int, s.classes)
+	for i, g := range order {
+		span := &s.spans[class(g)]
+		if span[1] == 0 {
+			span[0] = i
 		}
+		span[1] = i + 1
 	}
-	mass := sum(s.share)
-	bits := 0.0
-	for _, w := range s.share {
-		if w > 0 {
-			bits -= w * math.Log2(w/mass)
-		}
-	}
-	return math.Min(v, known+s.estimate.Inefficiency*s.costPerBit*bits)
-}
-
-// priceBits sets what a bit costs from the checks that tell most per cost.
-func (s *Search) priceBits(w []float64, state int) {
-	s.costPerBit = 0
-	if s.estimate == nil {
-		return
-	}
-	mass := sum(w)
-	var best []float64
-	for c := range s.p.Checks {
-		if !s.used[c] {
-			if bits := s.information(w, mass, c) / mass / math.Ln2; bits > 0 {
-				best = append(best, s.p.Checks[c].Cost[state]/bits)
-			}
-		}
-	}
-	sort.Float64s(best)
-	if len(best) == 0 {
-		return
-	}
-	n := min(len(best), bitChecks)
-	s.costPerBit = sum(best[:n]) / float64(n)
+	s.q = s.q.grouped(order, s.q.Faults)
 }
 
 // bitChecks is over how many of the most telling checks the cost of a bit is
-// averaged; judgement.
-const bitChecks = 8
+// averaged, and inefficiency how many bits of theirs a bit really takes, for
+// noisy checks overlap; judgement.
+const (
+	bitChecks    = 8
+	inefficiency = 2
+)
 
-// NewSearch prepares a search that looks len(beams)+1 checks ahead: all checks
-// first, then the beams[0] likeliest to pay below each outcome, and so on, with
-// the base policy at the leaves.
-func NewSearch(p *Problem, beams ...int) *Search {
-	sets := newAtoms(p)
-	s := &Search{
-		p: p, sets: sets, base: newBase(p, sets), beams: beams,
-		set: make([]float64, len(sets.kinds)), used: make([]bool, len(p.Checks)), done: make([]int, len(p.Repairs)),
+// priceBits sets what a bit costs from the checks that tell most per cost.
+func (s *Search) priceBits() {
+	k := s.walker(efforts[0])
+	s.sets.gather(s.q.Weight, k.set)
+	k.classify()
+	s.perBit = make([]float64, s.q.States)
+	for x := range s.perBit {
+		var best []float64
+		for c := range s.q.Checks {
+			if bits := k.information(s.q.Weight, c) / math.Ln2; bits > tiny {
+				best = append(best, s.q.Checks[c].Cost[x]/bits)
+			}
+		}
+		sort.Float64s(best)
+		if len(best) == 0 {
+			continue // with nothing to learn, the repairs alone are the plan
+		}
+		n := min(len(best), bitChecks)
+		s.perBit[x] = inefficiency * sum(best[:n]) / float64(n)
 	}
-	for r := range p.Repairs {
-		s.done[r] = p.Repairs[r].Done
+}
+
+// size is the number of hypotheses times that of outcomes of all checks.
+func (p *Problem) size() int {
+	n := 0
+	for _, c := range p.Checks {
+		n += len(c.P)
 	}
-	for range len(beams) + 2 {
-		s.levels = append(s.levels, make([]float64, len(sets.row)))
-	}
+	return n * len(p.Weight)
+}
+
+// Prefer makes the ranking put the obvious repair first.
+func (s *Search) Prefer(p Preference) *Search {
+	s.prefer = p
 	return s
 }
+
+// mostGroups is how many hypotheses the search works with; those of a lineup's
+// sample are put together to so many. Design choice: see docs/performance.md.
+const mostGroups = 240
 
 // Rank gives every action with its expected cost, cheapest first. Actions that
 // tie keep the order checks, repairs, handing on.
 func (s *Search) Rank(ctx context.Context, state int) ([]Action, error) {
-	w := s.levels[0]
-	clear(w)
-	copy(w, s.p.Weight)
-	s.priceBits(w, state)
-	var list []Action
-	order := s.byOneStep(w, state, len(s.p.Checks))
-	for _, c := range order {
-		if err := ctx.Err(); err != nil {
+	var last *Ranking
+	for r, err := range s.Better(ctx, state) {
+		if err != nil {
 			return nil, err
 		}
-		list = append(list, s.check(c, w, state))
-	}
-	for r := range s.p.Repairs {
-		if a, ok := s.repair(r, w, state); ok {
-			list = append(list, a)
+		if last = r; r.Round >= s.rounds {
+			break
 		}
 	}
-	s.sets.gather(w, s.set)
-	if g := s.base.giveUp(s.set); !math.IsInf(g, 1) {
-		list = append(list, Action{Kind: HandOn, Cost: g, Expected: g})
+	return last.Actions, nil
+}
+
+// Better gives one ranking after another, each from a wider and deeper look,
+// until one is exact, the last round is done, or ctx ends (which is no error once
+// there is a ranking).
+func (s *Search) Better(ctx context.Context, state int) iter.Seq2[*Ranking, error] {
+	return func(yield func(*Ranking, error) bool) {
+		list, seen := s.first(state), 0
+		for i, e := range efforts {
+			exact, n, err := s.round(ctx, list, state, e)
+			seen += n
+			if err != nil {
+				if i == 0 {
+					yield(nil, err)
+				}
+				return
+			}
+			sort.SliceStable(list, func(i, j int) bool { return list[i].Expected < list[j].Expected })
+			r := &Ranking{Actions: append([]Action(nil), list...), Lower: s.PerfectInformation(state), Round: i + 1, Exact: exact, Seen: seen}
+			s.preferLikelyRepair(r.Actions)
+			s.proveFirst(r.Actions)
+			if !yield(r, nil) || exact {
+				return
+			}
+		}
 	}
-	sort.SliceStable(list, func(i, j int) bool { return list[i].Expected < list[j].Expected })
-	s.preferLikelyRepair(list)
-	return list, nil
+}
+
+// effort is how hard a round looks.
+type effort struct {
+	// mass is the share of the cars below which no more checks are looked at, and
+	// deep the level below the first action beyond which they are not either.
+	mass float64
+	deep int
+	// widths says how many checks are looked at by level below the first action;
+	// the last goes on for all deeper levels. 0 is all.
+	widths []int
+	// keep is how many of the first actions are looked at beside the repairs,
+	// cheapest first by the round before; 0 is all.
+	keep int
+}
+
+// firstRounds is how many rounds make a first answer, and moreIfSmall how many
+// more do where hypotheses times outcomes are no more than small: they cost a few
+// milliseconds there. Design choice, measured in docs/performance.md.
+const (
+	firstRounds = 2
+	moreIfSmall = 2
+	small       = 1500
+)
+
+// efforts of the rounds: design choice, measured in docs/performance.md.
+var efforts = []effort{
+	{mass: 1, deep: 0, widths: []int{1}},
+	{mass: 0.02, deep: 1, widths: []int{3}}, // all pairs that the first of them makes promising
+	{mass: 0.01, deep: 2, widths: []int{6, 3}, keep: 10},
+	{mass: 0.005, deep: 3, widths: []int{6, 4, 2}, keep: 8},
+	{mass: 0.003, deep: 5, widths: []int{8, 5, 3, 2}, keep: 6},
+	{mass: 0.001, deep: 8, widths: []int{8, 6, 4, 3, 2}, keep: 6},
+	{mass: 0, deep: math.MaxInt, widths: []int{0}},
+}
+
+// first lists the actions that may be done now, with their bounds.
+func (s *Search) first(state int) []Action {
+	w := s.p.Weight
+	sets := make([]float64, len(s.full.kinds))
+	s.full.gather(w, sets)
+	mass := sum(w)
+	var list []Action
+	for c := range s.q.Checks {
+		list = append(list, Action{Kind: DoCheck, Index: c, Cost: s.q.Checks[c].Cost[state], Expected: math.Inf(1), Upper: math.Inf(1)})
+	}
+	for r := range s.q.Repairs {
+		rep := &s.p.Repairs[r]
+		may := s.full.present(r, true, sets) / math.Max(mass, tiny)
+		present := s.full.present(r, rep.Proven, sets) / math.Max(mass, tiny)
+		if rep.Done < s.q.Tries && may > 0 && present >= rep.NeedOdds {
+			list = append(list, Action{Kind: DoRepair, Index: r, Cost: rep.Cost[state], Expected: math.Inf(1), Upper: math.Inf(1), present: present})
+		}
+	}
+	if g := dot(s.full.giveUp, sets); !math.IsInf(g, 1) {
+		list = append(list, Action{Kind: HandOn, Cost: g, Expected: g, Lower: g, Upper: g})
+	}
+	return list
+}
+
+// round looks at the first actions of the list with the given effort, on all
+// cores, and tells whether nothing was left out and how many beliefs it saw. Save that
+// count, the figures do not depend on how many cores there are.
+func (s *Search) round(ctx context.Context, list []Action, state int, e effort) (exact bool, seen int, err error) {
+	todo := make([]*Action, 0, len(list))
+	for i := range list {
+		// Figures of different rounds do not compare, so repairs are looked at in all.
+		if e.keep == 0 || i < e.keep || list[i].Kind == DoRepair {
+			todo = append(todo, &list[i])
+		}
+	}
+	n := len(todo)
+	workers := min(runtime.GOMAXPROCS(0), max(1, n))
+	var next, beliefs atomic.Int64
+	var wait sync.WaitGroup
+	cut := make([]bool, n)
+	for range workers {
+		wait.Go(func() {
+			k := s.walker(e)
+			for ctx.Err() == nil {
+				i := int(next.Add(1)) - 1
+				if i >= n {
+					break
+				}
+				k.cut = false
+				k.act(ctx, todo[i], state)
+				cut[i] = k.cut
+			}
+			beliefs.Add(int64(k.seen))
+		})
+	}
+	wait.Wait()
+	if err := ctx.Err(); err != nil {
+		return false, 0, err
+	}
+	exact = n == len(list)
+	for _, c := range cut {
+		exact = exact && !c
+	}
+	return exact, int(beliefs.Load()), nil
 }
 
 // preferLikelyRepair puts a repair first that is likely enough and costs hardly
-// more than the cheapest way: an estimate is not good to so few per cent, and
-// one more look before the obvious repair would go on for ever.
+// more than the cheapest way.
 func (s *Search) preferLikelyRepair(list []Action) {
-	if s.estimate == nil || len(list) == 0 {
+	if s.prefer == (Preference{}) || len(list) == 0 {
 		return
 	}
 	for i, a := range list {
-		if a.Expected > list[0].Expected*(1+s.estimate.Within) {
+		if a.Expected > list[0].Expected*(1+s.prefer.Within) {
 			return
 		}
-		if a.Kind == DoRepair && a.present >= s.estimate.Likely {
+		if a.Kind == DoRepair && a.present >= s.prefer.Likely {
 			copy(list[1:i+1], list[:i])
 			list[0] = a
 			return
@@ -220,206 +340,43 @@ func (s *Search) preferLikelyRepair(list []Action) {
 	}
 }
 
-// check reckons a check at the root, looking as deep below it as the beams go.
-func (s *Search) check(c int, w []float64, state int) Action {
-	ch := &s.p.Checks[c]
-	a := Action{Kind: DoCheck, Index: c, Cost: ch.Cost[state], Expected: ch.Cost[state]}
-	s.used[c] = true
-	for o := range ch.P {
-		next := s.levels[1]
-		mass := s.sets.condition(w, ch.P[o], next)
-		if mass == 0 {
-			a.Outcomes = append(a.Outcomes, Outcome{})
+// proveFirst puts the check first that is to show the cause of a costly repair,
+// where that is all the repair waits for: its cause is likely enough, and only a
+// direct check may let it be done. Of several the cheapest way goes first.
+func (s *Search) proveFirst(list []Action) {
+	sets := make([]float64, len(s.full.kinds))
+	s.full.gather(s.p.Weight, sets)
+	mass := sum(sets)
+	for i, a := range list {
+		if a.Kind != DoCheck {
 			continue
 		}
-		v := s.value(next, ch.Then[state], 0)
-		a.Expected += v
-		belief := make([]float64, len(s.p.Weight))
-		for h := range belief {
-			belief[h] = next[h] / mass
-		}
-		a.Outcomes = append(a.Outcomes, Outcome{Probability: mass, Expected: v / mass, Belief: belief})
-	}
-	s.used[c] = false
-	return a
-}
-
-// repair reckons a repair at the root.
-func (s *Search) repair(r int, w []float64, state int) (Action, bool) {
-	if !s.allowed(r, w) {
-		return Action{}, false
-	}
-	present := s.present(r, w)
-	rep := &s.p.Repairs[r]
-	next := s.levels[1]
-	mass := sum(w)
-	s.sets.mendAtoms(rep, w, next)
-	left := sum(next)
-	s.done[r]++
-	rest := rep.Wrong*left + s.value(next, rep.Then[state], 0)
-	s.done[r]--
-	a := Action{Kind: DoRepair, Index: r, Cost: rep.Cost[state], Expected: rep.Cost[state] + rest/mass, present: present}
-	a.Outcomes = []Outcome{{Probability: 1 - left/mass}, {Probability: left / mass, Expected: rest / math.Max(left, tiny)}}
-	return a, true
-}
-
-// allowed is true for a repair that may cure something and is likely enough to.
-func (s *Search) allowed(r int, w []float64) bool {
-	if s.done[r] >= s.p.Tries {
-		return false
-	}
-	present := s.present(r, w)
-	return present > 0 && present >= s.p.Repairs[r].NeedOdds
-}
-
-// present is the probability that something is there that repair r may cure.
-func (s *Search) present(r int, w []float64) float64 {
-	rep := &s.p.Repairs[r]
-	s.sets.gather(w, s.set)
-	mass, present := sum(s.set), 0.0
-	for i, v := range s.set {
-		for _, k := range s.sets.kinds[i] {
-			if rep.Cures[k] > 0 {
-				present += v
-				break
+		for r := range s.p.Repairs {
+			rep := &s.p.Repairs[r]
+			waits := !rep.Proven && s.full.present(r, true, sets) >= rep.NeedOdds*mass && s.full.present(r, false, sets) < rep.NeedOdds*mass
+			if waits && slices.ContainsFunc(rep.Proofs, func(p Proof) bool { return p.Check == a.Index }) {
+				copy(list[1:i+1], list[:i])
+				list[0] = a
+				return
 			}
 		}
 	}
-	return present / math.Max(mass, tiny)
-}
-
-// value is the expected cost (weighted by the mass of w) of going on from the
-// unnormalised weights w at a level below the root.
-func (s *Search) value(w []float64, state, level int) float64 {
-	s.sets.gather(w, s.set)
-	if level >= len(s.beams) {
-		return s.leaf(state)
-	}
-	best := s.base.cost(s.set, state, s.done)
-	order := append([]int(nil), s.base.order...)
-	mass := sum(w)
-	next := s.levels[level+2]
-	for i, r := range order {
-		if i >= (s.beams[level]+1)/2 {
-			break
-		}
-		rep := &s.p.Repairs[r]
-		if v := mass * rep.Cost[state]; v < best && s.allowed(r, w) {
-			s.sets.mendAtoms(rep, w, next)
-			s.done[r]++
-			v += rep.Wrong * sum(next)
-			best = math.Min(best, v+s.value(next, rep.Then[state], level+1))
-			s.done[r]--
-		}
-	}
-	for _, c := range s.byOneStep(w, state, s.beams[level]) {
-		ch := &s.p.Checks[c]
-		v := mass * ch.Cost[state]
-		s.used[c] = true
-		for o := range ch.P {
-			if v >= best {
-				break // costs only grow: it cannot win any more
-			}
-			if s.sets.condition(w, ch.P[o], next) > 0 {
-				v += s.value(next, ch.Then[state], level+1)
-			}
-		}
-		s.used[c] = false
-		best = math.Min(best, v)
-	}
-	return best
-}
-
-// byOneStep lists the unused checks that pay best when the base policy follows
-// them, at most n, with those that split the belief best per cost among them:
-// a check that pays only together with another shows no gain alone.
-func (s *Search) byOneStep(w []float64, state, n int) []int {
-	type scored struct {
-		c          int
-		cost, info float64
-	}
-	var list []scored
-	next := make([]float64, len(w))
-	mass := sum(w)
-	for c := range s.p.Checks {
-		if s.used[c] {
-			continue
-		}
-		ch := &s.p.Checks[c]
-		v := mass * ch.Cost[state]
-		for o := range ch.P {
-			if s.sets.condition(w, ch.P[o], next) > 0 {
-				s.sets.gather(next, s.set)
-				v += s.leaf(ch.Then[state])
-			}
-		}
-		list = append(list, scored{c, v, s.information(w, mass, c) / math.Max(ch.Cost[state], tiny)})
-	}
-	sort.SliceStable(list, func(i, j int) bool { return list[i].cost < list[j].cost })
-	if n >= len(list) {
-		out := make([]int, len(list))
-		for i := range list {
-			out[i] = list[i].c
-		}
-		return out
-	}
-	var out []int
-	taken := make(map[int]bool)
-	for i := 0; i < (n+1)/2; i++ {
-		out = append(out, list[i].c)
-		taken[list[i].c] = true
-	}
-	sort.SliceStable(list, func(i, j int) bool { return list[i].info > list[j].info })
-	for _, l := range list {
-		if len(out) >= n {
-			break
-		}
-		if !taken[l.c] {
-			out = append(out, l.c)
-		}
-	}
-	return out
-}
-
-// information is the mutual information (nats) between the check's outcome and
-// the fault set.
-func (s *Search) information(w []float64, mass float64, c int) float64 {
-	ch := &s.p.Checks[c]
-	joint := make([]float64, len(s.sets.kinds))
-	prior := make([]float64, len(s.sets.kinds))
-	s.sets.gather(w, prior)
-	info := 0.0
-	for o := range ch.P {
-		clear(joint)
-		for a, v := range w {
-			if v != 0 {
-				joint[s.sets.set[a]] += v * ch.P[o][s.sets.row[a]]
-			}
-		}
-		total := sum(joint)
-		for i, v := range joint {
-			if v > 0 {
-				info += v / mass * math.Log(v*mass/(total*prior[i]))
-			}
-		}
-	}
-	return info
 }
 
 // PerfectInformation is the expected cost if the faults were known for nothing
 // before anything is done: the lower bound of every plan.
 func (s *Search) PerfectInformation(state int) float64 {
 	belief := make([]float64, len(s.sets.kinds))
-	s.sets.gather(s.p.Weight, belief) // the first atoms are the hypotheses
-	one := make([]float64, len(belief))
-	total := 0.0
-	for i, v := range belief {
-		if v == 0 {
-			continue
+	s.sets.gather(s.q.Weight, belief) // the first atoms are the hypotheses
+	return dot(s.known[state], belief)
+}
+
+func dot(a, b []float64) float64 {
+	v := 0.0
+	for i, x := range b {
+		if x != 0 {
+			v += a[i] * x
 		}
-		clear(one)
-		one[i] = v
-		total += s.base.cost(one, state, s.done)
 	}
-	return total
+	return v
 }
