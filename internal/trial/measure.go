@@ -16,9 +16,10 @@ type Measured struct {
 	Jobs int    `json:"jobs"`
 	Seed uint64 `json:"seed"`
 
-	Groups    []Group    `json:"groups"`  // single causes, pairs, nothing wrong, beyond the catalogue
-	Moments   []Moment   `json:"moments"` // single causes only
-	Causes    []PerCause `json:"causes"`  // single causes only, at naming
+	Groups    []Group    `json:"groups"`   // single causes, pairs, nothing wrong, beyond the catalogue
+	Tellable  Group      `json:"tellable"` // single causes that some check can show
+	Moments   []Moment   `json:"moments"`  // single causes only
+	Causes    []PerCause `json:"causes"`   // single causes only, at naming
 	Gasket    Gasket     `json:"head_gasket"`
 	Ways      []WayCosts `json:"ways"`
 	Bins      []Bin      `json:"calibration"` // of the leading cause at all moments but the end
@@ -32,6 +33,7 @@ type Group struct {
 	Kind     string `json:"kind"`
 	Cars     int    `json:"cars"`
 	Named    Share  `json:"named_first"`  // a true cause leads at the first repair
+	Last     Share  `json:"leads_at_end"` // a true cause leads when the work ends
 	All      Share  `json:"all_named"`    // all true causes were named for a repair by the end, or lead
 	Any      Share  `json:"any_named"`    // at least one was
 	Proven   Share  `json:"proven"`       // cured and shown
@@ -156,8 +158,11 @@ func (b *Belief) ranked() []int {
 func Measure(cat *cause.Catalogue, seed uint64, jobs []Job) *Measured {
 	m := &Measured{Jobs: len(jobs), Seed: seed}
 	for _, kind := range []string{"one cause", "two causes", "nothing wrong", "beyond the catalogue"} {
-		m.Groups = append(m.Groups, group(cat, kind, jobs))
+		m.Groups = append(m.Groups, group(cat, kind, jobs, func(j *Job) bool { return j.kind() == kind }))
 	}
+	m.Tellable = group(cat, "one cause that some check can show", jobs, func(j *Job) bool {
+		return j.kind() == "one cause" && j.Tells >= tellable
+	})
 	var single []*Job
 	for i := range jobs {
 		if jobs[i].kind() == "one cause" {
@@ -178,11 +183,11 @@ func Measure(cat *cause.Catalogue, seed uint64, jobs []Job) *Measured {
 	return m
 }
 
-func group(cat *cause.Catalogue, kind string, jobs []Job) Group {
-	var n, first, all, one, proven, fixed int
+func group(cat *cause.Catalogue, kind string, jobs []Job, of func(*Job) bool) Group {
+	var n, first, all, one, last, proven, fixed int
 	for i := range jobs {
 		j := &jobs[i]
-		if j.kind() != kind {
+		if !of(j) {
 			continue
 		}
 		n++
@@ -204,6 +209,9 @@ func group(cat *cause.Catalogue, kind string, jobs []Job) Group {
 		if hit > 0 {
 			one++
 		}
+		if slices.Contains(truths, j.beliefAt("end").ranked()[0]) {
+			last++
+		}
 		if w.Proven {
 			proven++
 		}
@@ -211,7 +219,7 @@ func group(cat *cause.Catalogue, kind string, jobs []Job) Group {
 			fixed++
 		}
 	}
-	return Group{kind, n, ShareOf(first, n), ShareOf(all, n), ShareOf(one, n), ShareOf(proven, n), ShareOf(fixed, n)}
+	return Group{kind, n, ShareOf(first, n), ShareOf(last, n), ShareOf(all, n), ShareOf(one, n), ShareOf(proven, n), ShareOf(fixed, n)}
 }
 
 func moment(cat *cause.Catalogue, at string, jobs []*Job) Moment {

@@ -73,6 +73,7 @@ type Job struct {
 	// Severities of the true causes, 0..1.
 	Severities []float64          `json:"severities"`
 	Trouble    string             `json:"trouble"`
+	Tells      float64            `json:"tells"` // how far the most telling check tells it from the same car sound, 0..1
 	Beliefs    []Belief           `json:"-"`
 	Ways       map[string]*Worked `json:"ways"`
 }
@@ -168,7 +169,7 @@ type turn struct {
 }
 
 func (t *turn) do(ctx context.Context, c *Car) (*Job, error) {
-	job := &Job{Car: c.Number, Trouble: c.Case.Complaint.Trouble.String(), Ways: make(map[string]*Worked)}
+	job := &Job{Car: c.Number, Trouble: c.Case.Complaint.Trouble.String(), Tells: c.tells(), Ways: make(map[string]*Worked)}
 	for _, f := range c.Faults {
 		job.Faults = append(job.Faults, t.m.Causes.Causes[f.Cause].ID)
 		job.Severities = append(job.Severities, f.Severity)
