@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"slices"
 	"strings"
+	"time"
 
 	"weephole/cause"
 	"weephole/internal/answer"
@@ -102,11 +103,7 @@ func (b *Bench) jobPage(r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	// Asked even when the answer is new: the lineup is then warm for the next
-	// finding. An answer of the same seq is not made twice.
-	if err := b.weigh(ctx, s); err != nil {
-		b.cfg.Log.Warn("a job could not be weighed", "job", id, "error", err)
-	}
+	b.weighAfter(s)
 	v := &jobView{
 		ID: id, Car: sum.Car, Complaint: sum.Complaint, Seq: s.Seq, Archived: s.Archived, Demo: sum.Demo,
 		Answer: a, Stale: a == nil || a.Seq < s.Seq, Timer: lastCooling(s), Notes: s.Notes,
@@ -144,6 +141,26 @@ func (b *Bench) jobPage(r *http.Request) (any, error) {
 		Inlet: words.Vehicle.Thermostat.Sits == "inlet", Fan: words.Vehicle.Fan.Kind, Fans: words.Vehicle.Fan.Count, Cylinders: words.Vehicle.Cylinders,
 	}, v.marks(b, s), func(place string) string { return "/jobs/" + id + "/places/" + place })
 	return v, err
+}
+
+// paintFirst is how long a page that was asked for is left to be painted before
+// its job is weighed, where both are done by the same machine: judgement.
+const paintFirst = 200 * time.Millisecond
+
+// weighAfter has a job weighed when its page has been painted. It is asked even
+// when the answer is new: the lineup is then warm for the next finding. An answer
+// of the same seq is not made twice.
+func (b *Bench) weighAfter(s *store.State) {
+	b.background.Go(func() {
+		select {
+		case <-time.After(paintFirst):
+		case <-b.life.Done():
+			return
+		}
+		if err := b.weigh(b.life, s); err != nil && b.life.Err() == nil {
+			b.cfg.Log.Warn("a job could not be weighed", "job", s.ID, "error", err)
+		}
+	})
 }
 
 // answers lays the answer out.
