@@ -23,7 +23,7 @@ var (
 	candidates = flag.Int("candidates", 2000, "engines drawn for each air")
 	airs       = flag.Int("airs", 1, "how many airs, of 10, 22 and 32 degC")
 	width      = flag.Float64("width", 1, "how much wider the world is than the lineup, 0 to 1 and above")
-	only       = flag.String("only", "", "one cause to repair; empty for any, or \"telling\" for those whose repair a run can often prove")
+	only       = flag.String("only", "", "one cause to repair; empty for any, or \"telling\" for cars found to have one of those whose repair a run can often prove")
 	each       = flag.Bool("each", false, "print every car")
 )
 
@@ -59,7 +59,7 @@ func TestBotchedRepairsSeldomPassAndGoodOnesAreSeldomDenied(t *testing.T) {
 	ctx := context.Background()
 	w := newWorld(ctx, t, *candidates, []float64{22, 10, 32}[:*airs], *rateSeed)
 	whole, seenly, alone, causes := tally{}, tally{}, tally{}, tally{}
-	var botched, passed, good, denied, stillThere, calledGone, passedSeen, unlisted int
+	var botched, passed, good, denied, stillThere, calledGone, seenGone, passedSeen, unlisted int
 	for i := range *cars {
 		c := w.car(ctx, t, *only)
 		o := c.outcome
@@ -70,11 +70,11 @@ func TestBotchedRepairsSeldomPassAndGoodOnesAreSeldomDenied(t *testing.T) {
 		causes.add(o, run.Cause)
 		alone.add(o, j.Cause)
 		whole.add(o, j.Verdict)
-		seenly.add(o, asFarAsSeen(j))
+		seenly.add(o, j.AsFarAsSeen())
 		switch {
 		case o == isGood && tells:
 			good++
-			if asFarAsSeen(j) == proof.NotProven {
+			if j.AsFarAsSeen() == proof.NotProven {
 				denied++
 			}
 		case o != isGood && c.matters:
@@ -82,7 +82,7 @@ func TestBotchedRepairsSeldomPassAndGoodOnesAreSeldomDenied(t *testing.T) {
 			if j.Verdict == proof.Proven {
 				passed++
 			}
-			if asFarAsSeen(j) == proof.Proven {
+			if j.AsFarAsSeen() == proof.Proven {
 				passedSeen++
 				if !listed(w, c, j) {
 					unlisted++
@@ -93,6 +93,9 @@ func TestBotchedRepairsSeldomPassAndGoodOnesAreSeldomDenied(t *testing.T) {
 				if j.Cause == proof.Proven {
 					calledGone++
 				}
+				if j.CauseSeen == proof.Proven {
+					seenGone++
+				}
 			}
 		}
 		if *each {
@@ -100,13 +103,13 @@ func TestBotchedRepairsSeldomPassAndGoodOnesAreSeldomDenied(t *testing.T) {
 			for _, f := range c.faults {
 				faults += fmt.Sprintf(" %s %.2f", w.m.Causes.Causes[f.Cause].ID, f.Severity)
 			}
-			t.Logf("%3d %-20s %-20s %-22s%s: tells %v, run %.1f (cause %.1f), all %s %.1f, cause %s %.1f, seen %s %.1f after %v; %v",
-				i, c.cause, c.repair, o, faults, tells, run.LogOdds, run.LogOddsCause, j.Verdict, j.LogOdds, j.Cause, j.LogOddsCause, j.Seen, j.LogOddsSeen, seen, j.Unsettled[:min(3, len(j.Unsettled))])
+			t.Logf("%3d %-20s %-20s %-22s%s: tells %v, run %.1f (cause %.1f), all %s %.1f, cause %s %.1f (seen %s %.1f, rest %.4f), else seen %s %.1f after %v; %v",
+				i, c.cause, c.repair, o, faults, tells, run.LogOdds, run.LogOddsCause, j.Verdict, j.LogOdds, j.Cause, j.LogOddsCause, j.CauseSeen, j.LogOddsCauseSeen, j.Rest, j.Seen, j.LogOddsSeen, seen, j.Unsettled[:min(3, len(j.Unsettled))])
 		}
 	}
 	t.Logf("the whole:%s\ncause gone and nothing else that could be seen:%s\ncause:%s\ncause, by the first run alone:%s", whole, seenly, alone, causes)
-	t.Logf("botched %d: passed as a whole %d, as far as could be seen %d, of which with their fault not listed as unseen %d; cause still there %d: called gone %d; good in runs that could tell %d: denied %d",
-		botched, passed, passedSeen, unlisted, stillThere, calledGone, good, denied)
+	t.Logf("botched %d: passed as a whole %d, as far as could be seen %d, of which with their fault not listed as unseen %d; cause still there %d: called gone %d, as far as could be seen %d; good in runs that could tell %d: denied %d",
+		botched, passed, passedSeen, unlisted, stillThere, calledGone, seenGone, good, denied)
 	limit := func(n int, bound float64) int {
 		return int(float64(n)*bound + 3*math.Sqrt(float64(n)*bound*(1-bound)))
 	}
@@ -124,18 +127,6 @@ func TestBotchedRepairsSeldomPassAndGoodOnesAreSeldomDenied(t *testing.T) {
 			t.Errorf("%s: %d of %d, at most %d expected", c.what, c.n, c.of, most)
 		}
 	}
-}
-
-// asFarAsSeen is the verdict on the cause and on what else could be seen,
-// together.
-func asFarAsSeen(j *proof.Judgement) proof.Verdict {
-	switch {
-	case j.Cause == proof.Proven && j.Seen == proof.Proven, j.Verdict == proof.Proven:
-		return proof.Proven
-	case j.Cause == proof.NotProven || j.Seen == proof.NotProven || j.Verdict == proof.NotProven:
-		return proof.NotProven
-	}
-	return proof.CouldNotTell
 }
 
 // listed tells whether the judgement names the car's fault among what could not

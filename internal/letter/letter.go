@@ -386,23 +386,32 @@ func (w *writer) proof() Section {
 	switch {
 	case j.Verdict == proof.Proven:
 		s.Paras = append(s.Paras, "We ran the car afterwards in a way in which the fault would have shown itself, and it did not. By our bounds fewer than 2 of 100 repairs that are not right would have passed this.")
+	case j.AsFarAsSeen() == proof.Proven:
+		s.Paras = append(s.Paras, "We ran the car and checked it afterwards. The fault would have shown itself, and it did not; nor did any other fault that these runs and checks would have shown. What they cannot show stands below.")
 	case j.Verdict == proof.NotProven && j.Cause == proof.Proven:
 		s.Paras = append(s.Paras, "The cause that we repaired is gone. But what was measured afterwards says that something else is wrong, and we are not finished.")
 	case j.Verdict == proof.NotProven:
 		s.Paras = append(s.Paras, "What was measured afterwards says that it is not right yet. We are not finished.")
-	case j.Cause == proof.Proven:
+	case j.Cause == proof.Proven || j.CauseSeen == proof.Proven:
 		s.Paras = append(s.Paras, "We ran the car afterwards in a way in which this fault would have shown itself, and it did not: the cause is gone. What no run can show we cannot exclude by it.")
 	default:
 		s.Paras = append(s.Paras, "The run afterwards would have looked much the same with or without the fault, so by itself it proves nothing.")
 	}
 	s.Paras = append(s.Paras, fmt.Sprintf("In numbers: of every 200 such cars that looked like this afterwards, in %s the cause is gone, and in %s nothing else is wrong either.",
 		count(j.Gone, 200), count(j.Clean, 200)))
-	if j.Verdict != proof.Proven && len(j.Unsettled) > 0 {
+	open, head := j.Unsettled, "What could still come: "
+	if j.AsFarAsSeen() == proof.Proven {
+		open, head = j.Unseen, "What could not be shown, and could still come: "
+		if j.Cause != proof.Proven && j.Verdict != proof.Proven {
+			s.Paras = append(s.Paras, fmt.Sprintf("A small rest of the fault, too small to show itself, may be left in %s of 200.", count(j.Rest, 200)))
+		}
+	}
+	if j.Verdict != proof.Proven && len(open) > 0 {
 		var names []string
-		for _, u := range j.Unsettled[:min(3, len(j.Unsettled))] {
+		for _, u := range open[:min(3, len(open))] {
 			names = append(names, fmt.Sprintf("%s (%s of 200)", withArticle(u.Name), count(u.Probability, 200)))
 		}
-		s.Paras = append(s.Paras, "What could still come: "+and(names)+".")
+		s.Paras = append(s.Paras, head+and(names)+".")
 	}
 	return s
 }
@@ -472,9 +481,11 @@ func (w *writer) short() string {
 		switch {
 		case j.Verdict == proof.Proven:
 			b.WriteString("Proven by a run afterwards. ")
-		case j.Verdict == proof.NotProven:
+		case j.AsFarAsSeen() == proof.NotProven:
 			b.WriteString("The run afterwards says it is not right yet. ")
-		case j.Cause == proof.Proven:
+		case j.AsFarAsSeen() == proof.Proven:
+			b.WriteString("Proven afterwards, as far as a run and checks can show. ")
+		case j.Cause == proof.Proven || j.CauseSeen == proof.Proven:
 			b.WriteString("The run afterwards shows the cause is gone. ")
 		default:
 			b.WriteString("Not proven yet: one more run is needed. ")
