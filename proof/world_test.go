@@ -25,8 +25,11 @@ type world struct {
 	st    *proof.Settings
 	rng   *rand.Rand
 	width float64          // of the differences: 0 makes the world the lineup's own
-	bases []*lineup.Lineup // before any finding, in cool, mild and hot air
+	bases []*lineup.Lineup // before any finding, by air and then by complaint
 }
+
+// complaints are what owners of such cars come with.
+var complaints = []string{"overheats", "runs-cold"}
 
 // newWorld draws the lineups that every simulated car starts from.
 func newWorld(ctx context.Context, t *testing.T, candidates int, airs []float64, seed uint64) *world {
@@ -40,19 +43,19 @@ func newWorld(ctx context.Context, t *testing.T, candidates int, airs []float64,
 		t.Fatal(err)
 	}
 	w := &world{width: *width, m: m, st: st, rng: rand.New(rand.NewPCG(seed, 1))}
-	// A sign denied that hardly tells anything, so that the engines are run through
-	// all that the checks will ask for once, and not again for every car.
-	signs := make([]check.Heard, len(m.Checks.Signs))
-	signs[m.Checks.SignIndex("white-smoke")] = check.Denied
 	for i, air := range airs {
 		cond := circuit.Conditions{AmbientC: air}
-		l, err := lineup.New(ctx, m, lineup.Case{Vehicle: seen(i), Shop: cond, OnTheRoad: cond, Complaint: check.Complaint{
-			Signs: signs, Conditions: make([]check.Heard, len(m.Checks.Conditions)),
-		}}, lineup.Options{Candidates: candidates, Seed: seed, KeepStill: true})
-		if err != nil {
-			t.Fatal(err)
+		for _, sign := range complaints {
+			said := check.Complaint{Signs: make([]check.Heard, len(m.Checks.Signs)), Conditions: make([]check.Heard, len(m.Checks.Conditions))}
+			said.Signs[m.Checks.SignIndex(sign)] = check.Said
+			said.Trouble = m.Checks.Trouble(said.Signs)
+			l, err := lineup.New(ctx, m, lineup.Case{Vehicle: seen(i), Shop: cond, OnTheRoad: cond, Complaint: said},
+				lineup.Options{Candidates: candidates, Seed: seed, KeepStill: true})
+			if err != nil {
+				t.Fatal(err)
+			}
+			w.bases = append(w.bases, l)
 		}
-		w.bases = append(w.bases, l)
 	}
 	return w
 }
@@ -80,7 +83,8 @@ type car struct {
 	repair  string
 	today   circuit.Conditions
 	proof   *proof.Proof
-	odds    float64 // of the cause before the repair
+	signs   []check.Heard // complained of
+	odds    float64       // of the cause before the repair
 }
 
 // seen is what any mechanic sees of a car: its size, its fan and where the
@@ -113,7 +117,8 @@ func (w *world) car(ctx context.Context, t *testing.T, only string) *car {
 func (w *world) try(ctx context.Context, t *testing.T, only string) *car {
 	t.Helper()
 	m, rng := w.m, w.rng
-	l := w.bases[rng.IntN(len(w.bases))]
+	air := len(complaints) * rng.IntN(len(w.bases)/len(complaints))
+	l := w.bases[air]
 	c := &car{today: l.Case().Shop}
 	z := make([]float64, m.Table.Dim())
 	for i := range z {
@@ -138,6 +143,9 @@ func (w *world) try(ctx context.Context, t *testing.T, only string) *car {
 	var record circuit.Record
 	drill.Run(&broken, c.today, circuit.AllSituations(), &record)
 	subject := check.Subject{Causes: []cause.Present{fault}, Record: &record}
+	if l = w.complained(&subject, air); l == nil {
+		return nil // nobody comes with it
+	}
 
 	// What was found: the checks that tell most about such causes.
 	for _, id := range []string{"level-cold", "hose-temps", "fan-run", "pressure-hold", "combustion-gas", "cap-pressure", "warm-up-log", "face-sweep", "second-thermometer", "heater-output", "belt-look", "airflow-look", "freeze-point", "uv-dye", "weep-look", "gauge-look"} {
@@ -163,12 +171,26 @@ func (w *world) try(ctx context.Context, t *testing.T, only string) *car {
 		return nil // a careful shop looks further first
 	}
 	c.cause, c.repair, c.odds = m.Causes.Causes[top].ID, repair.ID, odds
+	c.signs = l.Case().Complaint.Signs
 	w.repair(c, healthy, fault, repair)
 	var err error
 	if c.proof, err = proof.New(ctx, l, w.st, []string{repair.ID}, c.today, rng.Uint64()); err != nil {
 		t.Fatal(err)
 	}
 	return c
+}
+
+// complained is the lineup of what the car's owner comes with, or nil.
+func (w *world) complained(s *check.Subject, air int) *lineup.Lineup {
+	first := w.rng.IntN(len(complaints))
+	for k := range complaints {
+		k = (k + first) % len(complaints)
+		sign := &w.m.Checks.Signs[w.m.Checks.SignIndex(complaints[k])]
+		if w.rng.Float64() < math.Exp(sign.LogLikelihood(s, check.Said)) {
+			return w.bases[air+k]
+		}
+	}
+	return nil
 }
 
 // likeliest is the likeliest cause at its likeliest site, and its odds.
@@ -373,11 +395,11 @@ func (w *world) answer(c *car, id string) string {
 }
 
 // owner is what the owner says after some days: as people do of a car that is
-// cured, unless one of the catalogue's signs shows.
+// cured, unless what was complained of shows again.
 func (w *world) owner(c *car) cause.Outcome {
 	gone := 1
 	for i := range w.m.Checks.Signs {
-		if w.rng.Float64() < w.m.Checks.Signs[i].So(w.subject(c)) {
+		if c.signs[i] == check.Said && w.rng.Float64() < w.m.Checks.Signs[i].So(w.subject(c)) {
 			gone = 0
 		}
 	}

@@ -29,10 +29,12 @@ func drawPlot(f *fpdf.Fpdf, p *chart.Plot) {
 	f.SetFont("text", "", 7)
 	f.Text(margin, r.y-1.5, p.Y.Label)
 	grid(f, r, p.X.Label)
+	ends := make([]float64, 0, len(p.Lines)+len(p.Bands))
 	for _, b := range p.Bands {
-		drawBand(f, r, b)
+		if at := drawBand(f, r, b); !math.IsNaN(at) {
+			ends = append(ends, at)
+		}
 	}
-	ends := make([]float64, 0, len(p.Lines))
 	for _, l := range p.Lines {
 		ends = append(ends, drawLine(f, r, l, ends))
 	}
@@ -105,7 +107,8 @@ func grid(f *fpdf.Fpdf, r frame, label string) {
 	f.Text(r.x+r.w-f.GetStringWidth(label), r.y+r.h+7, label)
 }
 
-func drawBand(f *fpdf.Fpdf, r frame, b chart.Band) {
+// drawBand draws a band with its name at its end, and gives where that went.
+func drawBand(f *fpdf.Fpdf, r frame, b chart.Band) float64 {
 	var up, down []fpdf.PointType
 	for i := range b.X {
 		if math.IsNaN(b.Low[i]) || math.IsNaN(b.High[i]) {
@@ -120,12 +123,13 @@ func drawBand(f *fpdf.Fpdf, r frame, b chart.Band) {
 		up = append(up, down[i])
 	}
 	if len(up) < 3 {
-		return
+		return math.NaN()
 	}
 	f.SetFillColor(226, 221, 210)
 	f.Polygon(up, "F")
 	last := down[len(down)-1]
 	f.Text(last.X+1.5, last.Y-1, b.Name)
+	return last.Y - 1
 }
 
 // drawLine draws a line with its name at its end, moved off the names already
