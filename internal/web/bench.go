@@ -80,7 +80,7 @@ func New(cfg Config) (*Bench, error) {
 	b.guard = newGuard(cfg)
 	b.life, b.end = context.WithCancel(context.Background())
 	b.finisher = finish.New(finish.Config{
-		Model: cfg.Model, Candidates: max(cfg.Weigh.CoarseSize, cfg.Weigh.FineSize), Seed: cfg.Weigh.Seed, Workers: max(1, cfg.Weigh.Workers-1),
+		Model: cfg.Model, Plan: cfg.Plan, Candidates: max(cfg.Weigh.CoarseSize, cfg.Weigh.FineSize), Seed: cfg.Weigh.Seed, Workers: max(1, cfg.Weigh.Workers-1),
 	})
 	if err := b.route(); err != nil {
 		b.Close()

@@ -187,6 +187,20 @@ func (v *jobView) answers() {
 	}
 }
 
+// Why is what the plan says of its first step besides the cautions, the step
+// itself and what each result would do, which stand on the page already.
+func (v *jobView) Why() (out []string) {
+	if v.Step == nil {
+		return nil
+	}
+	for _, line := range v.Answer.Next.Says[min(len(v.Answer.Next.Says), len(v.Step.Cautions)+1):] {
+		if !strings.HasPrefix(line, "If ") && !slices.ContainsFunc(v.Answer.Next.Waiting, func(w answer.Waiting) bool { return w.Says == line }) {
+			out = append(out, line)
+		}
+	}
+	return out
+}
+
 // Money prints an amount of the answer.
 func (v *jobView) Money(x float64) string { return answer.Money(x, v.Currency) }
 

@@ -17,15 +17,16 @@ import (
 	"weephole/internal/sheetwork"
 	"weephole/internal/tally"
 	"weephole/lineup"
+	"weephole/plan"
 	"weephole/proof"
 	"weephole/quantity"
-	"weephole/trace"
 )
 
 // Config says how jobs are finished.
 type Config struct {
 	Model      *lineup.Model
-	Candidates int // engines drawn for a proof or a letter
+	Plan       *plan.Settings
+	Candidates int // engines drawn for a proof, a letter or a plan
 	Seed       uint64
 	Workers    int // cores that drawing a lineup may take
 	Kept       int // answers of each kind kept in memory; 0 means 32
@@ -34,6 +35,10 @@ type Config struct {
 // keptUsually is how many answers are kept: judgement, more than the jobs that a
 // shop finishes in a day.
 const keptUsually = 32
+
+// lineupsKept is how many lineups are kept for further what-ifs: judgement, each
+// is some tens of megabytes.
+const lineupsKept = 3
 
 // Subject is a job as it stands, to be finished.
 type Subject struct {
@@ -53,6 +58,8 @@ type Finisher struct {
 	proofs  *once[*Proof]
 	letters *once[*letter.Letter]
 	entries *once[tally.Entry]
+	plans   *once[*Plan]
+	lineups *once[*lineup.Lineup] // of jobs as they stand, for plans
 }
 
 // New makes a finisher; Close ends it.
@@ -61,10 +68,11 @@ func New(cfg Config) *Finisher {
 		cfg.Kept = keptUsually
 	}
 	ctx, stop := context.WithCancel(context.Background())
-	turn := make(chan struct{}, 1)
+	turn, drawing := make(chan struct{}, 1), make(chan struct{}, 1)
 	return &Finisher{
 		cfg: cfg, stop: stop,
 		proofs: newOnce[*Proof](ctx, turn, cfg.Kept), letters: newOnce[*letter.Letter](ctx, turn, cfg.Kept), entries: newOnce[tally.Entry](ctx, turn, cfg.Kept),
+		plans: newOnce[*Plan](ctx, turn, cfg.Kept), lineups: newOnce[*lineup.Lineup](ctx, drawing, lineupsKept),
 	}
 }
 
@@ -112,7 +120,7 @@ func (f *Finisher) proof(s Subject) *run[*Proof] {
 		if err != nil {
 			return nil, err
 		}
-		return &Proof{a, aftercare.Picture(b.before(parted), a.Bands, s.Units)}, nil
+		return &Proof{a, aftercare.Picture(aftercare.LogBefore(b.work, parted), a.Bands, s.Units)}, nil
 	})
 }
 
@@ -248,16 +256,6 @@ func (f *Finisher) read(ctx context.Context, s Subject) (*bench, error) {
 		return nil, err
 	}
 	return &bench{j, work}, nil
-}
-
-// before is the last log from before the repair, nil when there is none.
-func (b *bench) before(parted *aftercare.Parted) (last *trace.Trace) {
-	for i := range parted.Before.Events {
-		if t := b.work.Traces[i]; t != nil && len(t.Signals[trace.Coolant]) > 0 {
-			last = t
-		}
-	}
-	return last
 }
 
 // weigh makes the lineup of a case.
