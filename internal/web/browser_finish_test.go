@@ -37,7 +37,7 @@ func TestAWholeJobOnTheScreens(t *testing.T) {
 			for _, when := range []string{"idle", "city", "motorway"} {
 				s.tick("when", when)
 			}
-			s.tap(`.sheet-form details summary`)
+			s.tap(`.sheet-form > details > summary`)
 			for name, text := range map[string]string{"displacement": "1.8 L", "cylinders": "4", "capacity": "6.5 L", "glycol": "50 %", "rating": "82 °C", "cap": "16 psi", "ambient": "24 °C"} {
 				s.do(chromedp.SendKeys(chromedp.CSS(`[name=`+name+`]`), text))
 			}
