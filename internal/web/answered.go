@@ -91,6 +91,9 @@ func (b *Bench) beside(f *store.Finding, a *weighing.Answer) (*Answered, error) 
 	}
 	found := &j.Findings[0]
 	out := &Answered{Finding: f.ID, Check: found.Check, Rows: []AnsweredRow{}}
+	if a != nil {
+		out.Knows = a.Seq
+	}
 	k := b.cfg.Model.Checks.Check(found.Check)
 	switch {
 	case k == nil:
@@ -110,7 +113,6 @@ func (b *Bench) beside(f *store.Finding, a *weighing.Answer) (*Answered, error) 
 		}
 		a = &weighing.Answer{}
 	}
-	out.Knows = a.Seq
 	for _, rd := range found.Read {
 		if m := reading(k, rd.ID); m != nil && rd.Known() {
 			row := AnsweredRow{What: m.Name, Read: rd.Text, value: rd.Value}

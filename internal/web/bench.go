@@ -63,6 +63,7 @@ type Bench struct {
 	counting   sync.Mutex // one adds to the tally at a time
 	life       context.Context
 	end        context.CancelFunc
+	beginning  sync.Mutex // nothing begins behind the scenes once the bench closes
 	background sync.WaitGroup
 }
 
@@ -95,10 +96,21 @@ func (b *Bench) Handler() http.Handler { return b.handler }
 // Close ends all weighing and sends the listening devices away.
 func (b *Bench) Close() {
 	b.hub.close()
+	b.beginning.Lock()
 	b.end()
+	b.beginning.Unlock()
 	b.finisher.Close()
 	b.weigher.Close()
 	b.background.Wait()
+}
+
+// behind does something that nobody waits for, unless the bench is closing.
+func (b *Bench) behind(do func()) {
+	b.beginning.Lock()
+	defer b.beginning.Unlock()
+	if b.life.Err() == nil {
+		b.background.Go(do)
+	}
 }
 
 // state is a job as it stands.

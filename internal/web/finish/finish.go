@@ -79,6 +79,9 @@ func New(cfg Config) *Finisher {
 // Close stops all work and waits for its end.
 func (f *Finisher) Close() {
 	f.stop()
+	for _, o := range []interface{ shut() }{f.proofs, f.letters, f.entries, f.plans, f.lineups} {
+		o.shut()
+	}
 	f.wg.Wait()
 }
 
