@@ -38,6 +38,7 @@ type Settings struct {
 	HealthyOdds    cause.Sourced `sheet:"healthy-odds,required"`
 	Likely         cause.Sourced `sheet:"likely,required"`
 	Within         cause.Sourced `sheet:"within,required"`
+	Inefficiency   cause.Sourced `sheet:"inefficiency,required"`
 	Costly         cause.Sourced `sheet:"costly,required"`
 	DirectRatio    cause.Sourced `sheet:"direct-ratio,required"`
 
@@ -336,7 +337,9 @@ func After(k *check.Check, from EngineState) EngineState {
 
 // Search prepares the search for the car's plan, in 1 + len(beams) rounds.
 func (c *Car) Search(beams ...int) *Search {
-	return NewSearch(c.Problem, beams...).Prefer(Preference{Likely: c.Settings.Likely.Value, Within: c.Settings.Within.Value})
+	return NewSearch(c.Problem, beams...).Prefer(Preference{
+		Likely: c.Settings.Likely.Value, Within: c.Settings.Within.Value, Inefficiency: c.Settings.Inefficiency.Value,
+	})
 }
 
 // Wait is how many minutes pass until the engine is ready for a check.

@@ -14,6 +14,9 @@ import (
 func step(car *plan.Car, p *plan.Problem, a plan.Action, state int, ask Ask) Step {
 	s := Step{Cost: round(a.Cost), ExpectedCost: round(a.Expected), Least: round(a.Lower), Most: round(a.Upper),
 		Cautions: []string{}, Tools: []string{}, Outcomes: []Outcome{}}
+	if f := a.Followed; f != nil {
+		s.Followed = &Followed{f.Engines, round(f.Cost), round(f.Error), f.Cured, f.Checks, f.Repairs}
+	}
 	m := car.Model
 	switch a.Kind {
 	case plan.DoCheck:
