@@ -67,6 +67,11 @@ type Bench struct {
 	background sync.WaitGroup
 }
 
+// finishShare is what part of a refined answer's engines a proof, a letter or a
+// plan is made from: each of them is run many times over, and somebody waits.
+// Judgement, from timings (docs/bench.md).
+const finishShare = 4
+
 // New makes a bench; Close ends it.
 func New(cfg Config) (*Bench, error) {
 	if cfg.Now == nil {
@@ -81,7 +86,7 @@ func New(cfg Config) (*Bench, error) {
 	b.guard = newGuard(cfg)
 	b.life, b.end = context.WithCancel(context.Background())
 	b.finisher = finish.New(finish.Config{
-		Model: cfg.Model, Plan: cfg.Plan, Candidates: max(cfg.Weigh.CoarseSize, cfg.Weigh.FineSize), Seed: cfg.Weigh.Seed, Workers: max(1, cfg.Weigh.Workers-1),
+		Model: cfg.Model, Plan: cfg.Plan, Candidates: max(cfg.Weigh.CoarseSize, cfg.Weigh.FineSize/finishShare), Seed: cfg.Weigh.Seed, Workers: max(1, cfg.Weigh.Workers-1),
 	})
 	if err := b.route(); err != nil {
 		b.Close()

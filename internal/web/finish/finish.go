@@ -36,8 +36,8 @@ type Config struct {
 // shop finishes in a day.
 const keptUsually = 32
 
-// lineupsKept is how many lineups are kept for further what-ifs: judgement, each
-// is some tens of megabytes.
+// lineupsKept is how many lineups are kept for further what-ifs, and for the
+// letter after the proof: judgement, each is some megabytes.
 const lineupsKept = 3
 
 // Subject is a job as it stands, to be finished.
@@ -59,7 +59,7 @@ type Finisher struct {
 	letters *once[*letter.Letter]
 	entries *once[tally.Entry]
 	plans   *once[*Plan]
-	lineups *once[*lineup.Lineup] // of jobs as they stand, for plans
+	lineups *once[*lineup.Lineup] // of jobs as they stand or stood before their repair
 }
 
 // New makes a finisher; Close ends it.
@@ -107,7 +107,7 @@ func (f *Finisher) ProofNow(s Subject) (*Proof, bool, error) {
 }
 
 func (f *Finisher) proof(s Subject) *run[*Proof] {
-	return f.proofs.begin(&f.wg, s.key(), func(ctx context.Context) (*Proof, error) {
+	return f.proofs.begin(&f.wg, s.carKey()+strings.Join(s.Repairs, " "), func(ctx context.Context) (*Proof, error) {
 		b, err := f.read(ctx, s)
 		if err != nil {
 			return nil, err
@@ -118,7 +118,7 @@ func (f *Finisher) proof(s Subject) *run[*Proof] {
 			return nil, err
 		}
 		a, err := aftercare.For(ctx, parted, aftercare.Ask{
-			Settings: st, Units: s.Units, Seed: f.cfg.Seed, Repairs: s.Repairs, Weigh: f.weigh,
+			Settings: st, Units: s.Units, Seed: f.cfg.Seed, Repairs: s.Repairs, Weigh: f.weigher(s),
 		})
 		if err != nil {
 			return nil, err
@@ -148,7 +148,7 @@ func (f *Finisher) letter(s Subject) *run[*letter.Letter] {
 			return nil, err
 		}
 		return letter.Compose(ctx, letter.Order{
-			Job: b.job, Work: b.work, Model: f.cfg.Model, Units: s.Units, Currency: Currency(b.job), Seed: f.cfg.Seed, Weigh: f.weigh,
+			Job: b.job, Work: b.work, Model: f.cfg.Model, Units: s.Units, Currency: Currency(b.job), Seed: f.cfg.Seed, Weigh: f.weigher(s),
 		})
 	})
 }
@@ -171,7 +171,7 @@ func (f *Finisher) Entry(ctx context.Context, s Subject, name string) (tally.Ent
 		if err != nil {
 			return tally.Entry{}, err
 		}
-		if c.Lineup, err = f.weigh(ctx, parted.Before); err != nil {
+		if c.Lineup, err = f.weigher(s)(ctx, parted.Before); err != nil {
 			return tally.Entry{}, err
 		}
 		p, err := proof.New(ctx, c.Lineup, st, parted.Repairs, parted.Before.Shop, f.cfg.Seed)
@@ -266,10 +266,40 @@ func (f *Finisher) weigh(ctx context.Context, cs lineup.Case) (*lineup.Lineup, e
 	return lineup.New(ctx, f.cfg.Model, cs, lineup.Options{Candidates: f.cfg.Candidates, Seed: f.cfg.Seed, Workers: f.cfg.Workers})
 }
 
+// weigher makes the lineup of the subject as it stood before its repair: once,
+// though proof, letter and tally all ask for it.
+func (f *Finisher) weigher(s Subject) func(context.Context, lineup.Case) (*lineup.Lineup, error) {
+	return func(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error) {
+		return f.lineups.begin(&f.wg, "before "+s.carKey(), func(ctx context.Context) (*lineup.Lineup, error) { return f.weigh(ctx, cs) }).wait(ctx)
+	}
+}
+
 // key names the subject: the same job file gives the same answer.
 func (s *Subject) key() string {
+	return hash(s.Document, strings.Join(s.Repairs, " "))
+}
+
+// carKey names as much of the subject as the engines depend on: what is written
+// down at closing changes none of them.
+func (s *Subject) carKey() string {
+	var doc map[string]json.RawMessage
+	if json.Unmarshal(s.Document, &doc) != nil {
+		return hash(s.Document)
+	}
+	delete(doc, "closing")
+	delete(doc, "job")
+	rest, err := json.Marshal(doc)
+	if err != nil {
+		return hash(s.Document)
+	}
+	return hash(rest)
+}
+
+func hash(document json.RawMessage, more ...string) string {
 	h := sha256.New()
-	h.Write(s.Document)
-	h.Write([]byte(strings.Join(s.Repairs, " ")))
+	h.Write(document)
+	for _, text := range more {
+		h.Write([]byte("\x00" + text))
+	}
 	return hex.EncodeToString(h.Sum(nil))
 }
