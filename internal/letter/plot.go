@@ -3,6 +3,7 @@ package letter
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"codeberg.org/go-pdf/fpdf"
 
@@ -160,16 +161,22 @@ func drawLine(f *fpdf.Fpdf, r frame, l chart.Line, taken []float64) float64 {
 	if math.IsNaN(lastX) {
 		return math.Inf(-1)
 	}
-	at := lastY + 1
+	at := free(lastY+1, taken)
+	f.Text(lastX+1.5, at, l.Name)
+	return at
+}
+
+// free is the nearest place above a wanted one that keeps its distance from the
+// names already set. Each name is stepped over at most once, since one moves only
+// upwards.
+func free(at float64, taken []float64) float64 {
 	const apart = 3.2 // mm between two names
-	for moved := true; moved; {
-		moved = false
-		for _, t := range taken {
-			if math.Abs(at-t) < apart {
-				at, moved = t-apart, true
-			}
+	sorted := slices.Clone(taken)
+	slices.Sort(sorted)
+	for _, t := range slices.Backward(sorted) {
+		if math.Abs(at-t) < apart {
+			at = t - apart
 		}
 	}
-	f.Text(lastX+1.5, at, l.Name)
 	return at
 }
