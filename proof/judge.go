@@ -191,12 +191,12 @@ func (j *Judgement) settle(st *Settings) {
 // AsFarAsSeen is the verdict on all that the runs and checks could show: the
 // repaired cause to any extent that they could show, and whatever else.
 func (j *Judgement) AsFarAsSeen() Verdict {
-	for _, v := range []Verdict{j.Verdict, j.Cause, j.CauseSeen, j.Seen} {
+	for _, v := range [...]Verdict{j.Verdict, j.Cause, j.CauseSeen, j.Seen} {
 		if v == NotProven {
 			return NotProven
 		}
 	}
-	if j.Verdict == Proven || j.CauseSeen == Proven && j.Seen == Proven {
+	if j.Verdict == Proven || (j.Cause == Proven || j.CauseSeen == Proven) && j.Seen == Proven {
 		return Proven
 	}
 	return CouldNotTell
