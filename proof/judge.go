@@ -34,7 +34,8 @@ type Judgement struct {
 	Rest      float64 `json:"rest"`
 	// Seen is the verdict on what else these runs and checks could have shown: a
 	// fault that they would have missed in fewer than 1 of 50 such cars. Proven
-	// when none of those is there; what they could not have shown is in Unseen.
+	// when none of those is there, else could-not-tell; what they could not have
+	// shown is in Unseen.
 	Seen Verdict `json:"seen"`
 	// Gone is the probability that the cause is gone, 0..1; Clean that nothing
 	// else is wrong besides. They start from how often such repairs succeed and
@@ -191,10 +192,8 @@ func (j *Judgement) settle(st *Settings) {
 // AsFarAsSeen is the verdict on all that the runs and checks could show: the
 // repaired cause to any extent that they could show, and whatever else.
 func (j *Judgement) AsFarAsSeen() Verdict {
-	for _, v := range [...]Verdict{j.Verdict, j.Cause, j.CauseSeen, j.Seen} {
-		if v == NotProven {
-			return NotProven
-		}
+	if j.Verdict == NotProven || j.Cause == NotProven {
+		return NotProven
 	}
 	if j.Verdict == Proven || (j.Cause == Proven || j.CauseSeen == Proven) && j.Seen == Proven {
 		return Proven
@@ -227,13 +226,16 @@ func (p *Proof) seen(j *Judgement, w *weighing, post, class [classes]float64) {
 		}
 		return math.Log(mass) - math.Log(sum), mass / whole
 	}
+	// A denial is spoken of the cause and of the whole only: four ratios, each with
+	// its own chance of denying a good repair, would deny too many.
+	enough := math.Log(p.st.PassOdds.Value)
 	j.Seen, j.CauseSeen = CouldNotTell, CouldNotTell
 	share := 0.0
-	if j.LogOddsSeen, share = against(class[Good], Left, Another); share > 0 {
-		j.Seen = p.st.verdict(j.LogOddsSeen)
+	if j.LogOddsSeen, share = against(class[Good], Left, Another); share > 0 && j.LogOddsSeen >= enough {
+		j.Seen = Proven
 	}
-	if j.LogOddsCauseSeen, share = against(p.without(class), Still); share >= p.st.VisibleShare.Value {
-		j.CauseSeen = p.st.verdict(j.LogOddsCauseSeen)
+	if j.LogOddsCauseSeen, share = against(p.without(class), Still); share >= p.st.VisibleShare.Value && j.LogOddsCauseSeen >= enough {
+		j.CauseSeen = Proven
 	}
 	for i := range p.list {
 		if h := &p.list[i]; h.class == Still && !visible(i) && post[Still] > 0 {
