@@ -108,9 +108,9 @@ func nextCommand(env environment) *cobra.Command {
 	fl := cmd.Flags()
 	fl.IntVar(&ahead, "ahead", 1, "how hard to look: 1 answers at once, 3 takes some seconds")
 	fl.IntVar(&depth, "depth", 2, "how many steps deep to draw the plan, 0 to 5")
-	fl.IntVar(&follow, "follow", 0, "follow the best ways to their ends on so many of the engines, up to 2000, to see what they cost")
+	fl.IntVar(&follow, "follow", 0, "follow the best ways to their ends on so many engines, up to 2000")
 	fl.StringVar(&svg, "svg", "", `draw the plan as a tree into this SVG file ("-": on the output)`)
-	fl.StringVar(&sheet, "sheet", "", `write a one-page bench sheet to print into this HTML file ("-": on the output)`)
+	fl.StringVar(&sheet, "sheet", "", `write a bench sheet of one page into this HTML file ("-": on the output)`)
 	what.add(cmd)
 	return cmd
 }
