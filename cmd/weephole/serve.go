@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -208,6 +209,9 @@ func demoJobs() ([]web.Demo, error) {
 		}
 		d := web.Demo{Name: demo.Name(name), Document: document, Files: make(map[string][]byte)}
 		for _, log := range demo.Logs(name) {
+			if !bytes.Contains(document, []byte(log)) {
+				continue // of the run after the repair, which is still to come here
+			}
 			if d.Files[log], err = demo.Bytes(log); err != nil {
 				return nil, err
 			}

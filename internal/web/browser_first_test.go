@@ -31,7 +31,11 @@ func TestANewcomerWorksAJobWithoutReading(t *testing.T) {
 	s.do(chromedp.SendKeys(chromedp.CSS(`[name=car]`), "the green van"), chromedp.SendKeys(chromedp.CSS(`[name=words]`), "gets hot in town"))
 	tap(`label:has(> [name=sign][value=overheats])`)
 	tap(`label:has(> [name=when][value=city])`)
-	t.Logf("the new job's form is %d px high, its button at %d px of a screen of 740", js[int](s, `document.documentElement.scrollHeight`), js[int](s, `Math.round(document.querySelector("button.main").getBoundingClientRect().top + scrollY)`))
+	if !js[bool](s, `(r => r.top >= 0 && r.bottom <= innerHeight)(document.querySelector("button.main").getBoundingClientRect())`) {
+		t.Error("the button that opens the job is not on the screen")
+	}
+	s.shot("first-run-form")
+	t.Logf("the new job's form is %d px high on a screen of 740", js[int](s, `document.documentElement.scrollHeight`))
 	tap(`button.main`)
 	for n := 1; n <= 3; n++ {
 		s.until("the next step", `document.querySelector("[data-part=next] a.main[data-check]")`)

@@ -16,9 +16,14 @@
 // times. The entry is on the disk before the answer leaves. Then the others are
 // told by server-sent events (live.go), and the job is weighed again (package
 // weighing); each answer is told of likewise, and kept, so that a page is drawn
-// from the disk and waits for nothing. Pages are HTML from templates; the script
-// (assets/) posts entries, keeps those that could not be sent, and swaps the parts
-// of the page that have changed.
+// from the disk and waits for nothing. What takes seconds and is asked for now and
+// then (plan, proof, letter) is worked out by package finish; its page says so and
+// swaps it in. Pages are HTML from templates; the script (assets/) posts entries,
+// keeps those that could not be sent, and swaps the parts of the page that have
+// changed, without moving what is in sight (assets/still.js).
+//
+// A job's end is told in its head (closing) and its journal (archived); what it
+// teaches goes into a Ledger, lines that are only ever added to.
 //
 // The routes of the API stand in one table (routes.go), from which both the
 // server and the OpenAPI description are made.

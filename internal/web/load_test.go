@@ -39,6 +39,7 @@ func TestLoad(t *testing.T) {
 	wg.Wait()
 	warm := time.Since(began)
 
+	busy, from := processorTime(), time.Now()
 	words := []string{
 		`{"check":"level-cold","found":"full"}`, `{"check":"belt-look","found":"firm"}`, `{"check":"fan-run","found":"runs"}`,
 		`{"check":"hose-temps","read":{"upper-hose":"%d °C","lower-hose":"44 °C"}}`, `{"check":"weep-look","found":"dry"}`,
@@ -67,9 +68,11 @@ func TestLoad(t *testing.T) {
 		})
 	}
 	wg.Wait()
-	report := fmt.Sprintf("%d people, %d findings each, %d cores; %d engines coarse\nfirst odds of all jobs after %v\nfinding confirmed: median %v, 95th percentile %v, worst %v\ncoarse odds seen:  median %v, 95th percentile %v, worst %v\n",
+	busy, took := processorTime()-busy, time.Since(from)
+	report := fmt.Sprintf("%d people, %d findings each, %d cores; %d engines coarse\nfirst odds of all jobs after %v\nfinding confirmed: median %v, 95th percentile %v, worst %v\ncoarse odds seen:  median %v, 95th percentile %v, worst %v\nprocessor time: %v for each finding, with all that follows from it; %.0f %% of one core\n",
 		people, findings, runtime.GOMAXPROCS(0), coarseSize(full), warm.Round(time.Millisecond),
-		at(kept, .5), at(kept, .95), at(kept, 1), at(odds, .5), at(odds, .95), at(odds, 1))
+		at(kept, .5), at(kept, .95), at(kept, 1), at(odds, .5), at(odds, .95), at(odds, 1),
+		(busy / time.Duration(len(odds))).Round(time.Millisecond), 100*busy.Seconds()/took.Seconds())
 	t.Log(report)
 	artefact(t, "load.txt", []byte(report))
 }
