@@ -5,7 +5,11 @@ import (
 	"encoding/json"
 	"math"
 	"os"
+	"runtime"
 	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"weephole/plan"
 )
@@ -178,5 +182,92 @@ func TestPlansWithChecksHaveTheEnumeratedOptimum(t *testing.T) {
 	}
 	if done < 4 {
 		t.Fatalf("only %d worked examples with repairs and tests were found", done)
+	}
+}
+
+// TestOrdersOfTwoHaveThePublishedExpectedCost takes the exercises with two actions:
+// weighted completion times divided by the weights' sum are expected costs of repair.
+func TestOrdersOfTwoHaveThePublishedExpectedCost(t *testing.T) {
+	for _, c := range []struct {
+		name         string
+		prior, costs [2]float64
+		first        int
+		want         float64
+	}{
+		// Kleinberg & Tardos, two jobs (testdata, kleinberg_tardos_two_jobs): 18 / 12.
+		{"two jobs", [2]float64{10.0 / 12, 2.0 / 12}, [2]float64{1, 3}, 0, 1.5},
+		// Ross, two places (testdata, two_causes_ross): the second first, 33 beside 36.
+		{"two places", [2]float64{0.6, 0.4}, [2]float64{30, 15}, 1, 33},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			p := &plan.Problem{Kinds: 2, States: 1, Tries: 1}
+			for k := range 2 {
+				cures := make([]float64, 2)
+				cures[k] = 1
+				p.Weight = append(p.Weight, c.prior[k])
+				p.Faults = append(p.Faults, []int{k})
+				p.GiveUp = append(p.GiveUp, math.Inf(1))
+				p.Repairs = append(p.Repairs, plan.Repair{Cost: []float64{c.costs[k]}, Then: []int{0}, Cures: cures})
+			}
+			best := rank(t, p)[0]
+			if best.Index != c.first || math.Abs(best.Expected-c.want) > 1e-9 {
+				t.Errorf("%d first at %.4f, want %d at %.4f", best.Index, best.Expected, c.first, c.want)
+			}
+		})
+	}
+}
+
+// TestNeedingAColdEngineComesBeforeItIsStarted: two checks of equal worth, one wants
+// the engine cold, and waiting for that costs more than either.
+func TestNeedingAColdEngineComesBeforeItIsStarted(t *testing.T) {
+	const cold, hot = 0, 1
+	p := xor(0) // the two checks are only worth something together
+	p.States = 2
+	for r := range p.Repairs {
+		p.Repairs[r].Cost, p.Repairs[r].Then = []float64{100, 100}, []int{hot, hot}
+	}
+	p.Checks[0].Cost, p.Checks[0].Then = []float64{5, 5}, []int{hot, hot}    // any state, and starts it
+	p.Checks[1].Cost, p.Checks[1].Then = []float64{5, 25}, []int{cold, cold} // cold, or 20 to wait
+	best := rank(t, p)[0]
+	if best.Kind != plan.DoCheck || best.Index != 1 || math.Abs(best.Expected-110) > 1e-9 {
+		t.Errorf("%v %d first at %.2f, want the check that needs a cold engine at 110", best.Kind, best.Index, best.Expected)
+	}
+}
+
+func TestTheAnswerDoesNotDependOnHowManyCoresThereAre(t *testing.T) {
+	was := runtime.GOMAXPROCS(1)
+	defer runtime.GOMAXPROCS(was)
+	var lists [2][]plan.Action
+	for i, cores := range []int{1, 4} {
+		runtime.GOMAXPROCS(cores)
+		lists[i] = rank(t, xor(20), 0)
+	}
+	if d := cmp.Diff(lists[0], lists[1], cmpopts.IgnoreUnexported(plan.Action{})); d != "" {
+		t.Errorf("one core and four (-one +four):\n%s", d)
+	}
+}
+
+func TestAnAnswerComesAtOnceAndThenBetter(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
+	rounds, last := 0, math.Inf(1)
+	for r, err := range plan.NewSearch(xor(30)).Better(ctx, 0) {
+		if err != nil {
+			t.Fatal(err)
+		}
+		rounds++
+		if r.Round != rounds || r.Actions[0].Upper > last*(1+1e-9) {
+			t.Errorf("round %d of %d costs %.2f after %.2f", r.Round, rounds, r.Actions[0].Upper, last)
+		}
+		last = r.Actions[0].Upper
+		if rounds == 3 {
+			cancel()
+		}
+	}
+	if rounds != 3 {
+		t.Errorf("%d rounds; it was told to stop after 3", rounds)
+	}
+	if _, err := plan.NewSearch(xor(1)).Rank(ctx, 0); err == nil {
+		t.Error("a search that may not begin gives no error")
 	}
 }

@@ -27,7 +27,7 @@ type Next struct {
 // Step is one thing that could be done next.
 type Step struct {
 	Do           string    `json:"do"`   // id of the check or repair; "hand-on", "prove-healthy"
-	Kind         string    `json:"kind"` // check | repair | hand-on
+	Kind         string    `json:"kind"` // check | repair | hand-on | quote
 	Name         string    `json:"name"`
 	How          string    `json:"how,omitempty"`
 	Minutes      float64   `json:"minutes"`       // of work
@@ -132,6 +132,9 @@ func ForNext(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
 		if n.Quote, err = quote(ctx, car, search, actions, ask); err != nil {
 			return nil, err
 		}
+	}
+	if q := n.Quote; q != nil {
+		n.Steps = withQuote(n.Steps, q)
 	}
 	if ask.Depth > 0 {
 		branch, err := search.Tree(ctx, actions, state, ask.Depth, treeLeast)

@@ -206,7 +206,11 @@ func TestAQuoteThatIsRightDoesNotReadLikeARefusal(t *testing.T) {
 
 func TestAQuoteWithoutGroundsIsAskedForThem(t *testing.T) {
 	text := strings.Replace(proven, "  - {check: combustion-gas, found: turned}\n  - {check: cylinder-leakdown, found: bubbles}\n", "  - {check: level-cold, found: full}\n", 1)
-	q := next(t, text, nil).Quote
+	n := next(t, text, nil)
+	q := n.Quote
+	if at := slices.IndexFunc(n.Steps, func(s answer.Step) bool { return s.Do == "accept-quote" }); at < 1 {
+		t.Errorf("accepting it stands in place %d; want it among the ways, and not first", at+1)
+	}
 	if q.Presumed > 0.5 {
 		t.Fatalf("the leak stands at %.2f on the complaint alone", q.Presumed)
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"weephole/cause"
@@ -28,7 +29,9 @@ type Quote struct {
 	Needed     *float64 `json:"break_even_odds"` // probability of the cause from which accepting now is the better bargain; null if never
 	ToShow     float64  `json:"to_show"`         // probability that findings should lift it to
 	Shows      []Shows  `json:"shows"`           // findings that would
-	Says       string   `json:"says"`
+	// Waits is true while the repair waits for a direct check of its cause.
+	Waits bool   `json:"waits"`
+	Says  string `json:"says"`
 }
 
 // Shows is what the other shop would have to show.
@@ -78,8 +81,33 @@ func quote(ctx context.Context, car *plan.Car, search *plan.Search, actions []pl
 		s.Says = strings.Join(says, ", and ")
 		q.Shows = append(q.Shows, s)
 	}
+	if at := slices.Index(car.Repairs, repair); at >= 0 {
+		q.Waits = car.Problem.Waits(at) || car.Support[at].Withheld()
+	}
 	q.Says = quoteSays(q, m.Causes[presumes].Name, repair.Name, ask)
 	return q, nil
+}
+
+// withQuote puts accepting the quote among the steps, by its expected cost; never
+// first while its cause is not shown as it should be, for the plan's own step is what
+// would show it.
+func withQuote(steps []Step, q *Quote) []Step {
+	s := Step{
+		Do: "accept-quote", Kind: "quote", Name: "accept the quote as it is", Engine: "any",
+		Cost: q.Price, ExpectedCost: q.IfAccepted, Least: q.Price, Most: q.IfAccepted,
+		Cautions: []string{}, Tools: []string{}, Outcomes: []Outcome{
+			{Is: "cured", Says: "the run after it shows a healthy engine", Probability: q.Cures, Leads: []Lead{}},
+			{Is: "not-cured", Says: "something is still wrong", Probability: 1 - q.Cures, Leads: []Lead{}},
+		},
+	}
+	if q.Cures < 1 {
+		s.Outcomes[1].ExpectedCost = round((q.IfAccepted - q.Price) / (1 - q.Cures))
+	}
+	at := 0
+	for at < len(steps) && (steps[at].ExpectedCost <= s.ExpectedCost || at == 0 && (q.Presumed < q.ToShow || q.Waits)) {
+		at++
+	}
+	return slices.Insert(steps, at, s)
 }
 
 // known is nil for what is not a number.

@@ -42,7 +42,7 @@ func TestWhateverWasFoundNoStepIsUnsafe(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	st.Sample.Value = 250
+	st.Sample.Value = 150
 	rapid.Check(t, func(t *rapid.T) {
 		rng := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 9))
 		l, shown := base, map[string]string{}
@@ -71,7 +71,7 @@ func TestWhateverWasFoundNoStepIsUnsafe(t *testing.T) {
 				ask.Shop.Lacks = append(ask.Shop.Lacks, tool.ID)
 			}
 		}
-		if rng.IntN(4) == 0 {
+		if rng.IntN(8) == 0 {
 			ask.Depth = 2
 		}
 		n, err := answer.ForNext(context.Background(), l, ask)

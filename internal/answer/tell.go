@@ -25,6 +25,9 @@ func (n *Next) says(car *plan.Car, ask Ask) []string {
 	if s.Wait > 0 {
 		line += fmt.Sprintf(", after %s for the engine to get there", Time(s.Wait))
 	}
+	if s.Kind == "quote" {
+		line = fmt.Sprintf("Next: %s (done elsewhere", s.Name)
+	}
 	out = append(out, line+fmt.Sprintf("; %s).", n.money(s.Cost)))
 	if len(s.Lacks) > 0 {
 		out = append(out, "It needs what the shop lacks: "+strings.Join(s.Lacks, ", ")+".")
@@ -61,7 +64,7 @@ func (n *Next) rival() *Step {
 	best := -1
 	for i := range n.Steps[1:] {
 		x := &n.Steps[i+1]
-		if x.Do != n.Steps[0].Do && (best < 0 || x.ExpectedCost < n.Steps[best].ExpectedCost) {
+		if x.Do != n.Steps[0].Do && x.Kind != "quote" && (best < 0 || x.ExpectedCost < n.Steps[best].ExpectedCost) {
 			best = i + 1
 		}
 	}
@@ -97,7 +100,7 @@ func (n *Next) why(car *plan.Car) []string {
 func (n *Next) results() []string {
 	s := &n.Steps[0]
 	if s.Kind != "check" {
-		if s.Kind == "repair" {
+		if s.Kind == "repair" || s.Kind == "quote" {
 			return []string{fmt.Sprintf("The run after it shows a healthy engine in %s; else about %s is still to come.", Per100(s.Outcomes[0].Probability), n.money(s.Outcomes[1].ExpectedCost))}
 		}
 		return nil
