@@ -159,7 +159,11 @@ func (w *demoWork) diagnose(ctx context.Context) error {
 	}
 	p.Line("")
 	p.Para("", "After the complaint: "+leading(b, l)+".")
-	for _, ev := range w.parted.Before.Events {
+	open, err := w.open()
+	if err != nil {
+		return err
+	}
+	for _, ev := range w.parted.Before.Events[:open] {
 		if l, err = l.Extend(ctx, ev); err != nil {
 			return err
 		}
@@ -179,6 +183,24 @@ func (w *demoWork) diagnose(ctx context.Context) error {
 	p.Head("What now?")
 	p.Next(n)
 	return p.Err()
+}
+
+// open is how many of the findings before the repair had been made when the
+// repair was chosen; the others are the old part's own evidence.
+func (w *demoWork) open() (int, error) {
+	text, err := demo.Bytes(w.file)
+	if err != nil {
+		return 0, err
+	}
+	j, err := job.Read(bytes.NewReader(text), w.file, casework.Vocabulary(w.model))
+	if err != nil {
+		return 0, err
+	}
+	n := 0
+	for n < len(w.parted.BeforeOf) && w.parted.BeforeOf[n] < len(j.Findings) {
+		n++
+	}
+	return n, nil
 }
 
 // leading names the two likeliest causes with their counts.

@@ -72,6 +72,9 @@ func (w *demoWork) repair(ctx context.Context) error {
 		p.Item("!", b.units.InText(c))
 	}
 
+	if err := w.oldPart(ctx); err != nil {
+		return err
+	}
 	p.Head("Done, and seen after it")
 	for _, i := range w.parted.RepairOf {
 		p.Item("-", done(b, &b.job.Findings[i]))
@@ -94,6 +97,24 @@ func (w *demoWork) repair(ctx context.Context) error {
 		p.Line("\n%s", plot.Text(chart.Terminal{Width: min(w.env.Width, widestChart), Height: 14, Color: p.Color}))
 	}
 	return p.Err()
+}
+
+// oldPart weighs what the old part showed when it was out or open.
+func (w *demoWork) oldPart(ctx context.Context) error {
+	open, err := w.open()
+	if err != nil {
+		return err
+	}
+	for i, ev := range w.parted.Before.Events[open:] {
+		if i == 0 {
+			w.page.Head("The old part's own evidence")
+		}
+		if w.lineup, err = w.lineup.Extend(ctx, ev); err != nil {
+			return err
+		}
+		w.page.Para("", happened(w.model, ev)+": "+leading(w.bench, w.lineup)+".")
+	}
+	return nil
 }
 
 // done says a repair with its part, its time, and what it is said to have changed.

@@ -7,6 +7,7 @@ import (
 
 	"weephole/cause"
 	"weephole/cause/sheet"
+	"weephole/check"
 )
 
 //go:embed steps.yaml
@@ -22,6 +23,8 @@ type Data struct {
 	Bleeding    []Layout      `sheet:"bleeding,required"`
 	Thermostat  []Layout      `sheet:"thermostat,required"`
 	Disposal    string        `sheet:"disposal,required"`
+
+	checks *check.Catalogue
 }
 
 // Steps is the order of work of one repair.
@@ -31,6 +34,7 @@ type Steps struct {
 	Ask    []string `sheet:"ask"`
 	Order  []string `sheet:"order,required"`
 	Look   []string `sheet:"look"`
+	Old    []string `sheet:"old"` // checks that the old part, once out or open, is the best subject of
 }
 
 // Drained is the share of the system's coolant that comes out, 0..1.
@@ -52,6 +56,17 @@ func DefaultData() (*Data, error) {
 	var d Data
 	if err := sheet.Read(sheet.Source{Name: "sheetwork/steps.yaml", Data: bytes.Clone(stepsYAML)}, &d).Err(); err != nil {
 		return nil, fmt.Errorf("repair sheet: %w", err)
+	}
+	var err error
+	if d.checks, err = check.Default(); err != nil {
+		return nil, fmt.Errorf("repair sheet: %w", err)
+	}
+	for i := range d.Steps {
+		for _, id := range d.Steps[i].Old {
+			if d.checks.Check(id) == nil {
+				return nil, fmt.Errorf("repair sheet: sheetwork/steps.yaml: repair %s: old: there is no check %q", d.Steps[i].Repair, id)
+			}
+		}
 	}
 	return &d, nil
 }

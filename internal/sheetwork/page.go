@@ -30,10 +30,14 @@ func (s *Sheet) Sections(u quantity.Units, currency string) []Section {
 	}
 	out = append(out, w.order(s))
 	if len(s.Look) > 0 {
-		look := Section{Head: "While it is open, look at", Paras: []string{"What the old part shows goes into the job: into a finding where there is a check for it, else into closing: showed."}}
+		look := Section{Head: "While it is open, look at"}
 		for _, l := range s.Look {
 			look.Items = append(look.Items, Item{"-", u.InText(l)})
 		}
+		for _, o := range s.Old {
+			look.Items = append(look.Items, Item{"□", fmt.Sprintf("The old part's own evidence, into the job above the repair's line: - {check: %s, found: %s}", o.Check, strings.Join(o.Words, " | "))})
+		}
+		look.Items = append(look.Items, Item{"□", "What it showed, in your own words, for the owner (closing: showed:): " + blank})
 		out = append(out, look)
 	}
 	if s.Fill != nil {

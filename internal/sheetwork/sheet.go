@@ -28,6 +28,7 @@ type Sheet struct {
 	Ask         []Asked    `json:"ask"` // of the maker's data, before beginning
 	Order       []string   `json:"order"`
 	Look        []string   `json:"look"`
+	Old         []OldPart  `json:"old_part"`       // what the old part shows, to be written into the job
 	Fill        *Fill      `json:"fill,omitempty"` // where coolant comes out
 	Bleed       []Bleeding `json:"bleed,omitempty"`
 	Thermostat  []Bleeding `json:"thermostat,omitempty"`
@@ -39,6 +40,14 @@ type Asked struct {
 	What string `json:"what"`
 	Says string `json:"says,omitempty"` // "" when it is still to be looked up
 	From string `json:"from,omitempty"`
+}
+
+// OldPart is a check of the part that comes out: its own evidence of what was
+// wrong.
+type OldPart struct {
+	Check string   `json:"check"`
+	Name  string   `json:"name"`
+	Words []string `json:"words"` // what it may show
 }
 
 // Bleeding is a procedure for one layout.
@@ -95,7 +104,7 @@ func For(d *Data, causes *cause.Catalogue, r *cause.Repair, car Car, j *job.Job)
 	s := &Sheet{
 		Repair: r.ID, Name: r.Name, How: r.How,
 		Minutes: span(r.Minutes), Parts: span(r.Parts), Consumables: r.Consumables.Value,
-		Tools: []string{}, Ask: []Asked{}, Look: []string{}, Used: used(d, j),
+		Tools: []string{}, Ask: []Asked{}, Look: []string{}, Old: []OldPart{}, Used: used(d, j),
 	}
 	for _, id := range r.Hazards {
 		for i := range causes.Hazards {
@@ -123,6 +132,14 @@ func For(d *Data, causes *cause.Catalogue, r *cause.Repair, car Car, j *job.Job)
 		s.Ask = append(s.Ask, asked(what, j))
 	}
 	s.Look = append(s.Look, steps.Look...)
+	for _, id := range steps.Old {
+		c := d.checks.Check(id)
+		old := OldPart{Check: id, Name: c.Name}
+		for _, w := range c.Words {
+			old.Words = append(old.Words, w.Is)
+		}
+		s.Old = append(s.Old, old)
+	}
 	if steps.Drains != "none" || r.SetUp == "drained" {
 		var err error
 		if s.Fill, err = fill(d, d.share(steps.Drains), car, j); err != nil {

@@ -11,6 +11,7 @@ import (
 	"weephole/internal/job"
 	"weephole/internal/sheetwork"
 	"weephole/lineup"
+	"weephole/quantity"
 )
 
 func read(t *testing.T, m *lineup.Model, text string) *job.Job {
@@ -112,5 +113,25 @@ func TestTheMakersDataAreAskedForAndKept(t *testing.T) {
 	}
 	if with.Ask[0].Says != "10 Nm" || with.Ask[0].From != "manual" {
 		t.Errorf("the job's own is not used: %+v", with.Ask[0])
+	}
+}
+
+func TestThePageToPrintHasCautionsFirstAndTheShopsUnits(t *testing.T) {
+	s := sheet(t, "replace-thermostat", "shop: {coldest: -10 °F}\nvehicle: {thermostat: {sits: inlet}}\n", circuit.Vehicle{ThermostatSits: circuit.OnInlet})
+	var b strings.Builder
+	if err := sheetwork.HTML(&b, sheetwork.Heading{Shop: "A & <b>B</b>", Car: "blue estate"}, []*sheetwork.Sheet{s}, quantity.US(), "USD"); err != nil {
+		t.Fatal(err)
+	}
+	page, at := b.String(), 0
+	for _, want := range []string{"A &amp; &lt;b&gt;", "below 122 °F", "torque of the housing bolts: ____", "Order of work", "Thermostat at the inlet", "{check: pot-test, found:",
+		"for -10 °F", "Bleeding, thermostat at the inlet", "Record of the used coolant", "went to (collector, drum, receipt): ____"} {
+		i := strings.Index(page[at:], want)
+		if i < 0 {
+			t.Fatalf("%q is missing, or stands too early", want)
+		}
+		at += i
+	}
+	if strings.Contains(page, "°C") {
+		t.Error("the page of a shop that thinks in °F names a temperature in °C")
 	}
 }
