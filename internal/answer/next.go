@@ -20,6 +20,8 @@ type Next struct {
 	Says          []string `json:"says"`
 	// Waiting lists the costly repairs that wait for a direct check.
 	Waiting []Waiting `json:"waiting"`
+	// Together lists what is worth doing in the same drain as the first step.
+	Together []Together `json:"together,omitempty"`
 	// Tree is the plan some levels deep, if it was asked for.
 	Tree *Plan `json:"tree,omitempty"`
 }
@@ -81,6 +83,15 @@ type Waiting struct {
 	Says   string   `json:"says"`
 }
 
+// Together is a repair worth doing along with the first step.
+type Together struct {
+	Repair string  `json:"repair"`
+	Name   string  `json:"name"`
+	Odds   float64 `json:"odds"` // that it turns out to be needed after the first
+	Now    float64 `json:"now"`  // what it costs in the same drain
+	Later  float64 `json:"later"`
+}
+
 // Ask is what a plan is asked for.
 type Ask struct {
 	Shop     plan.Shop
@@ -128,6 +139,12 @@ func ForNext(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
 		n.Steps = append(n.Steps, step(car, car.Problem, a, state, ask))
 	}
 	n.Waiting = waiting(car, ask)
+	if len(actions) > 0 && actions[0].Kind == plan.DoRepair {
+		for _, x := range car.Together(search, actions[0].Index) {
+			r := car.Repairs[x.Repair]
+			n.Together = append(n.Together, Together{r.ID, r.Name, x.Odds, round(x.Now), round(x.Later)})
+		}
+	}
 	if ask.QuotePresumes != "" {
 		if n.Quote, err = quote(ctx, car, search, actions, ask); err != nil {
 			return nil, err

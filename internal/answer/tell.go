@@ -38,6 +38,9 @@ func (n *Next) says(car *plan.Car, ask Ask) []string {
 	for _, w := range n.Waiting {
 		out = append(out, w.Says)
 	}
+	for _, x := range n.Together {
+		out = append(out, fmt.Sprintf("While it is drained, %s as well: about %s now, %s later, and needed in %s.", x.Name, n.money(x.Now), n.money(x.Later), Per100(x.Odds)))
+	}
 	out = append(out, n.why(car)...)
 	out = append(out, n.results()...)
 	out = append(out, fmt.Sprintf("From here to a cured car: %s on average; %s if the cause were known for nothing. The rest is the price of not knowing.",

@@ -1,0 +1,54 @@
+package plan_test
+
+import (
+	"context"
+	"testing"
+
+	"weephole/circuit"
+	"weephole/lineup"
+	"weephole/plan"
+)
+
+// TestWhatPaysInOneDrainIsNamed: what is named along with a drained repair must be
+// cheap, drained as well, and worth more than it costs; part of the repair it is not.
+func TestWhatPaysInOneDrainIsNamed(t *testing.T) {
+	m, err := lineup.DefaultModel()
+	if err != nil {
+		t.Fatal(err)
+	}
+	st, err := plan.DefaultSettings()
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx := context.Background()
+	cs := lineup.Case{Shop: circuit.Conditions{AmbientC: 25}, Events: []lineup.Event{
+		{Check: "face-sweep", Word: "patchy"}, {Check: "pot-test", Word: "shut"}, {Check: "radiator-drop", Word: "large"},
+	}}
+	l, err := lineup.New(ctx, m, cs, lineup.Options{Candidates: 4000, Seed: 1, KeepStill: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	car, err := plan.ForLineup(ctx, l, st, plan.Shop{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	search, named := car.Search(), 0
+	for r := range car.Repairs {
+		for _, x := range car.Together(search, r) {
+			named++
+			other := car.Repairs[x.Repair]
+			if car.Repairs[r].SetUp != "drained" || other.SetUp != "drained" || other.Big {
+				t.Errorf("%s along with %s", other.ID, car.Repairs[r].ID)
+			}
+			if x.Odds*x.Later <= x.Now || x.Now > x.Later {
+				t.Errorf("%s along with %s: odds %.2f, %.0f now, %.0f later: not worth it", other.ID, car.Repairs[r].ID, x.Odds, x.Now, x.Later)
+			}
+			if other.ID == "bleed-and-refill" {
+				t.Errorf("bleeding is part of %s", car.Repairs[r].ID)
+			}
+		}
+	}
+	if named == 0 {
+		t.Error("with a thermostat that stays shut and a radiator that looks clogged, nothing pays in one drain")
+	}
+}
