@@ -2,7 +2,9 @@ package answer
 
 import (
 	"context"
+	"fmt"
 	"math"
+	"slices"
 
 	"weephole/lineup"
 	"weephole/plan"
@@ -20,6 +22,9 @@ type Next struct {
 	Says          []string `json:"says"`
 	// Waiting lists the costly repairs that wait for a direct check.
 	Waiting []Waiting `json:"waiting"`
+	// ComesBack is true when nothing fits before the car must leave: the steps are for
+	// when it is back.
+	ComesBack bool `json:"comes_back,omitempty"`
 	// Together lists what is worth doing in the same drain as the first step.
 	Together []Together `json:"together,omitempty"`
 	// Tree is the plan some levels deep, if it was asked for.
@@ -129,6 +134,14 @@ func ForNext(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
 	if err != nil {
 		return nil, err
 	}
+	late := ask.Shop.LeavesIn > 0 && !slices.ContainsFunc(actions, func(a plan.Action) bool { return a.Kind != plan.HandOn })
+	if late { // nothing fits: say so, and plan for when the car is back
+		car.Problem.Left = 0
+		search = car.Search(ask.Beams...)
+		if actions, err = search.Rank(ctx, state); err != nil {
+			return nil, err
+		}
+	}
 	if ask.Follow > 0 {
 		if actions, err = search.ByFollowing(ctx, actions, state, ask.Follow, followSeed); err != nil {
 			return nil, err
@@ -161,6 +174,10 @@ func ForNext(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
 		n.Tree = tree(car, branch, ask)
 	}
 	n.Says = n.says(car, ask)
+	if late {
+		n.Says = append([]string{fmt.Sprintf("Nothing that would help fits into %s: the car would have to come back. When it is here again:", Time(ask.Shop.LeavesIn))}, n.Says...)
+		n.ComesBack = true
+	}
 	return n, nil
 }
 

@@ -186,11 +186,15 @@ func (p *Page) Next(n *Next) {
 		p.Para("", n.Says[0])
 		return
 	}
-	s := n.Steps[0]
+	s, said := n.Steps[0], n.Says
+	if n.ComesBack {
+		p.Para("", said[0])
+		said = said[1:]
+	}
 	for _, c := range s.Cautions {
 		p.Item("  !", c)
 	}
-	for _, line := range n.Says[len(s.Cautions):] {
+	for _, line := range said[len(s.Cautions):] {
 		p.Para("", line)
 	}
 	if s.How != "" {
