@@ -1,68 +1,14 @@
 package plan
 
 import (
-	"bytes"
 	"context"
-	_ "embed"
 	"fmt"
-	"math"
 	"slices"
 
 	"weephole/cause"
-	"weephole/cause/sheet"
 	"weephole/check"
 	"weephole/lineup"
 )
-
-//go:embed settings.yaml
-var settingsYAML []byte
-
-// Settings are the numbers of the plan that belong to no check and no repair;
-// settings.yaml says what each is. Minutes and US$.
-type Settings struct {
-	LabourRate     cause.Sourced `sheet:"labour-rate,required"`
-	CoolDown       cause.Sourced `sheet:"cool-down,required"`
-	WarmUp         cause.Sourced `sheet:"warm-up,required"`
-	IdleBay        cause.Sourced `sheet:"idle-bay,required"`
-	WatchedRun     cause.Sourced `sheet:"watched-run,required"`
-	ProofRun       cause.Sourced `sheet:"proof-run,required"`
-	ProofWatched   cause.Sourced `sheet:"proof-watched,required"`
-	Drain          cause.Sourced `sheet:"drain,required"`
-	Refill         cause.Sourced `sheet:"refill,required"`
-	ToolShare      cause.Sourced `sheet:"tool-share,required"`
-	HandOnFee      cause.Sourced `sheet:"hand-on-fee,required"`
-	HandOnFactor   cause.Sourced `sheet:"hand-on-factor,required"`
-	UnnamedRepair  cause.Sourced `sheet:"unnamed-repair,required"`
-	Sample         cause.Sourced `sheet:"sample,required"`
-	WrongBigRepair cause.Sourced `sheet:"wrong-big-repair,required"`
-	HealthyOdds    cause.Sourced `sheet:"healthy-odds,required"`
-	Likely         cause.Sourced `sheet:"likely,required"`
-	Within         cause.Sourced `sheet:"within,required"`
-	Inefficiency   cause.Sourced `sheet:"inefficiency,required"`
-	HeatLimitWorth cause.Sourced `sheet:"heat-limit-worth,required"`
-	UnfitRoad      cause.Sourced `sheet:"unfit-road,required"`
-	UnfitMinutes   cause.Sourced `sheet:"unfit-minutes,required"`
-	SayHeat        cause.Sourced `sheet:"say-heat,required"`
-	Costly         cause.Sourced `sheet:"costly,required"`
-	DirectRatio    cause.Sourced `sheet:"direct-ratio,required"`
-
-	direct []Direct
-	waits  []LongWait
-}
-
-// DefaultSettings reads the embedded settings.
-func DefaultSettings() (*Settings, error) {
-	var s Settings
-	if err := sheet.Read(sheet.Source{Name: "settings.yaml", Data: bytes.Clone(settingsYAML)}, &s).Err(); err != nil {
-		return nil, fmt.Errorf("plan settings: %w", err)
-	}
-	var err error
-	if s.direct, err = DirectSigns(); err != nil {
-		return nil, err
-	}
-	s.waits, err = longWaits()
-	return &s, err
-}
 
 // EngineState is how the engine stands when an action begins.
 type EngineState int
@@ -275,107 +221,11 @@ func (c *Car) addRepairs(tried map[string]int) {
 // handOnRepair is the catalogue's repair that stands for another shop's work.
 const handOnRepair = "send-to-specialist"
 
-// wait is the cost of a hot engine cooling down.
-func (c *Car) wait() float64 {
-	return c.Settings.CoolDown.Value / 60 * c.Shop.Rate * c.Settings.IdleBay.Value
-}
-
-// passage is the cost of bringing the engine from a state to that which a check
-// needs, and the state that the check leaves it in.
-func (c *Car) passage(k *check.Check, from EngineState) (cost float64, then EngineState) {
-	s, rate := c.Settings, c.Shop.Rate
-	warm := s.WarmUp.Value / 60 * rate * s.WatchedRun.Value
-	refill := s.Refill.Value / 60 * rate
-	switch k.State {
-	case "any":
-		return 0, from
-	case "cold":
-		if from == Hot {
-			return c.wait(), Cold
-		}
-		return 0, from
-	case "cold-start":
-		switch from {
-		case Hot:
-			return c.wait(), Hot
-		case Drained:
-			return refill, Hot
-		}
-		return 0, Hot
-	case "open":
-		switch from {
-		case Hot:
-			return c.wait(), Drained
-		}
-		return 0, Drained
-	case "road":
-		if from == Drained {
-			return refill, Hot
-		}
-		return 0, Hot
-	default: // warm, hot-idle, hot-off
-		switch from {
-		case Cold:
-			return warm, Hot
-		case Drained:
-			return refill + warm, Hot
-		}
-		return 0, Hot
-	}
-}
-
-// After is the state that a check leaves the engine in.
-func After(k *check.Check, from EngineState) EngineState {
-	switch k.State {
-	case "any":
-		return from
-	case "cold":
-		if from == Hot {
-			return Cold
-		}
-		return from
-	case "open":
-		return Drained
-	}
-	return Hot
-}
-
 // Search prepares the search for the car's plan, in 1 + len(beams) rounds.
 func (c *Car) Search(beams ...int) *Search {
 	return NewSearch(c.Problem, beams...).Prefer(Preference{
 		Likely: c.Settings.Likely.Value, Within: c.Settings.Within.Value, Inefficiency: c.Settings.Inefficiency.Value,
 	})
-}
-
-// RepairWait is how many minutes pass until the engine is ready for a repair; nil is
-// the run that shows that nothing is wrong.
-func (c *Car) RepairWait(r *cause.Repair, from EngineState) float64 {
-	if r != nil && from == Hot && r.State != "any" {
-		return c.Settings.CoolDown.Value
-	}
-	return 0
-}
-
-// Wait is how many minutes pass until the engine is ready for a check.
-func (c *Car) Wait(k *check.Check, from EngineState) float64 {
-	s := c.Settings
-	if long := s.longWait(k.ID); long != nil {
-		return long.Minutes
-	}
-	switch k.State {
-	case "cold", "cold-start", "open":
-		if from == Hot {
-			return s.CoolDown.Value
-		}
-	case "warm", "hot-idle", "hot-off":
-		switch from {
-		case Cold:
-			return s.WarmUp.Value
-		case Drained:
-			return s.Refill.Value + s.WarmUp.Value
-		}
-	}
-	return 0
 }
 
 // lacks lists the tools of a check that the shop does not have.
@@ -420,118 +270,6 @@ func (c *Car) addCheck(k *check.Check, sample *lineup.Sample) {
 	c.Results = append(c.Results, results)
 	c.Lacking = append(c.Lacking, missing)
 	c.Overheat = append(c.Overheat, hot)
-}
-
-// readingBins is into how many equally likely ranges a reading is cut for
-// planning; more ranges cost time and change expected costs little. Judgement.
-const readingBins = 4
-
-// outcomes foretells a check's results on every hypothesis: its words, or the
-// ranges of its most telling reading. Something-else shows what the engines
-// show on average.
-func (c *Car) outcomes(k *check.Check, sample *lineup.Sample) ([][]float64, []Result) {
-	n := len(sample.Faults)
-	subject := func(i int) check.Subject {
-		return check.Subject{Causes: sample.Faults[i], Record: sample.Records[i]}
-	}
-	var p [][]float64
-	var results []Result
-	switch {
-	case len(k.Words) > 0:
-		p = matrix(len(k.Words), n)
-		row := make([]float64, len(k.Words))
-		for i := range n {
-			s := subject(i)
-			k.Shows(&s, row)
-			for w, v := range row {
-				p[w][i] = v
-			}
-		}
-		for _, w := range k.Words {
-			results = append(results, Result{Word: w.Is, Says: w.Says})
-		}
-	case len(k.Readings) > 0:
-		best := -1.0
-		for r := range k.Readings {
-			if q, res, tells := bins(&k.Readings[r], n, subject); tells > best {
-				p, results, best = q, res, tells
-			}
-		}
-	default:
-		return nil, nil
-	}
-	for o := range p {
-		mean := sum(p[o]) / float64(n)
-		for len(p[o]) < len(c.Problem.Weight) {
-			p[o] = append(p[o], mean)
-		}
-	}
-	return p, results
-}
-
-// bins cuts a reading at the quantiles of what the engines are expected to
-// show. tells is the spread of the expected values against the reading's error.
-func bins(r *check.ReadingModel, n int, subject func(int) check.Subject) (p [][]float64, results []Result, tells float64) {
-	means, sds := make([]float64, n), make([]float64, n)
-	var sorted []float64
-	error := 0.0
-	for i := range n {
-		s := subject(i)
-		means[i], sds[i] = r.Expect(&s)
-		if !math.IsNaN(means[i]) {
-			sorted = append(sorted, means[i])
-			error += sds[i]
-		}
-	}
-	if len(sorted) < n/2 || len(sorted) == 0 {
-		return nil, nil, -1
-	}
-	slices.Sort(sorted)
-	low, high := r.PlausibleSI()
-	edges := []float64{low}
-	for b := 1; b < readingBins; b++ {
-		if q := sorted[b*len(sorted)/readingBins]; q > edges[len(edges)-1] && q < high {
-			edges = append(edges, q)
-		}
-	}
-	edges = append(edges, high)
-	if len(edges) < 3 {
-		return nil, nil, -1
-	}
-	p = matrix(len(edges)-1, n)
-	for i := range n {
-		for b := range p {
-			even := (edges[b+1] - edges[b]) / (high - low)
-			if math.IsNaN(means[i]) {
-				p[b][i] = even
-				continue
-			}
-			below, above := normal((edges[b]-means[i])/sds[i]), normal((edges[b+1]-means[i])/sds[i])
-			if b == 0 {
-				below = 0
-			}
-			if b == len(p)-1 {
-				above = 1
-			}
-			p[b][i] = (1-r.Blunder.Share)*(above-below) + r.Blunder.Share*even
-		}
-	}
-	for b := range p {
-		results = append(results, Result{Reading: r.ID, What: r.What, From: edges[b], To: edges[b+1]})
-	}
-	spread := sorted[len(sorted)*9/10] - sorted[len(sorted)/10]
-	return p, results, spread / (error / float64(len(sorted)))
-}
-
-func normal(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }
-
-func matrix(rows, columns int) [][]float64 {
-	flat := make([]float64, rows*columns)
-	m := make([][]float64, rows)
-	for i := range m {
-		m[i] = flat[i*columns : (i+1)*columns : (i+1)*columns]
-	}
-	return m
 }
 
 // ForLineup samples the lineup and makes its plan's problem.
