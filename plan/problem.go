@@ -111,6 +111,9 @@ func (p *Problem) Validate() error {
 		if len(r.Cures) != p.Kinds || len(r.Cost) != p.States || len(r.Then) != p.States {
 			return fmt.Errorf("problem: repair %d: wants %d cures, %d costs and states", i, p.Kinds, p.States)
 		}
+		if r.Minutes != nil && len(r.Minutes) != p.States {
+			return fmt.Errorf("problem: repair %d: %d minutes; wants %d, one a state, or none", i, len(r.Minutes), p.States)
+		}
 		for _, k := range append(append([]int(nil), r.For...), r.Unproven...) {
 			if k < 0 || k >= p.Kinds {
 				return fmt.Errorf("problem: repair %d: kind %d of what it is done for; kinds are below %d", i, k, p.Kinds)
@@ -125,6 +128,9 @@ func (p *Problem) Validate() error {
 	for i, c := range p.Checks {
 		if len(c.Cost) != p.States || len(c.Then) != p.States {
 			return fmt.Errorf("problem: check %d: wants %d costs and states", i, p.States)
+		}
+		if c.Minutes != nil && len(c.Minutes) != p.States {
+			return fmt.Errorf("problem: check %d: %d minutes; wants %d, one a state, or none", i, len(c.Minutes), p.States)
 		}
 		for o, row := range c.P {
 			if len(row) != len(p.Weight) {
