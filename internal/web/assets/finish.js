@@ -86,6 +86,17 @@ const kinds = {
   },
 };
 
+// settle takes what stands in a form for kept; what is entered anew each time is
+// emptied.
+function settle(form) {
+  if (form.dataset.send === "repair" || form.dataset.send === "log") { form.reset(); return; }
+  for (const x of form.elements) {
+    if (x.type === "radio" || x.type === "checkbox") x.defaultChecked = x.checked;
+    else if (x.tagName === "SELECT") { for (const o of x.options) o.defaultSelected = o.selected; delete x.dataset.touched; }
+    else if ("defaultValue" in x) x.defaultValue = x.value;
+  }
+}
+
 const said = {}; // what was told last beneath each form; a swap keeps it
 function wire(form) {
   form.querySelector(".told").textContent = said[form.dataset.send] || "";
@@ -100,7 +111,7 @@ function wire(form) {
     if (!answer) { told.textContent = "It is kept on this device and sent when the bench answers."; return; }
     if (to) { location.assign(to); return; }
     document.activeElement?.blur();
-    form.reset();
+    settle(form);
     told.textContent = said[form.dataset.send] = says;
     look(false);
   });
