@@ -153,7 +153,7 @@ func TestWhateverTheMomentFewBadRepairsPass(t *testing.T) {
 		sims[i] = readings(solver, &p.list[i].circ, p.shop, run.Start == "cold", stages, nil)
 	}
 	fits, flat, blunder := p.errors()
-	stick := p.newYardstick(sims, len(stages), func(int) bool { return false }, step, fits, flat, blunder, marksEvery(len(stages), 3))
+	stick := p.newYardstick(sims, [2][]float64{make([]float64, len(stages)), make([]float64, len(stages))}, len(stages), func(int) bool { return false }, step, fits, flat, blunder, marksEvery(len(stages), 3))
 	rng := rand.New(rand.NewPCG(3, 1))
 	const n = 150
 	passed, denied := 0, 0

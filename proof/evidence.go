@@ -239,7 +239,9 @@ func (p *Proof) weighLog(ctx context.Context, w *weighing, e *Evidence) error {
 	fits, flat, blunder := along.Errors()
 	w.step = along.Step()
 	marks := marksEvery(len(y), max(1, int(courseEvery/w.step)))
-	s := p.newYardstick(sims, len(y), func(k int) bool { return math.IsNaN(y[k]) }, w.step, fits, flat, blunder, marks)
+	cond := p.conditions(e)
+	off := p.off(len(y), func(c *circuit.Circuit) []float64 { return along.Readings(c, cond, nil) })
+	s := p.newYardstick(sims, off, len(y), func(k int) bool { return math.IsNaN(y[k]) }, w.step, fits, flat, blunder, marks)
 	if w.course, err = p.course(ctx, s, y, sims, w.ll); err != nil {
 		return err
 	}
@@ -276,10 +278,7 @@ func (p *Proof) missedBy(w *weighing, s *yardstick, sims [][]float64) {
 
 // simulate runs the hypotheses of the classes asked for along a log.
 func (p *Proof) simulate(ctx context.Context, e *Evidence, wanted func(Class) bool) ([][]float64, error) {
-	cond := p.shop
-	if e.Conditions != nil {
-		cond = *e.Conditions
-	}
+	cond := p.conditions(e)
 	sims := make([][]float64, len(p.list))
 	err := each(ctx, p, func() *lineup.Along { return p.along(e) }, func(a *lineup.Along, i int) {
 		if h := &p.list[i]; wanted(h.class) {
@@ -287,6 +286,14 @@ func (p *Proof) simulate(ctx context.Context, e *Evidence, wanted func(Class) bo
 		}
 	})
 	return sims, err
+}
+
+// conditions are those in which a piece of evidence was met.
+func (p *Proof) conditions(e *Evidence) circuit.Conditions {
+	if e.Conditions != nil {
+		return *e.Conditions
+	}
+	return p.shop
 }
 
 func coolantOf(log *lineup.Log) []float64 {

@@ -159,7 +159,11 @@ func (p *Proof) power(ctx context.Context, run *Run) (RunPower, error) {
 	}
 	fits, flat, blunder := p.errors()
 	rng := rand.New(rand.NewPCG(p.seed, streamTrials))
-	stick := p.newYardstick(sims, len(times), func(int) bool { return false }, step, fits, flat, blunder, marksEvery(len(times), max(1, len(times)/looks)))
+	solver := circuit.NewSolver(circuit.Coarse)
+	off := p.off(len(times), func(c *circuit.Circuit) []float64 {
+		return readings(solver, c, p.shop, run.Start == "cold", stages, nil)
+	})
+	stick := p.newYardstick(sims, off, len(times), func(int) bool { return false }, step, fits, flat, blunder, marksEvery(len(times), max(1, len(times)/looks)))
 
 	var settled, found []float64
 	trials := make([][]float64, 0, int(p.st.Trials.Value))

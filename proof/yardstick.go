@@ -6,14 +6,16 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 
+	"weephole/circuit"
 	"weephole/lineup"
 )
 
 // yardstick weighs simulated runs against a log.
 //
 // The error of a log is the lineup's: a wandering model error, reading noise,
-// and now and then a log that is not what it is said to be; and two slow errors
-// (setting "slow-sd"). On top of it every
+// and now and then a log that is not what it is said to be; two slow errors
+// (setting "slow-sd"); and a car whose heat or mass is off as a whole (settings
+// "heat-sd" and "mass-sd"). On top of it every
 // engine stands for its neighbourhood, because a few hundred engines in some
 // sixty numbers are thin: its density is a Gaussian kernel with the covariance
 // of the healthy engines' own runs, times the square of the bandwidth (Silverman
@@ -47,23 +49,28 @@ type size struct {
 
 // directions in which the kernel reaches; those of the engines' covariance hold
 // nearly all of it. Design choice.
-const directions = 10
+const directions = 12
 
-// Two more directions are the slow error that stays, and the one that comes up.
+// Four more directions are the slow error that stays, the one that comes up, and
+// a car whose heat or whose mass is off as a whole.
 const (
-	stays    = directions - 2
-	comesUp  = directions - 1
-	leading  = directions - 2
+	stays    = directions - 4
+	comesUp  = directions - 3
+	heatOff  = directions - 2
+	massOff  = directions - 1
+	leading  = directions - 4
 	mostKind = 2 // kinds of log: as it is said to be, and not
 )
 
 // newYardstick prepares for a log of n stretches; sims are the hypotheses' runs,
-// of which the healthy ones give the kernel, and gap tells which stretches of the
+// of which the healthy ones give the kernel, off what a car does whose heat or mass is
+// off (see off), and gap tells which stretches of the
 // log have no coolant temperature.
-func (p *Proof) newYardstick(sims [][]float64, n int, gap func(k int) bool, step float64, fits, flat lineup.ErrorModel, blunder float64, marks []int) *yardstick {
+func (p *Proof) newYardstick(sims [][]float64, off [2][]float64, n int, gap func(k int) bool, step float64, fits, flat lineup.ErrorModel, blunder float64, marks []int) *yardstick {
 	s := &yardstick{marks: marks}
 	kernel := p.kernel(sims, n)
 	p.slow(&kernel, n)
+	kernel[heatOff], kernel[massOff] = off[0], off[1]
 	models, shares := []lineup.ErrorModel{fits, flat}, []float64{1 - blunder, blunder}
 	for m := range models {
 		z := size{log: math.Log(shares[m]), anything: m == len(models)-1, filter: newFilter(models[m], step, n, gap)}
@@ -257,6 +264,41 @@ func (p *Proof) slow(kernel *[directions][]float64, n int) {
 		kernel[stays][k] = p.st.SlowSD.Value * math.Min(1, along/begins)
 		kernel[comesUp][k] = p.st.SlowSD.Value * along
 	}
+}
+
+// offEngines are run again to see what heat and mass do. Design choice.
+const offEngines = 4
+
+// off is by how much a run changes, K, when the heat to the coolant is off by one
+// standard deviation and when the masses are: the mean over a few good engines.
+// The numbers table lets single numbers scatter; a whole car that burns more, or
+// is heavier, than its kind warms up otherwise than any of them.
+func (p *Proof) off(n int, run func(*circuit.Circuit) []float64) (out [2][]float64) {
+	for k := range out {
+		out[k] = make([]float64, n)
+	}
+	var good []int
+	for i := range p.list {
+		if p.list[i].class == Good {
+			good = append(good, i)
+		}
+	}
+	many := min(offEngines, len(good))
+	for k := range many {
+		c := p.list[good[k*len(good)/many]].circ
+		hot, heavy := c, c
+		hot.IdleHeatShare *= 1 + p.st.HeatSD.Value
+		hot.LoadHeatShare *= 1 + p.st.HeatSD.Value
+		heavy.MetalHeatCapacity *= 1 + p.st.MassSD.Value
+		heavy.BlockHeatCapacity *= 1 + p.st.MassSD.Value
+		is := run(&c)
+		for d, other := range []*circuit.Circuit{&hot, &heavy} {
+			for j, v := range run(other) {
+				out[d][j] += (v - is[j]) / float64(many)
+			}
+		}
+	}
+	return out
 }
 
 // course weighs every hypothesis along a log, onto what it had before.
