@@ -38,6 +38,11 @@ type Settings struct {
 	HealthyOdds    cause.Sourced `sheet:"healthy-odds,required"`
 	Likely         cause.Sourced `sheet:"likely,required"`
 	Within         cause.Sourced `sheet:"within,required"`
+	Inefficiency   cause.Sourced `sheet:"inefficiency,required"`
+	HeatLimitWorth cause.Sourced `sheet:"heat-limit-worth,required"`
+	UnfitRoad      cause.Sourced `sheet:"unfit-road,required"`
+	UnfitMinutes   cause.Sourced `sheet:"unfit-minutes,required"`
+	SayHeat        cause.Sourced `sheet:"say-heat,required"`
 	Costly         cause.Sourced `sheet:"costly,required"`
 	DirectRatio    cause.Sourced `sheet:"direct-ratio,required"`
 
@@ -93,6 +98,7 @@ type Car struct {
 	Kinds    []cause.Present // by kind of fault
 	Lacking  [][]string      // by check: tools the shop does not have
 	Support  []Support       // by Problem.Repairs
+	Overheat []float64       // by check: share of the engines that would pass the limit in it
 	faults   [][]int
 }
 
@@ -239,7 +245,7 @@ func (c *Car) addRepairs(tried map[string]int) {
 			switch {
 			case state == Hot && r.State != "any":
 				cost += c.wait()
-				minutes += c.Settings.CoolDown.Value
+				minutes += c.RepairWait(r, state)
 			case state == Drained && r.SetUp == "drained":
 				cost -= c.Settings.Drain.Value / 60 * c.Shop.Rate
 			}
@@ -336,7 +342,18 @@ func After(k *check.Check, from EngineState) EngineState {
 
 // Search prepares the search for the car's plan, in 1 + len(beams) rounds.
 func (c *Car) Search(beams ...int) *Search {
-	return NewSearch(c.Problem, beams...).Prefer(Preference{Likely: c.Settings.Likely.Value, Within: c.Settings.Within.Value})
+	return NewSearch(c.Problem, beams...).Prefer(Preference{
+		Likely: c.Settings.Likely.Value, Within: c.Settings.Within.Value, Inefficiency: c.Settings.Inefficiency.Value,
+	})
+}
+
+// RepairWait is how many minutes pass until the engine is ready for a repair; nil is
+// the run that shows that nothing is wrong.
+func (c *Car) RepairWait(r *cause.Repair, from EngineState) float64 {
+	if r != nil && from == Hot && r.State != "any" {
+		return c.Settings.CoolDown.Value
+	}
+	return 0
 }
 
 // Wait is how many minutes pass until the engine is ready for a check.
@@ -382,11 +399,15 @@ func (c *Car) addCheck(k *check.Check, sample *lineup.Sample) {
 	if p == nil {
 		return
 	}
+	hot, unfit := c.overheats(k, sample)
+	if k.State == "road" && unfit >= c.Settings.UnfitRoad.Value {
+		return // such a car is carried, not driven
+	}
 	missing, price := c.lacks(k.Tools)
 	ch := Check{P: p, Far: len(missing) > 0}
 	for state := range engineStates {
 		way, then := c.passage(k, state)
-		cost := way + k.Minutes.Typical/60*c.Shop.Rate + k.Consumables.Value + price*c.Settings.ToolShare.Value
+		cost := way + hot*c.Settings.HeatLimitWorth.Value + k.Minutes.Typical/60*c.Shop.Rate + k.Consumables.Value + price*c.Settings.ToolShare.Value
 		if long := c.Settings.longWait(k.ID); long != nil {
 			cost += long.Cost
 		}
@@ -398,6 +419,7 @@ func (c *Car) addCheck(k *check.Check, sample *lineup.Sample) {
 	c.Checks = append(c.Checks, k)
 	c.Results = append(c.Results, results)
 	c.Lacking = append(c.Lacking, missing)
+	c.Overheat = append(c.Overheat, hot)
 }
 
 // readingBins is into how many equally likely ranges a reading is cut for

@@ -240,6 +240,34 @@ func TestFollowingThePlanCostsHardlyMoreThanTheOptimum(t *testing.T) {
 	}
 }
 
+// TestFollowedPlansCostWhatTheOptimumAllows: the mean over engines that are worked on
+// one by one must lie between the optimum and a tenth more, save for luck.
+func TestFollowedPlansCostWhatTheOptimumAllows(t *testing.T) {
+	const engines, luck = 600, 4
+	for i := range 12 {
+		for _, errs := range []bool{false, true} {
+			faults, checks := 12, 10
+			if errs {
+				faults, checks = 6, 5
+			}
+			e := random(rand.New(rand.NewPCG(11, uint64(i))), faults, checks, errs)
+			optimum := e.value(0, 0, 0, e.prior)
+			s := plan.NewSearch(e.problem())
+			list, err := s.Rank(context.Background(), 0)
+			if err != nil {
+				t.Fatal(err)
+			}
+			f, err := s.Follow(context.Background(), list[0], 0, engines, 5)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if f.Cost < optimum-luck*f.Error || f.Cost > 1.1*optimum+luck*f.Error || f.Cured != 1 && math.Abs(f.Cured-1) > 1e-9 {
+				t.Errorf("problem %d, checks err %v: %.2f ± %.2f, cured %.3f; optimum %.2f", i, errs, f.Cost, f.Error, f.Cured, optimum)
+			}
+		}
+	}
+}
+
 func sumOf(x []float64) float64 {
 	s := 0.0
 	for _, v := range x {

@@ -27,6 +27,8 @@ type Action struct {
 	Lower, Upper float64
 	// Outcomes of a check; of a repair: cured (0) and not (1).
 	Outcomes []Outcome
+	// Followed is what came of following it, if that was done.
+	Followed *Followed
 
 	present float64 // of a repair: probability that something it is done for is there
 }
@@ -69,7 +71,13 @@ type Ranking struct {
 // look before the obvious repair would go on for ever.
 type Preference struct {
 	Likely, Within float64
+	// Inefficiency is how many bits of the most telling checks a bit really takes,
+	// for noisy checks overlap; 0 for plainInefficiency.
+	Inefficiency float64
 }
+
+// plainInefficiency is for problems of which nothing more is known; judgement.
+const plainInefficiency = 2.0
 
 // Search looks for the action with the least expected cost. It may be used by
 // one goroutine at a time.
@@ -133,35 +141,16 @@ func (s *Search) prepare() {
 }
 
 // bitChecks is over how many of the most telling checks the cost of a bit is
-// averaged, and inefficiency how many bits of theirs a bit really takes, for
-// noisy checks overlap; judgement.
-const (
-	bitChecks    = 8
-	inefficiency = 2
-)
+// averaged; judgement.
+const bitChecks = 8
 
 // priceBits sets what a bit costs from the checks that tell most per cost.
 func (s *Search) priceBits() {
 	k := s.walker(efforts[0])
 	s.sets.gather(s.q.Weight, k.set)
-	k.classify()
 	s.perBit = make([]float64, s.q.States)
 	for x := range s.perBit {
-		var best []float64
-		for c := range s.q.Checks {
-			if s.q.Checks[c].Made {
-				continue
-			}
-			if bits := k.information(s.q.Weight, c) / math.Ln2; bits > tiny {
-				best = append(best, s.q.Checks[c].Cost[x]/bits)
-			}
-		}
-		sort.Float64s(best)
-		if len(best) == 0 {
-			continue // with nothing to learn, the repairs alone are the plan
-		}
-		n := min(len(best), bitChecks)
-		s.perBit[x] = inefficiency * sum(best[:n]) / float64(n)
+		s.perBit[x] = s.priceOfBit(k.rate(s.q.Weight, x), k.start)
 	}
 }
 
@@ -177,6 +166,7 @@ func (p *Problem) size() int {
 // Prefer makes the ranking put the obvious repair first.
 func (s *Search) Prefer(p Preference) *Search {
 	s.prefer = p
+	s.priceBits()
 	return s
 }
 
@@ -331,7 +321,7 @@ func (s *Search) round(ctx context.Context, list []Action, state int, e effort) 
 // preferLikelyRepair puts a repair first that is likely enough and costs hardly
 // more than the cheapest way.
 func (s *Search) preferLikelyRepair(list []Action) {
-	if s.prefer == (Preference{}) || len(list) == 0 {
+	if s.prefer.Likely == 0 || len(list) == 0 {
 		return
 	}
 	for i, a := range list {

@@ -25,6 +25,7 @@ type walker struct {
 	done   []int       // repairs done above
 	proven []bool      // causes shown above
 	start  float64     // mass of the first belief
+	bit    float64     // what a bit of information costs where the walk begins
 	seen   int         // beliefs worked out
 
 	set, prior, joint []float64
@@ -78,6 +79,7 @@ func (k *walker) room(level, n int) []float64 {
 // but a plan that was found stays found.
 func (k *walker) act(ctx context.Context, a *Action, state int) {
 	k.ctx = ctx
+	k.bit = k.s.perBit[state]
 	w := k.s.q.Weight
 	mass := k.start
 	switch a.Kind {
@@ -266,7 +268,7 @@ func (k *walker) findOut(state int) float64 {
 	for _, v := range k.prior {
 		h -= plogp(v)
 	}
-	return h / math.Max(mass, tiny) / math.Ln2 * k.s.perBit[state]
+	return h / math.Max(mass, tiny) / math.Ln2 * k.bit
 }
 
 // stillToShow is what it costs, weighted by mass, that a costly repair must wait for
@@ -360,8 +362,8 @@ func (k *walker) cheapest(state int) float64 {
 
 // scored is a check and the information it brings per cost.
 type scored struct {
-	check int
-	score float64
+	check       int
+	cost, score float64
 }
 
 // worthwhile lists the unused checks to look at: those that tell the classes of
@@ -378,15 +380,7 @@ func (k *walker) worthwhile(w []float64, mass float64, state, level int) []int {
 			must = append(must, c)
 		}
 	}
-	list := k.byInfo[:0]
-	k.classify()
-	for c := range s.q.Checks {
-		if !k.used[c] {
-			list = append(list, scored{c, k.information(w, c) / math.Max(s.q.Checks[c].Cost[state], tiny)})
-		}
-	}
-	k.byInfo = list
-	sort.SliceStable(list, func(i, j int) bool { return list[i].score > list[j].score })
+	list := k.rate(w, state)
 	n := len(list)
 	if width > 0 && width < n {
 		n = width
@@ -414,6 +408,39 @@ func (k *walker) worthwhile(w []float64, mass float64, state, level int) []int {
 		add(c)
 	}
 	return out
+}
+
+// rate lists the unused checks by what they tell about the class of fault per cost,
+// best first. The belief stands in k.set.
+func (k *walker) rate(w []float64, state int) []scored {
+	k.classify()
+	list := k.byInfo[:0]
+	for c := range k.s.q.Checks {
+		if !k.used[c] {
+			cost := math.Max(k.s.q.Checks[c].Cost[state], tiny)
+			list = append(list, scored{c, cost, k.information(w, c) / cost})
+		}
+	}
+	k.byInfo = list
+	sort.SliceStable(list, func(i, j int) bool { return list[i].score > list[j].score })
+	return list
+}
+
+// priceOfBit is what a bit costs by the checks that tell most for their cost, best
+// first, made together, times inefficiency.
+func (s *Search) priceOfBit(list []scored, mass float64) float64 {
+	cost, bits := 0.0, 0.0
+	for _, x := range list[:min(bitChecks, len(list))] {
+		cost += x.cost
+		bits += x.score * x.cost / math.Ln2 / mass
+	}
+	if bits < tiny {
+		return 0 // nothing can be learnt, and repairs alone are the plan
+	}
+	if s.prefer.Inefficiency > 0 {
+		return s.prefer.Inefficiency * cost / bits
+	}
+	return plainInefficiency * cost / bits
 }
 
 // information is what a check is expected to tell about the class of fault, in

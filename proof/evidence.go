@@ -178,19 +178,17 @@ func (p *Proof) owner() [][]float64 {
 }
 
 // felt is the probability that one of the signs complained of is there; where
-// none was named, any of the catalogue's.
+// none was named, the owner's word says nothing.
 func (p *Proof) felt(s *check.Subject) float64 {
 	not, named := 1.0, false
-	for pass := range 2 {
-		for i := range p.model.Checks.Signs {
-			if pass == 1 || i < len(p.complaint) && p.complaint[i] == check.Said {
-				not *= 1 - p.model.Checks.Signs[i].So(s)
-				named = true
-			}
+	for i, h := range p.complaint {
+		if h == check.Said {
+			not *= 1 - p.model.Checks.Signs[i].So(s)
+			named = true
 		}
-		if named {
-			break
-		}
+	}
+	if !named {
+		return 0.5
 	}
 	return 1 - not
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 )
 
@@ -25,9 +26,16 @@ type Judgement struct {
 	// Cause is the verdict on the repaired cause alone: proven when it is gone,
 	// not-proven when it is still there.
 	Cause Verdict `json:"cause"`
+	// CauseSeen is the verdict on the repaired cause to any extent that these runs
+	// and checks could show, and Rest the probability that less of it is left:
+	// half a job, or a new part that is slightly bad. It is only spoken where
+	// nearly all ways in which the cause may have stayed could be seen.
+	CauseSeen Verdict `json:"cause_seen"`
+	Rest      float64 `json:"rest"`
 	// Seen is the verdict on what else these runs and checks could have shown: a
 	// fault that they would have missed in fewer than 1 of 50 such cars. Proven
-	// when none of those is there; what they could not have shown is in Unseen.
+	// when none of those is there, else could-not-tell; what they could not have
+	// shown is in Unseen.
 	Seen Verdict `json:"seen"`
 	// Gone is the probability that the cause is gone, 0..1; Clean that nothing
 	// else is wrong besides. They start from how often such repairs succeed and
@@ -51,6 +59,8 @@ type Judgement struct {
 	LogOdds      float64 `json:"log_odds"`
 	LogOddsCause float64 `json:"log_odds_cause"`
 	LogOddsSeen  float64 `json:"log_odds_seen"`
+	// LogOddsCauseSeen is LogOddsCause against what could have been seen of the cause.
+	LogOddsCauseSeen float64 `json:"log_odds_cause_seen"`
 	// Course is how they came about along the logs, and Settled the seconds
 	// after which the verdict on the cause stood, -1 if it never did.
 	Course  []Moment `json:"course,omitempty"`
@@ -179,23 +189,58 @@ func (j *Judgement) settle(st *Settings) {
 	}
 }
 
-// seen judges what else could have been seen.
+// AsFarAsSeen is the verdict on all that the runs and checks could show: the
+// repaired cause to any extent that they could show, and whatever else.
+func (j *Judgement) AsFarAsSeen() Verdict {
+	if j.Verdict == NotProven || j.Cause == NotProven {
+		return NotProven
+	}
+	if j.Verdict == Proven || (j.Cause == Proven || j.CauseSeen == Proven) && j.Seen == Proven {
+		return Proven
+	}
+	return CouldNotTell
+}
+
+// seen judges apart what could be seen: what all the evidence together would
+// have missed in fewer than 1 of 50 such cars.
 func (p *Proof) seen(j *Judgement, w *weighing, post, class [classes]float64) {
 	visible := func(i int) bool { return w.missed[i] <= 1/p.st.PassOdds.Value }
-	mass, sum := 0.0, 0.0
-	for i := range p.list {
-		h := &p.list[i]
-		if (h.class != Left && h.class != Another) || !visible(i) {
-			continue
+	// against is the log odds of what is wanted against the visible part of the
+	// classes, and how much of these is visible.
+	against := func(wanted float64, of ...Class) (logOdds, share float64) {
+		mass, whole, sum := 0.0, 0.0, 0.0
+		for i := range p.list {
+			h := &p.list[i]
+			if !slices.Contains(of, h.class) {
+				continue
+			}
+			v := p.sceptic[h.class] * h.weight
+			whole += v
+			if visible(i) {
+				mass += v
+				sum += v * math.Exp(w.ll[i]-wanted)
+			}
 		}
-		share := p.sceptic[h.class] * h.weight
-		mass += share
-		sum += share * math.Exp(w.ll[i]-class[Good])
+		if mass == 0 {
+			return 0, 0
+		}
+		return math.Log(mass) - math.Log(sum), mass / whole
 	}
-	j.Seen = CouldNotTell
-	if mass > 0 {
-		j.LogOddsSeen = math.Log(mass) - math.Log(sum)
-		j.Seen = p.st.verdict(j.LogOddsSeen)
+	// A denial is spoken of the cause and of the whole only: four ratios, each with
+	// its own chance of denying a good repair, would deny too many.
+	enough := math.Log(p.st.PassOdds.Value)
+	j.Seen, j.CauseSeen = CouldNotTell, CouldNotTell
+	share := 0.0
+	if j.LogOddsSeen, share = against(class[Good], Left, Another); share > 0 && j.LogOddsSeen >= enough {
+		j.Seen = Proven
+	}
+	if j.LogOddsCauseSeen, share = against(p.without(class), Still); share >= p.st.VisibleShare.Value && j.LogOddsCauseSeen >= enough {
+		j.CauseSeen = Proven
+	}
+	for i := range p.list {
+		if h := &p.list[i]; h.class == Still && !visible(i) && post[Still] > 0 {
+			j.Rest += post[Still] * h.weight * math.Exp(w.ll[i]-class[Still])
+		}
 	}
 	j.Unseen = p.unsettled(w.ll, post, class, p.st.WorthNaming.Value/10, func(i int) bool {
 		return p.list[i].class != Still && !visible(i)

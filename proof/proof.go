@@ -154,23 +154,27 @@ func (p *Proof) marginals(ll []float64, skip int) (out [classes]float64) {
 // repair against everything that a sceptic fears, and of the repaired cause gone
 // against that cause still there.
 func (p *Proof) bayes(class [classes]float64) (whole, gone float64) {
-	mix := func(of ...Class) float64 {
-		var terms []float64
-		sum := 0.0
-		for _, c := range of {
-			if p.sceptic[c] > 0 {
-				terms = append(terms, math.Log(p.sceptic[c])+class[c])
-				sum += p.sceptic[c]
-			}
+	whole = class[Good] - p.mix(class, Still, Left, Another, Unnamed)
+	return whole, p.without(class) - p.mix(class, Still)
+}
+
+// without is the log likelihood that the repaired cause is gone.
+func (p *Proof) without(class [classes]float64) float64 { return p.mix(class, Good, Left, Another) }
+
+// mix is the log likelihood of some classes together, as a sceptic shares them.
+func (p *Proof) mix(class [classes]float64, of ...Class) float64 {
+	var terms []float64
+	sum := 0.0
+	for _, c := range of {
+		if p.sceptic[c] > 0 {
+			terms = append(terms, math.Log(p.sceptic[c])+class[c])
+			sum += p.sceptic[c]
 		}
-		if sum == 0 {
-			return math.Inf(-1)
-		}
-		return logSumExp(terms) - math.Log(sum)
 	}
-	whole = class[Good] - mix(Still, Left, Another, Unnamed)
-	gone = mix(Good, Left, Another) - mix(Still)
-	return whole, gone
+	if sum == 0 {
+		return math.Inf(-1)
+	}
+	return logSumExp(terms) - math.Log(sum)
 }
 
 // posterior weighs the classes by a prior.

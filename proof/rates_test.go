@@ -23,12 +23,10 @@ var (
 	candidates = flag.Int("candidates", 2000, "engines drawn for each air")
 	airs       = flag.Int("airs", 1, "how many airs, of 10, 22 and 32 degC")
 	width      = flag.Float64("width", 1, "how much wider the world is than the lineup, 0 to 1 and above")
-	only       = flag.String("only", "", "one cause to repair; empty for any, or \"telling\" for those whose repair a run can often prove")
+	only       = flag.String("only", "", "one cause to repair; empty for any, or \"telling\" for cars found to have one of those whose repair a run can often prove")
+	rounds     = flag.Int("rounds", 3, "how often the simulated shop asks what else would prove the repair, at most")
 	each       = flag.Bool("each", false, "print every car")
 )
-
-// rounds is how often the simulated shop asks what else would prove the repair.
-const rounds = 2
 
 // tally counts verdicts by how the repair really came out.
 type tally map[outcome]map[proof.Verdict]int
@@ -59,22 +57,31 @@ func TestBotchedRepairsSeldomPassAndGoodOnesAreSeldomDenied(t *testing.T) {
 	ctx := context.Background()
 	w := newWorld(ctx, t, *candidates, []float64{22, 10, 32}[:*airs], *rateSeed)
 	whole, seenly, alone, causes := tally{}, tally{}, tally{}, tally{}
-	var botched, passed, good, denied, stillThere, calledGone, passedSeen, unlisted int
+	var wholeBy, seenBy []tally
+	for range *rounds + 1 {
+		wholeBy, seenBy = append(wholeBy, tally{}), append(seenBy, tally{})
+	}
+	var botched, passed, good, denied, stillThere, calledGone, seenGone, passedSeen, unlisted int
 	for i := range *cars {
 		c := w.car(ctx, t, *only)
 		o := c.outcome
 		if o != isGood && !c.matters {
 			o += " (slight)" // counts as neither
 		}
-		run, tells, j, seen := w.prove(ctx, t, c)
+		run, tells, j, by, seen := w.prove(ctx, t, c)
 		causes.add(o, run.Cause)
 		alone.add(o, j.Cause)
 		whole.add(o, j.Verdict)
-		seenly.add(o, asFarAsSeen(j))
+		seenly.add(o, j.AsFarAsSeen())
+		for r := range wholeBy { // what stood after so many rounds of asking
+			then := by[min(r, len(by)-1)]
+			wholeBy[r].add(o, then.Verdict)
+			seenBy[r].add(o, then.AsFarAsSeen())
+		}
 		switch {
 		case o == isGood && tells:
 			good++
-			if asFarAsSeen(j) == proof.NotProven {
+			if j.AsFarAsSeen() == proof.NotProven {
 				denied++
 			}
 		case o != isGood && c.matters:
@@ -82,7 +89,7 @@ func TestBotchedRepairsSeldomPassAndGoodOnesAreSeldomDenied(t *testing.T) {
 			if j.Verdict == proof.Proven {
 				passed++
 			}
-			if asFarAsSeen(j) == proof.Proven {
+			if j.AsFarAsSeen() == proof.Proven {
 				passedSeen++
 				if !listed(w, c, j) {
 					unlisted++
@@ -93,6 +100,9 @@ func TestBotchedRepairsSeldomPassAndGoodOnesAreSeldomDenied(t *testing.T) {
 				if j.Cause == proof.Proven {
 					calledGone++
 				}
+				if j.CauseSeen == proof.Proven {
+					seenGone++
+				}
 			}
 		}
 		if *each {
@@ -100,13 +110,16 @@ func TestBotchedRepairsSeldomPassAndGoodOnesAreSeldomDenied(t *testing.T) {
 			for _, f := range c.faults {
 				faults += fmt.Sprintf(" %s %.2f", w.m.Causes.Causes[f.Cause].ID, f.Severity)
 			}
-			t.Logf("%3d %-20s %-20s %-22s%s: tells %v, run %.1f (cause %.1f), all %s %.1f, cause %s %.1f, seen %s %.1f after %v; %v",
-				i, c.cause, c.repair, o, faults, tells, run.LogOdds, run.LogOddsCause, j.Verdict, j.LogOdds, j.Cause, j.LogOddsCause, j.Seen, j.LogOddsSeen, seen, j.Unsettled[:min(3, len(j.Unsettled))])
+			t.Logf("%3d %-20s %-20s %-22s%s: tells %v, run %.1f (cause %.1f), all %s %.1f, cause %s %.1f (seen %s %.1f, rest %.4f), else seen %s %.1f after %v; %v",
+				i, c.cause, c.repair, o, faults, tells, run.LogOdds, run.LogOddsCause, j.Verdict, j.LogOdds, j.Cause, j.LogOddsCause, j.CauseSeen, j.LogOddsCauseSeen, j.Rest, j.Seen, j.LogOddsSeen, seen, j.Unsettled[:min(3, len(j.Unsettled))])
 		}
 	}
 	t.Logf("the whole:%s\ncause gone and nothing else that could be seen:%s\ncause:%s\ncause, by the first run alone:%s", whole, seenly, alone, causes)
-	t.Logf("botched %d: passed as a whole %d, as far as could be seen %d, of which with their fault not listed as unseen %d; cause still there %d: called gone %d; good in runs that could tell %d: denied %d",
-		botched, passed, passedSeen, unlisted, stillThere, calledGone, good, denied)
+	t.Logf("botched %d: passed as a whole %d, as far as could be seen %d, of which with their fault not listed as unseen %d; cause still there %d: called gone %d, as far as could be seen %d; good in runs that could tell %d: denied %d",
+		botched, passed, passedSeen, unlisted, stillThere, calledGone, seenGone, good, denied)
+	for r := range wholeBy {
+		t.Logf("after the run and %d rounds of checks, the whole:%s\nas far as could be seen:%s", r, wholeBy[r], seenBy[r])
+	}
 	limit := func(n int, bound float64) int {
 		return int(float64(n)*bound + 3*math.Sqrt(float64(n)*bound*(1-bound)))
 	}
@@ -126,18 +139,6 @@ func TestBotchedRepairsSeldomPassAndGoodOnesAreSeldomDenied(t *testing.T) {
 	}
 }
 
-// asFarAsSeen is the verdict on the cause and on what else could be seen,
-// together.
-func asFarAsSeen(j *proof.Judgement) proof.Verdict {
-	switch {
-	case j.Cause == proof.Proven && j.Seen == proof.Proven, j.Verdict == proof.Proven:
-		return proof.Proven
-	case j.Cause == proof.NotProven || j.Seen == proof.NotProven || j.Verdict == proof.NotProven:
-		return proof.NotProven
-	}
-	return proof.CouldNotTell
-}
-
 // listed tells whether the judgement names the car's fault among what could not
 // be seen.
 func listed(w *world, c *car, j *proof.Judgement) bool {
@@ -153,7 +154,7 @@ func listed(w *world, c *car, j *proof.Judgement) bool {
 
 // prove does what a shop would: the run that the plan names, then the checks,
 // then what is still asked for, until there is a verdict.
-func (w *world) prove(ctx context.Context, t *testing.T, c *car) (run *proof.Judgement, tells bool, last *proof.Judgement, seen []string) {
+func (w *world) prove(ctx context.Context, t *testing.T, c *car) (run *proof.Judgement, tells bool, last *proof.Judgement, by []*proof.Judgement, seen []string) {
 	t.Helper()
 	plan, err := c.proof.Plan(ctx)
 	if err != nil {
@@ -171,8 +172,8 @@ func (w *world) prove(ctx context.Context, t *testing.T, c *car) (run *proof.Jud
 		return j
 	}
 	run = judge()
-	last = run
-	for round := 0; round < rounds && last.Verdict == proof.CouldNotTell; round++ {
+	last, by = run, []*proof.Judgement{run}
+	for round := 0; round < *rounds && last.Verdict == proof.CouldNotTell; round++ {
 		if plan, err = c.proof.Plan(ctx, evidence...); err != nil {
 			t.Fatal(err)
 		}
@@ -200,6 +201,7 @@ func (w *world) prove(ctx context.Context, t *testing.T, c *car) (run *proof.Jud
 			break
 		}
 		last = judge()
+		by = append(by, last)
 	}
-	return run, best.Tells || best.FindsOut, last, seen
+	return run, best.Tells || best.FindsOut, last, by, seen
 }

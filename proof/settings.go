@@ -39,6 +39,7 @@ type Settings struct {
 	MattersPressure cause.Sourced `sheet:"matters-pressure,required"`
 	MattersFan      cause.Sourced `sheet:"matters-fan,required"`
 	MattersSlower   cause.Sourced `sheet:"matters-slower,required"`
+	VisibleShare    cause.Sourced `sheet:"visible-share,required"`
 	LeastGain       cause.Sourced `sheet:"least-gain,required"`
 
 	Runs []Run

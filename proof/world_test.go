@@ -2,9 +2,9 @@ package proof_test
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/mathext"
@@ -24,10 +24,12 @@ type world struct {
 	m     *lineup.Model
 	st    *proof.Settings
 	rng   *rand.Rand
-	width float64                   // of the differences: 0 makes the world the lineup's own
-	bases []*lineup.Lineup          // before any finding, in cool, mild and hot air
-	known map[string]*lineup.Lineup // after the first findings, by base and findings
+	width float64          // of the differences: 0 makes the world the lineup's own
+	bases []*lineup.Lineup // before any finding, by air and then by complaint
 }
+
+// complaints are what owners of such cars come with.
+var complaints = []string{"overheats", "runs-cold"}
 
 // newWorld draws the lineups that every simulated car starts from.
 func newWorld(ctx context.Context, t *testing.T, candidates int, airs []float64, seed uint64) *world {
@@ -40,16 +42,20 @@ func newWorld(ctx context.Context, t *testing.T, candidates int, airs []float64,
 	if err != nil {
 		t.Fatal(err)
 	}
-	w := &world{width: *width, m: m, st: st, rng: rand.New(rand.NewPCG(seed, 1)), known: make(map[string]*lineup.Lineup)}
+	w := &world{width: *width, m: m, st: st, rng: rand.New(rand.NewPCG(seed, 1))}
 	for i, air := range airs {
 		cond := circuit.Conditions{AmbientC: air}
-		l, err := lineup.New(ctx, m, lineup.Case{Vehicle: seen(i), Shop: cond, OnTheRoad: cond, Complaint: check.Complaint{
-			Signs: make([]check.Heard, len(m.Checks.Signs)), Conditions: make([]check.Heard, len(m.Checks.Conditions)),
-		}}, lineup.Options{Candidates: candidates, Seed: seed, KeepStill: true})
-		if err != nil {
-			t.Fatal(err)
+		for _, sign := range complaints {
+			said := check.Complaint{Signs: make([]check.Heard, len(m.Checks.Signs)), Conditions: make([]check.Heard, len(m.Checks.Conditions))}
+			said.Signs[m.Checks.SignIndex(sign)] = check.Said
+			said.Trouble = m.Checks.Trouble(said.Signs)
+			l, err := lineup.New(ctx, m, lineup.Case{Vehicle: seen(i), Shop: cond, OnTheRoad: cond, Complaint: said},
+				lineup.Options{Candidates: candidates, Seed: seed, KeepStill: true})
+			if err != nil {
+				t.Fatal(err)
+			}
+			w.bases = append(w.bases, l)
 		}
-		w.bases = append(w.bases, l)
 	}
 	return w
 }
@@ -77,7 +83,8 @@ type car struct {
 	repair  string
 	today   circuit.Conditions
 	proof   *proof.Proof
-	odds    float64 // of the cause before the repair
+	signs   []check.Heard // complained of
+	odds    float64       // of the cause before the repair
 }
 
 // seen is what any mechanic sees of a car: its size, its fan and where the
@@ -91,7 +98,8 @@ func seen(i int) circuit.Vehicle {
 	}[i]
 }
 
-// telling are causes whose repair a run can often prove.
+// telling are causes whose repair a run can often prove; each as common as in the
+// catalogue. Cars that the shop finds to have another cause are left out.
 var telling = []string{"thermostat-open", "thermostat-shut", "thermostat-late", "thermostat-misfitted", "fan-dead",
 	"fan-clutch-slipping", "radiator-clogged", "radiator-screened", "pump-weak", "belt-slipping", "sensor-high", "sensor-low"}
 
@@ -109,8 +117,8 @@ func (w *world) car(ctx context.Context, t *testing.T, only string) *car {
 func (w *world) try(ctx context.Context, t *testing.T, only string) *car {
 	t.Helper()
 	m, rng := w.m, w.rng
-	base := rng.IntN(len(w.bases))
-	l := w.bases[base]
+	air := len(complaints) * rng.IntN(len(w.bases)/len(complaints))
+	l := w.bases[air]
 	c := &car{today: l.Case().Shop}
 	z := make([]float64, m.Table.Dim())
 	for i := range z {
@@ -126,12 +134,6 @@ func (w *world) try(ctx context.Context, t *testing.T, only string) *car {
 	if !sellable(&healthy, c.today) {
 		return nil
 	}
-	if only == "telling" {
-		only = telling[rng.IntN(len(telling))]
-	}
-	if only == "" { // every cause equally often
-		only = m.Causes.Causes[rng.IntN(len(m.Causes.Causes))].ID
-	}
 	fault, ok := w.fault(healthy.FanKind, only)
 	if !ok {
 		return nil
@@ -141,26 +143,18 @@ func (w *world) try(ctx context.Context, t *testing.T, only string) *car {
 	var record circuit.Record
 	drill.Run(&broken, c.today, circuit.AllSituations(), &record)
 	subject := check.Subject{Causes: []cause.Present{fault}, Record: &record}
+	if l = w.complained(&subject, air); l == nil {
+		return nil // nobody comes with it
+	}
 
-	// What was found: the checks that tell most about such causes. The first two
-	// need engines run anew, and are remembered.
-	key := fmt.Sprint(base)
-	for n, id := range []string{"hose-temps", "warm-up-log", "level-cold", "fan-run", "pressure-hold", "combustion-gas", "cap-pressure", "face-sweep", "second-thermometer", "heater-output", "belt-look", "airflow-look", "freeze-point", "uv-dye", "weep-look", "gauge-look"} {
+	// What was found: the checks that tell most about such causes.
+	for _, id := range []string{"level-cold", "hose-temps", "fan-run", "pressure-hold", "combustion-gas", "cap-pressure", "warm-up-log", "face-sweep", "second-thermometer", "heater-output", "belt-look", "airflow-look", "freeze-point", "uv-dye", "weep-look", "gauge-look"} {
 		k := m.Checks.Check(id)
 		p := make([]float64, len(k.Words))
 		k.Shows(&subject, p)
-		word := k.Words[pick(p, rng.Float64())].Is
-		key += " " + word
-		if done, ok := w.known[key]; ok {
-			l = done
-			continue
-		}
 		var err error
-		if l, err = l.Extend(ctx, lineup.Event{Check: id, Word: word}); err != nil {
+		if l, err = l.Extend(ctx, lineup.Event{Check: id, Word: k.Words[pick(p, rng.Float64())].Is}); err != nil {
 			t.Fatal(err)
-		}
-		if n < 2 {
-			w.known[key] = l
 		}
 	}
 	said, odds := likeliest(l)
@@ -170,16 +164,33 @@ func (w *world) try(ctx context.Context, t *testing.T, only string) *car {
 		return nil
 	}
 	repair := &m.Causes.Repairs[r]
+	if only == "telling" && !slices.Contains(telling, m.Causes.Causes[top].ID) {
+		return nil
+	}
 	if odds < max(0.9, repair.NeedOdds.Value) {
 		return nil // a careful shop looks further first
 	}
 	c.cause, c.repair, c.odds = m.Causes.Causes[top].ID, repair.ID, odds
+	c.signs = l.Case().Complaint.Signs
 	w.repair(c, healthy, fault, repair)
 	var err error
 	if c.proof, err = proof.New(ctx, l, w.st, []string{repair.ID}, c.today, rng.Uint64()); err != nil {
 		t.Fatal(err)
 	}
 	return c
+}
+
+// complained is the lineup of what the car's owner comes with, or nil.
+func (w *world) complained(s *check.Subject, air int) *lineup.Lineup {
+	first := w.rng.IntN(len(complaints))
+	for k := range complaints {
+		k = (k + first) % len(complaints)
+		sign := &w.m.Checks.Signs[w.m.Checks.SignIndex(complaints[k])]
+		if w.rng.Float64() < math.Exp(sign.LogLikelihood(s, check.Said)) {
+			return w.bases[air+k]
+		}
+	}
+	return nil
 }
 
 // likeliest is the likeliest cause at its likeliest site, and its odds.
@@ -275,12 +286,12 @@ func (w *world) apply(circ circuit.Circuit, faults ...cause.Present) circuit.Cir
 	return circ
 }
 
-// fault draws one by how common it is; only names a cause if not empty.
+// fault draws one by how common it is; only names a cause if not empty, or "telling".
 func (w *world) fault(fan circuit.FanKind, only string) (p cause.Present, ok bool) {
 	list := w.m.Causes.Causes
 	weights, total := make([]float64, len(list)), 0.0
 	for i := range list {
-		if i != w.m.Causes.NoFault() && !list[i].Anything && list[i].Fits(fan) && (only == "" || list[i].ID == only) {
+		if i != w.m.Causes.NoFault() && !list[i].Anything && list[i].Fits(fan) && (only == "" || list[i].ID == only || only == "telling" && slices.Contains(telling, list[i].ID)) {
 			weights[i] = list[i].Weight.Value
 			total += weights[i]
 		}
@@ -384,11 +395,11 @@ func (w *world) answer(c *car, id string) string {
 }
 
 // owner is what the owner says after some days: as people do of a car that is
-// cured, unless one of the catalogue's signs shows.
+// cured, unless what was complained of shows again.
 func (w *world) owner(c *car) cause.Outcome {
 	gone := 1
 	for i := range w.m.Checks.Signs {
-		if w.rng.Float64() < w.m.Checks.Signs[i].So(w.subject(c)) {
+		if c.signs[i] == check.Said && w.rng.Float64() < w.m.Checks.Signs[i].So(w.subject(c)) {
 			gone = 0
 		}
 	}

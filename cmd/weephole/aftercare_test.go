@@ -151,13 +151,13 @@ func TestTheTallyCountsAProvenJobOnceAndCanUndoIt(t *testing.T) {
 // commands are tried on what it wrote: they have to agree.
 func TestADemoJobGoesFromComplaintToTally(t *testing.T) {
 	dir := t.TempDir()
-	status, out, errs := call(t, "demo", "--only", "cold", "--candidates", "1500", "--out", dir)
+	status, out, errs := call(t, "demo", "--only", "gasket", "--candidates", "1500", "--out", dir)
 	if status != 0 {
 		t.Fatal(errs)
 	}
 	last := 0
 	for _, want := range []string{"After the complaint:", "What now?", "The quote", "Cautions, before anything is opened", "From the maker's data",
-		"Which run can prove it?", "Done, and seen after it", "Odds that the cause is gone", "The owner's letter", "As a text message:", "it counts in the tally: thermostat-open"} {
+		"Which run can prove it?", "Done, and seen after it", "Odds that the cause is gone", "The owner's letter", "As a text message:", "it counts in the tally: combustion-leak"} {
 		i := strings.Index(out[last:], want)
 		if i < 0 {
 			t.Fatalf("%q does not follow:\n%s", want, out[last:])
@@ -165,22 +165,22 @@ func TestADemoJobGoesFromComplaintToTally(t *testing.T) {
 		last += i
 	}
 	file := func(name string) string { return filepath.Join(dir, name) }
-	for _, name := range []string{"cold-sheet.html", "cold-letter.html", "cold-letter.pdf", "cold-letter.txt", "cold-before.csv.gz", "shop.yaml", "LOGS.md"} {
+	for _, name := range []string{"gasket-sheet.html", "gasket-letter.html", "gasket-letter.pdf", "gasket-letter.txt", "gasket-after.csv.gz", "shop.yaml", "LOGS.md"} {
 		if info, err := os.Stat(file(name)); err != nil || info.Size() == 0 {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
-	job := file("cold.yaml")
+	job := file("gasket.yaml")
 	for _, c := range []struct {
 		args []string
 		says string
 	}{
 		{[]string{"repair", job}, "Thermostat at the outlet"},
 		{[]string{"proof", job, "--candidates", "1500"}, "Odds that the cause is gone"},
-		{[]string{"letter", job, "--candidates", "1500"}, "To pay: $214 (quoted before: $980)"},
-		{[]string{"tally", "--file", file("other.jsonl"), "add", job, "--candidates", "1500"}, "counted: cold, thermostat-open"},
-		{[]string{"tally", "--file", file("tally.jsonl"), "export"}, "{cause: thermostat-open, closed: 1}"},
-		{[]string{"tally", "--file", file("tally.jsonl"), "undo", "cold"}, "taken out: cold"},
+		{[]string{"letter", job, "--candidates", "1500"}, "To pay: $1,940 (quoted before: $2,100)"},
+		{[]string{"tally", "--file", file("other.jsonl"), "add", job, "--candidates", "1500"}, "counted: gasket, combustion-leak"},
+		{[]string{"tally", "--file", file("tally.jsonl"), "export"}, "{cause: combustion-leak, closed: 1}"},
+		{[]string{"tally", "--file", file("tally.jsonl"), "undo", "gasket"}, "taken out: gasket"},
 		{[]string{"odds", "../../internal/demo/jobs/4-gasket.yaml", "--candidates", "1000", "--overlay", file("shop.yaml")}, "head gasket"},
 	} {
 		if status, out, errs := call(t, c.args...); status != 0 || !strings.Contains(out, c.says) {

@@ -37,7 +37,7 @@ const nextExamples = `  weephole next hill-climber.yaml
 func nextCommand(env environment) *cobra.Command {
 	var f workFlags
 	var what whatIf
-	var ahead, depth int
+	var ahead, depth, follow int
 	var svg, sheet string
 	cmd := &cobra.Command{
 		Use:     "next JOB",
@@ -60,6 +60,7 @@ func nextCommand(env environment) *cobra.Command {
 				return err
 			}
 			ask := b.ask(beams(ahead), min(max(depth, 0), deepestTree))
+			ask.Follow = min(max(follow, 0), mostFollowed)
 			n, err := answer.ForNext(ctx, l, ask)
 			if err != nil {
 				return err
@@ -107,8 +108,9 @@ func nextCommand(env environment) *cobra.Command {
 	fl := cmd.Flags()
 	fl.IntVar(&ahead, "ahead", 1, "how hard to look: 1 answers at once, 3 takes some seconds")
 	fl.IntVar(&depth, "depth", 2, "how many steps deep to draw the plan, 0 to 5")
+	fl.IntVar(&follow, "follow", 0, "follow the best ways to their ends on so many engines, up to 2000")
 	fl.StringVar(&svg, "svg", "", `draw the plan as a tree into this SVG file ("-": on the output)`)
-	fl.StringVar(&sheet, "sheet", "", `write a one-page bench sheet to print into this HTML file ("-": on the output)`)
+	fl.StringVar(&sheet, "sheet", "", `write a bench sheet of one page into this HTML file ("-": on the output)`)
 	what.add(cmd)
 	return cmd
 }
@@ -116,6 +118,10 @@ func nextCommand(env environment) *cobra.Command {
 // deepestTree is how many steps deep a plan is drawn at most: every step more makes
 // three times the work, and nobody plans a day's results that far.
 const deepestTree = 5
+
+// mostFollowed is on how many engines a plan is followed at most: their mean is then
+// known to about one part in forty, and it takes a minute.
+const mostFollowed = 2000
 
 // ask is what the job asks of the plan.
 func (b *bench) ask(beams []int, depth int) answer.Ask {

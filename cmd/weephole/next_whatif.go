@@ -25,12 +25,12 @@ type whatIf struct {
 
 func (w *whatIf) add(cmd *cobra.Command) {
 	fl := cmd.Flags()
-	fl.StringArrayVar(&w.findings, "if", nil, `what if a check came out so ("combustion-gas=turned"), or a repair changed that ("replace-thermostat=nothing"); may be given again`)
+	fl.StringArrayVar(&w.findings, "if", nil, "what if this was found, as check=word or repair=change; may be given again")
 	fl.StringArrayVar(&w.with, "with", nil, "what if this tool were at hand; may be given again")
 	fl.StringArrayVar(&w.without, "without", nil, "what if this tool were not at hand; may be given again")
 	fl.StringVar(&w.quote, "quote", "", `what if the quote's price were this ("$900")`)
 	fl.StringVar(&w.rate, "rate", "", `what if the labour rate were this ("$95/h")`)
-	fl.StringVar(&w.leave, "leave-in", "", `what if the car must leave in this time ("90min"): only what fits is planned next`)
+	fl.StringVar(&w.leave, "leave-in", "", `what if the car must leave in this time ("90min")`)
 }
 
 // change is what-if made ready: what to do to the case and to the question.

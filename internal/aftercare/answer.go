@@ -136,7 +136,7 @@ func verdictSays(j *proof.Judgement, what string) []string {
 	switch {
 	case j.Verdict == proof.Proven:
 		out = append(out, fmt.Sprintf("Proven: the repair (%s) has put it right, and what was seen after it leaves little room for anything else.", what))
-	case j.Verdict == proof.CouldNotTell && j.Cause == proof.Proven && j.Seen == proof.Proven:
+	case j.AsFarAsSeen() == proof.Proven:
 		out = append(out, fmt.Sprintf("Proven as far as this could see: the cause is gone (%s), and nothing is wrong that these runs and checks would have shown.", what))
 	case j.Verdict == proof.NotProven && j.Cause == proof.NotProven:
 		out = append(out, fmt.Sprintf("Not proven: what was seen after it (%s) looks as if the cause were still there.", what))
@@ -144,8 +144,8 @@ func verdictSays(j *proof.Judgement, what string) []string {
 		out = append(out, "Not proven: the cause is gone, but something else is wrong.")
 	case j.Verdict == proof.NotProven:
 		out = append(out, "Not proven: something is still wrong.")
-	case j.Cause == proof.Proven:
-		out = append(out, "The cause is gone: that is proven. Whether nothing else is wrong, this could not tell.")
+	case j.Cause == proof.Proven || j.CauseSeen == proof.Proven:
+		out = append(out, "The cause is gone: that is proven as far as this could show it. Whether nothing else is wrong, this could not tell.")
 	case j.Cause == proof.NotProven:
 		out = append(out, "The cause looks as if it were still there; it takes more to be sure.")
 	case j.Seen == proof.Proven:
@@ -168,7 +168,10 @@ func verdictSays(j *proof.Judgement, what string) []string {
 		}
 		out = append(out, head+strings.Join(names, "; ")+".")
 	}
-	if j.Cause == proof.Proven && j.Seen == proof.Proven {
+	if j.AsFarAsSeen() == proof.Proven {
+		if j.Cause != proof.Proven && j.Rest > 0 {
+			out = append(out, fmt.Sprintf("A small rest of the cause, less than this could show, may be left in %s.", outOf(j.Rest)))
+		}
 		list("What these runs and checks could not have shown: ", j.Unseen)
 	} else {
 		list("What may still be wrong: ", j.Unsettled)

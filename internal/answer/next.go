@@ -42,6 +42,18 @@ type Step struct {
 	Lacks        []string  `json:"lacks,omitempty"` // tools that are not at hand
 	RestsOn      string    `json:"rests_on,omitempty"`
 	Outcomes     []Outcome `json:"outcomes"`
+	// Followed is what it cost on engines that were worked on one by one, if that was asked for.
+	Followed *Followed `json:"followed,omitempty"`
+}
+
+// Followed is what came of following a plan on engines of the lineup.
+type Followed struct {
+	Engines int     `json:"engines"`
+	Cost    float64 `json:"cost"`  // mean
+	Error   float64 `json:"error"` // standard error of the mean
+	Cured   float64 `json:"cured"` // share; the others were handed on
+	Checks  float64 `json:"checks"`
+	Repairs float64 `json:"repairs"`
 }
 
 // Outcome is what may come of a step and what it would do to the odds.
@@ -78,6 +90,9 @@ type Ask struct {
 	Beams    []int // each makes the search look further; nil: a first answer
 	// Depth is how many actions deep the plan is told as a tree; 0: not at all.
 	Depth int
+	// Follow is on how many engines the first few ways are followed to their ends,
+	// to see what they really cost; 0: none.
+	Follow int
 	// The quote, if there is one.
 	QuotePresumes, QuoteRepair string
 	QuotePrice                 float64 // 0: not said
@@ -86,6 +101,10 @@ type Ask struct {
 // treeLeast is the share of the cars below which an outcome's branch is left out
 // of the tree; judgement: fewer than one in thirty is told when it happens.
 const treeLeast = 0.03
+
+// followSeed begins the luck of the engines that a plan is followed on: always the
+// same, so that the same question has the same answer.
+const followSeed = 1
 
 // ForNext plans from a lineup.
 func ForNext(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
@@ -98,6 +117,11 @@ func ForNext(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
 	actions, err := search.Rank(ctx, state)
 	if err != nil {
 		return nil, err
+	}
+	if ask.Follow > 0 {
+		if actions, err = search.ByFollowing(ctx, actions, state, ask.Follow, followSeed); err != nil {
+			return nil, err
+		}
 	}
 	n := &Next{LeastPossible: round(search.PerfectInformation(state)), Currency: ask.Currency, Steps: []Step{}}
 	for _, a := range actions {

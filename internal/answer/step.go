@@ -14,6 +14,9 @@ import (
 func step(car *plan.Car, p *plan.Problem, a plan.Action, state int, ask Ask) Step {
 	s := Step{Cost: round(a.Cost), ExpectedCost: round(a.Expected), Least: round(a.Lower), Most: round(a.Upper),
 		Cautions: []string{}, Tools: []string{}, Outcomes: []Outcome{}}
+	if f := a.Followed; f != nil {
+		s.Followed = &Followed{f.Engines, round(f.Cost), round(f.Error), f.Cured, f.Checks, f.Repairs}
+	}
 	m := car.Model
 	switch a.Kind {
 	case plan.DoCheck:
@@ -23,6 +26,10 @@ func step(car *plan.Car, p *plan.Problem, a plan.Action, state int, ask Ask) Ste
 		s.Wait = car.Wait(k, plan.EngineState(state))
 		s.Lacks = car.Lacking[a.Index]
 		s.Cautions = cautions(m, k.Hazards, ask)
+		if hot := car.Overheat[a.Index]; hot >= car.Settings.SayHeat.Value {
+			s.Cautions = append(s.Cautions, fmt.Sprintf("Watch the coolant's temperature and shut the engine off at %s or the maker's limit: %s of these engines would pass it while this is done.",
+				ask.Units.Temperature(plan.LimitC), Per100(hot)))
+		}
 		for o, out := range a.Outcomes {
 			if out.Probability <= 0 {
 				continue
@@ -35,6 +42,7 @@ func step(car *plan.Car, p *plan.Problem, a plan.Action, state int, ask Ask) Ste
 			s.Do, s.Kind, s.Name, s.How = r.ID, "repair", r.Name, r.How
 			s.Minutes, s.Engine, s.Tools = r.Minutes.Typical, r.State, append(s.Tools, r.Tools...)
 			s.Cautions = cautions(m, r.Hazards, ask, r.Cautions...)
+			s.Wait = car.RepairWait(r, plan.EngineState(state))
 			s.RestsOn = restsOn(car, p, a.Index)
 		} else {
 			s.Do, s.Kind, s.Name, s.Engine = "prove-healthy", "repair", "run it as the owner does, and show that nothing is wrong", "any"

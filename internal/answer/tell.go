@@ -39,6 +39,10 @@ func (n *Next) says(car *plan.Car, ask Ask) []string {
 	out = append(out, n.results()...)
 	out = append(out, fmt.Sprintf("From here to a cured car: %s on average; %s if the cause were known for nothing. The rest is the price of not knowing.",
 		n.money(s.ExpectedCost), n.money(n.LeastPossible)))
+	if f := s.Followed; f != nil {
+		out = append(out, fmt.Sprintf("Followed to the end on %d of these engines, this plan cost %s on average (give or take %s), with %.1f checks and %.1f repairs; %s were cured and the others handed on.",
+			f.Engines, n.money(f.Cost), n.money(2*f.Error), f.Checks, f.Repairs, Per100(f.Cured)))
+	}
 	return append(out, n.change(car)...)
 }
 

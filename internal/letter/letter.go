@@ -197,12 +197,29 @@ func (w *writer) finding(f *job.Finding) (what, showed string) {
 		}
 	}
 	if f.Trace != "" {
-		says = append(says, "logged")
+		says = append(says, w.logged(f.Trace))
 	}
 	if len(says) == 0 {
 		return "", ""
 	}
 	return sentence(c.Name), strings.Join(says, "; ")
+}
+
+// logged says of a log how hot it got, where it is at hand.
+func (w *writer) logged(name string) string {
+	if w.Before == nil || w.Before.Name != name {
+		return "logged"
+	}
+	hottest := math.Inf(-1)
+	for _, c := range w.Before.Signals[trace.Coolant] {
+		if c > hottest { // false for a gap
+			hottest = c
+		}
+	}
+	if math.IsInf(hottest, 0) {
+		return "logged"
+	}
+	return "logged; the hottest was " + w.Units.Temperature(quantity.Temperature(hottest))
 }
 
 func (w *writer) was() Section {
@@ -223,6 +240,12 @@ func (w *writer) was() Section {
 	for _, r := range o.For[:min(3, len(o.For))] {
 		if r.Finding > 0 {
 			s.Items = append(s.Items, "What spoke for it: "+w.reason(r)+".")
+		}
+	}
+	for i := range w.Odds.Causes {
+		x := &w.Odds.Causes[i]
+		if x.Cause != w.cause && x.Probability >= supported && x.Cause != "no-fault" && x.Cause != "something-else" {
+			s.Paras = append(s.Paras, fmt.Sprintf("It also had %s: %s of 200.", w.name(x.Cause), count(x.Probability, 200)))
 		}
 	}
 	if w.Job.Closing.Showed != "" {
@@ -265,7 +288,7 @@ func (w *writer) reason(r lineup.Reason) string {
 			what = lower(a) + " (" + b + ")"
 		}
 	}
-	return fmt.Sprintf("%s, which one sees %s often with it than without", what, much)
+	return fmt.Sprintf("%s. One sees that %s often on cars with this fault than on others", what, much)
 }
 
 // findingOf maps the events of the case before the repair to findings.
@@ -386,25 +409,68 @@ func (w *writer) proof() Section {
 	switch {
 	case j.Verdict == proof.Proven:
 		s.Paras = append(s.Paras, "We ran the car afterwards in a way in which the fault would have shown itself, and it did not. By our bounds fewer than 2 of 100 repairs that are not right would have passed this.")
+	case j.AsFarAsSeen() == proof.Proven:
+		how := "We ran the car and checked it afterwards."
+		if len(w.Proof.Bands) == 0 {
+			how = "We checked the car afterwards."
+		}
+		s.Paras = append(s.Paras, how+" The fault would have shown itself, and it did not; nor did any other fault that these runs and checks would have shown. What they cannot show stands below.")
 	case j.Verdict == proof.NotProven && j.Cause == proof.Proven:
 		s.Paras = append(s.Paras, "The cause that we repaired is gone. But what was measured afterwards says that something else is wrong, and we are not finished.")
 	case j.Verdict == proof.NotProven:
 		s.Paras = append(s.Paras, "What was measured afterwards says that it is not right yet. We are not finished.")
-	case j.Cause == proof.Proven:
-		s.Paras = append(s.Paras, "We ran the car afterwards in a way in which this fault would have shown itself, and it did not: the cause is gone. What no run can show we cannot exclude by it.")
+	case j.Cause == proof.Proven || j.CauseSeen == proof.Proven:
+		s.Paras = append(s.Paras, "We looked afterwards in ways in which this fault would have shown itself, and it did not: the cause is gone. What they cannot show we cannot exclude by them.")
 	default:
 		s.Paras = append(s.Paras, "The run afterwards would have looked much the same with or without the fault, so by itself it proves nothing.")
 	}
 	s.Paras = append(s.Paras, fmt.Sprintf("In numbers: of every 200 such cars that looked like this afterwards, in %s the cause is gone, and in %s nothing else is wrong either.",
 		count(j.Gone, 200), count(j.Clean, 200)))
-	if j.Verdict != proof.Proven && len(j.Unsettled) > 0 {
+	open, head := j.Unsettled, "What could still come: "
+	if j.AsFarAsSeen() == proof.Proven {
+		open, head = j.Unseen, "What could not be shown, and could still come: "
+		if j.Cause != proof.Proven && j.Verdict != proof.Proven {
+			s.Paras = append(s.Paras, fmt.Sprintf("A small rest of the fault, too small to show itself, may be left in %s of 200.", count(j.Rest, 200)))
+		}
+	}
+	if j.Verdict != proof.Proven && len(open) > 0 {
 		var names []string
-		for _, u := range j.Unsettled[:min(3, len(j.Unsettled))] {
+		for _, u := range open[:min(3, len(open))] {
 			names = append(names, fmt.Sprintf("%s (%s of 200)", withArticle(u.Name), count(u.Probability, 200)))
 		}
-		s.Paras = append(s.Paras, "What could still come: "+and(names)+".")
+		s.Paras = append(s.Paras, head+and(names)+".")
 	}
+	w.after(&s)
 	return s
+}
+
+// after lists what was looked at after the repair, each kind of looking once
+// with its last result and how often.
+func (w *writer) after(s *Section) {
+	times := make(map[string]int)
+	var order []string
+	last := make(map[string]string)
+	from := len(w.Job.Findings)
+	if n := len(w.Parted.RepairOf); n > 0 {
+		from = w.Parted.RepairOf[n-1] + 1
+	}
+	for i := from; i < len(w.Job.Findings); i++ {
+		what, showed := w.finding(&w.Job.Findings[i])
+		if what == "" {
+			continue
+		}
+		if times[what]++; times[what] == 1 {
+			order = append(order, what)
+		}
+		last[what] = showed
+	}
+	for _, what := range order {
+		showed := last[what]
+		if n := times[what]; n > 1 {
+			showed += fmt.Sprintf(" (looked at %d times)", n)
+		}
+		s.Rows = append(s.Rows, [2]string{what, showed})
+	}
 }
 
 func (w *writer) cost() Section {
@@ -472,9 +538,11 @@ func (w *writer) short() string {
 		switch {
 		case j.Verdict == proof.Proven:
 			b.WriteString("Proven by a run afterwards. ")
-		case j.Verdict == proof.NotProven:
+		case j.AsFarAsSeen() == proof.NotProven:
 			b.WriteString("The run afterwards says it is not right yet. ")
-		case j.Cause == proof.Proven:
+		case j.AsFarAsSeen() == proof.Proven:
+			b.WriteString("Proven afterwards, as far as a run and checks can show. ")
+		case j.Cause == proof.Proven || j.CauseSeen == proof.Proven:
 			b.WriteString("The run afterwards shows the cause is gone. ")
 		default:
 			b.WriteString("Not proven yet: one more run is needed. ")
@@ -533,7 +601,7 @@ func sentence(s string) string {
 
 func lower(s string) string {
 	r := []rune(s)
-	if len(r) > 1 && r[1] >= 'a' && r[1] <= 'z' {
+	if len(r) > 1 && (r[1] >= 'a' && r[1] <= 'z' || strings.HasPrefix(s, "A ")) {
 		r[0] = []rune(strings.ToLower(string(r[0])))[0]
 	}
 	return string(r)

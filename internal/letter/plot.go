@@ -3,6 +3,7 @@ package letter
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"codeberg.org/go-pdf/fpdf"
 
@@ -29,10 +30,12 @@ func drawPlot(f *fpdf.Fpdf, p *chart.Plot) {
 	f.SetFont("text", "", 7)
 	f.Text(margin, r.y-1.5, p.Y.Label)
 	grid(f, r, p.X.Label)
+	ends := make([]float64, 0, len(p.Lines)+len(p.Bands))
 	for _, b := range p.Bands {
-		drawBand(f, r, b)
+		if at := drawBand(f, r, b); !math.IsNaN(at) {
+			ends = append(ends, at)
+		}
 	}
-	ends := make([]float64, 0, len(p.Lines))
 	for _, l := range p.Lines {
 		ends = append(ends, drawLine(f, r, l, ends))
 	}
@@ -105,7 +108,8 @@ func grid(f *fpdf.Fpdf, r frame, label string) {
 	f.Text(r.x+r.w-f.GetStringWidth(label), r.y+r.h+7, label)
 }
 
-func drawBand(f *fpdf.Fpdf, r frame, b chart.Band) {
+// drawBand draws a band with its name at its end, and gives where that went.
+func drawBand(f *fpdf.Fpdf, r frame, b chart.Band) float64 {
 	var up, down []fpdf.PointType
 	for i := range b.X {
 		if math.IsNaN(b.Low[i]) || math.IsNaN(b.High[i]) {
@@ -120,12 +124,13 @@ func drawBand(f *fpdf.Fpdf, r frame, b chart.Band) {
 		up = append(up, down[i])
 	}
 	if len(up) < 3 {
-		return
+		return math.NaN()
 	}
 	f.SetFillColor(226, 221, 210)
 	f.Polygon(up, "F")
 	last := down[len(down)-1]
 	f.Text(last.X+1.5, last.Y-1, b.Name)
+	return last.Y - 1
 }
 
 // drawLine draws a line with its name at its end, moved off the names already
@@ -156,16 +161,22 @@ func drawLine(f *fpdf.Fpdf, r frame, l chart.Line, taken []float64) float64 {
 	if math.IsNaN(lastX) {
 		return math.Inf(-1)
 	}
-	at := lastY + 1
+	at := free(lastY+1, taken)
+	f.Text(lastX+1.5, at, l.Name)
+	return at
+}
+
+// free is the nearest place above a wanted one that keeps its distance from the
+// names already set. Each name is stepped over at most once, since one moves only
+// upwards.
+func free(at float64, taken []float64) float64 {
 	const apart = 3.2 // mm between two names
-	for moved := true; moved; {
-		moved = false
-		for _, t := range taken {
-			if math.Abs(at-t) < apart {
-				at, moved = t-apart, true
-			}
+	sorted := slices.Clone(taken)
+	slices.Sort(sorted)
+	for _, t := range slices.Backward(sorted) {
+		if math.Abs(at-t) < apart {
+			at = t - apart
 		}
 	}
-	f.Text(lastX+1.5, at, l.Name)
 	return at
 }

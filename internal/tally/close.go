@@ -33,7 +33,7 @@ func (c *Closed) Entry(ctx context.Context) (Entry, error) {
 		return e, fmt.Errorf("%s: %w", c.Job.Name, ErrNoCause)
 	case c.Job.Name == "":
 		return e, fmt.Errorf("the job has no name: write job: and one that no other job has")
-	case c.Judgement == nil || c.Judgement.Cause != proof.Proven || c.Judgement.Verdict == proof.NotProven:
+	case !proven(c.Judgement):
 		return e, fmt.Errorf("%s: %w", c.Job.Name, ErrUnproven)
 	}
 	e.Causes = []string{c.Job.Closing.Cause}
@@ -42,6 +42,23 @@ func (c *Closed) Entry(ctx context.Context) (Entry, error) {
 		return e, nil
 	}
 	return e, c.findings(ctx, &e)
+}
+
+// leastGone is the probability that the cause is gone from which one that was
+// proven gone only as far as could be seen teaches: what a small rest of it
+// would change is not which cause it was. Judgement.
+const leastGone = 0.98
+
+// proven tells whether the repaired cause is proven gone and nothing found that
+// is still wrong.
+func proven(j *proof.Judgement) bool {
+	switch {
+	case j == nil, j.AsFarAsSeen() == proof.NotProven:
+		return false
+	case j.Cause == proof.Proven:
+		return true
+	}
+	return j.CauseSeen == proof.Proven && j.Gone >= leastGone
 }
 
 // mostEngines with the true cause foretell a finding: enough for two digits.

@@ -83,6 +83,8 @@ func TestOnlyProvenRepairsTeach(t *testing.T) {
 		{"nothing seen after the repair", job.Closing{Cause: "fan-dead"}, nil, tally.ErrUnproven},
 		{"a run that could not tell", job.Closing{Cause: "fan-dead"}, &proof.Judgement{Verdict: proof.CouldNotTell, Cause: proof.CouldNotTell}, tally.ErrUnproven},
 		{"the cause gone but something else wrong", job.Closing{Cause: "fan-dead"}, &proof.Judgement{Verdict: proof.NotProven, Cause: proof.Proven}, tally.ErrUnproven},
+		{"gone as far as could be seen, and likely so", job.Closing{Cause: "fan-dead"}, &proof.Judgement{Verdict: proof.CouldNotTell, Cause: proof.CouldNotTell, CauseSeen: proof.Proven, Gone: 0.99}, nil},
+		{"gone as far as could be seen, but a rest is likely", job.Closing{Cause: "fan-dead"}, &proof.Judgement{Verdict: proof.CouldNotTell, Cause: proof.CouldNotTell, CauseSeen: proof.Proven, Gone: 0.9}, tally.ErrUnproven},
 		{"no cause written down", job.Closing{}, proven, tally.ErrNoCause},
 		{"kept out by the shop", job.Closing{Cause: "fan-dead", Tally: "no"}, proven, tally.ErrKeptOut},
 	} {

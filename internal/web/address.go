@@ -70,7 +70,7 @@ func Addresses(host, port string) []string {
 	}
 	var out []string
 	for _, a := range list {
-		if n, ok := a.(*net.IPNet); ok && n.IP.IsPrivate() && n.IP.To4() != nil {
+		if n, ok := a.(*net.IPNet); ok && n.IP.IsGlobalUnicast() && n.IP.To4() != nil {
 			out = append(out, "http://"+net.JoinHostPort(n.IP.String(), port)+"/")
 		}
 	}

@@ -46,16 +46,16 @@ type AnsweredRow struct {
 // strip is a range on a line, in per cent of its length.
 type strip struct{ From, Width string }
 
-// soonEnough is how long a place waits for an answer that knows its entry before
+// soonEnough is how long a page waits for an answer that knows its entry before
 // it answers with the one before: judgement; it usually takes a tenth of that.
 const soonEnough = 3 * time.Second
 
 func (b *Bench) getAnswered(_ http.ResponseWriter, r *http.Request) (any, error) {
-	return b.answeredTo(r)
+	return b.answeredTo(r, longestWait)
 }
 
-// answeredTo answers a finding.
-func (b *Bench) answeredTo(r *http.Request) (*Answered, error) {
+// answeredTo answers a finding; it waits so long for the engines that still fit.
+func (b *Bench) answeredTo(r *http.Request, wait time.Duration) (*Answered, error) {
 	ctx, id := r.Context(), r.PathValue("id")
 	s, err := b.state(ctx, id)
 	if err != nil {
@@ -69,7 +69,7 @@ func (b *Bench) answeredTo(r *http.Request) (*Answered, error) {
 		return nil, err
 	}
 	var a *weighing.Answer
-	waiting, cancel := context.WithTimeout(ctx, soonEnough)
+	waiting, cancel := context.WithTimeout(ctx, wait)
 	defer cancel()
 	if a, err = b.weigher.Planned(waiting, id, f.Seq); err != nil {
 		if a, err = b.answer(ctx, id); err != nil {
@@ -91,6 +91,9 @@ func (b *Bench) beside(f *store.Finding, a *weighing.Answer) (*Answered, error) 
 	}
 	found := &j.Findings[0]
 	out := &Answered{Finding: f.ID, Check: found.Check, Rows: []AnsweredRow{}}
+	if a != nil {
+		out.Knows = a.Seq
+	}
 	k := b.cfg.Model.Checks.Check(found.Check)
 	switch {
 	case k == nil:
@@ -110,7 +113,6 @@ func (b *Bench) beside(f *store.Finding, a *weighing.Answer) (*Answered, error) 
 		}
 		a = &weighing.Answer{}
 	}
-	out.Knows = a.Seq
 	for _, rd := range found.Read {
 		if m := reading(k, rd.ID); m != nil && rd.Known() {
 			row := AnsweredRow{What: m.Name, Read: rd.Text, value: rd.Value}
@@ -272,7 +274,7 @@ func (p answeredPage) PageTitle() string { return "Found: " + p.Name }
 
 // answeredPage is the answer as a page of its own and as a part of the place.
 func (b *Bench) answeredPage(r *http.Request) (any, error) {
-	a, err := b.answeredTo(r)
+	a, err := b.answeredTo(r, soonEnough)
 	if err != nil {
 		return nil, err
 	}

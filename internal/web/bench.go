@@ -63,8 +63,14 @@ type Bench struct {
 	counting   sync.Mutex // one adds to the tally at a time
 	life       context.Context
 	end        context.CancelFunc
+	beginning  sync.Mutex // nothing begins behind the scenes once the bench closes
 	background sync.WaitGroup
 }
+
+// finishShare is what part of a refined answer's engines a proof, a letter or a
+// plan is made from: each of them is run many times over, and somebody waits.
+// Judgement, from timings (docs/bench.md).
+const finishShare = 4
 
 // New makes a bench; Close ends it.
 func New(cfg Config) (*Bench, error) {
@@ -80,7 +86,7 @@ func New(cfg Config) (*Bench, error) {
 	b.guard = newGuard(cfg)
 	b.life, b.end = context.WithCancel(context.Background())
 	b.finisher = finish.New(finish.Config{
-		Model: cfg.Model, Candidates: max(cfg.Weigh.CoarseSize, cfg.Weigh.FineSize), Seed: cfg.Weigh.Seed, Workers: max(1, cfg.Weigh.Workers-1),
+		Model: cfg.Model, Plan: cfg.Plan, Candidates: max(cfg.Weigh.CoarseSize, cfg.Weigh.FineSize/finishShare), Seed: cfg.Weigh.Seed, Workers: max(1, cfg.Weigh.Workers-1),
 	})
 	if err := b.route(); err != nil {
 		b.Close()
@@ -95,10 +101,21 @@ func (b *Bench) Handler() http.Handler { return b.handler }
 // Close ends all weighing and sends the listening devices away.
 func (b *Bench) Close() {
 	b.hub.close()
+	b.beginning.Lock()
 	b.end()
+	b.beginning.Unlock()
 	b.finisher.Close()
 	b.weigher.Close()
 	b.background.Wait()
+}
+
+// behind does something that nobody waits for, unless the bench is closing.
+func (b *Bench) behind(do func()) {
+	b.beginning.Lock()
+	defer b.beginning.Unlock()
+	if b.life.Err() == nil {
+		b.background.Go(do)
+	}
 }
 
 // state is a job as it stands.

@@ -19,7 +19,7 @@ func TestAWholeJobOnTheScreens(t *testing.T) {
 		t.Run(sz.name, func(t *testing.T) {
 			b := browser(t)
 			ledger := &memoryLedger{}
-			l := lay(t, func(c *web.Config) { c.Tally, c.Weigh.CoarseSize = ledger, 1500 })
+			l := lay(t, func(c *web.Config) { c.Tally, c.Weigh.CoarseSize = ledger, 1000 })
 			l.must("PUT", "/api/settings", web.Shop{Name: "Saltmarsh Lane Motors", Rate: "$115/h", Units: "us", Ambient: "24 °C", Altitude: "300 m", Coldest: "-10 °F"}, nil)
 			logs := t.TempDir()
 			for _, name := range []string{"before.csv", "after.csv"} {
@@ -37,7 +37,7 @@ func TestAWholeJobOnTheScreens(t *testing.T) {
 			for _, when := range []string{"idle", "city", "motorway"} {
 				s.tick("when", when)
 			}
-			s.tap(`.sheet-form details summary`)
+			s.tap(`.sheet-form > details > summary`)
 			for name, text := range map[string]string{"displacement": "1.8 L", "cylinders": "4", "capacity": "6.5 L", "glycol": "50 %", "rating": "82 °C", "cap": "16 psi", "ambient": "24 °C"} {
 				s.do(chromedp.SendKeys(chromedp.CSS(`[name=`+name+`]`), text))
 			}

@@ -29,42 +29,50 @@ const mostShift = 0.01
 
 func TestNothingJumpsWhenOddsArrive(t *testing.T) {
 	for _, sz := range []size{phone, desktop} {
-		for _, look := range []string{`[data-part=drawing]`, `[data-part=odds]`, `[data-part=next]`, `[data-part=findings]`} {
-			t.Run(sz.name+" "+look, func(t *testing.T) {
-				b := browser(t)
-				l := lay(t, func(c *web.Config) { c.Weigh.FineSize = 1200 })
-				id := l.job(hotCar)
-				for range 3 {
-					l.found(id, `{"check":"belt-look","found":"firm"}`)
-				}
-				s := tab(t, b, sz)
-				s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id))
-				s.until("the refined answer", `document.querySelector(".stage")?.textContent === "Refined." && document.querySelector(".step")`)
-				js[chromedp.Void](s, fmt.Sprintf(`document.querySelector(%q).scrollIntoView({block: "start"})`, look))
-				time.Sleep(300 * time.Millisecond) // what the scrolling itself lets go has its height again
-				js[chromedp.Void](s, watchShifts)
-				for i, f := range []string{`{"check":"level-cold","found":"full"}`, `{"check":"hose-temps","read":{"upper-hose":"104 °C","lower-hose":"38 °C"}}`, `{"check":"fan-run","found":"runs"}`} {
-					before := js[map[string]int](s, targets)
-					l.found(id, f) // somebody else's, so no input of this device excuses anything
-					s.until("the finding", fmt.Sprintf(`document.querySelectorAll(".findings > li").length === %d`, 4+i))
-					s.until("the refined answer", `document.querySelector(".stage").textContent === "Refined."`)
-					after := js[map[string]int](s, targets)
-					for key, y := range before {
-						if now, there := after[key]; there && max(now-y, y-now) > 1 { // one pixel is rounding
-							t.Errorf("after finding %d: %s moved from %d to %d", i+1, key, y, now)
-						}
-					}
-				}
-				s.shot("still-" + look[11:len(look)-1])
-				sum := js[float64](s, `shifts.sum`)
-				t.Logf("layout shift over three findings and their answers: %.4f", sum)
-				if sum > mostShift {
-					t.Errorf("the page moved by %.4f:", sum)
-					for _, w := range js[[]string](s, `shifts.what`) {
-						t.Log(w)
-					}
-				}
+		b := browser(t)
+		l := lay(t, func(c *web.Config) { c.Weigh.FineSize = 1200 })
+		s := tab(t, b, sz)
+		for _, look := range []string{"drawing", "odds", "next", "findings"} {
+			t.Run("looking at the "+look+" on the "+sz.name, func(t *testing.T) {
+				s.t, l.T = t, t
+				staysStill(s, l, look)
 			})
+		}
+		s.t, l.T = t, t
+	}
+}
+
+// staysStill looks at a part while somebody else enters three findings.
+func staysStill(s *screen, l *laid, look string) {
+	t := s.t
+	id := l.job(hotCar)
+	for range 3 {
+		l.found(id, `{"check":"belt-look","found":"firm"}`)
+	}
+	s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id))
+	s.until("the refined answer", `document.querySelector(".stage")?.textContent === "Refined." && document.querySelector(".step")`)
+	js[chromedp.Void](s, fmt.Sprintf(`document.querySelector("[data-part=%s]").scrollIntoView({block: "start"})`, look))
+	time.Sleep(300 * time.Millisecond) // what the scrolling itself lets go has its height again
+	js[chromedp.Void](s, watchShifts)
+	for i, f := range []string{`{"check":"level-cold","found":"full"}`, `{"check":"hose-temps","read":{"upper-hose":"104 °C","lower-hose":"38 °C"}}`, `{"check":"fan-run","found":"runs"}`} {
+		before := js[map[string]int](s, targets)
+		l.found(id, f) // somebody else's, so no input of this device excuses anything
+		s.until("the finding", fmt.Sprintf(`document.querySelectorAll(".findings > li").length === %d`, 4+i))
+		s.until("the refined answer", `document.querySelector(".stage").textContent === "Refined."`)
+		after := js[map[string]int](s, targets)
+		for key, y := range before {
+			if now, there := after[key]; there && max(now-y, y-now) > 1 { // one pixel is rounding
+				t.Errorf("after finding %d: %s moved from %d to %d", i+1, key, y, now)
+			}
+		}
+	}
+	s.shot("still-" + look)
+	sum := js[float64](s, `shifts.sum`)
+	t.Logf("layout shift over three findings and their answers: %.4f", sum)
+	if sum > mostShift {
+		t.Errorf("the page moved by %.4f:", sum)
+		for _, w := range js[[]string](s, `shifts.what`) {
+			t.Log(w)
 		}
 	}
 }

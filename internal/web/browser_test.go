@@ -394,22 +394,3 @@ func TestAPhoneThatLosesTheNetworkKeepsAndSends(t *testing.T) {
 		t.Errorf("%d entries; want 3", n)
 	}
 }
-
-func TestFirstPaintOfAFullJob(t *testing.T) {
-	b := browser(t)
-	l := lay(t)
-	id := l.job(hotCar)
-	for i := range 40 {
-		body := []string{`{"check":"level-cold","found":"low"}`, `{"check":"belt-look","found":"firm"}`, `{"check":"fan-run","found":"runs"}`, `{"check":"hose-temps","read":{"upper-hose":"92 °C","lower-hose":"71 °C"}}`}[i%4]
-		l.found(id, body)
-	}
-	l.must("GET", "/api/jobs/"+id+"/next", nil, nil)
-	s := tab(t, b, desktop)
-	s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id)) // warms the browser's cache
-	for range 5 {
-		s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id))
-		s.until("a first paint", `performance.getEntriesByName("first-contentful-paint").length`)
-		t.Logf("job with 40 findings: HTML there after %.0f ms, first contentful paint after %.0f ms",
-			js[float64](s, `performance.getEntriesByType("navigation")[0].responseEnd`), js[float64](s, `performance.getEntriesByName("first-contentful-paint")[0].startTime`))
-	}
-}

@@ -14,8 +14,8 @@ import (
 	"weephole/internal/letter"
 	"weephole/internal/sheetwork"
 	"weephole/internal/store"
-	"weephole/internal/tally"
 	"weephole/internal/web/finish"
+	"weephole/proof"
 	"weephole/quantity"
 )
 
@@ -40,7 +40,7 @@ type endPage struct {
 
 // PageTitle is the title of a page of a job's end.
 func (p endPage) PageTitle() string {
-	title := map[string]string{"repair": "Repair sheet", "proof": "Proof", "letter": "Letter", "closing": "Closing"}[p.At]
+	title := map[string]string{"plan": "Plan", "repair": "Repair sheet", "proof": "Proof", "letter": "Letter", "closing": "Closing"}[p.At]
 	if p.Car != "" {
 		title += ", " + p.Car
 	}
@@ -91,9 +91,9 @@ type repairPage struct {
 	Sheets []sheetView
 }
 
-// sheetView is a repair's sheet with its quantities in the shop's units.
+// sheetView is a repair's sheet in the shop's units.
 type sheetView struct {
-	*sheetwork.Sheet
+	sheetwork.Sheet
 	Takes    string
 	Coolant  []string
 	Drained  string
@@ -123,14 +123,28 @@ func (b *Bench) repairPage(r *http.Request) (any, error) {
 	return p, nil
 }
 
-func viewOf(s *sheetwork.Sheet, u quantity.Units, currency string) sheetView {
-	v := sheetView{Sheet: s}
-	v.Takes = fmt.Sprintf("Usually %.0f to %.0f minutes, %.0f as a rule.", s.Minutes[0], s.Minutes[2], s.Minutes[1])
-	if s.Parts[2] > 0 {
-		v.Takes += fmt.Sprintf(" Parts %s to %s.", answer.Money(s.Parts[0], currency), answer.Money(s.Parts[2], currency))
+func viewOf(sheet *sheetwork.Sheet, u quantity.Units, currency string) sheetView {
+	v := sheetView{Sheet: *sheet}
+	in := func(list []string) []string {
+		out := make([]string, len(list))
+		for i, text := range list {
+			out[i] = u.InText(text)
+		}
+		return out
 	}
-	if len(s.Tools) > 0 {
-		v.Takes += " Tools: " + strings.Join(s.Tools, ", ") + "."
+	v.How, v.Cautions, v.Order, v.Look = u.InText(v.How), in(v.Cautions), in(v.Order), in(v.Look)
+	for _, list := range []*[]sheetwork.Bleeding{&v.Bleed, &v.Thermostat} {
+		*list = append([]sheetwork.Bleeding(nil), *list...)
+		for i := range *list {
+			(*list)[i].Order = in((*list)[i].Order)
+		}
+	}
+	v.Takes = fmt.Sprintf("Usually %.0f to %.0f minutes, %.0f as a rule.", v.Minutes[0], v.Minutes[2], v.Minutes[1])
+	if v.Parts[2] > 0 {
+		v.Takes += fmt.Sprintf(" Parts %s to %s.", answer.Money(v.Parts[0], currency), answer.Money(v.Parts[2], currency))
+	}
+	if len(v.Tools) > 0 {
+		v.Takes += " Tools: " + strings.Join(v.Tools, ", ") + "."
 	}
 	volume := func(x *float64) string {
 		if x == nil {
@@ -138,47 +152,25 @@ func viewOf(s *sheetwork.Sheet, u quantity.Units, currency string) sheetView {
 		}
 		return u.Volume(quantity.Volume(*x))
 	}
-	v.Drained, v.Filled = volume(s.Used.DrainedM3), volume(s.Used.FilledM3)
-	if s.Used.Mix != nil {
-		v.Mix = u.Share(quantity.Share(*s.Used.Mix))
+	v.Drained, v.Filled = volume(v.Used.DrainedM3), volume(v.Used.FilledM3)
+	if v.Used.Mix != nil {
+		v.Mix = u.Share(quantity.Share(*v.Used.Mix))
 	}
-	if s.Fill != nil {
-		v.Coolant = coolantLines(s.Fill, u)
+	for _, part := range sheet.Sections(u, currency) {
+		if v.Fill != nil && strings.HasPrefix(part.Head, "Coolant") {
+			for _, item := range part.Items {
+				v.Coolant = append(v.Coolant, item.Text)
+			}
+		}
 	}
 	return v
-}
-
-// coolantLines puts the coolant arithmetic into sentences.
-func coolantLines(f *sheetwork.Fill, u quantity.Units) []string {
-	at := func(c float64) string { return u.Temperature(quantity.Temperature(c)) }
-	guess := func(guessed bool, says string) string {
-		if guessed {
-			return " (" + says + ")"
-		}
-		return ""
-	}
-	out := []string{fmt.Sprintf("The system holds %s%s; about %s of it will drain.", u.Volume(quantity.Volume(f.VolumeM3)),
-		guess(f.VolumeGuess, "usual for such an engine; the maker's figure counts"), u.Volume(quantity.Volume(f.DrainM3)))}
-	for_ := ""
-	if f.ColdestC != nil {
-		for_ = " for nights down to " + at(*f.ColdestC)
-	}
-	out = append(out, fmt.Sprintf("Wanted%s: %s %s glycol by volume, first ice at %s.", for_, u.Share(quantity.Share(f.Target)), f.Glycol, at(f.FreezesC)))
-	fill := fmt.Sprintf("Fill in %s glycol", u.Share(quantity.Share(f.FillWith)))
-	if f.Drains > 1 {
-		fill += fmt.Sprintf(", drained and filled %d times with a warm-up between", f.Drains)
-	}
-	out = append(out, fill+".", fmt.Sprintf("It then boils at %s under a cap of %s%s at this height, at %s without: %s above where the fan should hold it.",
-		at(f.BoilsC), u.Pressure(quantity.Pressure(f.CapPa)), guess(f.CapGuess, "a usual one; read what is stamped on it"), at(f.OpenC),
-		u.TemperatureDifference(quantity.TemperatureDifference(f.MarginK))))
-	return append(out, f.Notes...)
 }
 
 type proofPage struct {
 	endPage
 	Proof   *finish.Proof
 	Chart   template.HTML
-	Verdict string // in one word: proven, not-proven, could-not-tell; "" before the run
+	Verdict string // in a few words
 	Says    []string
 	Logs    []choice // checks that a log after the repair counts as
 }
@@ -206,15 +198,33 @@ func (b *Bench) proofPage(r *http.Request) (any, error) {
 		return p, nil
 	}
 	p.Proof, p.Says = got, got.Says
-	if got.Judgement != nil {
-		p.Verdict = fmt.Sprint(got.Judgement.Verdict)
-	}
+	p.Verdict = verdictOf(got)
 	if got.Chart != nil {
 		c := *got.Chart
 		c.Width, c.Height = 720, 340
 		p.Chart = template.HTML(c.SVG()) // our own drawing, its texts escaped there
 	}
 	return p, nil
+}
+
+// verdictOf is how a proof stands, in a few words.
+func verdictOf(p *finish.Proof) string {
+	j := p.Judgement
+	switch {
+	case !p.Done:
+		return "Before the repair: how it will be proven"
+	case j == nil:
+		return "Done, not yet proven"
+	case j.Verdict == proof.Proven:
+		return "Proven"
+	case j.AsFarAsSeen() == proof.Proven:
+		return "Proven, as far as could be seen"
+	case j.Verdict == proof.NotProven:
+		return "Not proven"
+	case len(p.Bands) == 0:
+		return "Done, not yet proven"
+	}
+	return "This run could not tell"
 }
 
 type letterPage struct {
@@ -260,107 +270,6 @@ func (b *Bench) letterPage(r *http.Request) (any, error) {
 		p.Sections = append(p.Sections, v)
 	}
 	return p, nil
-}
-
-type closingPage struct {
-	endPage
-	Closing job.Closing
-	Causes  []choice
-	Likely  string // id of the cause that the odds name first
-	Tally   bool   // the bench keeps one
-	Counted bool
-	Told    string // what came of counting it
-}
-
-func (b *Bench) closingPage(r *http.Request) (any, error) {
-	base, s, sub, err := b.endOf(r, "closing")
-	if err != nil {
-		return nil, err
-	}
-	p := closingPage{endPage: base, Tally: b.cfg.Tally != nil}
-	for i := range b.cfg.Model.Causes.Causes {
-		c := &b.cfg.Model.Causes.Causes[i]
-		p.Causes = append(p.Causes, choice{c.ID, c.Name})
-	}
-	if p.Closing, err = b.finisher.Closing(sub); err != nil {
-		if err := p.shownOr(err); err != nil {
-			return nil, err
-		}
-	}
-	if p.Closing.Cause == "" {
-		if a, err := b.answer(r.Context(), s.ID); err == nil && a != nil && a.Odds != nil && len(a.Odds.Causes) > 0 {
-			p.Likely = a.Odds.Causes[0].Cause
-		}
-	}
-	for _, n := range s.Notes {
-		if n.Who == "the bench" {
-			p.Told = n.Text
-		}
-	}
-	t, err := b.ledger()
-	if err != nil {
-		return nil, err
-	}
-	for _, e := range t.Standing() {
-		p.Counted = p.Counted || e.Job == s.ID
-	}
-	return p, nil
-}
-
-type tallyPage struct {
-	Tally
-	Rows      []tallyRow
-	CauseRows []choice // how many, and of what
-	CheckRows []trustRow
-}
-
-type tallyRow struct {
-	ID, Key, Car, Cause, When string // ID is "" where the job was counted from a file
-}
-
-type trustRow struct {
-	Name string
-	tally.Trust
-}
-
-// tallyPage shows what closed jobs have taught.
-func (b *Bench) tallyPage(r *http.Request) (any, error) {
-	out, err := b.getTally(nil, r)
-	if err != nil {
-		return nil, err
-	}
-	p := tallyPage{Tally: out.(Tally)}
-	for _, e := range p.Jobs {
-		row := tallyRow{ID: e.Job, Key: e.Job, Car: e.Job, When: e.When}
-		if j, err := b.store.Job(r.Context(), e.Job); err == nil {
-			row.Car = j.Car
-		} else {
-			row.ID = ""
-		}
-		if len(e.Causes) > 0 {
-			row.Cause = b.causeName(e.Causes[0])
-		}
-		p.Rows = append(p.Rows, row)
-	}
-	for _, c := range p.Counts {
-		p.CauseRows = append(p.CauseRows, choice{fmt.Sprint(c.Closed), b.causeName(c.Cause)})
-	}
-	for _, t := range p.Trusts {
-		row := trustRow{t.Check, t}
-		if k := b.cfg.Model.Checks.Check(t.Check); k != nil {
-			row.Name = k.Name
-		}
-		p.CheckRows = append(p.CheckRows, row)
-	}
-	return p, nil
-}
-
-// causeName is a cause in words.
-func (b *Bench) causeName(id string) string {
-	if i := b.cfg.Model.Causes.Index(id); i >= 0 {
-		return b.cfg.Model.Causes.Causes[i].Name
-	}
-	return id
 }
 
 // suggested is the repair that the answer at hand suggests, "" when it suggests

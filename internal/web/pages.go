@@ -15,6 +15,7 @@ import (
 	"strings"
 	"time"
 
+	"weephole/internal/answer"
 	"weephole/internal/job"
 	"weephole/internal/store"
 	"weephole/internal/web/drawing"
@@ -27,11 +28,12 @@ var templateFiles embed.FS
 var assetFiles embed.FS
 
 var templates = template.Must(template.New("").Funcs(template.FuncMap{
-	"name":    drawing.Name,
-	"lines":   func(s string) []string { return strings.Split(s, "\n") },
-	"asset":   func(name string) string { return "/assets/" + assetVersion + "/" + name },
-	"clock":   func(t time.Time) string { return t.Local().Format("2 Jan 15:04") },
-	"stamp":   func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
+	"name":  drawing.Name,
+	"lines": func(s string) []string { return strings.Split(s, "\n") },
+	"asset": func(name string) string { return "/assets/" + assetVersion + "/" + name },
+	"clock": func(t time.Time) string { return t.Local().Format("2 Jan 15:04") },
+	"stamp": func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
+	"time":  answer.Time, "per100": answer.Per100,
 	"hundred": func(p float64) string { return fmt.Sprintf("%.0f", 100*p) },
 	"has": func(list []string, s string) bool {
 		for _, x := range list {
@@ -112,6 +114,7 @@ func (b *Bench) pages(mux *http.ServeMux) {
 	mux.HandleFunc("GET /jobs/{id}/findings/{finding}", b.shown("answered", b.answeredPage))
 	mux.HandleFunc("GET /jobs/{id}/findings/{finding}/answer", b.shown("answered-part", b.answeredPage))
 	mux.HandleFunc("GET /jobs/{id}/repair", b.shown("repair", b.repairPage))
+	mux.HandleFunc("GET /jobs/{id}/plan", b.shown("plan", b.planPage))
 	mux.HandleFunc("GET /jobs/{id}/proof", b.shown("proof", b.proofPage))
 	mux.HandleFunc("GET /jobs/{id}/letter", b.shown("letter", b.letterPage))
 	mux.HandleFunc("GET /jobs/{id}/closing", b.shown("closing", b.closingPage))

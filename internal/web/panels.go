@@ -6,6 +6,7 @@ import (
 	"weephole/cause"
 	"weephole/check"
 	"weephole/internal/web/drawing"
+	"weephole/quantity"
 )
 
 // panelsView is the panels of places: what can be entered there.
@@ -34,6 +35,7 @@ type checkView struct {
 	Cautions    []string
 	Inputs      []input
 	Needs       string // the engine state, in words
+	How         string // in the shop's units, as the cautions are
 	Tools       []choice
 	Instruments []choice
 }
@@ -76,10 +78,7 @@ func (b *Bench) panelsFor(r *http.Request, place string) (panelsView, error) {
 	if err != nil {
 		return panelsView{}, err
 	}
-	us := 0
-	if set.units(document).TemperatureIn == "°F" {
-		us = 1
-	}
+	u := set.units(document)
 	v := panelsView{ID: s.ID, Changed: append(cause.OutcomeWords(), "unknown")}
 	for i := range b.cfg.Model.Causes.Repairs {
 		rep := &b.cfg.Model.Causes.Repairs[i]
@@ -91,7 +90,7 @@ func (b *Bench) panelsFor(r *http.Request, place string) (panelsView, error) {
 		}
 		one := panel{Place: p}
 		for i := range b.cfg.Model.Checks.Checks {
-			if c, here := b.checkView(&b.cfg.Model.Checks.Checks[i], p, us); here {
+			if c, here := b.checkView(&b.cfg.Model.Checks.Checks[i], p, u); here {
 				one.Checks = append(one.Checks, c)
 			}
 		}
@@ -102,8 +101,12 @@ func (b *Bench) panelsFor(r *http.Request, place string) (panelsView, error) {
 
 // checkView is a check as the panel of a place shows it, and whether it belongs
 // there.
-func (b *Bench) checkView(k *check.Check, place string, us int) (checkView, bool) {
-	c := checkView{Check: k, Needs: stateWords[k.State]}
+func (b *Bench) checkView(k *check.Check, place string, u quantity.Units) (checkView, bool) {
+	us := 0
+	if u.TemperatureIn == "°F" {
+		us = 1
+	}
+	c := checkView{Check: k, Needs: stateWords[k.State], How: u.InText(k.How)}
 	here := k.Place == place
 	reads := false
 	for i := range k.Readings {
@@ -119,7 +122,7 @@ func (b *Bench) checkView(k *check.Check, place string, us int) (checkView, bool
 	for _, id := range k.Hazards {
 		for _, h := range b.cfg.Model.Causes.Hazards {
 			if h.ID == id {
-				c.Cautions = append(c.Cautions, h.Caution)
+				c.Cautions = append(c.Cautions, u.InText(h.Caution))
 			}
 		}
 	}

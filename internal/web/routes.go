@@ -72,7 +72,7 @@ type Next struct {
 // api is the table.
 func (b *Bench) api() []route {
 	entry := []param{idempotency, entered, seen}
-	return append(b.finishing(), []route{
+	return append(append(b.planning(), b.finishing()...), []route{
 		{method: "GET", path: "/api/jobs", name: "listJobs", about: "The jobs in hand, the last changed first.", params: []param{
 			{"query", "q", "words that must all occur", "string"}, {"query", "archived", "true: the archived ones instead", "boolean"},
 		}, out: []store.Summary{}, status: 200, do: b.listJobs},

@@ -109,7 +109,7 @@ func (b *Bench) closeJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 	}
 	out, err := b.keep(r, e)
 	if made, ok := out.(Made); ok && made.Kept && b.cfg.Tally != nil {
-		b.background.Go(func() { b.countClosed(e.Job, e.ID) })
+		b.behind(func() { b.countClosed(e.Job, e.ID) })
 	}
 	return out, err
 }

@@ -42,6 +42,7 @@ const released = async () => { for (let i = 0; down && i < 40; i++) await new Pr
 // they were to where they are.
 function swap(fresh) {
   root.dataset.seq = fresh.querySelector("[data-seq]").dataset.seq;
+  if (freely) release();
   for (const part of fresh.querySelectorAll("[data-part]")) {
     const old = root.querySelector(`[data-part="${part.dataset.part}"]`);
     if (!old || old.innerHTML === part.innerHTML) continue;

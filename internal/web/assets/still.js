@@ -10,6 +10,7 @@ const held = new Set();
 export function still(part, change, free) {
   const before = part.getBoundingClientRect(), y = scrollY; // a page that becomes shorter may scroll by itself
   const inside = part.scrollTop;
+  steady();
   unhold(part);
   change();
   const grown = part.getBoundingClientRect().height - before.height;
@@ -32,6 +33,15 @@ function unhold(part) {
   part.removeAttribute("tabindex");
 }
 
+// steady keeps the browser from scrolling by itself while heights change here.
+let steadying = 0;
+function steady() {
+  const root = document.documentElement;
+  root.classList.add("swapping");
+  clearTimeout(steadying);
+  steadying = setTimeout(() => root.classList.remove("swapping"), 200);
+}
+
 // release gives every part its own height again; somebody has just asked for it.
 export function release() { for (const part of [...held]) unhold(part); }
 
@@ -40,6 +50,7 @@ function outOfSight() {
   for (const part of [...held]) {
     const before = part.getBoundingClientRect(), y = scrollY;
     if (before.bottom > 0 && before.bottom < innerHeight) continue;
+    steady();
     unhold(part);
     if (before.bottom <= 0) scrollTo(0, y + part.getBoundingClientRect().height - before.height);
   }

@@ -1,5 +1,6 @@
-// Package finish works out the end of a job: the repair's sheet, its proof
-// before and after the run, the owner's letter, and what the closed job teaches.
+// Package finish works out what a job asks of the bench besides its odds: the plan
+// as a tree and what-if, the repair's sheet, its proof before and after the run,
+// the owner's letter, and what the closed job teaches.
 //
 // # Problem
 //

@@ -17,15 +17,16 @@ import (
 	"weephole/internal/sheetwork"
 	"weephole/internal/tally"
 	"weephole/lineup"
+	"weephole/plan"
 	"weephole/proof"
 	"weephole/quantity"
-	"weephole/trace"
 )
 
 // Config says how jobs are finished.
 type Config struct {
 	Model      *lineup.Model
-	Candidates int // engines drawn for a proof or a letter
+	Plan       *plan.Settings
+	Candidates int // engines drawn for a proof, a letter or a plan
 	Seed       uint64
 	Workers    int // cores that drawing a lineup may take
 	Kept       int // answers of each kind kept in memory; 0 means 32
@@ -34,6 +35,10 @@ type Config struct {
 // keptUsually is how many answers are kept: judgement, more than the jobs that a
 // shop finishes in a day.
 const keptUsually = 32
+
+// lineupsKept is how many lineups are kept for further what-ifs, and for the
+// letter after the proof: judgement, each is some megabytes.
+const lineupsKept = 3
 
 // Subject is a job as it stands, to be finished.
 type Subject struct {
@@ -53,6 +58,8 @@ type Finisher struct {
 	proofs  *once[*Proof]
 	letters *once[*letter.Letter]
 	entries *once[tally.Entry]
+	plans   *once[*Plan]
+	lineups *once[*lineup.Lineup] // of jobs as they stand or stood before their repair
 }
 
 // New makes a finisher; Close ends it.
@@ -61,16 +68,20 @@ func New(cfg Config) *Finisher {
 		cfg.Kept = keptUsually
 	}
 	ctx, stop := context.WithCancel(context.Background())
-	turn := make(chan struct{}, 1)
+	turn, drawing := make(chan struct{}, 1), make(chan struct{}, 1)
 	return &Finisher{
 		cfg: cfg, stop: stop,
 		proofs: newOnce[*Proof](ctx, turn, cfg.Kept), letters: newOnce[*letter.Letter](ctx, turn, cfg.Kept), entries: newOnce[tally.Entry](ctx, turn, cfg.Kept),
+		plans: newOnce[*Plan](ctx, turn, cfg.Kept), lineups: newOnce[*lineup.Lineup](ctx, drawing, lineupsKept),
 	}
 }
 
 // Close stops all work and waits for its end.
 func (f *Finisher) Close() {
 	f.stop()
+	for _, o := range []interface{ shut() }{f.proofs, f.letters, f.entries, f.plans, f.lineups} {
+		o.shut()
+	}
 	f.wg.Wait()
 }
 
@@ -96,7 +107,7 @@ func (f *Finisher) ProofNow(s Subject) (*Proof, bool, error) {
 }
 
 func (f *Finisher) proof(s Subject) *run[*Proof] {
-	return f.proofs.begin(&f.wg, s.key(), func(ctx context.Context) (*Proof, error) {
+	return f.proofs.begin(&f.wg, s.carKey()+strings.Join(s.Repairs, " "), func(ctx context.Context) (*Proof, error) {
 		b, err := f.read(ctx, s)
 		if err != nil {
 			return nil, err
@@ -107,12 +118,12 @@ func (f *Finisher) proof(s Subject) *run[*Proof] {
 			return nil, err
 		}
 		a, err := aftercare.For(ctx, parted, aftercare.Ask{
-			Settings: st, Units: s.Units, Seed: f.cfg.Seed, Repairs: s.Repairs, Weigh: f.weigh,
+			Settings: st, Units: s.Units, Seed: f.cfg.Seed, Repairs: s.Repairs, Weigh: f.weigher(s),
 		})
 		if err != nil {
 			return nil, err
 		}
-		return &Proof{a, aftercare.Picture(b.before(parted), a.Bands, s.Units)}, nil
+		return &Proof{a, aftercare.Picture(aftercare.LogBefore(b.work, parted), a.Bands, s.Units)}, nil
 	})
 }
 
@@ -137,7 +148,7 @@ func (f *Finisher) letter(s Subject) *run[*letter.Letter] {
 			return nil, err
 		}
 		return letter.Compose(ctx, letter.Order{
-			Job: b.job, Work: b.work, Model: f.cfg.Model, Units: s.Units, Currency: Currency(b.job), Seed: f.cfg.Seed, Weigh: f.weigh,
+			Job: b.job, Work: b.work, Model: f.cfg.Model, Units: s.Units, Currency: Currency(b.job), Seed: f.cfg.Seed, Weigh: f.weigher(s),
 		})
 	})
 }
@@ -160,7 +171,7 @@ func (f *Finisher) Entry(ctx context.Context, s Subject, name string) (tally.Ent
 		if err != nil {
 			return tally.Entry{}, err
 		}
-		if c.Lineup, err = f.weigh(ctx, parted.Before); err != nil {
+		if c.Lineup, err = f.weigher(s)(ctx, parted.Before); err != nil {
 			return tally.Entry{}, err
 		}
 		p, err := proof.New(ctx, c.Lineup, st, parted.Repairs, parted.Before.Shop, f.cfg.Seed)
@@ -250,25 +261,45 @@ func (f *Finisher) read(ctx context.Context, s Subject) (*bench, error) {
 	return &bench{j, work}, nil
 }
 
-// before is the last log from before the repair, nil when there is none.
-func (b *bench) before(parted *aftercare.Parted) (last *trace.Trace) {
-	for i := range parted.Before.Events {
-		if t := b.work.Traces[i]; t != nil && len(t.Signals[trace.Coolant]) > 0 {
-			last = t
-		}
-	}
-	return last
-}
-
 // weigh makes the lineup of a case.
 func (f *Finisher) weigh(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error) {
 	return lineup.New(ctx, f.cfg.Model, cs, lineup.Options{Candidates: f.cfg.Candidates, Seed: f.cfg.Seed, Workers: f.cfg.Workers})
 }
 
+// weigher makes the lineup of the subject as it stood before its repair: once,
+// though proof, letter and tally all ask for it.
+func (f *Finisher) weigher(s Subject) func(context.Context, lineup.Case) (*lineup.Lineup, error) {
+	return func(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error) {
+		return f.lineups.begin(&f.wg, "before "+s.carKey(), func(ctx context.Context) (*lineup.Lineup, error) { return f.weigh(ctx, cs) }).wait(ctx)
+	}
+}
+
 // key names the subject: the same job file gives the same answer.
 func (s *Subject) key() string {
+	return hash(s.Document, strings.Join(s.Repairs, " "))
+}
+
+// carKey names as much of the subject as the engines depend on: what is written
+// down at closing changes none of them.
+func (s *Subject) carKey() string {
+	var doc map[string]json.RawMessage
+	if json.Unmarshal(s.Document, &doc) != nil {
+		return hash(s.Document)
+	}
+	delete(doc, "closing")
+	delete(doc, "job")
+	rest, err := json.Marshal(doc)
+	if err != nil {
+		return hash(s.Document)
+	}
+	return hash(rest)
+}
+
+func hash(document json.RawMessage, more ...string) string {
 	h := sha256.New()
-	h.Write(s.Document)
-	h.Write([]byte(strings.Join(s.Repairs, " ")))
+	h.Write(document)
+	for _, text := range more {
+		h.Write([]byte("\x00" + text))
+	}
 	return hex.EncodeToString(h.Sum(nil))
 }

@@ -35,6 +35,11 @@ func (o *once[T]) begin(wg *sync.WaitGroup, key string, work func(context.Contex
 	defer o.mu.Unlock()
 	o.used++
 	r := o.runs[key]
+	if r == nil && o.ctx.Err() != nil { // closing: nothing begins any more
+		r = &run[T]{done: make(chan struct{}), err: o.ctx.Err()}
+		close(r.done)
+		return r
+	}
 	if r == nil {
 		r = &run[T]{done: make(chan struct{})}
 		o.runs[key] = r
@@ -80,6 +85,13 @@ func (o *once[T]) makeRoom() {
 		}
 		delete(o.runs, oldest)
 	}
+}
+
+// shut waits until whoever is just beginning something has begun it; after that
+// nothing begins, because the context has ended.
+func (o *once[T]) shut() {
+	o.mu.Lock()
+	defer o.mu.Unlock()
 }
 
 // wait waits for a run's end.

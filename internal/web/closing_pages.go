@@ -1,0 +1,110 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+
+	"weephole/internal/job"
+	"weephole/internal/tally"
+)
+
+type closingPage struct {
+	endPage
+	Closing job.Closing
+	Causes  []choice
+	Likely  string // id of the cause that the odds name first
+	Tally   bool   // the bench keeps one
+	Counted bool
+	Told    string // what came of counting it
+}
+
+func (b *Bench) closingPage(r *http.Request) (any, error) {
+	base, s, sub, err := b.endOf(r, "closing")
+	if err != nil {
+		return nil, err
+	}
+	p := closingPage{endPage: base, Tally: b.cfg.Tally != nil}
+	for i := range b.cfg.Model.Causes.Causes {
+		c := &b.cfg.Model.Causes.Causes[i]
+		p.Causes = append(p.Causes, choice{c.ID, c.Name})
+	}
+	if p.Closing, err = b.finisher.Closing(sub); err != nil {
+		if err := p.shownOr(err); err != nil {
+			return nil, err
+		}
+	}
+	if p.Closing.Cause == "" {
+		if a, err := b.answer(r.Context(), s.ID); err == nil && a != nil && a.Odds != nil && len(a.Odds.Causes) > 0 {
+			p.Likely = a.Odds.Causes[0].Cause
+		}
+	}
+	for _, n := range s.Notes {
+		if n.Who == "the bench" {
+			p.Told = n.Text
+		}
+	}
+	t, err := b.ledger()
+	if err != nil {
+		return nil, err
+	}
+	for _, e := range t.Standing() {
+		p.Counted = p.Counted || e.Job == s.ID
+	}
+	return p, nil
+}
+
+type tallyPage struct {
+	Tally
+	Rows      []tallyRow
+	CauseRows []choice // how many, and of what
+	CheckRows []trustRow
+}
+
+type tallyRow struct {
+	ID, Key, Car, Cause, When string // ID is "" where the job was counted from a file
+}
+
+type trustRow struct {
+	Name string
+	tally.Trust
+}
+
+// tallyPage shows what closed jobs have taught.
+func (b *Bench) tallyPage(r *http.Request) (any, error) {
+	out, err := b.getTally(nil, r)
+	if err != nil {
+		return nil, err
+	}
+	p := tallyPage{Tally: out.(Tally)}
+	for _, e := range p.Jobs {
+		row := tallyRow{ID: e.Job, Key: e.Job, Car: e.Job, When: e.When}
+		if j, err := b.store.Job(r.Context(), e.Job); err == nil {
+			row.Car = j.Car
+		} else {
+			row.ID = ""
+		}
+		if len(e.Causes) > 0 {
+			row.Cause = b.causeName(e.Causes[0])
+		}
+		p.Rows = append(p.Rows, row)
+	}
+	for _, c := range p.Counts {
+		p.CauseRows = append(p.CauseRows, choice{fmt.Sprint(c.Closed), b.causeName(c.Cause)})
+	}
+	for _, t := range p.Trusts {
+		row := trustRow{t.Check, t}
+		if k := b.cfg.Model.Checks.Check(t.Check); k != nil {
+			row.Name = k.Name
+		}
+		p.CheckRows = append(p.CheckRows, row)
+	}
+	return p, nil
+}
+
+// causeName is a cause in words.
+func (b *Bench) causeName(id string) string {
+	if i := b.cfg.Model.Causes.Index(id); i >= 0 {
+		return b.cfg.Model.Causes.Causes[i].Name
+	}
+	return id
+}

@@ -1,0 +1,182 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"html/template"
+	"net/http"
+	"regexp"
+
+	"weephole/internal/answer"
+	"weephole/internal/planpage"
+	"weephole/internal/store"
+	"weephole/internal/web/finish"
+)
+
+// whatIfOf reads what a request supposes.
+func whatIfOf(r *http.Request) finish.WhatIf {
+	v := func(key string) string { return clip(r.FormValue(key), 60) }
+	return finish.WhatIf{Finding: v("if"), With: v("with"), Without: v("without"), Quote: v("quote"), Rate: v("rate"), LeaveIn: v("leave-in")}
+}
+
+var supposes = []param{
+	{"query", "if", `a finding supposed, such as "combustion-gas=turned"`, "string"}, {"query", "with", "a tool that is then at hand", "string"},
+	{"query", "without", "a tool that is then not", "string"}, {"query", "quote", "the quote's price then", "string"},
+	{"query", "rate", "the labour rate then", "string"}, {"query", "leave-in", `the time that the car then has, such as "90 min"`, "string"},
+}
+
+// planning makes the routes of the plan.
+func (b *Bench) planning() []route {
+	return []route{
+		{method: "GET", path: "/api/jobs/{id}/plan", name: "getPlan", about: "The plan some steps deep, and what it would be if something were otherwise.", params: supposes, out: finish.Plan{}, status: 200, do: b.getPlan},
+		{method: "GET", path: "/api/jobs/{id}/plan.svg", name: "getPlanDrawing", about: "The plan drawn as a tree.", params: supposes, gives: "image/svg+xml", status: 200, do: b.planAs("svg")},
+		{method: "GET", path: "/api/jobs/{id}/sheet.html", name: "getBenchSheet", about: "The plan's next steps as one page to print, with boxes to tick.", params: supposes, gives: "text/html", status: 200, do: b.planAs("html")},
+	}
+}
+
+// plannedDeep waits for the plan of the job that a request is about.
+func (b *Bench) plannedDeep(r *http.Request) (*finish.Plan, *store.State, error) {
+	s, sub, err := b.asksToFinish(r)
+	if err != nil {
+		return nil, nil, err
+	}
+	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
+	defer cancel()
+	p, err := b.finisher.Plan(ctx, sub, whatIfOf(r))
+	return p, s, unfinishable(err)
+}
+
+func (b *Bench) getPlan(_ http.ResponseWriter, r *http.Request) (any, error) {
+	p, _, err := b.plannedDeep(r)
+	return p, err
+}
+
+// planAs gives the plan as a drawing or as a sheet to print.
+func (b *Bench) planAs(kind string) func(http.ResponseWriter, *http.Request) (any, error) {
+	return func(w http.ResponseWriter, r *http.Request) (any, error) {
+		p, s, err := b.plannedDeep(r)
+		if err != nil {
+			return nil, err
+		}
+		var out bytes.Buffer // whole, so that a failure is an error and not half a page
+		h := w.Header()
+		h.Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
+		if kind == "svg" {
+			h.Set("Content-Type", "image/svg+xml")
+			err = planpage.SVG(&out, p.Next)
+		} else {
+			_, car, _ := store.Headline(s.Head)
+			h.Set("Content-Type", "text/html; charset=utf-8")
+			err = planpage.Sheet(&out, p.Next, car)
+		}
+		if err != nil {
+			return nil, err
+		}
+		_, _ = w.Write(out.Bytes()) // the device has gone away
+		return nil, nil
+	}
+}
+
+type planPage struct {
+	endPage
+	Plan     *finish.Plan
+	Tree     template.HTML
+	What     finish.WhatIf
+	Supposed []choice // findings that can be supposed
+	Tools    []choice
+	HasQuote bool
+	Query    string // the what-if, for links to the drawing and the sheet
+}
+
+func (b *Bench) planPage(r *http.Request) (any, error) {
+	base, _, sub, err := b.endOf(r, "plan")
+	if err != nil {
+		return nil, err
+	}
+	p := planPage{endPage: base, What: whatIfOf(r), Tools: b.tools()}
+	q := r.URL.Query()
+	q.Del("wait")
+	for key, v := range q {
+		if len(v) == 0 || v[0] == "" {
+			q.Del(key)
+		}
+	}
+	p.Query = q.Encode()
+	if p.Problem != "" {
+		return p, nil
+	}
+	got, there, err := b.finisher.PlanNow(sub, p.What)
+	if r.FormValue("wait") != "" && !there {
+		ctx, cancel := context.WithTimeout(r.Context(), longestWait)
+		defer cancel()
+		got, err = b.finisher.Plan(ctx, sub, p.What)
+		there = true
+	}
+	if err := p.shownOr(err); err != nil {
+		return nil, err
+	}
+	if p.Working = !there; got == nil || got.Next == nil {
+		return p, nil
+	}
+	p.Plan, p.HasQuote = got, got.Quote != nil
+	if p.Tree, err = treeOf(got.Next); err != nil {
+		return nil, err
+	}
+	p.suppose(b, got)
+	return p, nil
+}
+
+// ownStyle is the style that a drawing of the plan carries for standing alone; a
+// page has its own, and its policy lets no other in.
+var ownStyle = regexp.MustCompile(`(?s)<style>.*?</style>`)
+
+func treeOf(n *answer.Next) (template.HTML, error) {
+	var out bytes.Buffer
+	if err := planpage.SVG(&out, n); err != nil {
+		return "", err
+	}
+	return template.HTML(ownStyle.ReplaceAllString(out.String(), "")), nil // our own drawing, its texts escaped there
+}
+
+// supposedSteps is of how many of the plan's steps the outcomes can be supposed.
+const supposedSteps = 6
+
+// suppose lists what the next steps may show.
+func (p *planPage) suppose(b *Bench, got *finish.Plan) {
+	n := got.Next
+	if got.Before != nil {
+		n = got.Before
+	}
+	for _, s := range n.Steps[:min(supposedSteps, len(n.Steps))] {
+		if k := b.cfg.Model.Checks.Check(s.Do); k != nil {
+			for _, w := range k.Words {
+				p.Supposed = append(p.Supposed, choice{k.ID + "=" + w.Is, k.Name + ": " + w.Says})
+			}
+		}
+		if rep := b.cfg.Model.Causes.Repair(s.Do); rep != nil {
+			p.Supposed = append(p.Supposed, choice{rep.ID + "=nothing", rep.Name + ": changed nothing"})
+		}
+	}
+}
+
+// Cautions and Says part what the plan says: cautions first.
+func (p planPage) Cautions() []string {
+	if p.Plan == nil || len(p.Plan.Steps) == 0 {
+		return nil
+	}
+	return p.Plan.Steps[0].Cautions
+}
+
+// Says is the plan told in sentences, after its cautions.
+func (p planPage) Says() []string { return p.Plan.Next.Says[len(p.Cautions()):] }
+
+// Money prints an amount of the plan.
+func (p planPage) Money(x float64) string { return answer.Money(x, p.Plan.Currency) }
+
+// Was is the step that came first before the what-if, nil without one.
+func (p planPage) Was() *answer.Step {
+	if p.Plan.Before == nil || len(p.Plan.Before.Steps) == 0 {
+		return nil
+	}
+	return &p.Plan.Before.Steps[0]
+}
