@@ -186,21 +186,41 @@ func (l *Lineup) judgeSomethingElse() {
 	normalise(l.prior.logBase, w)
 	log := math.Log(prior)
 	for j := range l.evidence {
-		mean := logMean(w, l.prior.columns[j])
-		if j == complaintColumn {
-			log += mean
+		column, e := l.prior.columns[j], &l.evidence[j]
+		switch {
+		case j == complaintColumn:
+			log += logMean(w, column)
 			l.priorWeights(w)
-			continue
-		}
-		e := &l.evidence[j]
-		if e.repair >= 0 {
+		case e.repair >= 0:
 			log += l.logRepairElse(e.repair)
-			continue
+		case e.log == nil:
+			log += math.Log(0.5) + logSumExp([]float64{logMean(w, column), e.logAnything()})
 		}
-		log += logSumExp([]float64{math.Log(0.5) + mean, math.Log(0.5) + e.logAnything()})
+	}
+	// What is drawn hits a log so seldom that a mean over it is all luck. So the
+	// logs are taken together, as what they add to the evidence of all the rest,
+	// which a moved lineup has measured well.
+	if logs := countLogs(l.evidence); logs > 0 {
+		log += float64(logs)*math.Log(0.5) + l.logEvidence - l.logEvidenceButLogs()
 	}
 	known := math.Log1p(-prior) + l.logEvidence
 	l.other = math.Exp(log - logSumExp([]float64{log, known}))
+}
+
+// logEvidenceButLogs is the log probability, under the catalogue, of all the
+// evidence but the logged runs.
+func (l *Lineup) logEvidenceButLogs() float64 {
+	p := l.prior
+	logw := make([]float64, p.size())
+	for i := range logw {
+		logw[i] = p.logBase[i]
+		for j := range p.columns {
+			if l.evidence[j].log == nil {
+				logw[i] += p.columns[j][i]
+			}
+		}
+	}
+	return logSumExp(logw)
 }
 
 // logRepairElse is the log probability of what was said of repair r if the
@@ -230,9 +250,6 @@ func (e *evidence) logAnything() float64 {
 	}
 	for _, r := range e.readings {
 		sum -= math.Log(r.model.Plausible[1] - r.model.Plausible[0])
-	}
-	if e.log != nil {
-		sum = math.Inf(-1) // a log's flat alternative is already part of its likelihood
 	}
 	return sum
 }
