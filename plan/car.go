@@ -46,6 +46,7 @@ type Car struct {
 	Support  []Support       // by Problem.Repairs
 	Overheat []float64       // by check: share of the engines that would pass the limit in it
 	faults   [][]int
+	sample   *lineup.Sample
 }
 
 // Result says what an outcome of a check is: a word, or a reading's range in
@@ -65,7 +66,7 @@ func NewCar(m *lineup.Model, st *Settings, shop Shop, sample *lineup.Sample, cs 
 	if shop.Rate <= 0 {
 		shop.Rate = st.LabourRate.Value
 	}
-	c := &Car{Model: m, Settings: st, Shop: shop}
+	c := &Car{Model: m, Settings: st, Shop: shop, sample: sample}
 	c.hypotheses(sample)
 	done, tried := history(cs)
 	c.addRepairs(tried)

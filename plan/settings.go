@@ -33,6 +33,9 @@ type Settings struct {
 	HealthyOdds    cause.Sourced `sheet:"healthy-odds,required"`
 	Likely         cause.Sourced `sheet:"likely,required"`
 	Within         cause.Sourced `sheet:"within,required"`
+	Asking         cause.Sourced `sheet:"asking,required"`
+	AskedRight     cause.Sourced `sheet:"asked-right,required"`
+	AskedWrong     cause.Sourced `sheet:"asked-wrong,required"`
 	Inefficiency   cause.Sourced `sheet:"inefficiency,required"`
 	HeatLimitWorth cause.Sourced `sheet:"heat-limit-worth,required"`
 	UnfitRoad      cause.Sourced `sheet:"unfit-road,required"`

@@ -25,6 +25,8 @@ type Next struct {
 	// ComesBack is true when nothing fits before the car must leave: the steps are for
 	// when it is back.
 	ComesBack bool `json:"comes_back,omitempty"`
+	// Ask lists what to ask the owner, most telling first.
+	Ask []Question `json:"ask,omitempty"`
 	// Together lists what is worth doing in the same drain as the first step.
 	Together []Together `json:"together,omitempty"`
 	// Tree is the plan some levels deep, if it was asked for.
@@ -87,6 +89,31 @@ type Waiting struct {
 	ShowBy []string `json:"show_by"`
 	Says   string   `json:"says"`
 }
+
+// Question is something to ask the owner.
+type Question struct {
+	Sign  string  `json:"sign"`
+	Name  string  `json:"name"`
+	Yes   float64 `json:"yes"`   // probability that he says yes
+	Worth float64 `json:"worth"` // what finding out as much by checks would cost
+	IfYes []Lead  `json:"if_yes"`
+	IfNo  []Lead  `json:"if_no"`
+}
+
+// tells is true when a yes and a no leave different causes leading, or the same one
+// at clearly different odds.
+func (q *Question) tells() bool {
+	if len(q.IfYes) == 0 || len(q.IfNo) == 0 {
+		return false
+	}
+	return q.IfYes[0].Cause != q.IfNo[0].Cause || math.Abs(q.IfYes[0].Probability-q.IfNo[0].Probability) > clearlyApart
+}
+
+// clearlyApart is how far apart odds must be to be worth a question; judgement.
+const clearlyApart = 0.15
+
+// mostQuestions is how many questions are worth one call; judgement.
+const mostQuestions = 2
 
 // Together is a repair worth doing along with the first step.
 type Together struct {
@@ -152,6 +179,12 @@ func ForNext(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
 		n.Steps = append(n.Steps, step(car, car.Problem, a, state, ask))
 	}
 	n.Waiting = waiting(car, ask)
+	for _, q := range car.Questions(search, l.Case().Complaint) {
+		x := Question{q.Sign.ID, q.Sign.Name, q.Yes, round(q.Worth), leads(car, car.Problem, q.IfYes), leads(car, car.Problem, q.IfNo)}
+		if len(n.Ask) < mostQuestions && x.tells() {
+			n.Ask = append(n.Ask, x)
+		}
+	}
 	if len(actions) > 0 && actions[0].Kind == plan.DoRepair {
 		for _, x := range car.Together(search, actions[0].Index) {
 			r := car.Repairs[x.Repair]

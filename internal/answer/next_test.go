@@ -246,3 +246,26 @@ func TestWhenNothingFitsTheCarComesBack(t *testing.T) {
 		}
 	}
 }
+
+func TestTheOwnerIsAskedWhatHeHasNotSaid(t *testing.T) {
+	const job = `weephole: 1
+vehicle: {name: "Osier Lapwing 1.4, invented", fuel: petrol, displacement: 1.4 L}
+complaint: {signs: [overheats]}
+`
+	asked := func(text string) (signs []string) {
+		for _, q := range next(t, text, nil).Ask {
+			signs = append(signs, q.Sign)
+			if q.Yes <= 0 || q.Yes >= 1 || q.Worth <= 0 {
+				t.Errorf("%s: yes in %.2f, worth %.2f", q.Sign, q.Yes, q.Worth)
+			}
+		}
+		return signs
+	}
+	first := asked(job)
+	if !slices.Contains(first, "loses-coolant") {
+		t.Errorf("asks %v; want it to ask whether it loses coolant", first)
+	}
+	if again := asked(strings.Replace(job, "[overheats]", "[overheats, loses-coolant]", 1)); slices.Contains(again, "loses-coolant") || slices.Contains(again, "overheats") {
+		t.Errorf("asks %v, which he has said", again)
+	}
+}

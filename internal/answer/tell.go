@@ -38,6 +38,9 @@ func (n *Next) says(car *plan.Car, ask Ask) []string {
 	for _, w := range n.Waiting {
 		out = append(out, w.Says)
 	}
+	for _, q := range n.Ask {
+		out = append(out, fmt.Sprintf("Meanwhile ask the owner: %s? If yes (%s), %s %s; if no, %s.", q.Name, Per100(q.Yes), q.IfYes[0].Name, Per100(q.IfYes[0].Probability), sameLead(q)))
+	}
 	for _, x := range n.Together {
 		out = append(out, fmt.Sprintf("While it is drained, %s as well: about %s now, %s later, and needed in %s.", x.Name, n.money(x.Now), n.money(x.Later), Per100(x.Odds)))
 	}
@@ -75,6 +78,16 @@ func (n *Next) rival() *Step {
 		return nil
 	}
 	return &n.Steps[best]
+}
+
+// sameLead tells what a no would do: to the same cause, where a yes would raise it.
+func sameLead(q Question) string {
+	for _, l := range q.IfNo {
+		if l.Cause == q.IfYes[0].Cause {
+			return Per100(l.Probability)
+		}
+	}
+	return fmt.Sprintf("%s %s", q.IfNo[0].Name, Per100(q.IfNo[0].Probability))
 }
 
 // why says why the first step comes before the others.
