@@ -106,17 +106,19 @@ func golden(t *testing.T, name, got string) {
 
 func TestTheLetterSaysWhatTheProofSays(t *testing.T) {
 	for _, c := range []struct {
-		verdict, cause proof.Verdict
-		says           string
+		verdict, cause, seen proof.Verdict
+		says                 string
 	}{
-		{proof.Proven, proof.Proven, "fewer than 2 of 100"},
-		{proof.CouldNotTell, proof.Proven, "the cause is gone"},
-		{proof.CouldNotTell, proof.CouldNotTell, "proves nothing"},
-		{proof.NotProven, proof.Proven, "something else is wrong"},
-		{proof.NotProven, proof.NotProven, "not right yet"},
+		{proof.Proven, proof.Proven, proof.Proven, "fewer than 2 of 100"},
+		{proof.CouldNotTell, proof.Proven, proof.CouldNotTell, "the cause is gone"},
+		{proof.CouldNotTell, proof.Proven, proof.Proven, "What could not be shown, and could still come: a pocket of air left in the system (2 of 200)."},
+		{proof.CouldNotTell, proof.CouldNotTell, proof.Proven, "proves nothing"},
+		{proof.NotProven, proof.Proven, proof.CouldNotTell, "something else is wrong"},
+		{proof.NotProven, proof.NotProven, proof.CouldNotTell, "not right yet"},
 	} {
 		f := facts(t, nil)
-		f.Proof.Judgement.Verdict, f.Proof.Judgement.Cause = c.verdict, c.cause
+		f.Proof.Judgement.Verdict, f.Proof.Judgement.Cause, f.Proof.Judgement.Seen = c.verdict, c.cause, c.seen
+		f.Proof.Judgement.Unseen = []proof.Unsettled{{Class: proof.Left, Cause: "air-pocket", Name: "pocket of air left in the system", Probability: 0.01}}
 		var html bytes.Buffer
 		if err := letter.Write(f).HTML(&html); err != nil {
 			t.Fatal(err)
