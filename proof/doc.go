@@ -29,6 +29,12 @@
 // half of all repairs botched, in every way that is possible on this car. The
 // odds that are given besides the verdict start from the catalogue's shares.
 //
+// Because the whole takes evidence of everything, two narrower claims are judged
+// beside it: that the cause is gone to any extent that would have shown, and that
+// no other fault is there that would have shown. What would have shown is worked
+// out from the runs and checks made, not from what they showed; what would not is
+// listed by name. The owner's word is weighed by what he would feel.
+//
 // How a log's residuals are weighed stands in yardstick.go. Beforehand, each run
 // is judged by trials: engines that are well and engines that are not are run,
 // their log is given the errors of real ones, and one counts how often the run
