@@ -70,6 +70,7 @@ func TestAWholeJobOnTheScreens(t *testing.T) {
 				t.Error("the cautions do not stand before the first step")
 			}
 			s.end("a4-repair", sz)
+			s.print("a4-repair-print")
 			s.do(chromedp.SendKeys(chromedp.CSS(`[data-what]`), "9 Nm"), chromedp.SendKeys(chromedp.CSS(`[data-from]`), "workshop manual, section 3"))
 			s.tap(`[data-send=maker] button`)
 			s.until("what was looked up", `document.querySelector("[data-send=maker] .told").textContent.includes("Kept")`)
@@ -99,6 +100,7 @@ func TestAWholeJobOnTheScreens(t *testing.T) {
 			s.do(chromedp.Navigate(url + "/proof"))
 			s.until("the verdict", `/The cause is gone|Proven/.test(document.querySelector(".verdict-box")?.textContent)`)
 			s.end("a5-proof-after", sz)
+			s.print("a5-proof-print")
 
 			// Closing, and the letter.
 			s.do(chromedp.Navigate(url + "/closing"))

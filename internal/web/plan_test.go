@@ -60,6 +60,7 @@ func TestThePlanOnTheScreens(t *testing.T) {
 			s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id + "/plan"))
 			s.until("the tree", `document.querySelector(".plan") && document.querySelector(".tree")`)
 			s.end("p1-plan", sz)
+			s.print("p1-plan-print")
 			js[chromedp.Void](s, `void (document.querySelector("[name=if]").selectedIndex = 1)`)
 			s.tap(`#end form button.main`)
 			s.until("the plan then", `document.querySelector(".verdict-box")?.textContent.includes("As it is") && document.querySelector(".plan")`)
