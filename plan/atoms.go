@@ -20,6 +20,7 @@ type atoms struct {
 	odds   [2][][]bool // by whether its cause was shown, by repair, by set: it counts towards NeedOdds
 	after  [][][]share // by repair, by set: what is left of it, without what is cured
 	moves  [][]bool    // by repair, by set: the repair changes it
+	vain   [][]float64 // by repair, by set: probability that it takes nothing away
 }
 
 // share is a part of what a repair leaves.
@@ -129,6 +130,7 @@ func (s *atoms) compile() {
 	n, sets := len(s.p.Repairs), len(s.kinds)
 	s.gain, s.after, s.moves = matrix(sets, n), make([][][]share, n), make([][]bool, n)
 	s.odds[0], s.odds[1] = make([][]bool, n), make([][]bool, n)
+	s.vain = matrix(n, sets)
 	for r := range s.p.Repairs {
 		rep := &s.p.Repairs[r]
 		reason := rep.reasons()
@@ -139,7 +141,9 @@ func (s *atoms) compile() {
 				s.gain[i][r], s.moves[r][i] = 1, true // the run after any repair shows that nothing is wrong
 				continue
 			}
+			s.vain[r][i] = 1
 			for _, k := range kinds {
+				s.vain[r][i] *= 1 - rep.Cures[k]
 				s.gain[i][r] += rep.Cures[k] / float64(len(kinds))
 				s.moves[r][i] = s.moves[r][i] || rep.Cures[k] > 0
 				s.odds[0][r][i] = s.odds[0][r][i] || reason[0][k]
@@ -240,6 +244,15 @@ func (s *atoms) condition(w, p, into []float64) float64 {
 		v := w[a] * p[s.row[a]]
 		m += v
 		into[a] = v
+	}
+	return m
+}
+
+// inVain is the weight of the atoms from which a repair takes nothing away.
+func (s *atoms) inVain(r int, weight []float64) float64 {
+	m := 0.0
+	for a, w := range weight {
+		m += w * s.vain[r][s.set[a]]
 	}
 	return m
 }

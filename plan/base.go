@@ -67,7 +67,7 @@ func (b *base) cost(belief []float64, state int, done []int, proven []bool) floa
 			break
 		}
 		rep := &b.p.Repairs[r]
-		spent += mass * rep.Cost[state]
+		spent += mass*rep.Cost[state] + rep.Wrong*dot(b.sets.vain[r], from)
 		b.sets.mendSets(r, from, to)
 		for i, w := range from {
 			if d := to[i] - w; d != 0 {
@@ -76,7 +76,6 @@ func (b *base) cost(belief []float64, state int, done []int, proven []bool) floa
 			}
 		}
 		mass, giveUp = math.Max(mass, 0), b.giveUp(to)
-		spent += rep.Wrong * mass
 		state = rep.Then[state]
 		b.done[r]++
 		b.order = append(b.order, r)

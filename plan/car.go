@@ -184,6 +184,7 @@ func (c *Car) addRepairs(tried map[string]int) {
 		}
 		price := c.Bill(r) + c.proof()
 		rep := Repair{Cures: cures, NeedOdds: r.NeedOdds.Value, Done: tried[r.ID]}
+		rep.Wrong = c.Settings.WrongRepair.Value
 		if r.Big {
 			rep.Wrong = c.Settings.WrongBigRepair.Value
 		}

@@ -225,7 +225,8 @@ func (e *engine) repair(r, atom int) int {
 	e.repairs++
 	const tries, kinds = 8, 4
 	mask, try := 0, uint64(e.k.done[r])
-	for b, k := range e.s.sets.kinds[e.s.sets.set[atom]] {
+	had := e.s.sets.kinds[e.s.sets.set[atom]]
+	for b, k := range had {
 		matter := 1<<20 | (uint64(r)*tries+try)*kinds + uint64(b)
 		if e.luck(matter) >= rep.Cures[k] {
 			mask |= 1 << b
@@ -235,7 +236,9 @@ func (e *engine) repair(r, atom int) int {
 	if mask == 0 {
 		return -1
 	}
-	e.cost += rep.Wrong
+	if mask == 1<<len(had)-1 {
+		e.cost += rep.Wrong
+	}
 	next := make([]float64, len(e.belief))
 	e.s.sets.mendAtoms(r, e.belief, next)
 	mass := sum(next)

@@ -43,8 +43,8 @@ type Repair struct {
 	Done int
 	// Cures is the probability, by kind, that it cures that fault.
 	Cures []float64
-	// Wrong is what it costs on top, in trust and trouble, when something is
-	// still wrong after it; 0 for none.
+	// Wrong is what it costs on top, in trust and trouble, when it has taken
+	// nothing away; 0 for none.
 	Wrong float64
 	// NeedOdds is the probability, among what is not yet cured, that one of the
 	// faults it is done for is present, below which it may not be done; 0 for none.

@@ -56,7 +56,7 @@ func (c *Car) Quote(ctx context.Context, s *Search, r *cause.Repair, price float
 		cures[k] = r.Succeeds(c.Model.Causes, f)
 	}
 	left := s.accept(c.Problem.Weight, cures)
-	rest := c.afterQuote(s, r, left)
+	rest := c.afterQuote(s, r, c.Problem.Weight, cures)
 	v := QuoteVerdict{
 		Cures:      1 - sum(left),
 		IfAccepted: price + c.proof() + rest,
@@ -106,10 +106,18 @@ func (c *Car) Quote(ctx context.Context, s *Search, r *cause.Repair, price float
 }
 
 // afterQuote is what is still to come, on average, after the quoted repair.
-func (c *Car) afterQuote(s *Search, r *cause.Repair, left []float64) float64 {
-	rest := s.repairsAlone(left, int(Hot))
+func (c *Car) afterQuote(s *Search, r *cause.Repair, weight, cures []float64) float64 {
+	rest := s.repairsAlone(s.accept(weight, cures), int(Hot))
+	wrong := c.Settings.WrongRepair.Value
 	if r.Big {
-		rest += c.Settings.WrongBigRepair.Value * sum(left)
+		wrong = c.Settings.WrongBigRepair.Value
+	}
+	for h, kinds := range c.Problem.Faults {
+		vain := weight[h]
+		for _, k := range kinds {
+			vain *= 1 - cures[k]
+		}
+		rest += wrong * vain
 	}
 	return rest
 }
@@ -152,7 +160,7 @@ func (c *Car) needed(ctx context.Context, s *Search, r *cause.Repair, price floa
 				p.Weight[h] = w * (1 - pi) / (1 - presumed)
 			}
 		}
-		accepted := price + c.proof() + c.afterQuote(s, r, s.accept(p.Weight, cures))
+		accepted := price + c.proof() + c.afterQuote(s, r, p.Weight, cures)
 		for plan, err := range NewSearch(&p).Better(ctx, int(c.Shop.State)) {
 			if err != nil {
 				return 0, err

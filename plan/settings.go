@@ -29,6 +29,7 @@ type Settings struct {
 	HandOnFactor   cause.Sourced `sheet:"hand-on-factor,required"`
 	UnnamedRepair  cause.Sourced `sheet:"unnamed-repair,required"`
 	Sample         cause.Sourced `sheet:"sample,required"`
+	WrongRepair    cause.Sourced `sheet:"wrong-repair,required"`
 	WrongBigRepair cause.Sourced `sheet:"wrong-big-repair,required"`
 	HealthyOdds    cause.Sourced `sheet:"healthy-odds,required"`
 	Likely         cause.Sourced `sheet:"likely,required"`

@@ -2,36 +2,40 @@ package plan
 
 import "sort"
 
-// Together is a repair that is worth doing along with another, in the same drain.
+// Together is a repair that is worth doing along with another.
 type Together struct {
 	Repair int // of the car
 	// Odds is the probability that what it cures is still there after the other.
 	Odds float64
-	// Now is what it costs when done in the same drain and proven by the same run,
-	// Later what it costs when that is found to be needed afterwards.
+	// Now is what it costs when proven by the same run, and done in the same drain
+	// where both need one; Later what it costs when that is found to be needed afterwards.
 	Now, Later float64
 }
 
 // Together lists the repairs that pay along with repair r, most worth first: they
-// share its drain, its refill and its proof run, and the chance that they turn out
+// share its proof run, and its drain and refill where both need them, and the chance that they turn out
 // to be needed is worth more than what they cost now. Costly repairs are not among
 // them, nor what is part of repair r already.
 func (c *Car) Together(s *Search, r int) []Together {
 	rep := c.Repairs[r]
-	if rep == nil || rep.SetUp != "drained" {
+	if rep == nil {
 		return nil
 	}
 	left := s.accept(c.Problem.Weight, c.Problem.Repairs[r].Cures)
 	drain := (c.Settings.Drain.Value + c.Settings.Refill.Value) / 60 * c.Shop.Rate
 	var list []Together
 	for q, other := range c.Repairs {
-		if q == r || other == nil || other.SetUp != "drained" || c.Support[q].Costly || c.Problem.Repairs[q].Done > 0 {
+		if q == r || other == nil || c.Support[q].Costly || c.Problem.Repairs[q].Done > 0 {
 			continue
 		}
 		if c.within(q, r) {
 			continue // that is part of the other
 		}
-		t := Together{Repair: q, Now: max(c.Bill(other)-drain, other.Parts.Typical), Later: c.Problem.Repairs[q].Cost[Hot]}
+		now := c.Bill(other)
+		if rep.SetUp == "drained" && other.SetUp == "drained" {
+			now = max(now-drain, other.Parts.Typical)
+		}
+		t := Together{Repair: q, Now: now, Later: c.Problem.Repairs[q].Cost[Hot]}
 		if t.Now <= 0 {
 			continue // draining and refilling is all of it
 		}

@@ -92,7 +92,7 @@ func (k *walker) act(ctx context.Context, a *Action, state int) {
 		v, left := k.repair(a.Index, w, mass, state, 0, past{})
 		rep := &k.s.q.Repairs[a.Index]
 		k.s.sets.gather(k.room(0, len(k.s.sets.row)), k.set)
-		a.Lower = a.Cost + (rep.Wrong*left+dot(k.s.known[rep.Then[state]], k.set))/mass
+		a.Lower = a.Cost + (rep.Wrong*k.s.sets.inVain(a.Index, w)+dot(k.s.known[rep.Then[state]], k.set))/mass
 		a.found(v, mass)
 		a.Outcomes = []Outcome{{Probability: 1 - left/mass}, {Probability: left / mass, Expected: (v.likely - mass*a.Cost) / math.Max(left, tiny)}}
 	}
@@ -187,7 +187,7 @@ func (k *walker) repair(r int, w []float64, mass float64, state, level int, key 
 	next := k.room(level, len(k.s.sets.row))
 	k.s.sets.mendAtoms(r, w, next)
 	left = sum(next)
-	own := mass*rep.Cost[state] + rep.Wrong*left
+	own := mass*rep.Cost[state] + rep.Wrong*k.s.sets.inVain(r, w)
 	v = worth{own, own}
 	if left > 0 {
 		k.done[r]++

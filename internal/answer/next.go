@@ -27,7 +27,7 @@ type Next struct {
 	ComesBack bool `json:"comes_back,omitempty"`
 	// Ask lists what to ask the owner, most telling first.
 	Ask []Question `json:"ask,omitempty"`
-	// Together lists what is worth doing in the same drain as the first step.
+	// Together lists what is worth doing at the same time as the first step.
 	Together []Together `json:"together,omitempty"`
 	// Tree is the plan some levels deep, if it was asked for.
 	Tree *Plan `json:"tree,omitempty"`
@@ -120,7 +120,7 @@ type Together struct {
 	Repair string  `json:"repair"`
 	Name   string  `json:"name"`
 	Odds   float64 `json:"odds"` // that it turns out to be needed after the first
-	Now    float64 `json:"now"`  // what it costs in the same drain
+	Now    float64 `json:"now"`  // what it costs at the same time
 	Later  float64 `json:"later"`
 }
 

@@ -42,7 +42,7 @@ func (n *Next) says(car *plan.Car, ask Ask) []string {
 		out = append(out, fmt.Sprintf("Meanwhile ask the owner: %s? If yes (%s), %s %s; if no, %s.", q.Name, Per100(q.Yes), q.IfYes[0].Name, Per100(q.IfYes[0].Probability), sameLead(q)))
 	}
 	for _, x := range n.Together {
-		out = append(out, fmt.Sprintf("While it is drained, %s as well: about %s now, %s later, and needed in %s.", x.Name, n.money(x.Now), n.money(x.Later), Per100(x.Odds)))
+		out = append(out, fmt.Sprintf("At the same time, %s: about %s now, %s if it is found to be needed afterwards, which it is in %s.", x.Name, n.money(x.Now), n.money(x.Later), Per100(x.Odds)))
 	}
 	out = append(out, n.why(car)...)
 	out = append(out, n.results()...)

@@ -17,12 +17,12 @@ const (
 	stepWide   = 214.0 // column of steps
 	wayWide    = 244.0 // column of outcomes
 	lineHigh   = 15.0
-	wayHigh    = 64.0 // least room for an outcome
+	wayHigh    = 78.0 // least room for an outcome
 	margin     = 18.0
 	headHigh   = 34.0
 	stepChars  = 25 // letters that fit a step's line at 12 px
-	wayChars   = 32 // letters that fit an outcome's line at 11 px
-	wayBold    = 29 // the same in bold
+	wayChars   = 34 // letters that fit an outcome's line at 11 px
+	leadChars  = 26 // letters of the likeliest cause's name, before its odds
 	thickest   = 7.0
 	thinnest   = 0.8
 	pad        = 8.0
@@ -157,11 +157,11 @@ func (d drawing) way(w *answer.Way, x0, y0, x1, y1 float64, on bool) {
 	for i, line := range lines {
 		fmt.Fprintf(d.w, `<text x="%.1f" y="%.1f">%s</text>`+"\n", x, y1-6-lineHigh*float64(len(lines)-1-i)+2, escape(line))
 	}
-	says := answer.Per100(w.Probability)
+	fmt.Fprintf(d.w, `<text x="%.1f" y="%.1f" font-weight="600">%s</text>`+"\n", x, y1+textBelow+3, escape(answer.Per100(w.Probability)))
 	if len(w.Leads) > 0 {
-		says += ": " + w.Leads[0].Name
+		lead := cut(w.Leads[0].Name, leadChars) + ": " + answer.Per100(w.Leads[0].Probability)
+		fmt.Fprintf(d.w, `<text x="%.1f" y="%.1f" font-style="italic">%s</text>`+"\n", x, y1+textBelow+lineHigh+1, escape(lead))
 	}
-	fmt.Fprintf(d.w, `<text x="%.1f" y="%.1f" font-weight="600">%s</text>`+"\n", x, y1+textBelow+3, escape(cut(says, wayBold)))
 }
 
 // describe tells the first step and its outcomes, for who cannot see the drawing.
