@@ -14,12 +14,12 @@ import (
 
 // The figures of docs/proof.md come from
 //
-//	go test ./proof -run TestBotchedRepairs -v -args -cars 70 -airs 3 -only telling -rate-seed 500001
+//	go test ./proof -run TestBotchedRepairs -v -args -cars 40 -airs 2 -only telling -rate-seed 630001 -each
 //
-// Seeds 1 to 999 and 100001 to 400001 were used while this was built.
+// Seeds 1 to 999 and 100001 to 620001 were used while this was built.
 var (
 	cars       = flag.Int("cars", 0, "simulated repairs to judge; a dozen take some minutes")
-	rateSeed   = flag.Uint64("rate-seed", 500001, "seed of the simulated repairs; 1 to 999 are for tuning")
+	rateSeed   = flag.Uint64("rate-seed", 630001, "seed of the simulated repairs; 1 to 999 are for tuning")
 	candidates = flag.Int("candidates", 2000, "engines drawn for each air")
 	airs       = flag.Int("airs", 1, "how many airs, of 10, 22 and 32 degC")
 	width      = flag.Float64("width", 1, "how much wider the world is than the lineup, 0 to 1 and above")
@@ -52,7 +52,7 @@ func (x tally) String() string {
 // are more than three standard deviations above that.
 func TestBotchedRepairsSeldomPassAndGoodOnesAreSeldomDenied(t *testing.T) {
 	if *cars == 0 {
-		t.Skip("a measurement of many minutes: ask for it with -args -cars 70; the bounds themselves are tested in bounds_internal_test.go")
+		t.Skip("a measurement of many minutes: ask for it with -args -cars 40; the bounds themselves are tested in bounds_internal_test.go")
 	}
 	ctx := context.Background()
 	w := newWorld(ctx, t, *candidates, []float64{22, 10, 32}[:*airs], *rateSeed)
