@@ -31,6 +31,7 @@ type Action struct {
 	Followed *Followed
 
 	present float64 // of a repair: probability that something it is done for is there
+	takes   float64 // and that it takes something away
 }
 
 // ActionKind tells checks from repairs.
@@ -267,7 +268,8 @@ func (s *Search) first(state int) []Action {
 		may := s.full.present(r, true, sets) / math.Max(mass, tiny)
 		present := s.full.present(r, rep.Proven, sets) / math.Max(mass, tiny)
 		if s.p.fits(rep.Minutes, state) && rep.Done < s.q.Tries && may > 0 && present >= rep.NeedOdds {
-			list = append(list, Action{Kind: DoRepair, Index: r, Cost: rep.Cost[state], Expected: math.Inf(1), Upper: math.Inf(1), present: present})
+			list = append(list, Action{Kind: DoRepair, Index: r, Cost: rep.Cost[state], Expected: math.Inf(1), Upper: math.Inf(1), present: present,
+				takes: 1 - s.full.inVain(r, w)/math.Max(mass, tiny)})
 		}
 	}
 	if g := dot(s.full.giveUp, sets); !math.IsInf(g, 1) {
@@ -318,6 +320,9 @@ func (s *Search) round(ctx context.Context, list []Action, state int, e effort) 
 	return exact, int(beliefs.Load()), nil
 }
 
+// evenChance is how likely the obvious repair must be to take something away.
+const evenChance = 0.5
+
 // preferLikelyRepair puts a repair first that is likely enough and costs hardly
 // more than the cheapest way.
 func (s *Search) preferLikelyRepair(list []Action) {
@@ -328,7 +333,7 @@ func (s *Search) preferLikelyRepair(list []Action) {
 		if a.Expected > list[0].Expected*(1+s.prefer.Within) {
 			return
 		}
-		if a.Kind == DoRepair && a.present >= s.prefer.Likely {
+		if a.Kind == DoRepair && a.present >= s.prefer.Likely && a.takes >= evenChance {
 			copy(list[1:i+1], list[:i])
 			list[0] = a
 			return
