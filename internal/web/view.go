@@ -191,7 +191,7 @@ func (v *jobView) Why() (out []string) {
 		return nil
 	}
 	for _, line := range v.Answer.Next.Says[min(len(v.Answer.Next.Says), len(v.Step.Cautions)+1):] {
-		if !strings.HasPrefix(line, "If ") && !slices.ContainsFunc(v.Answer.Next.Waiting, func(w answer.Waiting) bool { return w.Says == line }) {
+		if !strings.HasPrefix(line, "If ") && !strings.HasPrefix(line, "Meanwhile ask") && !slices.ContainsFunc(v.Answer.Next.Waiting, func(w answer.Waiting) bool { return w.Says == line }) {
 			out = append(out, line)
 		}
 	}

@@ -15,7 +15,7 @@ export function still(part, change, free) {
   change();
   const grown = part.getBoundingClientRect().height - before.height;
   if (free || Math.abs(grown) < 0.1) return;
-  if (before.bottom <= 0) scrollTo(0, y + grown);
+  if (before.bottom <= 0) scrollOn(y + grown);
   else if (before.bottom < innerHeight || grown < 0) hold(part, before.height, inside);
 }
 
@@ -31,6 +31,15 @@ function unhold(part) {
   part.style.minHeight = part.style.maxHeight = "";
   part.classList.remove("held");
   part.removeAttribute("tabindex");
+}
+
+// scrollOn scrolls by whole pixels and carries the rest on, so that many small
+// changes do not add up to a visible one.
+let rest = 0;
+function scrollOn(to) {
+  const whole = Math.round(to + rest);
+  rest += to - whole;
+  scrollTo(0, whole);
 }
 
 // steady keeps the browser from scrolling by itself while heights change here.
@@ -52,7 +61,7 @@ function outOfSight() {
     if (before.bottom > 0 && before.bottom < innerHeight) continue;
     steady();
     unhold(part);
-    if (before.bottom <= 0) scrollTo(0, y + part.getBoundingClientRect().height - before.height);
+    if (before.bottom <= 0) scrollOn(y + part.getBoundingClientRect().height - before.height);
   }
 }
 let soon = 0;
