@@ -16,14 +16,17 @@ type Measured struct {
 	Jobs int    `json:"jobs"`
 	Seed uint64 `json:"seed"`
 
-	Groups    []Group    `json:"groups"`   // single causes, pairs, nothing wrong, beyond the catalogue
-	Tellable  Group      `json:"tellable"` // single causes that some check can show
-	Moments   []Moment   `json:"moments"`  // single causes only
-	Causes    []PerCause `json:"causes"`   // single causes only, at naming
-	Gasket    Gasket     `json:"head_gasket"`
-	Ways      []WayCosts `json:"ways"`
-	Bins      []Bin      `json:"calibration"` // of the leading cause at all moments but the end
-	ECE       Mean       `json:"expected_calibration_error"`
+	Groups   []Group    `json:"groups"`   // single causes, pairs, nothing wrong, beyond the catalogue
+	Tellable Group      `json:"tellable"` // single causes that some check can show
+	Moments  []Moment   `json:"moments"`  // single causes only
+	Causes   []PerCause `json:"causes"`   // single causes only, at naming
+	Gasket   Gasket     `json:"head_gasket"`
+	Ways     []WayCosts `json:"ways"`
+	Bins     []Bin      `json:"calibration"` // of the leading cause at all moments but the end
+	ECE      Mean       `json:"expected_calibration_error"`
+	// Chance is the calibration error that statements which mean just what they
+	// say would show on so many cars, on average.
+	Chance    float64    `json:"calibration_error_by_chance"`
 	Confusion []Mistaken `json:"confusion"` // at naming, single causes
 	Sure      []Mistaken `json:"too_sure"`  // leading causes at 0.9 and more that were wrong, all moments
 }
@@ -86,23 +89,12 @@ type WayCosts struct {
 	Against Mean `json:"weephole_share"`
 }
 
-// Bin is one bin of the calibration curve.
-type Bin struct {
-	From  float64 `json:"from"`
-	To    float64 `json:"to"`
-	Said  float64 `json:"said"` // mean probability said
-	Right Share   `json:"right"`
-}
-
 // Mistaken is a cause taken for another.
 type Mistaken struct {
 	True  string `json:"true"`
 	Taken string `json:"taken"`
 	Cars  int    `json:"cars"`
 }
-
-// bins of the calibration curve, equally wide.
-const bins = 10
 
 // beliefAt is the belief at a moment, or the last one before it.
 func (j *Job) beliefAt(at string) *Belief {
@@ -177,7 +169,7 @@ func Measure(cat *cause.Catalogue, seed uint64, jobs []Job) *Measured {
 	for _, w := range Ways() {
 		m.Ways = append(m.Ways, wayCosts(w, jobs))
 	}
-	m.Bins, m.ECE = calibration(cat, jobs)
+	m.Bins, m.ECE, m.Chance = calibration(cat, jobs)
 	m.Confusion = confusion(cat, single)
 	m.Sure = tooSure(cat, jobs)
 	return m
@@ -266,85 +258,6 @@ func moment(cat *cause.Catalogue, at string, jobs []*Job) Moment {
 // leastProbability bounds the log score: a lineup of a few thousand engines
 // cannot tell less.
 const leastProbability = 1e-4
-
-// calibrationError is the expected calibration error: the mean over the bins,
-// by their share of the statements, of the gap between said and right.
-func calibrationError(said, right []float64, cars []int) float64 {
-	var n, p, r [bins]float64
-	for _, i := range cars {
-		b := min(bins-1, int(said[i]*bins))
-		n[b]++
-		p[b] += said[i]
-		r[b] += right[i]
-	}
-	sum := 0.0
-	for b := range n {
-		sum += math.Abs(p[b] - r[b])
-	}
-	return sum / float64(len(cars))
-}
-
-// calibration pools the leading cause's probability at the complaint, after
-// three and six checks and at naming, over all cars; a belief that stands for
-// several moments counts once.
-func calibration(cat *cause.Catalogue, jobs []Job) ([]Bin, Mean) {
-	var said, right [][]float64 // by car
-	for i := range jobs {
-		j := &jobs[i]
-		truths := j.truths(cat)
-		var s, r []float64
-		for k := range j.Beliefs {
-			b := &j.Beliefs[k]
-			if b.At == "end" {
-				continue
-			}
-			top := b.ranked()[0]
-			s = append(s, b.Odds[top])
-			hit := 0.0
-			if slices.Contains(truths, top) {
-				hit = 1
-			}
-			r = append(r, hit)
-		}
-		said, right = append(said, s), append(right, r)
-	}
-	flatten := func(cars []int) (s, r []float64) {
-		for _, i := range cars {
-			s, r = append(s, said[i]...), append(r, right[i]...)
-		}
-		return s, r
-	}
-	ece := bootstrap(len(jobs), func(cars []int) float64 {
-		s, r := flatten(cars)
-		all := make([]int, len(s))
-		for i := range all {
-			all[i] = i
-		}
-		return calibrationError(s, r, all)
-	})
-	every := make([]int, len(jobs))
-	for i := range every {
-		every[i] = i
-	}
-	s, r := flatten(every)
-	list := make([]Bin, bins)
-	for b := range list {
-		list[b].From, list[b].To = float64(b)/bins, float64(b+1)/bins
-		n, hits := 0, 0
-		for i := range s {
-			if min(bins-1, int(s[i]*bins)) == b {
-				n++
-				list[b].Said += s[i]
-				hits += int(r[i])
-			}
-		}
-		if n > 0 {
-			list[b].Said /= float64(n)
-		}
-		list[b].Right = ShareOf(hits, n)
-	}
-	return list, ece
-}
 
 func perCause(cat *cause.Catalogue, jobs []*Job) []PerCause {
 	by := make(map[int][]*Job)
