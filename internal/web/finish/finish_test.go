@@ -33,7 +33,9 @@ func finisher(t *testing.T) *finish.Finisher {
 	if err != nil {
 		t.Fatal(err)
 	}
-	f := finish.New(finish.Config{Model: m, Candidates: 1000, Seed: 1, Workers: 2})
+	// As many engines as the bench takes by default: a thousand are too few to
+	// settle the other faults after a log.
+	f := finish.New(finish.Config{Model: m, Candidates: 5000, Seed: 1, Workers: 2})
 	t.Cleanup(f.Close)
 	return f
 }
