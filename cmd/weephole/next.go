@@ -36,7 +36,7 @@ const nextExamples = `  weephole next hill-climber.yaml
 
 func nextCommand(env environment) *cobra.Command {
 	var f workFlags
-	var what whatIf
+	var what answer.WhatIf
 	var ahead, depth, follow int
 	var svg, sheet string
 	cmd := &cobra.Command{
@@ -51,7 +51,7 @@ func nextCommand(env environment) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			change, err := what.read(b)
+			change, err := b.changed(what)
 			if err != nil {
 				return err
 			}
@@ -66,9 +66,9 @@ func nextCommand(env environment) *cobra.Command {
 				return err
 			}
 			var before *answer.Next
-			if change != nil {
+			if len(change.Says) > 0 {
 				before = n
-				if n, err = change.next(ctx, l, ask); err != nil {
+				if n, err = change.Next(ctx, l, ask); err != nil {
 					return err
 				}
 			}
@@ -87,18 +87,18 @@ func nextCommand(env environment) *cobra.Command {
 			switch {
 			case svg == "-" || sheet == "-":
 				return nil
-			case f.json && change != nil:
+			case f.json && before != nil:
 				return writeJSON(env, struct {
 					*answer.Next
 					If     []string     `json:"if"`
 					Before *answer.Next `json:"before"`
-				}{n, change.says, before})
+				}{n, change.Says, before})
 			case f.json:
 				return writeJSON(env, n)
 			}
 			p := answer.Page{W: env.Out, Width: env.Width, Color: env.Color(cmd)}
-			if change != nil {
-				p.Changed(before, n, change.says)
+			if before != nil {
+				p.Changed(before, n, change.Says)
 			}
 			p.Next(n)
 			return p.Err()
@@ -111,7 +111,7 @@ func nextCommand(env environment) *cobra.Command {
 	fl.IntVar(&follow, "follow", 0, "follow the best ways to their ends on so many engines, up to 2000")
 	fl.StringVar(&svg, "svg", "", `draw the plan as a tree into this SVG file ("-": on the output)`)
 	fl.StringVar(&sheet, "sheet", "", `write a bench sheet of one page into this HTML file ("-": on the output)`)
-	what.add(cmd)
+	addWhatIf(cmd, &what)
 	return cmd
 }
 

@@ -13,7 +13,7 @@ import (
 	"weephole/internal/answer"
 	"weephole/internal/exit"
 	"weephole/internal/tally"
-	"weephole/proof"
+	"weephole/lineup"
 
 	"github.com/adrg/xdg"
 	"github.com/spf13/cobra"
@@ -128,28 +128,9 @@ func tallyAdd(env environment, name func() string) *cobra.Command {
 
 // closed makes the tally's entry of the job.
 func (b *bench) closed(ctx context.Context, env environment) (tally.Entry, error) {
-	parted := aftercare.Part(b.work, b.job)
-	c := tally.Closed{Job: b.job, Repairs: parted.Repairs, Before: parted.Before}
-	if len(parted.Repairs) == 0 || len(parted.Evidence) == 0 {
-		return c.Entry(ctx)
-	}
-	st, err := proof.DefaultSettings()
-	if err != nil {
-		return tally.Entry{}, err
-	}
-	l, err := b.weigh(ctx, env, parted.Before)
-	if err != nil {
-		return tally.Entry{}, err
-	}
-	c.Lineup = l
-	p, err := proof.New(ctx, l, st, parted.Repairs, parted.Before.Shop, b.flags.seed)
-	if err != nil {
-		return tally.Entry{}, err
-	}
-	if c.Judgement, err = p.Judge(ctx, parted.Evidence...); err != nil {
-		return tally.Entry{}, err
-	}
-	return c.Entry(ctx)
+	return aftercare.Entry(ctx, b.work, b.job, b.flags.seed, func(ctx context.Context, before lineup.Case) (*lineup.Lineup, error) {
+		return b.weigh(ctx, env, before)
+	})
 }
 
 // tallySummary is the answer of "tally list".

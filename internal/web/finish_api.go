@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"weephole/internal/aftercare"
+	"weephole/internal/answer"
 	"weephole/internal/store"
 	"weephole/internal/tally"
 	"weephole/internal/web/finish"
@@ -99,10 +100,10 @@ func (b *Bench) asksToFinish(r *http.Request) (*store.State, finish.Subject, err
 
 // unfinishable puts why a job cannot be finished into the bench's own words.
 func unfinishable(err error) error {
-	var what *finish.WrongIf
+	var what *answer.WrongIf
 	switch {
 	case errors.As(err, &what):
-		return wrong(http.StatusUnprocessableEntity, "%v", what)
+		return wrong(http.StatusUnprocessableEntity, "What if: %s %q: %v", whatIfPart(what.Part), what.Found, what.Err)
 	case errors.Is(err, aftercare.ErrNothingToProve):
 		return wrong(http.StatusUnprocessableEntity, "There is nothing to prove yet: no repair was done, and the odds suggest none. Go on finding out, or choose a repair.")
 	case errors.Is(err, proof.ErrCannotCure):

@@ -14,9 +14,43 @@ import (
 )
 
 // whatIfOf reads what a request supposes.
-func whatIfOf(r *http.Request) finish.WhatIf {
-	v := func(key string) string { return clip(r.FormValue(key), 60) }
-	return finish.WhatIf{Finding: v("if"), With: v("with"), Without: v("without"), Quote: v("quote"), Rate: v("rate"), LeaveIn: v("leave-in")}
+func whatIfOf(r *http.Request) answer.WhatIf {
+	one := func(part string) string { return clip(r.FormValue(part), 60) }
+	list := func(part string) []string {
+		if v := one(part); v != "" {
+			return []string{v}
+		}
+		return nil
+	}
+	return answer.WhatIf{
+		Findings: list(answer.IfFound), With: list(answer.IfWith), Without: list(answer.IfWithout),
+		Quote: one(answer.IfQuote), Rate: one(answer.IfRate), LeaveIn: one(answer.IfLeaves),
+	}
+}
+
+// First is what a list of one is set to, for a form that lets one be chosen.
+func (planPage) First(list []string) string {
+	if len(list) == 0 {
+		return ""
+	}
+	return list[0]
+}
+
+// whatIfPart calls the parts of a what-if as the form does.
+func whatIfPart(part string) string {
+	switch part {
+	case answer.IfFound:
+		return "a finding"
+	case answer.IfWith, answer.IfWithout:
+		return "a tool"
+	case answer.IfQuote:
+		return "the quote's price"
+	case answer.IfRate:
+		return "the labour rate"
+	case answer.IfLeaves:
+		return "the time left"
+	}
+	return part
 }
 
 var supposes = []param{
@@ -81,7 +115,7 @@ type planPage struct {
 	endPage
 	Plan     *finish.Plan
 	Tree     template.HTML
-	What     finish.WhatIf
+	What     answer.WhatIf
 	Supposed []choice // findings that can be supposed
 	Tools    []choice
 	HasQuote bool

@@ -162,26 +162,7 @@ func (f *Finisher) Entry(ctx context.Context, s Subject, name string) (tally.Ent
 			return tally.Entry{}, err
 		}
 		b.job.Name = name
-		parted := aftercare.Part(b.work, b.job)
-		c := tally.Closed{Job: b.job, Repairs: parted.Repairs, Before: parted.Before}
-		if len(parted.Repairs) == 0 || len(parted.Evidence) == 0 {
-			return c.Entry(ctx)
-		}
-		st, err := proof.DefaultSettings()
-		if err != nil {
-			return tally.Entry{}, err
-		}
-		if c.Lineup, err = f.weigher(s)(ctx, parted.Before); err != nil {
-			return tally.Entry{}, err
-		}
-		p, err := proof.New(ctx, c.Lineup, st, parted.Repairs, parted.Before.Shop, f.cfg.Seed)
-		if err != nil {
-			return tally.Entry{}, err
-		}
-		if c.Judgement, err = p.Judge(ctx, parted.Evidence...); err != nil {
-			return tally.Entry{}, err
-		}
-		return c.Entry(ctx)
+		return aftercare.Entry(ctx, b.work, b.job, f.cfg.Seed, f.weigher(s))
 	}).wait(ctx)
 }
 

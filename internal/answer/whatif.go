@@ -1,0 +1,181 @@
+package answer
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"weephole/cause"
+	"weephole/cause/sheet"
+	"weephole/lineup"
+	"weephole/plan"
+	"weephole/quantity"
+)
+
+// WhatIf changes one thing or several about a job, to see what the plan would be
+// then. The zero value changes nothing.
+type WhatIf struct {
+	Findings []string // "combustion-gas=turned", or "replace-thermostat=nothing"
+	With     []string // tools that are then at hand
+	Without  []string // tools that are then not
+	Quote    string   // the quote's price, "$900"
+	Rate     string   // the labour rate, "$95/h"
+	LeaveIn  string   // the time that the car has left, "90 min"
+}
+
+// The parts of a what-if, as a WrongIf names them.
+const (
+	IfFound   = "if"
+	IfWith    = "with"
+	IfWithout = "without"
+	IfQuote   = "quote"
+	IfRate    = "rate"
+	IfLeaves  = "leave-in"
+)
+
+// WrongIf is a what-if that cannot be understood: which part, what stood there,
+// and what to write instead.
+type WrongIf struct {
+	Part  string
+	Found string
+	Err   error
+}
+
+func (w *WrongIf) Error() string { return fmt.Sprintf("%s %q: %v", w.Part, w.Found, w.Err) }
+
+func (w *WrongIf) Unwrap() error { return w.Err }
+
+// Change is a what-if made ready: what is then found, and what is asked then.
+type Change struct {
+	Says   []string // what is changed, in words; none when nothing is
+	events []lineup.Event
+	edits  []func(*Ask)
+}
+
+// Read makes the what-if ready for a job that has a quote or not. Its error is a
+// *WrongIf.
+func (w WhatIf) Read(m *lineup.Model, u quantity.Units, quoted bool) (*Change, error) {
+	c := &Change{}
+	edit := func(says string, e func(*Ask)) { c.Says, c.edits = append(c.Says, says), append(c.edits, e) }
+	for _, text := range w.Findings {
+		ev, says, err := supposed(m, text)
+		if err != nil {
+			return nil, &WrongIf{IfFound, text, err}
+		}
+		c.Says, c.events = append(c.Says, says), append(c.events, ev)
+	}
+	for _, id := range w.With {
+		name, err := toolName(m, id)
+		if err != nil {
+			return nil, &WrongIf{IfWith, id, err}
+		}
+		edit("with: "+name, func(a *Ask) {
+			a.Shop.Lacks = slices.DeleteFunc(slices.Clone(a.Shop.Lacks), func(x string) bool { return x == id })
+			if a.Shop.Tools != nil {
+				a.Shop.Tools = append(slices.Clone(a.Shop.Tools), id)
+			}
+		})
+	}
+	for _, id := range w.Without {
+		name, err := toolName(m, id)
+		if err != nil {
+			return nil, &WrongIf{IfWithout, id, err}
+		}
+		edit("without: "+name, func(a *Ask) { a.Shop.Lacks = append(slices.Clone(a.Shop.Lacks), id) })
+	}
+	if w.Quote != "" {
+		price, err := quantity.ParseMoney(w.Quote)
+		if err == nil && !quoted {
+			err = errors.New("the job has no quote; write it down with the car and the complaint first")
+		}
+		if err != nil {
+			return nil, &WrongIf{IfQuote, w.Quote, err}
+		}
+		edit("quoted: "+u.Money(price), func(a *Ask) { a.QuotePrice = price.Amount })
+	}
+	if w.Rate != "" {
+		rate, err := quantity.ParseRate(w.Rate)
+		if err != nil {
+			return nil, &WrongIf{IfRate, w.Rate, err}
+		}
+		edit("labour: "+u.Rate(rate), func(a *Ask) { a.Shop.Rate = rate.PerHour })
+	}
+	if w.LeaveIn != "" {
+		d, err := quantity.ParseDuration(w.LeaveIn)
+		if err == nil && d <= 0 {
+			err = errors.New("write a time to come, such as 90 min")
+		}
+		if err != nil {
+			return nil, &WrongIf{IfLeaves, w.LeaveIn, err}
+		}
+		edit("the car leaves in "+u.Duration(d), func(a *Ask) { a.Shop.LeavesIn = d.Minutes() })
+	}
+	return c, nil
+}
+
+// Next plans with the change. The lineup stays as it was.
+func (c *Change) Next(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
+	for _, ev := range c.events {
+		var err error
+		if l, err = l.Extend(ctx, ev); err != nil {
+			return nil, err
+		}
+		if k := l.Model().Checks.Check(ev.Check); k != nil {
+			ask.Shop.State = plan.After(k, ask.Shop.State)
+		}
+	}
+	for _, edit := range c.edits {
+		edit(&ask)
+	}
+	return ForNext(ctx, l, ask)
+}
+
+// supposed reads "check=word" or "repair=changed".
+func supposed(m *lineup.Model, text string) (lineup.Event, string, error) {
+	fail := func(format string, args ...any) (lineup.Event, string, error) {
+		return lineup.Event{}, "", fmt.Errorf(format, args...)
+	}
+	id, word, ok := strings.Cut(text, "=")
+	id, word = strings.TrimSpace(id), strings.TrimSpace(word)
+	if !ok || word == "" {
+		return fail("write a check and what it showed, such as combustion-gas=turned")
+	}
+	if k := m.Checks.Check(id); k != nil {
+		if i := k.WordIndex(word); i >= 0 {
+			return lineup.Event{Check: id, Word: word}, k.Name + ": " + k.Words[i].Says, nil
+		}
+		var words []string
+		for _, w := range k.Words {
+			words = append(words, w.Is)
+		}
+		return fail("%s does not come out %q%s", id, word, sheet.Instead(word, words))
+	}
+	if r := m.Causes.Repair(id); r != nil {
+		if o := slices.Index(cause.OutcomeWords(), word); o >= 0 {
+			return lineup.Event{Repair: id, Changed: cause.Outcome(o)}, r.Name + ": changed " + word, nil
+		}
+		return fail("a repair changes nothing of the kind %q%s", word, sheet.Instead(word, cause.OutcomeWords()))
+	}
+	var ids []string
+	for i := range m.Checks.Checks {
+		ids = append(ids, m.Checks.Checks[i].ID)
+	}
+	for i := range m.Causes.Repairs {
+		ids = append(ids, m.Causes.Repairs[i].ID)
+	}
+	return fail("no check or repair is called %q%s", id, sheet.Instead(id, ids))
+}
+
+// toolName is the name of a tool of the catalogue.
+func toolName(m *lineup.Model, id string) (string, error) {
+	var ids []string
+	for _, t := range m.Causes.Tools {
+		if t.ID == id {
+			return t.Name, nil
+		}
+		ids = append(ids, t.ID)
+	}
+	return "", fmt.Errorf("no such tool%s", sheet.Instead(id, ids))
+}
