@@ -69,15 +69,17 @@ func TestTheWordsOfEveryCheckSumToOneAndNoneIsImpossible(t *testing.T) {
 		}
 		for i := range c.Signs {
 			for _, h := range []check.Heard{check.Silent, check.Said, check.Denied} {
-				if l := c.Signs[i].LogLikelihood(s, h); !(l < 0) || math.IsInf(l, 0) {
-					t.Fatalf("%s heard %d: log likelihood %g", c.Signs[i].ID, h, l)
+				g := &c.Signs[i]
+				if p := h.Probability(g.So(s), g.Said.Value, g.Mistaken.Value); !(p > 0) || !(p < 1) {
+					t.Fatalf("%s heard %d: probability %g", g.ID, h, p)
 				}
 			}
 		}
 		for i := range c.Conditions {
 			for _, trouble := range []check.Trouble{check.Hot, check.Cold, check.Loss, check.Other} {
-				if l := c.Conditions[i].LogLikelihood(s, trouble, check.Said); !(l < 0) || math.IsInf(l, 0) {
-					t.Fatalf("%s: log likelihood %g", c.Conditions[i].ID, l)
+				k := &c.Conditions[i]
+				if p := check.Said.Probability(k.So(s, trouble), k.Said.Value, k.Mistaken.Value); !(p > 0) || !(p < 1) {
+					t.Fatalf("%s: probability %g", k.ID, p)
 				}
 			}
 		}

@@ -1,10 +1,6 @@
 package check
 
-import (
-	"math"
-
-	"weephole/cause"
-)
+import "weephole/cause"
 
 // truth is what makes a sign so, resolved.
 type truth struct {
@@ -47,27 +43,22 @@ func (t *truth) so(s *Subject) float64 {
 	return 1 - not
 }
 
-// logHeard is the log probability of what was heard about something that is
-// so with probability so. An owner who is asked and denies it errs as often as
+// Probability is that of hearing this about something that is so with
+// probability so, from an owner who mentions it with probability said when it is
+// so and mistaken when it is not. One who is asked and denies it errs as often as
 // one who says it without its being so.
-func logHeard(h Heard, so, said, mistaken float64) float64 {
+func (h Heard) Probability(so, said, mistaken float64) float64 {
 	switch h {
 	case Said:
-		return math.Log(mistaken + (said-mistaken)*so)
+		return mistaken + (said-mistaken)*so
 	case Denied:
-		return math.Log((1-mistaken)*(1-so) + mistaken*so)
+		return (1-mistaken)*(1-so) + mistaken*so
 	}
-	return math.Log(1 - mistaken - (said-mistaken)*so)
+	return 1 - mistaken - (said-mistaken)*so
 }
 
 // So is the probability (0..1) that the sign holds on the subject.
 func (g *Sign) So(s *Subject) float64 { return g.truth.so(s) }
-
-// LogLikelihood is the natural logarithm of the probability of what was heard
-// about the sign, given the subject.
-func (g *Sign) LogLikelihood(s *Subject, h Heard) float64 {
-	return logHeard(h, g.truth.so(s), g.Said.Value, g.Mistaken.Value)
-}
 
 // So is the probability (0..1) that the trouble shows on the subject in this
 // condition. Kinds of trouble of which the catalogue says nothing give 0.5.
@@ -79,33 +70,6 @@ func (c *Condition) So(s *Subject, trouble Trouble) float64 {
 		return c.cold.so(s)
 	}
 	return 0.5
-}
-
-// LogLikelihood is the natural logarithm of the probability of what was heard
-// about the condition, given the subject and the kind of trouble.
-func (c *Condition) LogLikelihood(s *Subject, trouble Trouble, h Heard) float64 {
-	return logHeard(h, c.So(s, trouble), c.Said.Value, c.Mistaken.Value)
-}
-
-// LogLikelihood is the natural logarithm of the probability of the complaint,
-// given the subject. A complaint that names no condition at all says nothing
-// about them; one that names some is also heard to be silent on the others.
-func (c *Catalogue) LogLikelihood(s *Subject, said *Complaint) float64 {
-	sum := 0.0
-	for i, h := range said.Signs {
-		sum += c.Signs[i].LogLikelihood(s, h)
-	}
-	named := false
-	for _, h := range said.Conditions {
-		named = named || h == Said
-	}
-	for i, h := range said.Conditions {
-		if h == Silent && !named {
-			continue
-		}
-		sum += c.Conditions[i].LogLikelihood(s, said.Trouble, h)
-	}
-	return sum
 }
 
 // Trouble is the kind of trouble that the signs said amount to: hot before

@@ -26,10 +26,13 @@ const (
 	cityRevs        = 25.0
 	cityGrade       = 0.003 // stands for the work of getting under way; with it the 1.5 L car burns the 15 kW of circuit-numbers 1.3
 	warmAboveK      = 4.0   // a warm start is no hotter than so much over OpeningC
-	limitC          = 112.0
-	never           = 60.0 // minutes, for "never"
+	never           = 60.0  // minutes, for "never"
 	openingSeenLift = 0.04
 )
+
+// LimitC is the sensor reading, degC, at which a running engine is shut off where
+// the maker's limit is not known: MinutesToLimit counts to it. Judgement.
+const LimitC = 112.0
 
 // Drill runs circuits through the situations. One per goroutine; Run
 // allocates nothing.
@@ -242,8 +245,8 @@ func (w *watch) step(s *Solver, st *State, before *vector, h float64) {
 			w.reach[i] = (w.time + h*part(was, is, mark)) / 60
 		}
 	}
-	if w.toLimit == never && is >= limitC {
-		w.toLimit = (w.time + h*part(was, is, limitC)) / 60
+	if w.toLimit == never && is >= LimitC {
+		w.toLimit = (w.time + h*part(was, is, LimitC)) / 60
 	}
 	w.time += h
 	lift := s.start.lift

@@ -62,7 +62,7 @@ const (
 	MinutesTo80                   // likewise
 	OpeningSeen                   // WarmUp only: sensor temperature at the knee where the radiator begins to take heat; NaN if none
 	DropAfterOpening              // K, WarmUp only
-	MinutesToLimit                // minutes until the sensor passes 112 degC; 60 if never
+	MinutesToLimit                // minutes until the sensor passes LimitC; 60 if never
 	numPlaces
 )
 

@@ -83,40 +83,30 @@ func (e *ear) logLikelihood(m *Model, s *check.Subject) (log, comes float64) {
 	for k := range told {
 		told[k], quiet[k] = 1, 1
 	}
-	deaf := e.unsaid != 1
 	unnoticed := 1.0
-	heard := func(h check.Heard, so float64, p *hearing, k int) float64 {
-		says := p.mistaken + (p.said-p.mistaken)*so
-		switch h {
-		case check.Said:
-			told[k] *= says
-		case check.Denied:
-			told[k] *= (1-p.mistaken)*(1-so) + p.mistaken*so
-		default:
-			if deaf {
-				told[k] *= math.Pow(1-says, e.unsaid)
-			} else {
-				told[k] *= 1 - says
+	heard := func(h check.Heard, so float64, by []hearing) {
+		for k := range told {
+			p := h.Probability(so, by[k].said, by[k].mistaken)
+			if h == check.Silent {
+				p = math.Pow(p, e.unsaid)
 			}
+			told[k] *= p
 		}
-		return 1 - says
 	}
 	for i := range m.Checks.Signs {
 		sign := &m.Checks.Signs[i]
 		so := sign.So(s)
 		unnoticed *= 1 - sign.Said.Value*so
-		for k := range told {
-			quiet[k] *= heard(e.complaint.Signs[i], so, &e.signs[i][k], k)
+		heard(e.complaint.Signs[i], so, e.signs[i])
+		for k, p := range e.signs[i] {
+			quiet[k] *= check.Silent.Probability(so, p.said, p.mistaken)
 		}
 	}
 	for i, h := range e.complaint.Conditions {
 		if h == check.Silent && !e.asked {
 			continue
 		}
-		so := m.Checks.Conditions[i].So(s, e.complaint.Trouble)
-		for k := range told {
-			heard(h, so, &e.when[i][k], k)
-		}
+		heard(h, m.Checks.Conditions[i].So(s, e.complaint.Trouble), e.when[i])
 	}
 	sum, any := 0.0, 0.0
 	for k, w := range e.weights {

@@ -59,7 +59,7 @@ func TestWhatAnOwnerMayComplainOfSumsToOne(t *testing.T) {
 }
 
 // The tongues are Gauss and Hermite's points for five (Abramowitz & Stegun
-// 1964, table 25.10): 0, 0.958572 and 2.020183 with weights 0.945309, 0.393619
+// 1964, table 25.10, from memory): 0, 0.958572 and 2.020183 with weights 0.945309, 0.393619
 // and 0.019953, over the root of pi.
 func TestTheTonguesAreGaussAndHermites(t *testing.T) {
 	m, err := DefaultModel()

@@ -8,10 +8,6 @@ import (
 	"weephole/lineup"
 )
 
-// LimitC is the coolant temperature, degC, at which a running engine is shut off
-// where the maker's limit is not known: the circuit's MinutesToLimit counts to it.
-const LimitC = 112
-
 // overheats gives the share of the engines that would pass the limit while a check
 // is made, and the share that would within the first few minutes.
 func (c *Car) overheats(k *check.Check, sample *lineup.Sample) (share, soon float64) {

@@ -186,7 +186,7 @@ func (w *world) complained(s *check.Subject, air int) *lineup.Lineup {
 	for k := range complaints {
 		k = (k + first) % len(complaints)
 		sign := &w.m.Checks.Signs[w.m.Checks.SignIndex(complaints[k])]
-		if w.rng.Float64() < math.Exp(sign.LogLikelihood(s, check.Said)) {
+		if w.rng.Float64() < check.Said.Probability(sign.So(s), sign.Said.Value, sign.Mistaken.Value) {
 			return w.bases[air+k]
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"sort"
 
+	"weephole/circuit"
 	"weephole/lineup"
 	"weephole/plan"
 )
@@ -28,7 +29,7 @@ func step(car *plan.Car, p *plan.Problem, a plan.Action, state int, ask Ask) Ste
 		s.Cautions = cautions(m, k.Hazards, ask)
 		if hot := car.Overheat[a.Index]; hot >= car.Settings.SayHeat.Value {
 			s.Cautions = append(s.Cautions, fmt.Sprintf("Watch the coolant's temperature and shut the engine off at %s or the maker's limit: %s of these engines would pass it while this is done.",
-				ask.Units.Temperature(plan.LimitC), Per100(hot)))
+				ask.Units.Temperature(circuit.LimitC), Per100(hot)))
 		}
 		for o, out := range a.Outcomes {
 			if out.Probability <= 0 {
@@ -99,7 +100,7 @@ func cautions(m *lineup.Model, hazards []string, ask Ask, more ...string) []stri
 	return out
 }
 
-// leadsShown is how many causes are worth naming after an outcome.
+// leadsShown is how many causes are worth naming after an outcome; judgement.
 const leadsShown = 3
 
 func leads(car *plan.Car, p *plan.Problem, belief []float64) []Lead {

@@ -172,7 +172,7 @@ func treeOf(n *answer.Next) (template.HTML, error) {
 	return template.HTML(ownStyle.ReplaceAllString(out.String(), "")), nil // our own drawing, its texts escaped there
 }
 
-// supposedSteps is of how many of the plan's steps the outcomes can be supposed.
+// supposedSteps is of how many of the plan's steps the outcomes can be supposed; judgement.
 const supposedSteps = 6
 
 // suppose lists what the next steps may show.
