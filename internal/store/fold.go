@@ -181,7 +181,7 @@ func Headline(head json.RawMessage) (name, car, complaint string) {
 	_ = json.Unmarshal(head, &h) // a head was read strictly before it was kept; an odd one only loses its line
 	complaint = h.Complaint.Words
 	if complaint == "" {
-		complaint = strings.Join(h.Complaint.Signs, ", ")
+		complaint = strings.ReplaceAll(strings.Join(h.Complaint.Signs, ", "), "-", " ")
 	}
 	return h.Job, h.Vehicle.Name, complaint
 }

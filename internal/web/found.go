@@ -88,6 +88,14 @@ func orUnknown(s string) string {
 // plateText is how much a plate can hold, characters.
 const plateText = 11
 
+// onPlate is a text as it stands on a plate: one that is too long says so.
+func onPlate(text string) string {
+	if short := clip(text, plateText); short == strings.TrimSpace(text) {
+		return short
+	}
+	return clip(text, plateText-1) + "…"
+}
+
 // marks tells what each place's plate says.
 func (v *jobView) marks(b *Bench, s *store.State) map[string]drawing.Mark {
 	marks := map[string]drawing.Mark{}
@@ -101,7 +109,7 @@ func (v *jobView) marks(b *Bench, s *store.State) map[string]drawing.Mark {
 		m := marks[k.Place]
 		m.Made++
 		if x.Found != "" {
-			m.Value = clip(strings.ReplaceAll(x.Found, "-", " "), plateText)
+			m.Value = onPlate(strings.ReplaceAll(x.Found, "-", " "))
 		} else if x.Trace != "" {
 			m.Value = "log"
 		}
@@ -120,7 +128,7 @@ func (v *jobView) marks(b *Bench, s *store.State) map[string]drawing.Mark {
 			if place != k.Place {
 				m.Made++
 			}
-			m.Value = clip(text, plateText)
+			m.Value = onPlate(text)
 			if t, err := quantity.ParseTemperature(text); err == nil && rd.What == "temperature" {
 				m.Known, m.TempC = true, float64(t)
 			}

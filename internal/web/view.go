@@ -13,6 +13,7 @@ import (
 	"weephole/internal/store"
 	"weephole/internal/web/drawing"
 	"weephole/internal/web/weighing"
+	"weephole/quantity"
 )
 
 // jobView is everything the page of a job shows.
@@ -36,9 +37,14 @@ type jobView struct {
 	Photos             []store.File
 	Traces             []traceView
 	Timer              *cooled
+	HotCoolant         string   // an engine at its usual heat, in the shop's units
 	Done               []string // names of the repairs done last
 	Seen               bool     // something was found after them
 }
+
+// hotCoolant is an example of what the coolant reads when a hot engine has just
+// been switched off, °C; judgement.
+const hotCoolant quantity.Temperature = 98
 
 // PageTitle is the title of the job's page.
 func (v *jobView) PageTitle() string {
@@ -118,6 +124,7 @@ func (b *Bench) jobPage(r *http.Request) (any, error) {
 	}
 	_ = json.Unmarshal(document, &words) // what it does not say is drawn as usual
 	v.Signs = words.Complaint.Signs
+	v.HotCoolant = set.units(document).Temperature(hotCoolant)
 	v.answers()
 	v.findings(b, s, set.units(document))
 	v.repairs(b, s)

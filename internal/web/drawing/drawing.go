@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"html/template"
 	"strings"
+	"unicode/utf8"
 )
 
 // Car is what the drawing shows of a car.
@@ -89,8 +90,12 @@ type plateView struct {
 	Place, Name, Href, Leader, Says string
 	X, Y, MidX, NameY, ValueY       int
 	Mark
+	Long  bool // the value is too wide for a plate in the usual size
 	Shade string
 }
+
+// usualValue is how many characters of the usual size a plate is wide.
+const usualValue = 8
 
 type point struct{ X, Y int }
 
@@ -117,6 +122,7 @@ func SVG(car Car, marks map[string]Mark, link Link) (template.HTML, error) {
 			X: x, Y: y, MidX: x + plateW/2, NameY: y + 19, ValueY: y + 40, Mark: m,
 		}
 		pv.Says = spoken(pv.Name, m)
+		pv.Long = utf8.RuneCountInString(m.Value) > usualValue
 		if m.Known {
 			pv.Shade = fmt.Sprintf("t%d", Shade(m.TempC))
 			v.Shades[p.place] = pv.Shade
