@@ -31,7 +31,8 @@ func TestAWholeJobOnTheScreens(t *testing.T) {
 
 			// The complaint.
 			s.do(chromedp.Navigate(l.server.URL + "/new"))
-			s.do(chromedp.SendKeys(chromedp.CSS(`[name=car]`), "Quillet Corrie 1.8, invented"), chromedp.SendKeys(chromedp.CSS(`[name=words]`), "It goes into the red after ten minutes."))
+			s.types(`[name=car]`, "Quillet Corrie 1.8, invented")
+			s.types(`[name=words]`, "It goes into the red after ten minutes.")
 			s.tick("sign", "overheats")
 			s.tick("sign", "steam")
 			for _, when := range []string{"idle", "city", "motorway"} {
@@ -39,7 +40,7 @@ func TestAWholeJobOnTheScreens(t *testing.T) {
 			}
 			s.tap(`.sheet-form > details > summary`)
 			for name, text := range map[string]string{"displacement": "1.8 L", "cylinders": "4", "capacity": "6.5 L", "glycol": "50 %", "rating": "82 °C", "cap": "16 psi", "ambient": "24 °C"} {
-				s.do(chromedp.SendKeys(chromedp.CSS(`[name=`+name+`]`), text))
+				s.types(`[name=`+name+`]`, text)
 			}
 			js[chromedp.Void](s, `void Object.entries({fuel: "petrol", sits: "outlet", fan: "electric", badly: "no"}).forEach(([k, v]) => document.querySelector("[name=" + k + "]").value = v)`)
 			s.tap(`button.main`)
@@ -71,16 +72,19 @@ func TestAWholeJobOnTheScreens(t *testing.T) {
 			}
 			s.end("a4-repair", sz)
 			s.print("a4-repair-print")
-			s.do(chromedp.SendKeys(chromedp.CSS(`[data-what]`), "9 Nm"), chromedp.SendKeys(chromedp.CSS(`[data-from]`), "workshop manual, section 3"))
+			s.types(`[data-what]`, "9 Nm")
+			s.types(`[data-from]`, "workshop manual, section 3")
 			s.tap(`[data-send=maker] button`)
 			s.until("what was looked up", `document.querySelector("[data-send=maker] .told").textContent.includes("Kept")`)
-			s.do(chromedp.SendKeys(chromedp.CSS(`[name="coolant.drained"]`), "2.2 L"), chromedp.SendKeys(chromedp.CSS(`[name="coolant.went"]`), "the collector's drum"))
+			s.types(`[name="coolant.drained"]`, "2.2 L")
+			s.types(`[name="coolant.went"]`, "the collector's drum")
 			s.tap(`[data-send=closing] button`)
 			s.until("the coolant's record", `document.querySelector("[data-send=closing] .told").textContent.includes("Kept")`)
 			if got := js[string](s, `document.querySelector("[data-what]").value`); got != "9 Nm" {
 				t.Errorf("what was looked up: %q", got)
 			}
-			s.do(chromedp.SendKeys(chromedp.CSS(`[name=minutes]`), "75"), chromedp.SendKeys(chromedp.CSS(`[name=parts]`), "$38"))
+			s.types(`[name=minutes]`, "75")
+			s.types(`[name=parts]`, "$38")
 			s.tap(`[data-send=repair] [value=cured]`)
 
 			// The run after it.
@@ -105,7 +109,8 @@ func TestAWholeJobOnTheScreens(t *testing.T) {
 			// Closing, and the letter.
 			s.do(chromedp.Navigate(url + "/closing"))
 			js[chromedp.Void](s, `void (document.querySelector("[name=cause]").value = "thermostat-shut", document.querySelector("[name=cause]").dispatchEvent(new Event("change", {bubbles: true})))`)
-			s.do(chromedp.SendKeys(chromedp.CSS(`[name=showed]`), "stayed shut in boiling water"), chromedp.SendKeys(chromedp.CSS(`[name=charged]`), "$198"))
+			s.types(`[name=showed]`, "stayed shut in boiling water")
+			s.types(`[name=charged]`, "$198")
 			s.tap(`[name=do][value=keep]`)
 			s.until("that it is kept", `document.querySelector(".told").textContent === "Kept."`)
 			s.end("a6-closing", sz)

@@ -141,6 +141,27 @@ func (s *screen) tap(selector string) {
 	}
 }
 
+// types types into a field. As a tap does, it looks for the field again where the
+// page put a fresh one in its place at that very moment, as it may until
+// somebody types.
+func (s *screen) types(selector, text string) {
+	s.t.Helper()
+	for try := 0; ; try++ {
+		s.until(selector, fmt.Sprintf("document.querySelector(%q)", selector))
+		ctx, cancel := context.WithTimeout(s.ctx, 10*time.Second)
+		err := chromedp.Do(ctx, chromedp.SendKeys(chromedp.CSS(selector), text))
+		cancel()
+		if err == nil {
+			return
+		}
+		if try == 5 {
+			s.shot("stuck")
+			s.t.Fatalf("%s: type into %s: %v", s.name, selector, err)
+		}
+		js[chromedp.Void](s, fmt.Sprintf("void (document.querySelector(%q).value = '')", selector))
+	}
+}
+
 func (s *screen) shot(name string) {
 	s.t.Helper()
 	if data, err := chromedp.Run(s.ctx, chromedp.FullScreenshot(100)); err == nil {
