@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"io"
 
-	"weephole/cause/sheet"
+	"weephole/sheet"
 )
 
 //go:embed causes.yaml
@@ -20,13 +20,13 @@ var shopSheet []byte
 
 // layout is what the sheets of this package may say.
 type layout struct {
-	Causes  []Cause  `sheet:"causes"`
-	Repairs []Repair `sheet:"repairs"`
-	Tools   []Tool   `sheet:"tools"`
-	Hazards []Hazard `sheet:"hazards"`
-	Tried   Tried    `sheet:"tried"`
-	PartBad Sourced  `sheet:"part-bad"`
-	Counts  []Count  `sheet:"counts"`
+	Causes  []Cause       `sheet:"causes"`
+	Repairs []Repair      `sheet:"repairs"`
+	Tools   []Tool        `sheet:"tools"`
+	Hazards []Hazard      `sheet:"hazards"`
+	Tried   Tried         `sheet:"tried"`
+	PartBad sheet.Sourced `sheet:"part-bad"`
+	Counts  []Count       `sheet:"counts"`
 }
 
 // Count is a shop's own experience: how many closed jobs ended with the cause.

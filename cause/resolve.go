@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"weephole/cause/sheet"
+	"weephole/sheet"
 )
 
 // shareSlack is how far shares that must sum to 1 may be off, for the sake of
@@ -79,7 +79,7 @@ func (r *resolver) share(at sheet.At, field string, v float64) {
 	}
 }
 
-func (r *resolver) span(at sheet.At, field string, s Range) {
+func (r *resolver) span(at sheet.At, field string, s sheet.Range) {
 	if s.Low < 0 || s.Low > s.Typical || s.Typical > s.High {
 		r.bad(at, field, "found low %g, typical %g, high %g; they must rise from 0 upwards", s.Low, s.Typical, s.High)
 	}

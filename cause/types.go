@@ -1,7 +1,7 @@
 package cause
 
 import (
-	"weephole/cause/sheet"
+	"weephole/sheet"
 )
 
 // MaxHidden is the largest number of hidden states that a cause may have.
@@ -22,27 +22,12 @@ type Catalogue struct {
 	// changed", "cured") depends on whether the cause is really gone.
 	Tried Tried
 	// PartBad is the share of new parts that are faulty.
-	PartBad Sourced
+	PartBad sheet.Sourced
 
 	sheets  []sheet.Source
 	causes  map[string]int
 	repairs map[string]int
 	noFault int
-}
-
-// Sourced is a number with the source it was taken from; "judgement" is a source.
-type Sourced struct {
-	Value  float64 `sheet:"value,required"`
-	Source string  `sheet:"source,required"`
-}
-
-// Range is a quantity that varies from job to job: about one in ten is below
-// Low and one in ten above High. The unit is given where it is used.
-type Range struct {
-	Low     float64 `sheet:"low,required"`
-	Typical float64 `sheet:"typical,required"`
-	High    float64 `sheet:"high,required"`
-	Source  string  `sheet:"source,required"`
 }
 
 // Cause is one thing that may be wrong.
@@ -54,7 +39,7 @@ type Cause struct {
 	Place string   `sheet:"place,required"` // where on a drawing of the circuit; one of Places
 	// Weight is how common the cause is, in pseudo-cases out of the
 	// catalogue's total, among cars that come in with any cooling complaint.
-	Weight Sourced `sheet:"weight,required"`
+	Weight sheet.Sourced `sheet:"weight,required"`
 	// Severity is the Beta distribution of the severity s.
 	Severity Severity `sheet:"severity,required"`
 	Acts     []Act    `sheet:"acts"`
@@ -185,11 +170,11 @@ type Repair struct {
 	How   string   `sheet:"how,required"` // one or two sentences
 	Cures []Cure   `sheet:"cures"`
 	// Minutes of labour.
-	Minutes Range `sheet:"minutes,required"`
+	Minutes sheet.Range `sheet:"minutes,required"`
 	// Parts and Consumables in US$.
-	Parts       Range   `sheet:"parts,required"`
-	Consumables Sourced `sheet:"consumables,required"`
-	State       string  `sheet:"state,required"` // cold | drained | any
+	Parts       sheet.Range   `sheet:"parts,required"`
+	Consumables sheet.Sourced `sheet:"consumables,required"`
+	State       string        `sheet:"state,required"` // cold | drained | any
 	// SetUp names work that repairs and checks with the same word share when
 	// done together: "drained".
 	SetUp string `sheet:"set-up"`
@@ -197,14 +182,14 @@ type Repair struct {
 	Big bool `sheet:"big"`
 	// NeedOdds is the probability that its cause must have before the repair
 	// may be recommended.
-	NeedOdds Sourced `sheet:"need-odds,required"`
+	NeedOdds sheet.Sourced `sheet:"need-odds,required"`
 	// NoPart is true when no new part goes in (cleaning, bleeding).
-	NoPart   bool     `sheet:"no-part"`
-	Botched  Sourced  `sheet:"botched,required"` // share done wrongly
-	Disturbs []Leaves `sheet:"disturbs"`
-	Hazards  []string `sheet:"hazards,required"`
-	Cautions []string `sheet:"cautions,required"`
-	Tools    []string `sheet:"tools"`
+	NoPart   bool          `sheet:"no-part"`
+	Botched  sheet.Sourced `sheet:"botched,required"` // share done wrongly
+	Disturbs []Leaves      `sheet:"disturbs"`
+	Hazards  []string      `sheet:"hazards,required"`
+	Cautions []string      `sheet:"cautions,required"`
+	Tools    []string      `sheet:"tools"`
 
 	index int
 	cure  []cureRow // by cause index
@@ -232,10 +217,10 @@ type Leaves struct {
 
 // Tool is something that a check or repair needs. Price in US$.
 type Tool struct {
-	At    sheet.At `sheet:",at"`
-	ID    string   `sheet:"id,required"`
-	Name  string   `sheet:"name,required"`
-	Price Range    `sheet:"price,required"`
+	At    sheet.At    `sheet:",at"`
+	ID    string      `sheet:"id,required"`
+	Name  string      `sheet:"name,required"`
+	Price sheet.Range `sheet:"price,required"`
 }
 
 // Hazard is a way to get hurt, with the caution that must come before the step.

@@ -15,6 +15,7 @@ import (
 
 	"weephole/cause"
 	"weephole/check"
+	"weephole/sheet"
 )
 
 var update = flag.Bool("update", false, "rewrite golden files")
@@ -166,7 +167,7 @@ func TestEveryNumberHasASource(t *testing.T) {
 	}
 	// Consumables may be left out where there are none.
 	for _, k := range c.Checks {
-		if k.Consumables == (cause.Sourced{}) {
+		if k.Consumables == (sheet.Sourced{}) {
 			k.Consumables.Source = "none needed"
 		}
 		walk(k.ID, reflect.ValueOf(k))
@@ -174,7 +175,7 @@ func TestEveryNumberHasASource(t *testing.T) {
 	// And signs that always come as far as the run say nothing of it.
 	signs := slices.Clone(c.Signs)
 	for i := range signs {
-		if signs[i].Reached == (cause.Sourced{}) {
+		if signs[i].Reached == (sheet.Sourced{}) {
 			signs[i].Reached.Source = "always"
 		}
 	}

@@ -7,8 +7,8 @@ import (
 	"io"
 
 	"weephole/cause"
-	"weephole/cause/sheet"
 	"weephole/circuit"
+	"weephole/sheet"
 )
 
 //go:embed checks.yaml
@@ -22,9 +22,9 @@ type layout struct {
 	Checks     []Check       `sheet:"checks"`
 	Signs      []Sign        `sheet:"signs"`
 	Conditions []Condition   `sheet:"conditions"`
-	LowCoolant cause.Sourced `sheet:"low-coolant"`
-	Careless   cause.Sourced `sheet:"careless"`
-	Quote      cause.Sourced `sheet:"quote"`
+	LowCoolant sheet.Sourced `sheet:"low-coolant"`
+	Careless   sheet.Sourced `sheet:"careless"`
+	Quote      sheet.Sourced `sheet:"quote"`
 }
 
 // elsewhere are the top-level keys of an overlay that package cause reads.

@@ -4,8 +4,8 @@ import (
 	"math"
 
 	"weephole/cause"
-	"weephole/cause/sheet"
 	"weephole/circuit"
+	"weephole/sheet"
 )
 
 // sumSlack is how far probabilities that must sum to 1 may be off, for the sake

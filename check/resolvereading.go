@@ -2,8 +2,8 @@ package check
 
 import (
 	"weephole/cause"
-	"weephole/cause/sheet"
 	"weephole/circuit"
+	"weephole/sheet"
 )
 
 // minuteSeconds is the length of a minute, in which the circuit gives times.
@@ -164,7 +164,7 @@ func (r *resolver) sign(g *Sign) {
 	}
 }
 
-func (r *resolver) owner(at sheet.At, said, mistaken cause.Sourced) {
+func (r *resolver) owner(at sheet.At, said, mistaken sheet.Sourced) {
 	if mistaken.Value <= 0 || said.Value >= 1 || mistaken.Value > said.Value {
 		r.bad(at, "said", "found said %g and mistaken %g; they must lie between 0 and 1, said the larger", said.Value, mistaken.Value)
 	}

@@ -2,8 +2,8 @@ package check
 
 import (
 	"weephole/cause"
-	"weephole/cause/sheet"
 	"weephole/circuit"
+	"weephole/sheet"
 )
 
 // Catalogue holds the checks and signs, resolved against a catalogue of causes.
@@ -17,13 +17,13 @@ type Catalogue struct {
 	Hazards    []cause.Hazard
 	// LowCoolant is the blunder share of a tabulated check that needs a full
 	// system, on a candidate with little coolant or much air.
-	LowCoolant cause.Sourced
+	LowCoolant sheet.Sourced
 	// Careless is the share of a blunder that ends in the word that the check's
 	// blunder says; the rest is even over the words.
-	Careless cause.Sourced
+	Careless sheet.Sourced
 	// Quote is the factor on the odds of the cause that another shop's quote
 	// presumes.
-	Quote cause.Sourced
+	Quote sheet.Sourced
 
 	causes *cause.Catalogue
 	sheets []sheet.Source
@@ -50,8 +50,8 @@ type Check struct {
 	// is one of the circuit's situations.
 	Situation string `sheet:"situation"`
 	// Minutes of work, warming up and cooling down not counted.
-	Minutes     cause.Range   `sheet:"minutes,required"`
-	Consumables cause.Sourced `sheet:"consumables"` // US$
+	Minutes     sheet.Range   `sheet:"minutes,required"`
+	Consumables sheet.Sourced `sheet:"consumables"` // US$
 	Tools       []string      `sheet:"tools"`
 	Hazards     []string      `sheet:"hazards"`
 	SetUp       string        `sheet:"set-up"` // work shared with repairs of the same word: "drained"
@@ -218,13 +218,13 @@ type Sign struct {
 	Trouble string   `sheet:"trouble,required"` // hot | cold | loss | other
 	// Said is the probability that an owner mentions it when it is so, and
 	// Mistaken when it is not.
-	Said     cause.Sourced `sheet:"said,required"`
-	Mistaken cause.Sourced `sheet:"mistaken,required"`
+	Said     sheet.Sourced `sheet:"said,required"`
+	Mistaken sheet.Sourced `sheet:"mistaken,required"`
 	// Any of the alternatives makes it so.
 	Any []Alternative `sheet:"any"`
 	// Reached is the probability that it comes so far where the run does: a run
 	// goes on, a driver stops. Left out: always.
-	Reached cause.Sourced `sheet:"reached"`
+	Reached sheet.Sourced `sheet:"reached"`
 	// Table gives the probability that it is so, by cause.
 	Table []Row `sheet:"shows"`
 
@@ -244,8 +244,8 @@ type Condition struct {
 	At       sheet.At      `sheet:",at"`
 	ID       string        `sheet:"id,required"`
 	Name     string        `sheet:"name,required"`
-	Said     cause.Sourced `sheet:"said,required"`
-	Mistaken cause.Sourced `sheet:"mistaken,required"`
+	Said     sheet.Sourced `sheet:"said,required"`
+	Mistaken sheet.Sourced `sheet:"mistaken,required"`
 	// Hot and Cold say what the trouble then looks like.
 	Hot  []Alternative `sheet:"hot"`
 	Cold []Alternative `sheet:"cold"`

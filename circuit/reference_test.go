@@ -5,7 +5,7 @@ import (
 	"sort"
 	"testing"
 
-	"weephole/circuit/ode"
+	"weephole/circuit/internal/ode"
 )
 
 // reference integrates the same equations by the explicit pair of orders 5

@@ -8,7 +8,7 @@ import (
 	"testing"
 
 	"weephole/cause"
-	"weephole/cause/sheet"
+	"weephole/sheet"
 )
 
 // The chest clinic of Lauritzen & Spiegelhalter (1988) as a lineup: its three

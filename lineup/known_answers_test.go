@@ -6,9 +6,9 @@ import (
 	"testing"
 
 	"weephole/cause"
-	"weephole/cause/sheet"
 	"weephole/check"
 	"weephole/circuit"
+	"weephole/sheet"
 )
 
 // smallCauses is a world of three causes in which everything can be reckoned

@@ -3,8 +3,8 @@ package lineup
 import (
 	"math"
 
-	"weephole/cause"
 	"weephole/circuit"
+	"weephole/sheet"
 	"weephole/trace"
 )
 
@@ -60,7 +60,7 @@ func newReplay(s *Settings, log *Log) *replay {
 		}
 	}
 	r.model = ErrorModel{ModelSD: sd, Correlation: s.TraceCorrelation.Value, ReadingSD: s.TraceReadingSD.Value}
-	for _, g := range []struct{ times, share cause.Sourced }{
+	for _, g := range []struct{ times, share sheet.Sourced }{
 		{s.TraceFineTimes, s.TraceFineShare}, {s.TraceMiddleTimes, s.TraceMiddleShare}, {s.TraceRoughTimes, s.TraceRoughShare},
 	} {
 		m := r.model

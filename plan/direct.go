@@ -7,8 +7,8 @@ import (
 	"slices"
 
 	"weephole/cause"
-	"weephole/cause/sheet"
 	"weephole/lineup"
+	"weephole/sheet"
 )
 
 //go:embed direct.yaml

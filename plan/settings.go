@@ -5,8 +5,7 @@ import (
 	_ "embed"
 	"fmt"
 
-	"weephole/cause"
-	"weephole/cause/sheet"
+	"weephole/sheet"
 )
 
 //go:embed settings.yaml
@@ -15,35 +14,35 @@ var settingsYAML []byte
 // Settings are the numbers of the plan that belong to no check and no repair;
 // settings.yaml says what each is. Minutes and US$.
 type Settings struct {
-	LabourRate     cause.Sourced `sheet:"labour-rate,required"`
-	CoolDown       cause.Sourced `sheet:"cool-down,required"`
-	WarmUp         cause.Sourced `sheet:"warm-up,required"`
-	IdleBay        cause.Sourced `sheet:"idle-bay,required"`
-	WatchedRun     cause.Sourced `sheet:"watched-run,required"`
-	ProofRun       cause.Sourced `sheet:"proof-run,required"`
-	ProofWatched   cause.Sourced `sheet:"proof-watched,required"`
-	Drain          cause.Sourced `sheet:"drain,required"`
-	Refill         cause.Sourced `sheet:"refill,required"`
-	ToolShare      cause.Sourced `sheet:"tool-share,required"`
-	HandOnFee      cause.Sourced `sheet:"hand-on-fee,required"`
-	HandOnFactor   cause.Sourced `sheet:"hand-on-factor,required"`
-	UnnamedRepair  cause.Sourced `sheet:"unnamed-repair,required"`
-	Sample         cause.Sourced `sheet:"sample,required"`
-	WrongRepair    cause.Sourced `sheet:"wrong-repair,required"`
-	WrongBigRepair cause.Sourced `sheet:"wrong-big-repair,required"`
-	HealthyOdds    cause.Sourced `sheet:"healthy-odds,required"`
-	Likely         cause.Sourced `sheet:"likely,required"`
-	Within         cause.Sourced `sheet:"within,required"`
-	Asking         cause.Sourced `sheet:"asking,required"`
-	AskedRight     cause.Sourced `sheet:"asked-right,required"`
-	AskedWrong     cause.Sourced `sheet:"asked-wrong,required"`
-	Inefficiency   cause.Sourced `sheet:"inefficiency,required"`
-	HeatLimitWorth cause.Sourced `sheet:"heat-limit-worth,required"`
-	UnfitRoad      cause.Sourced `sheet:"unfit-road,required"`
-	UnfitMinutes   cause.Sourced `sheet:"unfit-minutes,required"`
-	SayHeat        cause.Sourced `sheet:"say-heat,required"`
-	Costly         cause.Sourced `sheet:"costly,required"`
-	DirectRatio    cause.Sourced `sheet:"direct-ratio,required"`
+	LabourRate     sheet.Sourced `sheet:"labour-rate,required"`
+	CoolDown       sheet.Sourced `sheet:"cool-down,required"`
+	WarmUp         sheet.Sourced `sheet:"warm-up,required"`
+	IdleBay        sheet.Sourced `sheet:"idle-bay,required"`
+	WatchedRun     sheet.Sourced `sheet:"watched-run,required"`
+	ProofRun       sheet.Sourced `sheet:"proof-run,required"`
+	ProofWatched   sheet.Sourced `sheet:"proof-watched,required"`
+	Drain          sheet.Sourced `sheet:"drain,required"`
+	Refill         sheet.Sourced `sheet:"refill,required"`
+	ToolShare      sheet.Sourced `sheet:"tool-share,required"`
+	HandOnFee      sheet.Sourced `sheet:"hand-on-fee,required"`
+	HandOnFactor   sheet.Sourced `sheet:"hand-on-factor,required"`
+	UnnamedRepair  sheet.Sourced `sheet:"unnamed-repair,required"`
+	Sample         sheet.Sourced `sheet:"sample,required"`
+	WrongRepair    sheet.Sourced `sheet:"wrong-repair,required"`
+	WrongBigRepair sheet.Sourced `sheet:"wrong-big-repair,required"`
+	HealthyOdds    sheet.Sourced `sheet:"healthy-odds,required"`
+	Likely         sheet.Sourced `sheet:"likely,required"`
+	Within         sheet.Sourced `sheet:"within,required"`
+	Asking         sheet.Sourced `sheet:"asking,required"`
+	AskedRight     sheet.Sourced `sheet:"asked-right,required"`
+	AskedWrong     sheet.Sourced `sheet:"asked-wrong,required"`
+	Inefficiency   sheet.Sourced `sheet:"inefficiency,required"`
+	HeatLimitWorth sheet.Sourced `sheet:"heat-limit-worth,required"`
+	UnfitRoad      sheet.Sourced `sheet:"unfit-road,required"`
+	UnfitMinutes   sheet.Sourced `sheet:"unfit-minutes,required"`
+	SayHeat        sheet.Sourced `sheet:"say-heat,required"`
+	Costly         sheet.Sourced `sheet:"costly,required"`
+	DirectRatio    sheet.Sourced `sheet:"direct-ratio,required"`
 
 	direct []Direct
 	waits  []LongWait

@@ -5,7 +5,7 @@ import (
 	_ "embed"
 	"fmt"
 
-	"weephole/cause/sheet"
+	"weephole/sheet"
 )
 
 //go:embed waits.yaml

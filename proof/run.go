@@ -3,8 +3,8 @@ package proof
 import (
 	"fmt"
 
-	"weephole/cause/sheet"
 	"weephole/circuit"
+	"weephole/sheet"
 )
 
 // Run is a way of running the engine that may prove a repair.

@@ -5,8 +5,7 @@ import (
 	_ "embed"
 	"fmt"
 
-	"weephole/cause"
-	"weephole/cause/sheet"
+	"weephole/sheet"
 )
 
 //go:embed settings.yaml
@@ -18,31 +17,31 @@ var runsYAML []byte
 // Settings are the numbers of the proof and the runs that it chooses from;
 // settings.yaml and runs.yaml say what each is and where it comes from.
 type Settings struct {
-	Engines         cause.Sourced `sheet:"engines,required"`
-	PassOdds        cause.Sourced `sheet:"pass-odds,required"`
-	DenyOdds        cause.Sourced `sheet:"deny-odds,required"`
-	ScepticGood     cause.Sourced `sheet:"sceptic-good,required"`
-	Wider           cause.Sourced `sheet:"wider,required"`
-	SlowSD          cause.Sourced `sheet:"slow-sd,required"`
-	Anew            cause.Sourced `sheet:"anew,required"`
-	SecondLeast     cause.Sourced `sheet:"second-least,required"`
-	TellShare       cause.Sourced `sheet:"tell-share,required"`
-	Trials          cause.Sourced `sheet:"trials,required"`
-	Step            cause.Sourced `sheet:"step,required"`
-	MostChecks      cause.Sourced `sheet:"most-checks,required"`
-	CheckMinutes    cause.Sourced `sheet:"check-minutes,required"`
-	WorthNaming     cause.Sourced `sheet:"worth-naming,required"`
-	MattersK        cause.Sourced `sheet:"matters-k,required"`
-	MattersMetalK   cause.Sourced `sheet:"matters-metal-k,required"`
-	MattersVentK    cause.Sourced `sheet:"matters-vent-k,required"`
-	MattersGaugeK   cause.Sourced `sheet:"matters-gauge-k,required"`
-	MattersPressure cause.Sourced `sheet:"matters-pressure,required"`
-	MattersFan      cause.Sourced `sheet:"matters-fan,required"`
-	MattersSlower   cause.Sourced `sheet:"matters-slower,required"`
-	HeatSD          cause.Sourced `sheet:"heat-sd,required"`
-	MassSD          cause.Sourced `sheet:"mass-sd,required"`
-	VisibleShare    cause.Sourced `sheet:"visible-share,required"`
-	LeastGain       cause.Sourced `sheet:"least-gain,required"`
+	Engines         sheet.Sourced `sheet:"engines,required"`
+	PassOdds        sheet.Sourced `sheet:"pass-odds,required"`
+	DenyOdds        sheet.Sourced `sheet:"deny-odds,required"`
+	ScepticGood     sheet.Sourced `sheet:"sceptic-good,required"`
+	Wider           sheet.Sourced `sheet:"wider,required"`
+	SlowSD          sheet.Sourced `sheet:"slow-sd,required"`
+	Anew            sheet.Sourced `sheet:"anew,required"`
+	SecondLeast     sheet.Sourced `sheet:"second-least,required"`
+	TellShare       sheet.Sourced `sheet:"tell-share,required"`
+	Trials          sheet.Sourced `sheet:"trials,required"`
+	Step            sheet.Sourced `sheet:"step,required"`
+	MostChecks      sheet.Sourced `sheet:"most-checks,required"`
+	CheckMinutes    sheet.Sourced `sheet:"check-minutes,required"`
+	WorthNaming     sheet.Sourced `sheet:"worth-naming,required"`
+	MattersK        sheet.Sourced `sheet:"matters-k,required"`
+	MattersMetalK   sheet.Sourced `sheet:"matters-metal-k,required"`
+	MattersVentK    sheet.Sourced `sheet:"matters-vent-k,required"`
+	MattersGaugeK   sheet.Sourced `sheet:"matters-gauge-k,required"`
+	MattersPressure sheet.Sourced `sheet:"matters-pressure,required"`
+	MattersFan      sheet.Sourced `sheet:"matters-fan,required"`
+	MattersSlower   sheet.Sourced `sheet:"matters-slower,required"`
+	HeatSD          sheet.Sourced `sheet:"heat-sd,required"`
+	MassSD          sheet.Sourced `sheet:"mass-sd,required"`
+	VisibleShare    sheet.Sourced `sheet:"visible-share,required"`
+	LeastGain       sheet.Sourced `sheet:"least-gain,required"`
 
 	Runs []Run
 }

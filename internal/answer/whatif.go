@@ -8,10 +8,10 @@ import (
 	"strings"
 
 	"weephole/cause"
-	"weephole/cause/sheet"
 	"weephole/lineup"
 	"weephole/plan"
 	"weephole/quantity"
+	"weephole/sheet"
 )
 
 // WhatIf changes one thing or several about a job, to see what the plan would be

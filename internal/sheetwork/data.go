@@ -5,9 +5,8 @@ import (
 	_ "embed"
 	"fmt"
 
-	"weephole/cause"
-	"weephole/cause/sheet"
 	"weephole/check"
+	"weephole/sheet"
 )
 
 //go:embed steps.yaml
@@ -17,9 +16,9 @@ var stepsYAML []byte
 type Data struct {
 	Steps       []Steps       `sheet:"steps,required"`
 	Drained     Drained       `sheet:"drained,required"`
-	LeastGlycol cause.Sourced `sheet:"least-glycol,required"`
-	MostGlycol  cause.Sourced `sheet:"most-glycol,required"`
-	UsualGlycol cause.Sourced `sheet:"usual-glycol,required"`
+	LeastGlycol sheet.Sourced `sheet:"least-glycol,required"`
+	MostGlycol  sheet.Sourced `sheet:"most-glycol,required"`
+	UsualGlycol sheet.Sourced `sheet:"usual-glycol,required"`
 	Bleeding    []Layout      `sheet:"bleeding,required"`
 	Thermostat  []Layout      `sheet:"thermostat,required"`
 	Disposal    string        `sheet:"disposal,required"`
@@ -39,9 +38,9 @@ type Steps struct {
 
 // Drained is the share of the system's coolant that comes out, 0..1.
 type Drained struct {
-	Radiator cause.Sourced `sheet:"radiator,required"`
-	Block    cause.Sourced `sheet:"block,required"`
-	None     cause.Sourced `sheet:"none,required"`
+	Radiator sheet.Sourced `sheet:"radiator,required"`
+	Block    sheet.Sourced `sheet:"block,required"`
+	None     sheet.Sourced `sheet:"none,required"`
 }
 
 // Layout is what depends on where the thermostat sits.

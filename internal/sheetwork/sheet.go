@@ -11,6 +11,7 @@ import (
 	"weephole/coolant"
 	"weephole/internal/job"
 	"weephole/quantity"
+	"weephole/sheet"
 )
 
 // Sheet is one repair on one car. Quantities are in SI (m3, degC, Pa, s), money
@@ -162,7 +163,7 @@ func For(d *Data, causes *cause.Catalogue, r *cause.Repair, car Car, j *job.Job)
 	return s, nil
 }
 
-func span(r cause.Range) [3]float64 { return [3]float64{r.Low, r.Typical, r.High} }
+func span(r sheet.Range) [3]float64 { return [3]float64{r.Low, r.Typical, r.High} }
 
 // order puts draining before, and filling, bleeding and the proof behind the
 // repair's own steps.

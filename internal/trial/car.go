@@ -11,6 +11,7 @@ import (
 	"weephole/check"
 	"weephole/circuit"
 	"weephole/lineup"
+	"weephole/sheet"
 )
 
 // Car is one true car of the trial's world, with its owner's complaint, and
@@ -251,7 +252,7 @@ func clamp(x, low, high float64) float64 { return math.Max(low, math.Min(high, x
 func (c *Car) complain(rng *rand.Rand, s *check.Subject) bool {
 	w, checks := c.world, c.model.Checks
 	tongue := w.TongueSD.Value * rng.NormFloat64()
-	hear := func(so float64, said, mistaken cause.Sourced) check.Heard {
+	hear := func(so float64, said, mistaken sheet.Sourced) check.Heard {
 		logits := tongue + w.MemorySD.Value*rng.NormFloat64()
 		p := so*tilted(said.Value, logits) + (1-so)*tilted(mistaken.Value, logits)
 		if rng.Float64() < p {

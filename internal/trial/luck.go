@@ -5,7 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 
-	"weephole/cause"
+	"weephole/sheet"
 )
 
 // luck gives the random streams of one car. Each belongs to the car and to
@@ -33,7 +33,7 @@ func mix(x uint64) uint64 {
 
 // between draws from a range: about one in ten below Low and one in ten above
 // High, lognormal on each side of Typical.
-func between(rng *rand.Rand, r cause.Range) float64 {
+func between(rng *rand.Rand, r sheet.Range) float64 {
 	const tenth = 1.2816 // standard normal deviate of the upper tenth, textbook
 	u := rng.NormFloat64() / tenth
 	if u > 0 {

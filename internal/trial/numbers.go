@@ -5,9 +5,8 @@ import (
 	_ "embed"
 	"fmt"
 
-	"weephole/cause"
-	"weephole/cause/sheet"
 	"weephole/circuit"
+	"weephole/sheet"
 )
 
 //go:embed world.yaml
@@ -19,62 +18,62 @@ var textbookYAML []byte
 // World is the numbers of the world that the trial's cars come from;
 // world.yaml says what each is and where it comes from.
 type World struct {
-	Spread   cause.Sourced `sheet:"spread,required"`
+	Spread   sheet.Sourced `sheet:"spread,required"`
 	Together []Together    `sheet:"together,required"`
 	Wear     []Wear        `sheet:"wear,required"`
 
-	SeverityShape cause.Sourced `sheet:"severity-shape,required"`
-	SharePower    cause.Sourced `sheet:"share-power,required"`
-	Pairs         cause.Sourced `sheet:"pairs,required"`
-	PairByChance  cause.Sourced `sheet:"pair-by-chance,required"`
-	Unnamed       cause.Sourced `sheet:"unnamed,required"`
-	RecentWork    cause.Sourced `sheet:"recent-work,required"`
-	WorkTold      cause.Sourced `sheet:"work-told,required"`
-	Quoted        cause.Sourced `sheet:"quoted,required"`
-	QuoteRight    cause.Sourced `sheet:"quote-right,required"`
-	RanHotAbove   cause.Sourced `sheet:"ran-hot-above,required"`
-	LowBelow      cause.Sourced `sheet:"low-below,required"`
-	ToldRan       cause.Sourced `sheet:"told-ran,required"`
+	SeverityShape sheet.Sourced `sheet:"severity-shape,required"`
+	SharePower    sheet.Sourced `sheet:"share-power,required"`
+	Pairs         sheet.Sourced `sheet:"pairs,required"`
+	PairByChance  sheet.Sourced `sheet:"pair-by-chance,required"`
+	Unnamed       sheet.Sourced `sheet:"unnamed,required"`
+	RecentWork    sheet.Sourced `sheet:"recent-work,required"`
+	WorkTold      sheet.Sourced `sheet:"work-told,required"`
+	Quoted        sheet.Sourced `sheet:"quoted,required"`
+	QuoteRight    sheet.Sourced `sheet:"quote-right,required"`
+	RanHotAbove   sheet.Sourced `sheet:"ran-hot-above,required"`
+	LowBelow      sheet.Sourced `sheet:"low-below,required"`
+	ToldRan       sheet.Sourced `sheet:"told-ran,required"`
 	Beyond        []Beyond      `sheet:"beyond,required"`
 
-	Litres          cause.Range   `sheet:"litres,required"`
-	KWPerLitre      cause.Range   `sheet:"kw-per-litre,required"`
-	KgPerKW         cause.Range   `sheet:"kg-per-kw,required"`
-	Diesel          cause.Sourced `sheet:"diesel,required"`
-	ViscousFan      cause.Sourced `sheet:"viscous-fan,required"`
-	TwoSpeedFan     cause.Sourced `sheet:"two-speed-fan,required"`
-	InletThermostat cause.Sourced `sheet:"inlet-thermostat,required"`
-	KnownEngine     cause.Sourced `sheet:"known-engine,required"`
-	KnownPower      cause.Sourced `sheet:"known-power,required"`
-	KnownMass       cause.Sourced `sheet:"known-mass,required"`
-	KnownThermostat cause.Sourced `sheet:"known-thermostat,required"`
-	KnownFan        cause.Sourced `sheet:"known-fan,required"`
-	KnownCap        cause.Sourced `sheet:"known-cap,required"`
-	Mistold         cause.Sourced `sheet:"mistold,required"`
-	EngineAbout     cause.Sourced `sheet:"engine-about,required"`
-	PowerAbout      cause.Sourced `sheet:"power-about,required"`
-	MassAbout       cause.Sourced `sheet:"mass-about,required"`
+	Litres          sheet.Range   `sheet:"litres,required"`
+	KWPerLitre      sheet.Range   `sheet:"kw-per-litre,required"`
+	KgPerKW         sheet.Range   `sheet:"kg-per-kw,required"`
+	Diesel          sheet.Sourced `sheet:"diesel,required"`
+	ViscousFan      sheet.Sourced `sheet:"viscous-fan,required"`
+	TwoSpeedFan     sheet.Sourced `sheet:"two-speed-fan,required"`
+	InletThermostat sheet.Sourced `sheet:"inlet-thermostat,required"`
+	KnownEngine     sheet.Sourced `sheet:"known-engine,required"`
+	KnownPower      sheet.Sourced `sheet:"known-power,required"`
+	KnownMass       sheet.Sourced `sheet:"known-mass,required"`
+	KnownThermostat sheet.Sourced `sheet:"known-thermostat,required"`
+	KnownFan        sheet.Sourced `sheet:"known-fan,required"`
+	KnownCap        sheet.Sourced `sheet:"known-cap,required"`
+	Mistold         sheet.Sourced `sheet:"mistold,required"`
+	EngineAbout     sheet.Sourced `sheet:"engine-about,required"`
+	PowerAbout      sheet.Sourced `sheet:"power-about,required"`
+	MassAbout       sheet.Sourced `sheet:"mass-about,required"`
 
-	ShopAir      cause.Range   `sheet:"shop-air,required"`
-	ShopAirError cause.Sourced `sheet:"shop-air-error,required"`
-	RoadAirError cause.Sourced `sheet:"road-air-error,required"`
-	Altitude     cause.Sourced `sheet:"altitude,required"`
+	ShopAir      sheet.Range   `sheet:"shop-air,required"`
+	ShopAirError sheet.Sourced `sheet:"shop-air-error,required"`
+	RoadAirError sheet.Sourced `sheet:"road-air-error,required"`
+	Altitude     sheet.Sourced `sheet:"altitude,required"`
 
-	TongueSD cause.Sourced `sheet:"tongue-sd,required"`
-	MemorySD cause.Sourced `sheet:"memory-sd,required"`
-	Asked    cause.Sourced `sheet:"asked,required"`
+	TongueSD sheet.Sourced `sheet:"tongue-sd,required"`
+	MemorySD sheet.Sourced `sheet:"memory-sd,required"`
+	Asked    sheet.Sourced `sheet:"asked,required"`
 
-	Blunder        cause.Range   `sheet:"blunder,required"`
-	Overlooks      cause.Sourced `sheet:"overlooks,required"`
-	TiltSD         cause.Sourced `sheet:"tilt-sd,required"`
-	SameAgain      cause.Sourced `sheet:"same-again,required"`
-	ReadsNumbers   cause.Sourced `sheet:"reads-numbers,required"`
-	ReadingNoise   cause.Sourced `sheet:"reading-noise,required"`
-	InstrumentBias cause.Sourced `sheet:"instrument-bias,required"`
-	Shiny          cause.Sourced `sheet:"shiny,required"`
-	ShinyShare     cause.Sourced `sheet:"shiny-share,required"`
-	WrongScale     cause.Sourced `sheet:"wrong-scale,required"`
-	StartsHot      cause.Sourced `sheet:"starts-hot,required"`
+	Blunder        sheet.Range   `sheet:"blunder,required"`
+	Overlooks      sheet.Sourced `sheet:"overlooks,required"`
+	TiltSD         sheet.Sourced `sheet:"tilt-sd,required"`
+	SameAgain      sheet.Sourced `sheet:"same-again,required"`
+	ReadsNumbers   sheet.Sourced `sheet:"reads-numbers,required"`
+	ReadingNoise   sheet.Sourced `sheet:"reading-noise,required"`
+	InstrumentBias sheet.Sourced `sheet:"instrument-bias,required"`
+	Shiny          sheet.Sourced `sheet:"shiny,required"`
+	ShinyShare     sheet.Sourced `sheet:"shiny-share,required"`
+	WrongScale     sheet.Sourced `sheet:"wrong-scale,required"`
+	StartsHot      sheet.Sourced `sheet:"starts-hot,required"`
 
 	own bool // the lineup's own world; see Own
 }
@@ -85,21 +84,21 @@ type World struct {
 // it tells a fault of the reckoning from a difference between the worlds.
 func (w World) Own() *World {
 	w.own = true
-	one, zero := cause.Sourced{Value: 1}, cause.Sourced{}
-	for _, p := range []*cause.Sourced{
+	one, zero := sheet.Sourced{Value: 1}, sheet.Sourced{}
+	for _, p := range []*sheet.Sourced{
 		&w.Spread, &w.SeverityShape, &w.SharePower, &w.KnownEngine, &w.KnownPower, &w.KnownMass, &w.KnownThermostat,
 		&w.KnownFan, &w.KnownCap, &w.ReadingNoise,
 	} {
 		*p = one
 	}
-	for _, p := range []*cause.Sourced{
+	for _, p := range []*sheet.Sourced{
 		&w.Unnamed, &w.RecentWork, &w.Quoted, &w.Mistold, &w.EngineAbout, &w.PowerAbout, &w.MassAbout, &w.ShopAirError, &w.RoadAirError, &w.TongueSD, &w.MemorySD,
 		&w.Asked, &w.TiltSD, &w.InstrumentBias, &w.Shiny, &w.WrongScale, &w.ToldRan, &w.Pairs,
 	} {
 		*p = zero
 	}
 	w.Together, w.Wear = nil, nil
-	w.Blunder = cause.Range{Low: 1e-9, Typical: 1e-9, High: 1e-9}
+	w.Blunder = sheet.Range{Low: 1e-9, Typical: 1e-9, High: 1e-9}
 	return &w
 }
 

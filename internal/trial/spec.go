@@ -4,8 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 
-	"weephole/cause"
 	"weephole/circuit"
+	"weephole/sheet"
 )
 
 // Spec is what the jobs of some cars say alike: the vehicle as far as it is
@@ -28,7 +28,7 @@ var (
 func DrawSpec(w *World, seed uint64, n, of int) *Spec {
 	order := luck{seed, 0}.stream("weather", "", of).Perm(of)
 	rng := luck{seed, uint64(n)}.stream("spec", "", of)
-	yes := func(p cause.Sourced) bool { return rng.Float64() < p.Value }
+	yes := func(p sheet.Sourced) bool { return rng.Float64() < p.Value }
 	s := &Spec{}
 	v := &s.Vehicle
 	if yes(w.KnownEngine) {

@@ -6,7 +6,7 @@ import (
 	"os"
 	"testing"
 
-	"weephole/circuit/ode"
+	"weephole/circuit/internal/ode"
 )
 
 type problem struct {

@@ -1,5 +1,5 @@
-// Package sheet reads the knowledge sheets of the catalogue: YAML files that
-// people write and correct by hand.
+// Package sheet reads data files that people write and correct by hand: YAML in which
+// each number stands beside its source (Sourced, Range).
 //
 // # Problem
 //

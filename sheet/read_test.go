@@ -6,7 +6,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"weephole/cause/sheet"
+	"weephole/sheet"
 )
 
 // kitchen is a small sheet with one field of each kind that can be read.
