@@ -16,11 +16,11 @@ type addressView struct {
 	Code template.HTML
 }
 
-func (b *Bench) addresses() (out []addressView) {
-	for _, url := range b.cfg.Addresses {
+func (pg *pages) addresses() (out []addressView) {
+	for _, url := range pg.cfg.Addresses {
 		code, err := codeSVG(url)
 		if err != nil {
-			b.cfg.Log.Warn("an address has no QR code", "address", url, "error", err)
+			pg.cfg.Log.Warn("an address has no QR code", "address", url, "error", err)
 		}
 		out = append(out, addressView{url, code})
 	}

@@ -50,14 +50,14 @@ type strip struct{ From, Width string }
 // it answers with the one before: judgement; it usually takes a tenth of that.
 const soonEnough = 3 * time.Second
 
-func (b *Bench) getAnswered(_ http.ResponseWriter, r *http.Request) (any, error) {
-	return b.answeredTo(r, longestWait)
+func (ap *api) getAnswered(_ http.ResponseWriter, r *http.Request) (any, error) {
+	return ap.answeredTo(r, longestWait)
 }
 
 // answeredTo answers a finding; it waits so long for the engines that still fit.
-func (b *Bench) answeredTo(r *http.Request, wait time.Duration) (*Answered, error) {
+func (ap *api) answeredTo(r *http.Request, wait time.Duration) (*Answered, error) {
 	ctx, id := r.Context(), r.PathValue("id")
-	s, err := b.state(ctx, id)
+	s, err := ap.state(ctx, id)
 	if err != nil {
 		return nil, err
 	}
@@ -65,27 +65,27 @@ func (b *Bench) answeredTo(r *http.Request, wait time.Duration) (*Answered, erro
 	if f == nil {
 		return nil, store.ErrUnknown
 	}
-	if err := b.weigh(ctx, s); err != nil {
+	if err := ap.weigh(ctx, s); err != nil {
 		return nil, err
 	}
 	var a *weighing.Answer
 	waiting, cancel := context.WithTimeout(ctx, wait)
 	defer cancel()
-	if a, err = b.weigher.Planned(waiting, id, f.Seq); err != nil {
-		if a, err = b.answer(ctx, id); err != nil {
+	if a, err = ap.weigher.Planned(waiting, id, f.Seq); err != nil {
+		if a, err = ap.answer(ctx, id); err != nil {
 			return nil, err
 		}
 	}
-	return b.beside(f, a)
+	return ap.beside(f, a)
 }
 
 // beside puts a finding beside what an answer expects.
-func (b *Bench) beside(f *store.Finding, a *weighing.Answer) (*Answered, error) {
+func (ap *api) beside(f *store.Finding, a *weighing.Answer) (*Answered, error) {
 	document, err := json.Marshal(map[string]any{"weephole": job.Version, "findings": []json.RawMessage{f.Body}})
 	if err != nil {
 		return nil, err
 	}
-	j, err := job.Read(bytes.NewReader(document), "", b.words)
+	j, err := job.Read(bytes.NewReader(document), "", ap.words)
 	if err != nil {
 		return nil, err
 	}
@@ -94,10 +94,10 @@ func (b *Bench) beside(f *store.Finding, a *weighing.Answer) (*Answered, error) 
 	if a != nil {
 		out.Knows = a.Seq
 	}
-	k := b.cfg.Model.Checks.Check(found.Check)
+	k := ap.cfg.Model.Checks.Check(found.Check)
 	switch {
 	case k == nil:
-		if rep := b.cfg.Model.Causes.Repair(found.Repair); rep != nil {
+		if rep := ap.cfg.Model.Causes.Repair(found.Repair); rep != nil {
 			out.Name = rep.Name
 		}
 		out.Says = "A repair is weighed with everything else; it has no reading to compare."
@@ -273,10 +273,10 @@ func (a *Answered) HasRanges() bool {
 func (p answeredPage) PageTitle() string { return "Found: " + p.Name }
 
 // answeredPage is the answer as a page of its own and as a part of the place.
-func (b *Bench) answeredPage(r *http.Request) (any, error) {
-	a, err := b.answeredTo(r, soonEnough)
+func (pg *pages) answeredPage(r *http.Request) (any, error) {
+	a, err := pg.api.answeredTo(r, soonEnough)
 	if err != nil {
 		return nil, err
 	}
-	return answeredPage{a, r.PathValue("id"), b.placeOf(a.Check)}, nil
+	return answeredPage{a, r.PathValue("id"), pg.placeOf(a.Check)}, nil
 }

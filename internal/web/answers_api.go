@@ -15,9 +15,9 @@ import (
 const longestWait = 60 * time.Second
 
 // asked has the job weighed, if it is not, and gives the seq that the asker wants.
-func (b *Bench) asked(r *http.Request) (id string, seq int64, err error) {
+func (ap *api) asked(r *http.Request) (id string, seq int64, err error) {
 	id = r.PathValue("id")
-	s, err := b.state(r.Context(), id)
+	s, err := ap.state(r.Context(), id)
 	if err != nil {
 		return "", 0, err
 	}
@@ -27,7 +27,7 @@ func (b *Bench) asked(r *http.Request) (id string, seq int64, err error) {
 			return "", 0, wrong(http.StatusBadRequest, "seq %q is no entry of this job; it has %d", text, s.Seq)
 		}
 	}
-	return id, seq, b.weigh(r.Context(), s)
+	return id, seq, ap.weigh(r.Context(), s)
 }
 
 // unweighable turns an answer that is none into an error.
@@ -38,8 +38,8 @@ func unweighable(a *weighing.Answer, err error) error {
 	return err
 }
 
-func (b *Bench) getOdds(_ http.ResponseWriter, r *http.Request) (any, error) {
-	id, seq, err := b.asked(r)
+func (ap *api) getOdds(_ http.ResponseWriter, r *http.Request) (any, error) {
+	id, seq, err := ap.asked(r)
 	if err != nil {
 		return nil, err
 	}
@@ -49,7 +49,7 @@ func (b *Bench) getOdds(_ http.ResponseWriter, r *http.Request) (any, error) {
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 	defer cancel()
-	a, err := b.weigher.Answer(ctx, id, seq, stage)
+	a, err := ap.weigher.Answer(ctx, id, seq, stage)
 	if err := unweighable(a, err); err != nil {
 		return nil, err
 	}
@@ -57,46 +57,46 @@ func (b *Bench) getOdds(_ http.ResponseWriter, r *http.Request) (any, error) {
 }
 
 // planned waits for an answer with the next step.
-func (b *Bench) planned(r *http.Request) (*weighing.Answer, error) {
-	id, seq, err := b.asked(r)
+func (ap *api) planned(r *http.Request) (*weighing.Answer, error) {
+	id, seq, err := ap.asked(r)
 	if err != nil {
 		return nil, err
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 	defer cancel()
-	a, err := b.weigher.Planned(ctx, id, seq)
+	a, err := ap.weigher.Planned(ctx, id, seq)
 	if err := unweighable(a, err); err != nil {
 		return nil, err
 	}
 	return a, nil
 }
 
-func (b *Bench) getNext(_ http.ResponseWriter, r *http.Request) (any, error) {
-	a, err := b.planned(r)
+func (ap *api) getNext(_ http.ResponseWriter, r *http.Request) (any, error) {
+	a, err := ap.planned(r)
 	if err != nil {
 		return nil, err
 	}
 	return Next{a.Seq, a.Stage, a.Next}, nil
 }
 
-func (b *Bench) getExpected(_ http.ResponseWriter, r *http.Request) (any, error) {
-	a, err := b.planned(r)
+func (ap *api) getExpected(_ http.ResponseWriter, r *http.Request) (any, error) {
+	a, err := ap.planned(r)
 	if err != nil {
 		return nil, err
 	}
 	return a.Expected, nil
 }
 
-func (b *Bench) getSettings(_ http.ResponseWriter, r *http.Request) (any, error) {
-	return b.settings(r.Context())
+func (ap *api) getSettings(_ http.ResponseWriter, r *http.Request) (any, error) {
+	return ap.settings(r.Context())
 }
 
-func (b *Bench) setSettings(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *api) setSettings(_ http.ResponseWriter, r *http.Request) (any, error) {
 	var s Shop
 	if err := decode(r, &s); err != nil {
 		return nil, err
 	}
-	if err := b.keepSettings(r.Context(), &s); err != nil {
+	if err := ap.keepSettings(r.Context(), &s); err != nil {
 		return nil, err
 	}
 	return s, nil
@@ -108,14 +108,14 @@ type Removed struct {
 }
 
 // addDemo opens the demo jobs that are not there yet.
-func (b *Bench) addDemo(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *api) addDemo(_ http.ResponseWriter, r *http.Request) (any, error) {
 	out := []Made{}
-	for _, d := range b.cfg.Demo {
+	for _, d := range ap.cfg.Demo {
 		e := store.Entry{ID: "demo-" + d.Name, Who: "the demo", Kind: store.Opened}
-		if _, err := b.store.Job(r.Context(), e.ID); err == nil {
+		if _, err := ap.store.Job(r.Context(), e.ID); err == nil {
 			continue
 		}
-		made, err := b.openDemo(r, e, d)
+		made, err := ap.openDemo(r, e, d)
 		if err != nil {
 			return nil, err
 		}
@@ -124,33 +124,33 @@ func (b *Bench) addDemo(_ http.ResponseWriter, r *http.Request) (any, error) {
 	return out, nil
 }
 
-func (b *Bench) openDemo(r *http.Request, e store.Entry, d Demo) (Made, error) {
-	made, err := b.openFrom(r, e, d.Document)
+func (ap *api) openDemo(r *http.Request, e store.Entry, d Demo) (Made, error) {
+	made, err := ap.openFrom(r, e, d.Document)
 	if err != nil {
 		return Made{}, err
 	}
 	for name, content := range d.Files {
-		if _, err := b.store.PutFile(r.Context(), e.ID, store.File{Name: name, Type: "application/octet-stream", Who: e.Who}, content); err != nil {
+		if _, err := ap.store.PutFile(r.Context(), e.ID, store.File{Name: name, Type: "application/octet-stream", Who: e.Who}, content); err != nil {
 			return Made{}, err
 		}
 	}
-	if err := b.store.MarkDemo(r.Context(), e.ID); err != nil {
+	if err := ap.store.MarkDemo(r.Context(), e.ID); err != nil {
 		return Made{}, err
 	}
 	if len(d.Files) > 0 { // it was weighed before its log was there
 		note := store.Entry{Job: e.ID, ID: e.ID + "-logs", Who: e.Who, Kind: store.Noted, Body: []byte(`{"text":"The log of this demo is at hand."}`)}
-		if _, _, err := b.append(r.Context(), note); err != nil {
+		if _, _, err := ap.append(r.Context(), note); err != nil {
 			return Made{}, err
 		}
-		b.weighSoon(r, e.ID)
+		ap.weighSoon(r, e.ID)
 	}
 	return made.(Made), nil
 }
 
-func (b *Bench) removeDemo(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *api) removeDemo(_ http.ResponseWriter, r *http.Request) (any, error) {
 	n := 0
 	for _, archived := range []bool{false, true} {
-		list, err := b.store.Jobs(r.Context(), store.Query{Archived: archived, Limit: 1 << 20})
+		list, err := ap.store.Jobs(r.Context(), store.Query{Archived: archived, Limit: 1 << 20})
 		if err != nil {
 			return nil, err
 		}
@@ -158,7 +158,7 @@ func (b *Bench) removeDemo(_ http.ResponseWriter, r *http.Request) (any, error) 
 			if !j.Demo {
 				continue
 			}
-			if err := b.store.RemoveDemo(r.Context(), j.ID); err != nil {
+			if err := ap.store.RemoveDemo(r.Context(), j.ID); err != nil {
 				return nil, err
 			}
 			n++

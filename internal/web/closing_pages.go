@@ -18,23 +18,23 @@ type closingPage struct {
 	Told    string // what came of counting it
 }
 
-func (b *Bench) closingPage(r *http.Request) (any, error) {
-	base, s, sub, err := b.endOf(r, "closing")
+func (pg *pages) closingPage(r *http.Request) (any, error) {
+	base, s, sub, err := pg.endOf(r, "closing")
 	if err != nil {
 		return nil, err
 	}
-	p := closingPage{endPage: base, Tally: b.cfg.Tally != nil}
-	for i := range b.cfg.Model.Causes.Causes {
-		c := &b.cfg.Model.Causes.Causes[i]
+	p := closingPage{endPage: base, Tally: pg.cfg.Tally != nil}
+	for i := range pg.cfg.Model.Causes.Causes {
+		c := &pg.cfg.Model.Causes.Causes[i]
 		p.Causes = append(p.Causes, choice{c.ID, c.Name})
 	}
-	if p.Closing, err = b.finisher.Closing(sub); err != nil {
+	if p.Closing, err = pg.finisher.Closing(sub); err != nil {
 		if err := p.shownOr(err); err != nil {
 			return nil, err
 		}
 	}
 	if p.Closing.Cause == "" {
-		if a, err := b.answer(r.Context(), s.ID); err == nil && a != nil && a.Odds != nil && len(a.Odds.Causes) > 0 {
+		if a, err := pg.answer(r.Context(), s.ID); err == nil && a != nil && a.Odds != nil && len(a.Odds.Causes) > 0 {
 			p.Likely = a.Odds.Causes[0].Cause
 		}
 	}
@@ -43,7 +43,7 @@ func (b *Bench) closingPage(r *http.Request) (any, error) {
 			p.Told = n.Text
 		}
 	}
-	t, err := b.ledger()
+	t, err := pg.tallies.ledger()
 	if err != nil {
 		return nil, err
 	}
@@ -70,30 +70,30 @@ type trustRow struct {
 }
 
 // tallyPage shows what closed jobs have taught.
-func (b *Bench) tallyPage(r *http.Request) (any, error) {
-	out, err := b.getTally(nil, r)
+func (pg *pages) tallyPage(r *http.Request) (any, error) {
+	out, err := pg.api.getTally(nil, r)
 	if err != nil {
 		return nil, err
 	}
 	p := tallyPage{Tally: out.(Tally)}
 	for _, e := range p.Jobs {
 		row := tallyRow{ID: e.Job, Key: e.Job, Car: e.Job, When: e.When}
-		if j, err := b.store.Job(r.Context(), e.Job); err == nil {
+		if j, err := pg.store.Job(r.Context(), e.Job); err == nil {
 			row.Car = j.Car
 		} else {
 			row.ID = ""
 		}
 		if len(e.Causes) > 0 {
-			row.Cause = b.causeName(e.Causes[0])
+			row.Cause = pg.causeName(e.Causes[0])
 		}
 		p.Rows = append(p.Rows, row)
 	}
 	for _, c := range p.Counts {
-		p.CauseRows = append(p.CauseRows, choice{fmt.Sprint(c.Closed), b.causeName(c.Cause)})
+		p.CauseRows = append(p.CauseRows, choice{fmt.Sprint(c.Closed), pg.causeName(c.Cause)})
 	}
 	for _, t := range p.Trusts {
 		row := trustRow{t.Check, t}
-		if k := b.cfg.Model.Checks.Check(t.Check); k != nil {
+		if k := pg.cfg.Model.Checks.Check(t.Check); k != nil {
 			row.Name = k.Name
 		}
 		p.CheckRows = append(p.CheckRows, row)
@@ -102,9 +102,9 @@ func (b *Bench) tallyPage(r *http.Request) (any, error) {
 }
 
 // causeName is a cause in words.
-func (b *Bench) causeName(id string) string {
-	if i := b.cfg.Model.Causes.Index(id); i >= 0 {
-		return b.cfg.Model.Causes.Causes[i].Name
+func (js *jobs) causeName(id string) string {
+	if i := js.cfg.Model.Causes.Index(id); i >= 0 {
+		return js.cfg.Model.Causes.Causes[i].Name
 	}
 	return id
 }

@@ -22,6 +22,10 @@
 // keeps those that could not be sent, and swaps the parts of the page that have
 // changed, without moving what is in sight (assets/still.js).
 //
+// The bench is made of six things: jobs (the state of each job, its entries and
+// answers), live (who listens), tallies (closed jobs, counted), api (JSON), pages
+// (HTML) and guard (who may come in). A responder writes pages and failures.
+//
 // A job's end is told in its head (closing) and its journal (archived); what it
 // teaches goes into a Ledger, lines that are only ever added to.
 //

@@ -82,13 +82,13 @@ func plain(p *job.Problem) string {
 }
 
 // fail answers with an error: JSON beneath /api, a page elsewhere.
-func (b *Bench) fail(w http.ResponseWriter, r *http.Request, err error) {
+func (re *responder) fail(w http.ResponseWriter, r *http.Request, err error) {
 	if errors.Is(err, errSent) {
 		return
 	}
 	f := failureOf(err)
 	if f.Status >= 500 && !errors.Is(err, context.Canceled) {
-		b.cfg.Log.Error("request failed", "method", r.Method, "path", r.URL.Path, "error", err)
+		re.log.Error("request failed", "method", r.Method, "path", r.URL.Path, "error", err)
 	}
 	if f.Retry {
 		w.Header().Set("Retry-After", "5")
@@ -97,7 +97,7 @@ func (b *Bench) fail(w http.ResponseWriter, r *http.Request, err error) {
 		writeJSON(w, f.Status, Failure{f})
 		return
 	}
-	b.page(w, r, f.Status, "failure", failurePage{f})
+	re.page(w, r, f.Status, "failure", failurePage{f})
 }
 
 type failurePage struct{ FailureBody }

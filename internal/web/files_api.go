@@ -17,7 +17,7 @@ var photoTypes = map[string]string{".jpg": "image/jpeg", ".jpeg": "image/jpeg", 
 
 // bringFile keeps a photo or a log. A log is read before it is kept, so that one
 // that cannot be used is refused with the reason while its bringer stands there.
-func (b *Bench) bringFile(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *api) bringFile(_ http.ResponseWriter, r *http.Request) (any, error) {
 	id := r.PathValue("id")
 	name := plainName(r.URL.Query().Get("name"))
 	if name == "" {
@@ -36,7 +36,7 @@ func (b *Bench) bringFile(_ http.ResponseWriter, r *http.Request) (any, error) {
 	} else if _, err := trace.Read(r.Context(), bytes.NewReader(content), name, trace.Options{}); err != nil {
 		return nil, wrong(http.StatusUnprocessableEntity, "%s is neither a picture (jpg, png, webp) nor a log that can be used: %v", name, err)
 	}
-	f, err = b.store.PutFile(r.Context(), id, f, content)
+	f, err = ap.store.PutFile(r.Context(), id, f, content)
 	if err != nil {
 		return nil, err
 	}
@@ -48,7 +48,7 @@ func (b *Bench) bringFile(_ http.ResponseWriter, r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	if _, err := b.keep(r, e); err != nil {
+	if _, err := ap.keep(r, e); err != nil {
 		return nil, err
 	}
 	return f, nil
@@ -71,8 +71,8 @@ func plainName(name string) string {
 	return name
 }
 
-func (b *Bench) getFile(w http.ResponseWriter, r *http.Request) (any, error) {
-	f, content, err := b.store.File(r.Context(), r.PathValue("id"), r.PathValue("name"))
+func (ap *api) getFile(w http.ResponseWriter, r *http.Request) (any, error) {
+	f, content, err := ap.store.File(r.Context(), r.PathValue("id"), r.PathValue("name"))
 	if err != nil {
 		return nil, err
 	}
@@ -86,10 +86,10 @@ func (b *Bench) getFile(w http.ResponseWriter, r *http.Request) (any, error) {
 	return nil, nil
 }
 
-func (b *Bench) exportJob(w http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *api) exportJob(w http.ResponseWriter, r *http.Request) (any, error) {
 	id := r.PathValue("id")
 	var out bytes.Buffer // whole, so that a failure is an error and not half a file
-	if err := store.Export(r.Context(), b.store, id, &out); err != nil {
+	if err := store.Export(r.Context(), ap.store, id, &out); err != nil {
 		return nil, err
 	}
 	w.Header().Set("Content-Type", "application/zip")
@@ -107,23 +107,23 @@ func asciiName(s string) string {
 	}, s)
 }
 
-func (b *Bench) importJob(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *api) importJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 	content, err := body(r)
 	if err != nil {
 		return nil, err
 	}
-	if err := b.sound(content); err != nil {
+	if err := ap.sound(content); err != nil {
 		return nil, err
 	}
-	id, added, err := store.Import(r.Context(), b.store, bytes.NewReader(content), int64(len(content)))
+	id, added, err := store.Import(r.Context(), ap.store, bytes.NewReader(content), int64(len(content)))
 	if err != nil {
 		return nil, err
 	}
-	s, err := b.state(r.Context(), id)
+	s, err := ap.state(r.Context(), id)
 	if err != nil {
 		return nil, err
 	}
-	b.hub.tell(id, event{Name: "entry", Seq: s.Seq})
-	b.weighSoon(r, id)
+	ap.live.tell(id, event{Name: "entry", Seq: s.Seq})
+	ap.weighSoon(r, id)
 	return Made{ID: id, Seq: s.Seq, Kept: added > 0}, nil
 }

@@ -17,12 +17,12 @@ import (
 // judgement, one round about the car.
 const joinWithin = 30 * time.Minute
 
-func (b *Bench) addFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *api) addFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
 	raw, err := body(r)
 	if err != nil {
 		return nil, err
 	}
-	f, err := b.readFinding(raw)
+	f, err := ap.readFinding(raw)
 	if err != nil {
 		return nil, err
 	}
@@ -30,7 +30,7 @@ func (b *Bench) addFinding(_ http.ResponseWriter, r *http.Request) (any, error) 
 	if err != nil {
 		return nil, err
 	}
-	s, err := b.state(r.Context(), e.Job)
+	s, err := ap.state(r.Context(), e.Job)
 	if err != nil {
 		return nil, err
 	}
@@ -44,9 +44,9 @@ func (b *Bench) addFinding(_ http.ResponseWriter, r *http.Request) (any, error) 
 		}
 	}
 	if r.FormValue("join") == "true" {
-		if at, joined := b.join(s, f); at != nil {
+		if at, joined := ap.join(s, f); at != nil {
 			e.Kind, e.Finding, e.Body = store.Corrected, at.ID, joined
-			out, err := b.keep(r, e)
+			out, err := ap.keep(r, e)
 			if m, ok := out.(Made); ok {
 				m.ID = at.ID
 				return m, err
@@ -54,12 +54,12 @@ func (b *Bench) addFinding(_ http.ResponseWriter, r *http.Request) (any, error) 
 			return out, err
 		}
 	}
-	return b.keep(r, e)
+	return ap.keep(r, e)
 }
 
 // join puts a finding's readings into the last finding of the same check, if
 // that is fresh, stands, and says nothing yet of what the new one says.
-func (b *Bench) join(s *store.State, f json.RawMessage) (*store.Finding, json.RawMessage) {
+func (ap *api) join(s *store.State, f json.RawMessage) (*store.Finding, json.RawMessage) {
 	type parts struct {
 		Check, Found, Trace string
 		Read                map[string]json.RawMessage
@@ -74,7 +74,7 @@ func (b *Bench) join(s *store.State, f json.RawMessage) (*store.Finding, json.Ra
 		if json.Unmarshal(last.Body, &old) != nil || old.Check != add.Check || last.Struck {
 			continue
 		}
-		if b.cfg.Now().Sub(last.At) > joinWithin || old.Trace != "" {
+		if ap.cfg.Now().Sub(last.At) > joinWithin || old.Trace != "" {
 			return nil, nil
 		}
 		for id := range add.Read {
@@ -101,7 +101,7 @@ func (b *Bench) join(s *store.State, f json.RawMessage) (*store.Finding, json.Ra
 		if err != nil {
 			return nil, nil
 		}
-		if joined, err = b.readFinding(joined); err != nil {
+		if joined, err = ap.readFinding(joined); err != nil {
 			return nil, nil // together they are not possible: two findings then
 		}
 		return last, joined
@@ -109,37 +109,37 @@ func (b *Bench) join(s *store.State, f json.RawMessage) (*store.Finding, json.Ra
 	return nil, nil
 }
 
-func (b *Bench) correctFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *api) correctFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
 	raw, err := body(r)
 	if err != nil {
 		return nil, err
 	}
-	f, err := b.readFinding(raw)
+	f, err := ap.readFinding(raw)
 	if err != nil {
 		return nil, err
 	}
-	return b.about(r, store.Corrected, f)
+	return ap.about(r, store.Corrected, f)
 }
 
-func (b *Bench) strikeFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *api) strikeFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
 	why, err := json.Marshal(map[string]string{"why": clip(r.FormValue("why"), 200)})
 	if err != nil {
 		return nil, err
 	}
-	return b.about(r, store.Struck, why)
+	return ap.about(r, store.Struck, why)
 }
 
-func (b *Bench) restoreFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
-	return b.about(r, store.Restored, nil)
+func (ap *api) restoreFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
+	return ap.about(r, store.Restored, nil)
 }
 
 // about keeps an entry about a finding and answers with the finding's id.
-func (b *Bench) about(r *http.Request, kind store.Kind, body json.RawMessage) (any, error) {
+func (ap *api) about(r *http.Request, kind store.Kind, body json.RawMessage) (any, error) {
 	e, err := entryOf(r, kind, body)
 	if err != nil {
 		return nil, err
 	}
-	out, err := b.keep(r, e)
+	out, err := ap.keep(r, e)
 	if m, ok := out.(Made); ok {
 		m.ID = e.Finding
 		return m, err
@@ -152,7 +152,7 @@ type Remark struct {
 	Text string `json:"text"`
 }
 
-func (b *Bench) addNote(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *api) addNote(_ http.ResponseWriter, r *http.Request) (any, error) {
 	var note Remark
 	if err := decode(r, &note); err != nil {
 		return nil, err
@@ -168,7 +168,7 @@ func (b *Bench) addNote(_ http.ResponseWriter, r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return b.keep(r, e)
+	return ap.keep(r, e)
 }
 
 // Cooling is an engine switched off.
@@ -187,7 +187,7 @@ type cooled struct {
 // startCooling foretells when the cap may be opened, from one reading and what
 // is usual. It is a help to plan by: the caution stays, and so does the hand on
 // the hose.
-func (b *Bench) startCooling(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *api) startCooling(_ http.ResponseWriter, r *http.Request) (any, error) {
 	var c Cooling
 	if err := decode(r, &c); err != nil {
 		return nil, err
@@ -211,7 +211,7 @@ func (b *Bench) startCooling(_ http.ResponseWriter, r *http.Request) (any, error
 	if math.IsNaN(in.Value) {
 		return nil, wrong(http.StatusUnprocessableEntity, "at this air temperature the coolant does not cool to %v °C", trace.SafeC)
 	}
-	now := b.cfg.Now()
+	now := ap.cfg.Now()
 	note := cooled{SafeAt: now.Add(seconds(in.Value)), Sure: now.Add(seconds(in.Value + 2*in.Sigma))}
 	note.Text = fmt.Sprintf("Engine off at %s. The cap is likely safe in %.0f min, nearly surely in %.0f. Feel the upper hose before you touch it.",
 		c.Coolant, in.Value/60, (in.Value+2*in.Sigma)/60)
@@ -223,7 +223,7 @@ func (b *Bench) startCooling(_ http.ResponseWriter, r *http.Request) (any, error
 	if err != nil {
 		return nil, err
 	}
-	return b.keep(r, e)
+	return ap.keep(r, e)
 }
 
 func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }

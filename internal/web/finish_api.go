@@ -47,46 +47,46 @@ type MakerDatum struct {
 }
 
 // finishing makes the routes of a job's end.
-func (b *Bench) finishing() []route {
+func (ap *api) finishing() []route {
 	entry := []param{idempotency, entered, seen}
 	repair := param{"query", "repair", "plan for this repair, where none was done yet", "string"}
 	return []route{
-		{method: "GET", path: "/api/jobs/{id}/repair", name: "getRepair", about: "The sheets of the repair asked for, or of those done last, or of the one that the odds suggest.", params: []param{repair}, out: sheetList{}, status: 200, do: b.getRepair},
-		{method: "GET", path: "/api/jobs/{id}/proof", name: "getProof", about: "Which run can prove the repair, and what the run after it proves. Takes some seconds the first time.", params: []param{repair}, out: finish.Proof{}, status: 200, do: b.getProof},
-		{method: "GET", path: "/api/jobs/{id}/letter", name: "getLetter", about: "The owner's letter as data.", out: letterBody{}, status: 200, do: b.getLetter},
-		{method: "GET", path: "/api/jobs/{id}/letter.html", name: "getLetterPage", about: "The owner's letter as a page of its own.", gives: "text/html", status: 200, do: b.letterAs("html")},
-		{method: "GET", path: "/api/jobs/{id}/letter.pdf", name: "getLetterPDF", about: "The owner's letter as PDF.", gives: "application/pdf", status: 200, do: b.letterAs("pdf")},
-		{method: "GET", path: "/api/jobs/{id}/letter.txt", name: "getLetterText", about: "The owner's letter in a few lines, for a text message.", gives: "text/plain", status: 200, do: b.letterAs("txt")},
-		{method: "PATCH", path: "/api/jobs/{id}/closing", name: "tellClosing", about: "Tells what it turned out to be, what was charged, and where the coolant went. What is not sent stays.", params: entry, in: Closing{}, out: Made{}, status: 200, do: b.tellClosing},
-		{method: "PATCH", path: "/api/jobs/{id}/maker", name: "tellMaker", about: "Tells what the maker's data say. What is not sent stays.", params: entry, in: []MakerDatum{}, out: Made{}, status: 200, do: b.tellMaker},
-		{method: "POST", path: "/api/jobs/{id}/close", name: "closeJob", about: "Closes the job: puts it into the archive and, where its repair is proven, counts it in the tally; a note says which.", params: entry, out: Made{}, status: 200, do: b.closeJob},
-		{method: "POST", path: "/api/jobs/{id}/tally", name: "countJob", about: "Counts a job in the tally.", out: tally.Entry{}, status: 200, do: b.countJob},
-		{method: "DELETE", path: "/api/jobs/{id}/tally", name: "uncountJob", about: "Takes a job out of the tally; the tally keeps both lines.", params: []param{{"query", "why", "the reason", "string"}}, out: tally.Entry{}, status: 200, do: b.uncountJob},
-		{method: "GET", path: "/api/tally", name: "getTally", about: "What closed jobs have taught.", out: Tally{}, status: 200, do: b.getTally},
+		{method: "GET", path: "/api/jobs/{id}/repair", name: "getRepair", about: "The sheets of the repair asked for, or of those done last, or of the one that the odds suggest.", params: []param{repair}, out: sheetList{}, status: 200, do: ap.getRepair},
+		{method: "GET", path: "/api/jobs/{id}/proof", name: "getProof", about: "Which run can prove the repair, and what the run after it proves. Takes some seconds the first time.", params: []param{repair}, out: finish.Proof{}, status: 200, do: ap.getProof},
+		{method: "GET", path: "/api/jobs/{id}/letter", name: "getLetter", about: "The owner's letter as data.", out: letterBody{}, status: 200, do: ap.getLetter},
+		{method: "GET", path: "/api/jobs/{id}/letter.html", name: "getLetterPage", about: "The owner's letter as a page of its own.", gives: "text/html", status: 200, do: ap.letterAs("html")},
+		{method: "GET", path: "/api/jobs/{id}/letter.pdf", name: "getLetterPDF", about: "The owner's letter as PDF.", gives: "application/pdf", status: 200, do: ap.letterAs("pdf")},
+		{method: "GET", path: "/api/jobs/{id}/letter.txt", name: "getLetterText", about: "The owner's letter in a few lines, for a text message.", gives: "text/plain", status: 200, do: ap.letterAs("txt")},
+		{method: "PATCH", path: "/api/jobs/{id}/closing", name: "tellClosing", about: "Tells what it turned out to be, what was charged, and where the coolant went. What is not sent stays.", params: entry, in: Closing{}, out: Made{}, status: 200, do: ap.tellClosing},
+		{method: "PATCH", path: "/api/jobs/{id}/maker", name: "tellMaker", about: "Tells what the maker's data say. What is not sent stays.", params: entry, in: []MakerDatum{}, out: Made{}, status: 200, do: ap.tellMaker},
+		{method: "POST", path: "/api/jobs/{id}/close", name: "closeJob", about: "Closes the job: puts it into the archive and, where its repair is proven, counts it in the tally; a note says which.", params: entry, out: Made{}, status: 200, do: ap.closeJob},
+		{method: "POST", path: "/api/jobs/{id}/tally", name: "countJob", about: "Counts a job in the tally.", out: tally.Entry{}, status: 200, do: ap.countJob},
+		{method: "DELETE", path: "/api/jobs/{id}/tally", name: "uncountJob", about: "Takes a job out of the tally; the tally keeps both lines.", params: []param{{"query", "why", "the reason", "string"}}, out: tally.Entry{}, status: 200, do: ap.uncountJob},
+		{method: "GET", path: "/api/tally", name: "getTally", about: "What closed jobs have taught.", out: Tally{}, status: 200, do: ap.getTally},
 	}
 }
 
 // subject is a job made ready to be finished.
-func (b *Bench) subject(ctx context.Context, s *store.State, repairs ...string) (finish.Subject, error) {
-	document, err := b.document(ctx, s)
+func (js *jobs) subject(ctx context.Context, s *store.State, repairs ...string) (finish.Subject, error) {
+	document, err := js.document(ctx, s)
 	if err != nil {
 		return finish.Subject{}, err
 	}
-	set, err := b.settings(ctx)
+	set, err := js.settings(ctx)
 	if err != nil {
 		return finish.Subject{}, err
 	}
 	for _, id := range repairs {
-		if b.cfg.Model.Causes.Repair(id) == nil {
+		if js.cfg.Model.Causes.Repair(id) == nil {
 			return finish.Subject{}, wrong(http.StatusBadRequest, "repair %q is not in the catalogue", id)
 		}
 	}
-	return finish.Subject{Document: document, Open: b.opener(s.ID), Units: set.units(document), Repairs: repairs}, nil
+	return finish.Subject{Document: document, Open: js.opener(s.ID), Units: set.units(document), Repairs: repairs}, nil
 }
 
 // asksToFinish reads which job, and which repair of it, a request is about.
-func (b *Bench) asksToFinish(r *http.Request) (*store.State, finish.Subject, error) {
-	s, err := b.state(r.Context(), r.PathValue("id"))
+func (ap *api) asksToFinish(r *http.Request) (*store.State, finish.Subject, error) {
+	s, err := ap.state(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return nil, finish.Subject{}, err
 	}
@@ -94,7 +94,7 @@ func (b *Bench) asksToFinish(r *http.Request) (*store.State, finish.Subject, err
 	if id := r.FormValue("repair"); id != "" {
 		repairs = append(repairs, id)
 	}
-	sub, err := b.subject(r.Context(), s, repairs...)
+	sub, err := ap.subject(r.Context(), s, repairs...)
 	return s, sub, err
 }
 
@@ -122,59 +122,59 @@ func unfinishable(err error) error {
 	return err
 }
 
-func (b *Bench) getRepair(_ http.ResponseWriter, r *http.Request) (any, error) {
-	s, sub, err := b.asksToFinish(r)
+func (ap *api) getRepair(_ http.ResponseWriter, r *http.Request) (any, error) {
+	s, sub, err := ap.asksToFinish(r)
 	if err != nil {
 		return nil, err
 	}
-	return b.sheets(r.Context(), s, sub)
+	return ap.sheets(r.Context(), s, sub)
 }
 
 // sheets are those asked for, of the repairs done last, or of the one suggested.
-func (b *Bench) sheets(ctx context.Context, s *store.State, sub finish.Subject) (sheetList, error) {
-	sheets, err := b.finisher.Sheets(ctx, sub)
+func (js *jobs) sheets(ctx context.Context, s *store.State, sub finish.Subject) (sheetList, error) {
+	sheets, err := js.finisher.Sheets(ctx, sub)
 	if err != nil || len(sheets) > 0 {
 		return sheets, err
 	}
-	if id := b.suggested(ctx, s.ID); id != "" {
+	if id := js.suggested(ctx, s.ID); id != "" {
 		sub.Repairs = []string{id}
-		return b.finisher.Sheets(ctx, sub)
+		return js.finisher.Sheets(ctx, sub)
 	}
 	return sheets, nil
 }
 
-func (b *Bench) getProof(_ http.ResponseWriter, r *http.Request) (any, error) {
-	_, sub, err := b.asksToFinish(r)
+func (ap *api) getProof(_ http.ResponseWriter, r *http.Request) (any, error) {
+	_, sub, err := ap.asksToFinish(r)
 	if err != nil {
 		return nil, err
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 	defer cancel()
-	p, err := b.finisher.Proof(ctx, sub)
+	p, err := ap.finisher.Proof(ctx, sub)
 	return p, unfinishable(err)
 }
 
-func (b *Bench) getLetter(_ http.ResponseWriter, r *http.Request) (any, error) {
-	_, sub, err := b.asksToFinish(r)
+func (ap *api) getLetter(_ http.ResponseWriter, r *http.Request) (any, error) {
+	_, sub, err := ap.asksToFinish(r)
 	if err != nil {
 		return nil, err
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 	defer cancel()
-	l, err := b.finisher.Letter(ctx, sub)
+	l, err := ap.finisher.Letter(ctx, sub)
 	return l, unfinishable(err)
 }
 
 // letterAs gives the letter as a file to read, print or send.
-func (b *Bench) letterAs(kind string) func(http.ResponseWriter, *http.Request) (any, error) {
+func (ap *api) letterAs(kind string) func(http.ResponseWriter, *http.Request) (any, error) {
 	return func(w http.ResponseWriter, r *http.Request) (any, error) {
-		s, sub, err := b.asksToFinish(r)
+		s, sub, err := ap.asksToFinish(r)
 		if err != nil {
 			return nil, err
 		}
 		ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 		defer cancel()
-		l, err := b.finisher.Letter(ctx, sub)
+		l, err := ap.finisher.Letter(ctx, sub)
 		if err != nil {
 			return nil, unfinishable(err)
 		}
@@ -203,7 +203,7 @@ func (b *Bench) letterAs(kind string) func(http.ResponseWriter, *http.Request) (
 	}
 }
 
-func (b *Bench) tellClosing(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *api) tellClosing(_ http.ResponseWriter, r *http.Request) (any, error) {
 	var c Closing
 	if err := decode(r, &c); err != nil {
 		return nil, err
@@ -212,18 +212,18 @@ func (b *Bench) tellClosing(_ http.ResponseWriter, r *http.Request) (any, error)
 	if err != nil {
 		return nil, err
 	}
-	return b.tellPart(r, func(doc object) {
+	return ap.tellPart(r, func(doc object) {
 		closing, _ := doc["closing"].(object)
 		doc["closing"] = merged(closing, change)
 	})
 }
 
-func (b *Bench) tellMaker(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *api) tellMaker(_ http.ResponseWriter, r *http.Request) (any, error) {
 	var list []MakerDatum
 	if err := decode(r, &list); err != nil {
 		return nil, err
 	}
-	return b.tellPart(r, func(doc object) {
+	return ap.tellPart(r, func(doc object) {
 		kept, _ := dig(doc, "vehicle.maker").([]any)
 		for _, d := range list {
 			kept = withDatum(kept, d)
@@ -255,14 +255,14 @@ func withDatum(list []any, d MakerDatum) []any {
 
 // tellPart tells a job's head anew with a part of it changed. Changes of
 // different parts made at the same moment are all kept.
-func (b *Bench) tellPart(r *http.Request, change func(doc object)) (any, error) {
-	b.telling.Lock()
-	defer b.telling.Unlock()
+func (js *jobs) tellPart(r *http.Request, change func(doc object)) (any, error) {
+	js.telling.Lock()
+	defer js.telling.Unlock()
 	e, err := entryOf(r, store.Told, nil)
 	if err != nil {
 		return nil, err
 	}
-	s, err := b.state(r.Context(), e.Job)
+	s, err := js.state(r.Context(), e.Job)
 	if err != nil {
 		return nil, err
 	}
@@ -280,14 +280,14 @@ func (b *Bench) tellPart(r *http.Request, change func(doc object)) (any, error) 
 	if err != nil {
 		return nil, err
 	}
-	document, err := b.read(raw)
+	document, err := js.read(raw)
 	if err != nil {
 		return nil, err
 	}
 	if e.Body, _, err = store.Split(document); err != nil {
 		return nil, err
 	}
-	return b.keep(r, e)
+	return js.keep(r, e)
 }
 
 // merged puts a change over what stood; an empty word takes away.

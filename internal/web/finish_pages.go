@@ -48,18 +48,18 @@ func (p endPage) PageTitle() string {
 }
 
 // endOf gathers what the pages of a job's end have in common.
-func (b *Bench) endOf(r *http.Request, at string) (endPage, *store.State, finish.Subject, error) {
-	s, sub, err := b.asksToFinish(r)
+func (pg *pages) endOf(r *http.Request, at string) (endPage, *store.State, finish.Subject, error) {
+	s, sub, err := pg.api.asksToFinish(r)
 	if err != nil {
 		return endPage{}, nil, sub, err
 	}
 	_, car, _ := store.Headline(s.Head)
 	p := endPage{ID: s.ID, Car: car, Seq: s.Seq, At: at, Archived: s.Archived, Repair: r.FormValue("repair"), Changed: append(cause.OutcomeWords(), job.Unknown)}
-	for i := range b.cfg.Model.Causes.Repairs {
-		rep := &b.cfg.Model.Causes.Repairs[i]
+	for i := range pg.cfg.Model.Causes.Repairs {
+		rep := &pg.cfg.Model.Causes.Repairs[i]
 		p.Repairs = append(p.Repairs, choice{rep.ID, rep.Name})
 	}
-	done, currency, err := b.finisher.Done(r.Context(), sub)
+	done, currency, err := pg.finisher.Done(r.Context(), sub)
 	if err != nil {
 		var ps job.Problems
 		if !errors.As(err, &ps) {
@@ -69,7 +69,7 @@ func (b *Bench) endOf(r *http.Request, at string) (endPage, *store.State, finish
 	}
 	p.Currency = currency
 	for _, id := range done {
-		p.Done = append(p.Done, b.cfg.Model.Causes.Repair(id).Name)
+		p.Done = append(p.Done, pg.cfg.Model.Causes.Repair(id).Name)
 	}
 	return p, s, sub, nil
 }
@@ -102,13 +102,13 @@ type sheetView struct {
 	Proposed bool // nothing was done yet: the odds suggest it
 }
 
-func (b *Bench) repairPage(r *http.Request) (any, error) {
-	base, s, sub, err := b.endOf(r, "repair")
+func (pg *pages) repairPage(r *http.Request) (any, error) {
+	base, s, sub, err := pg.endOf(r, "repair")
 	if err != nil {
 		return nil, err
 	}
 	p := repairPage{endPage: base}
-	list, err := b.sheets(r.Context(), s, sub)
+	list, err := pg.sheets(r.Context(), s, sub)
 	if err := p.shownOr(err); err != nil {
 		return nil, err
 	}
@@ -175,8 +175,8 @@ type proofPage struct {
 	Logs    []choice // checks that a log after the repair counts as
 }
 
-func (b *Bench) proofPage(r *http.Request) (any, error) {
-	base, _, sub, err := b.endOf(r, "proof")
+func (pg *pages) proofPage(r *http.Request) (any, error) {
+	base, _, sub, err := pg.endOf(r, "proof")
 	if err != nil {
 		return nil, err
 	}
@@ -184,11 +184,11 @@ func (b *Bench) proofPage(r *http.Request) (any, error) {
 	if p.Problem != "" {
 		return p, nil
 	}
-	got, there, err := b.finisher.ProofNow(sub)
+	got, there, err := pg.finisher.ProofNow(sub)
 	if r.FormValue("wait") != "" && !there {
 		ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 		defer cancel()
-		got, err = b.finisher.Proof(ctx, sub)
+		got, err = pg.finisher.Proof(ctx, sub)
 		there = true
 	}
 	if err := p.shownOr(err); err != nil {
@@ -239,8 +239,8 @@ type sectionView struct {
 	Desc    string
 }
 
-func (b *Bench) letterPage(r *http.Request) (any, error) {
-	base, _, sub, err := b.endOf(r, "letter")
+func (pg *pages) letterPage(r *http.Request) (any, error) {
+	base, _, sub, err := pg.endOf(r, "letter")
 	if err != nil {
 		return nil, err
 	}
@@ -248,11 +248,11 @@ func (b *Bench) letterPage(r *http.Request) (any, error) {
 	if p.Problem != "" {
 		return p, nil
 	}
-	got, there, err := b.finisher.LetterNow(sub)
+	got, there, err := pg.finisher.LetterNow(sub)
 	if r.FormValue("wait") != "" && !there {
 		ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 		defer cancel()
-		got, err = b.finisher.Letter(ctx, sub)
+		got, err = pg.finisher.Letter(ctx, sub)
 		there = true
 	}
 	if err := p.shownOr(err); err != nil {
@@ -274,15 +274,15 @@ func (b *Bench) letterPage(r *http.Request) (any, error) {
 
 // suggested is the repair that the answer at hand suggests, "" when it suggests
 // none: the one that is to be done next, or the usual one of the likeliest cause.
-func (b *Bench) suggested(ctx context.Context, id string) string {
-	a, err := b.answer(ctx, id)
+func (js *jobs) suggested(ctx context.Context, id string) string {
+	a, err := js.answer(ctx, id)
 	if err != nil || a == nil {
 		return ""
 	}
 	if a.Next != nil && len(a.Next.Steps) > 0 && a.Next.Steps[0].Kind == "repair" {
 		return a.Next.Steps[0].Do
 	}
-	m := b.cfg.Model.Causes
+	m := js.cfg.Model.Causes
 	if a.Odds == nil || len(a.Odds.Causes) == 0 {
 		return ""
 	}

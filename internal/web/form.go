@@ -45,24 +45,24 @@ func (p formPage) In(key, word string) bool {
 	return false
 }
 
-func (b *Bench) blankForm() formPage {
-	p := formPage{Values: url.Values{}, EntryID: newID(), Work: b.words.Work}
-	for i := range b.cfg.Model.Checks.Signs {
-		s := &b.cfg.Model.Checks.Signs[i]
+func (pg *pages) blankForm() formPage {
+	p := formPage{Values: url.Values{}, EntryID: newID(), Work: pg.words.Work}
+	for i := range pg.cfg.Model.Checks.Signs {
+		s := &pg.cfg.Model.Checks.Signs[i]
 		p.Signs = append(p.Signs, choice{s.ID, s.Name})
 	}
-	for i := range b.cfg.Model.Checks.Conditions {
-		c := &b.cfg.Model.Checks.Conditions[i]
+	for i := range pg.cfg.Model.Checks.Conditions {
+		c := &pg.cfg.Model.Checks.Conditions[i]
 		p.When = append(p.When, choice{c.ID, c.Name})
 	}
-	for i := range b.cfg.Model.Causes.Causes {
-		c := &b.cfg.Model.Causes.Causes[i]
+	for i := range pg.cfg.Model.Causes.Causes {
+		c := &pg.cfg.Model.Causes.Causes[i]
 		p.Causes = append(p.Causes, choice{c.ID, c.Name})
 	}
 	return p
 }
 
-func (b *Bench) newForm(*http.Request) (any, error) { return b.blankForm(), nil }
+func (pg *pages) newForm(*http.Request) (any, error) { return pg.blankForm(), nil }
 
 // field ties a form's field to its place in the job file.
 type field struct{ name, path string }
@@ -106,7 +106,7 @@ func dig(doc object, path string) any {
 
 // head makes a job file of the form's values, over what the job said before
 // (the form does not know all that a job file can say).
-func (b *Bench) head(before object, v url.Values) ([]byte, error) {
+func (pg *pages) head(before object, v url.Values) ([]byte, error) {
 	doc := before
 	doc["weephole"] = job.Version
 	for _, f := range textFields {
@@ -146,12 +146,12 @@ func (b *Bench) head(before object, v url.Values) ([]byte, error) {
 	return json.Marshal(doc)
 }
 
-func (b *Bench) editForm(r *http.Request) (any, error) {
-	s, err := b.state(r.Context(), r.PathValue("id"))
+func (pg *pages) editForm(r *http.Request) (any, error) {
+	s, err := pg.state(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return nil, err
 	}
-	p := b.blankForm()
+	p := pg.blankForm()
 	p.ID = s.ID
 	var doc object
 	if err := json.Unmarshal(s.Head, &doc); err != nil {
@@ -198,12 +198,12 @@ func anyList(v any) (out []string) {
 }
 
 // postForm opens or tells a job, or shows the form again with what is wrong.
-func (b *Bench) postForm(w http.ResponseWriter, r *http.Request) {
+func (pg *pages) postForm(w http.ResponseWriter, r *http.Request) {
 	if err := r.ParseForm(); err != nil {
-		b.fail(w, r, wrong(http.StatusBadRequest, "the form cannot be read: %v", err))
+		pg.fail(w, r, wrong(http.StatusBadRequest, "the form cannot be read: %v", err))
 		return
 	}
-	id, err := b.formEntry(r)
+	id, err := pg.formEntry(r)
 	if err == nil {
 		http.Redirect(w, r, "/jobs/"+id, http.StatusSeeOther)
 		return
@@ -211,18 +211,18 @@ func (b *Bench) postForm(w http.ResponseWriter, r *http.Request) {
 	f := failureOf(err)
 	var ps job.Problems
 	if !errors.As(err, &ps) {
-		b.fail(w, r, err)
+		pg.fail(w, r, err)
 		return
 	}
-	p := b.blankForm()
+	p := pg.blankForm()
 	p.ID, p.Values, p.Problems = r.PathValue("id"), r.PostForm, strings.Split(f.Message, "\n")
-	b.page(w, r, f.Status, "form", p)
+	pg.page(w, r, f.Status, "form", p)
 }
 
-func (b *Bench) formEntry(r *http.Request) (id string, err error) {
+func (pg *pages) formEntry(r *http.Request) (id string, err error) {
 	before := object{}
 	if id = r.PathValue("id"); id != "" {
-		s, err := b.state(r.Context(), id)
+		s, err := pg.state(r.Context(), id)
 		if err != nil {
 			return "", err
 		}
@@ -230,18 +230,18 @@ func (b *Bench) formEntry(r *http.Request) (id string, err error) {
 			return "", err
 		}
 	}
-	raw, err := b.head(before, r.PostForm)
+	raw, err := pg.head(before, r.PostForm)
 	if err != nil {
 		return "", err
 	}
 	if id != "" {
-		_, err := b.tell(r, raw)
+		_, err := pg.tell(r, raw)
 		return id, err
 	}
 	e := store.Entry{ID: clip(r.PostForm.Get("entry"), 64), Who: who(r), Kind: store.Opened}
 	if e.ID == "" {
 		e.ID = newID()
 	}
-	_, err = b.openFrom(r, e, raw)
+	_, err = pg.openFrom(r, e, raw)
 	return e.ID, err
 }

@@ -19,13 +19,13 @@ type said struct {
 
 // findings puts every finding into words, in the order made: a new one then moves
 // none of those that somebody may be about to tap.
-func (v *jobView) findings(b *Bench, s *store.State, u quantity.Units) {
+func (v *jobView) findings(pg *pages, s *store.State, u quantity.Units) {
 	for i := range s.Findings {
 		f := &s.Findings[i]
 		var x said
 		_ = json.Unmarshal(f.Body, &x) // what cannot be read is shown without words
-		fv := findingView{Finding: *f, Name: x.Check + x.Repair, Note: x.Note, Check: x.Check, Place: b.placeOf(x.Check)}
-		if k := b.cfg.Model.Checks.Check(x.Check); k != nil {
+		fv := findingView{Finding: *f, Name: x.Check + x.Repair, Note: x.Note, Check: x.Check, Place: pg.placeOf(x.Check)}
+		if k := pg.cfg.Model.Checks.Check(x.Check); k != nil {
 			fv.Name = k.Name
 			var parts []string
 			if w := k.WordIndex(x.Found); w >= 0 {
@@ -42,7 +42,7 @@ func (v *jobView) findings(b *Bench, s *store.State, u quantity.Units) {
 				parts = append(parts, "log "+x.Trace)
 			}
 			fv.Says = strings.Join(parts, "; ")
-		} else if rep := b.cfg.Model.Causes.Repair(x.Repair); rep != nil {
+		} else if rep := pg.cfg.Model.Causes.Repair(x.Repair); rep != nil {
 			fv.Name, fv.Says = "tried: "+rep.Name, "changed: "+orUnknown(x.Changed)
 		}
 		if f.Struck {
@@ -54,11 +54,11 @@ func (v *jobView) findings(b *Bench, s *store.State, u quantity.Units) {
 
 // repairs finds the repairs done last in a row, and whether anything was found
 // after them.
-func (v *jobView) repairs(b *Bench, s *store.State) {
+func (v *jobView) repairs(pg *pages, s *store.State) {
 	for _, f := range s.Standing() {
 		var x said
 		_ = json.Unmarshal(f.Body, &x)
-		rep := b.cfg.Model.Causes.Repair(x.Repair)
+		rep := pg.cfg.Model.Causes.Repair(x.Repair)
 		switch {
 		case rep == nil:
 			v.Seen = len(v.Done) > 0
@@ -97,12 +97,12 @@ func onPlate(text string) string {
 }
 
 // marks tells what each place's plate says.
-func (v *jobView) marks(b *Bench, s *store.State) map[string]drawing.Mark {
+func (v *jobView) marks(pg *pages, s *store.State) map[string]drawing.Mark {
 	marks := map[string]drawing.Mark{}
 	for _, f := range s.Standing() {
 		var x said
 		_ = json.Unmarshal(f.Body, &x)
-		k := b.cfg.Model.Checks.Check(x.Check)
+		k := pg.cfg.Model.Checks.Check(x.Check)
 		if k == nil {
 			continue
 		}

@@ -40,13 +40,15 @@ const (
 
 // guard lets devices in.
 type guard struct {
+	*responder
 	cfg    Config
+	store  store.Store
 	origin *http.CrossOriginProtection
 	trying chan struct{} // one: a hash takes 64 MiB, and guessing is made slow
 }
 
-func newGuard(cfg Config) *guard {
-	return &guard{cfg: cfg, origin: http.NewCrossOriginProtection(), trying: make(chan struct{}, 1)}
+func newGuard(cfg Config, re *responder) *guard {
+	return &guard{responder: re, cfg: cfg, store: cfg.Store, origin: http.NewCrossOriginProtection(), trying: make(chan struct{}, 1)}
 }
 
 // SetPassphrase keeps the hash of a shop's passphrase and sends every device
@@ -96,15 +98,14 @@ func matches(hash, passphrase string) bool {
 const pauseAfterGuess = time.Second
 
 // login checks a passphrase and gives the session's cookie.
-func (b *Bench) login(ctx context.Context, passphrase, who string, secure bool) (*http.Cookie, error) {
-	g := b.guard
+func (g *guard) login(ctx context.Context, passphrase, who string, secure bool) (*http.Cookie, error) {
 	select {
 	case g.trying <- struct{}{}:
 		defer func() { <-g.trying }()
 	case <-ctx.Done():
 		return nil, ctx.Err()
 	}
-	hash, err := b.store.Setting(ctx, passphraseKey)
+	hash, err := g.store.Setting(ctx, passphraseKey)
 	if err != nil {
 		return nil, err
 	}
@@ -116,8 +117,8 @@ func (b *Bench) login(ctx context.Context, passphrase, who string, secure bool) 
 		return nil, wrong(http.StatusUnauthorized, "that is not the shop's passphrase; ask whoever started the bench")
 	}
 	token := rand.Text() + rand.Text()
-	until := b.cfg.Now().Add(sessionLasts)
-	if err := b.store.PutSession(ctx, store.Session{Token: store.Sum([]byte(token)), Who: who, Expires: until}); err != nil {
+	until := g.cfg.Now().Add(sessionLasts)
+	if err := g.store.PutSession(ctx, store.Session{Token: store.Sum([]byte(token)), Who: who, Expires: until}); err != nil {
 		return nil, err
 	}
 	return &http.Cookie{
@@ -133,7 +134,7 @@ func open(path string) bool {
 
 // wrap puts the guard before the bench: which host is meant, where the request
 // comes from, who asks, how large it is; and the headers that bind the page.
-func (b *Bench) wrap(next http.Handler) http.Handler {
+func (g *guard) wrap(next http.Handler) http.Handler {
 	inner := http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
 		h.Set("Content-Security-Policy", "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'; manifest-src 'self'")
@@ -143,12 +144,12 @@ func (b *Bench) wrap(next http.Handler) http.Handler {
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		h.Set("Permissions-Policy", "geolocation=(), microphone=()")
 		h.Set("Cache-Control", "no-store")
-		if !b.guard.known(r.Host) {
-			b.fail(w, r, wrong(http.StatusMisdirectedRequest, "this bench is not called %q; start it with --host to give it that name", r.Host))
+		if !g.known(r.Host) {
+			g.fail(w, r, wrong(http.StatusMisdirectedRequest, "this bench is not called %q; start it with --host to give it that name", r.Host))
 			return
 		}
-		if err := b.guard.origin.Check(r); err != nil {
-			b.fail(w, r, wrong(http.StatusForbidden, "another site has sent this; open the bench itself and try again"))
+		if err := g.origin.Check(r); err != nil {
+			g.fail(w, r, wrong(http.StatusForbidden, "another site has sent this; open the bench itself and try again"))
 			return
 		}
 		limit := int64(maxBody)
@@ -156,9 +157,9 @@ func (b *Bench) wrap(next http.Handler) http.Handler {
 			limit = maxUpload
 		}
 		r.Body = http.MaxBytesReader(w, r.Body, limit)
-		if b.cfg.Guarded && !open(r.URL.Path) && !b.letIn(r) {
+		if g.cfg.Guarded && !open(r.URL.Path) && !g.letIn(r) {
 			if strings.HasPrefix(r.URL.Path, "/api/") {
-				b.fail(w, r, wrong(http.StatusUnauthorized, "this device has not given the shop's passphrase, or too long ago; open the page and do so"))
+				g.fail(w, r, wrong(http.StatusUnauthorized, "this device has not given the shop's passphrase, or too long ago; open the page and do so"))
 				return
 			}
 			http.Redirect(w, r, "/login?to="+url.QueryEscape(r.URL.RequestURI()), http.StatusSeeOther)
@@ -170,12 +171,12 @@ func (b *Bench) wrap(next http.Handler) http.Handler {
 }
 
 // letIn tells whether the device has a session.
-func (b *Bench) letIn(r *http.Request) bool {
+func (g *guard) letIn(r *http.Request) bool {
 	c, err := r.Cookie(sessionCookie)
 	if err != nil {
 		return false
 	}
-	_, err = b.store.Session(r.Context(), store.Sum([]byte(c.Value)), b.cfg.Now())
+	_, err = g.store.Session(r.Context(), store.Sum([]byte(c.Value)), g.cfg.Now())
 	return err == nil
 }
 
@@ -212,4 +213,36 @@ func clip(s string, n int) string {
 		return strings.TrimSpace(string(r[:n]))
 	}
 	return s
+}
+
+type loginPage struct{ To, Problem string }
+
+func (g *guard) postLogin(w http.ResponseWriter, r *http.Request) {
+	name := clip(r.FormValue("who"), 40)
+	c, err := g.login(r.Context(), r.FormValue("passphrase"), name, r.TLS != nil)
+	var m *mistake
+	if errors.As(err, &m) {
+		g.page(w, r, m.status, "login", loginPage{To: local(r.FormValue("to")), Problem: m.message})
+		return
+	}
+	if err != nil {
+		g.fail(w, r, err)
+		return
+	}
+	http.SetCookie(w, c)
+	if name != "" {
+		http.SetCookie(w, whoIs(name, c.Expires))
+	}
+	http.Redirect(w, r, local(r.FormValue("to")), http.StatusSeeOther)
+}
+
+func (g *guard) postLogout(w http.ResponseWriter, r *http.Request) {
+	if c, err := r.Cookie(sessionCookie); err == nil {
+		if err := g.store.DropSession(r.Context(), store.Sum([]byte(c.Value))); err != nil {
+			g.fail(w, r, err)
+			return
+		}
+	}
+	http.SetCookie(w, &http.Cookie{Name: sessionCookie, Path: "/", MaxAge: -1})
+	http.Redirect(w, r, "/login", http.StatusSeeOther)
 }

@@ -29,12 +29,12 @@ var kindWords = map[store.Kind]string{
 }
 
 // history shows who did what, when, and what stood there before.
-func (b *Bench) history(r *http.Request) (any, error) {
-	s, err := b.state(r.Context(), r.PathValue("id"))
+func (pg *pages) history(r *http.Request) (any, error) {
+	s, err := pg.state(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return nil, err
 	}
-	sum, err := b.store.Job(r.Context(), s.ID)
+	sum, err := pg.store.Job(r.Context(), s.ID)
 	if err != nil {
 		return nil, err
 	}

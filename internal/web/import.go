@@ -22,7 +22,7 @@ var logTypes = []string{"text/csv", "text/plain", "application/gzip", "applicati
 // has to keep: heads and findings are read as a job file is, ids and file types
 // are ones that this bench gives. What is no exported job at all is left to
 // store.Import, which says so.
-func (b *Bench) sound(content []byte) error {
+func (ap *api) sound(content []byte) error {
 	z, err := zip.NewReader(bytes.NewReader(content), int64(len(content)))
 	if err != nil {
 		return nil
@@ -46,7 +46,7 @@ func (b *Bench) sound(content []byte) error {
 		return wrong(http.StatusUnprocessableEntity, "this exported job cannot be taken in: its id %q is none; it has letters, digits, dots and dashes", clip(m.Job, 40))
 	}
 	for i := range m.Entries {
-		if err := b.soundEntry(&m.Entries[i]); err != nil {
+		if err := ap.soundEntry(&m.Entries[i]); err != nil {
 			return wrong(http.StatusUnprocessableEntity, "this exported job cannot be taken in: entry %d (%s): %s", m.Entries[i].Seq, m.Entries[i].Kind, failureOf(err).Message)
 		}
 	}
@@ -58,15 +58,15 @@ func (b *Bench) sound(content []byte) error {
 	return nil
 }
 
-func (b *Bench) soundEntry(e *store.Entry) (err error) {
+func (ap *api) soundEntry(e *store.Entry) (err error) {
 	if !plainID.MatchString(e.ID) || e.Finding != "" && !plainID.MatchString(e.Finding) {
 		return wrong(http.StatusUnprocessableEntity, "its id is none")
 	}
 	switch e.Kind {
 	case store.Opened, store.Told:
-		_, err = b.read(e.Body)
+		_, err = ap.read(e.Body)
 	case store.Found, store.Corrected:
-		_, err = b.readFinding(e.Body)
+		_, err = ap.readFinding(e.Body)
 	}
 	return err
 }

@@ -16,8 +16,8 @@ import (
 )
 
 // read reads a job file strictly and gives it back in its one JSON form.
-func (b *Bench) read(document []byte) (json.RawMessage, error) {
-	j, err := job.Read(bytes.NewReader(document), "", b.words)
+func (js *jobs) read(document []byte) (json.RawMessage, error) {
+	j, err := job.Read(bytes.NewReader(document), "", js.words)
 	if err != nil {
 		return nil, err
 	}
@@ -29,7 +29,7 @@ func (b *Bench) read(document []byte) (json.RawMessage, error) {
 }
 
 // readFinding reads one finding as a job file would.
-func (b *Bench) readFinding(raw []byte) (json.RawMessage, error) {
+func (js *jobs) readFinding(raw []byte) (json.RawMessage, error) {
 	if !json.Valid(raw) {
 		return nil, wrong(http.StatusBadRequest, "a finding is a JSON object as in a job file")
 	}
@@ -37,7 +37,7 @@ func (b *Bench) readFinding(raw []byte) (json.RawMessage, error) {
 	if err != nil {
 		return nil, err
 	}
-	if document, err = b.read(document); err != nil {
+	if document, err = js.read(document); err != nil {
 		return nil, err
 	}
 	_, findings, err := store.Split(document)
@@ -83,34 +83,34 @@ func entryOf(r *http.Request, kind store.Kind, body json.RawMessage) (store.Entr
 }
 
 // keep keeps a request's entry and has the job weighed where that matters.
-func (b *Bench) keep(r *http.Request, e store.Entry) (any, error) {
-	kept, added, err := b.append(r.Context(), e)
+func (js *jobs) keep(r *http.Request, e store.Entry) (any, error) {
+	kept, added, err := js.append(r.Context(), e)
 	if err != nil {
 		return nil, err
 	}
 	if added {
-		b.weighSoon(r, e.Job)
+		js.weighSoon(r, e.Job)
 	}
 	return Made{ID: kept.ID, Seq: kept.Seq, Kept: added}, nil
 }
 
 // weighSoon has the job weighed. The entry is kept by now, so a failure here is
 // told in the log and in the answer, not to the author.
-func (b *Bench) weighSoon(r *http.Request, id string) {
-	s, err := b.state(r.Context(), id)
+func (js *jobs) weighSoon(r *http.Request, id string) {
+	s, err := js.state(r.Context(), id)
 	if err == nil {
-		err = b.weigh(r.Context(), s)
+		err = js.weigh(r.Context(), s)
 	}
 	if err != nil {
-		b.cfg.Log.Warn("a job could not be weighed", "job", id, "error", err)
+		js.cfg.Log.Warn("a job could not be weighed", "job", id, "error", err)
 	}
 }
 
-func (b *Bench) listJobs(_ http.ResponseWriter, r *http.Request) (any, error) {
-	return b.store.Jobs(r.Context(), store.Query{Words: r.FormValue("q"), Archived: r.FormValue("archived") == "true"})
+func (ap *api) listJobs(_ http.ResponseWriter, r *http.Request) (any, error) {
+	return ap.store.Jobs(r.Context(), store.Query{Words: r.FormValue("q"), Archived: r.FormValue("archived") == "true"})
 }
 
-func (b *Bench) openJob(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *api) openJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 	raw, err := body(r)
 	if err != nil {
 		return nil, err
@@ -119,13 +119,13 @@ func (b *Bench) openJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return b.openFrom(r, e, raw)
+	return ap.openFrom(r, e, raw)
 }
 
 // openFrom opens a job from a job file, findings and all. The job's id is the
 // entry's, so that a repeated request finds the same job.
-func (b *Bench) openFrom(r *http.Request, e store.Entry, raw []byte) (any, error) {
-	document, err := b.read(raw)
+func (js *jobs) openFrom(r *http.Request, e store.Entry, raw []byte) (any, error) {
+	document, err := js.read(raw)
 	if err != nil {
 		return nil, err
 	}
@@ -134,28 +134,28 @@ func (b *Bench) openFrom(r *http.Request, e store.Entry, raw []byte) (any, error
 		return nil, err
 	}
 	e.Job, e.Body = e.ID, head
-	kept, added, err := b.append(r.Context(), e)
+	kept, added, err := js.append(r.Context(), e)
 	if err != nil {
 		return nil, err
 	}
 	for i, f := range findings {
 		e := store.Entry{Job: kept.Job, ID: fmt.Sprintf("%s-%d", e.ID, i+1), Who: e.Who, Entered: e.Entered, Kind: store.Found, Body: f}
-		if kept, _, err = b.append(r.Context(), e); err != nil {
+		if kept, _, err = js.append(r.Context(), e); err != nil {
 			return nil, err
 		}
 	}
-	b.weighSoon(r, kept.Job)
+	js.weighSoon(r, kept.Job)
 	return Made{ID: kept.Job, Seq: kept.Seq, Kept: added}, nil
 }
 
-func (b *Bench) getJob(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *api) getJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 	id := r.PathValue("id")
-	s, err := b.state(r.Context(), id)
+	s, err := ap.state(r.Context(), id)
 	if err != nil {
 		return nil, err
 	}
-	sum, err1 := b.store.Job(r.Context(), id)
-	files, err2 := b.store.Files(r.Context(), id)
+	sum, err1 := ap.store.Job(r.Context(), id)
+	files, err2 := ap.store.Files(r.Context(), id)
 	document, err3 := s.Document()
 	if err := errors.Join(err1, err2, err3); err != nil {
 		return nil, err
@@ -170,17 +170,17 @@ func (b *Bench) getJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 	return out, nil
 }
 
-func (b *Bench) tellJob(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *api) tellJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 	raw, err := body(r)
 	if err != nil {
 		return nil, err
 	}
-	return b.tell(r, raw)
+	return ap.tell(r, raw)
 }
 
 // tell keeps a new head.
-func (b *Bench) tell(r *http.Request, raw []byte) (any, error) {
-	document, err := b.read(raw)
+func (js *jobs) tell(r *http.Request, raw []byte) (any, error) {
+	document, err := js.read(raw)
 	if err != nil {
 		return nil, err
 	}
@@ -192,22 +192,22 @@ func (b *Bench) tell(r *http.Request, raw []byte) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return b.keep(r, e)
+	return js.keep(r, e)
 }
 
-func (b *Bench) archive(kind store.Kind) func(http.ResponseWriter, *http.Request) (any, error) {
+func (ap *api) archive(kind store.Kind) func(http.ResponseWriter, *http.Request) (any, error) {
 	return func(_ http.ResponseWriter, r *http.Request) (any, error) {
 		e, err := entryOf(r, kind, nil)
 		if err != nil {
 			return nil, err
 		}
-		return b.keep(r, e)
+		return ap.keep(r, e)
 	}
 }
 
-func (b *Bench) getHistory(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *api) getHistory(_ http.ResponseWriter, r *http.Request) (any, error) {
 	after, _ := strconv.ParseInt(r.FormValue("after"), 10, 64) // anything else is from the beginning
-	list, err := b.store.Entries(r.Context(), r.PathValue("id"), after)
+	list, err := ap.store.Entries(r.Context(), r.PathValue("id"), after)
 	if list == nil {
 		list = []store.Entry{}
 	}

@@ -6,6 +6,8 @@ import (
 	"net/http"
 	"sync"
 	"time"
+
+	"weephole/internal/store"
 )
 
 // event is what a listening device is told.
@@ -25,48 +27,52 @@ const pending = 16
 // practice, no source.
 const pingEvery = 15 * time.Second
 
-// hub passes events on to the devices that listen.
-type hub struct {
+// live passes events on to the devices that listen.
+type live struct {
+	store store.Store
+
 	mu     sync.Mutex
 	heard  map[string]map[chan event]bool // by job; "" hears of all
 	closed bool
 }
 
-func newHub() *hub { return &hub{heard: make(map[string]map[chan event]bool)} }
+func newLive(s store.Store) *live {
+	return &live{store: s, heard: make(map[string]map[chan event]bool)}
+}
 
-func (h *hub) listen(job string) chan event {
-	h.mu.Lock()
-	defer h.mu.Unlock()
+func (l *live) listen(job string) chan event {
+	l.mu.Lock()
+	defer l.mu.Unlock()
 	c := make(chan event, pending)
-	if h.closed {
+	if l.closed {
 		close(c)
 		return c
 	}
-	if h.heard[job] == nil {
-		h.heard[job] = make(map[chan event]bool)
+	if l.heard[job] == nil {
+		l.heard[job] = make(map[chan event]bool)
 	}
-	h.heard[job][c] = true
+	l.heard[job][c] = true
 	return c
 }
 
-func (h *hub) leave(job string, c chan event) {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	delete(h.heard[job], c)
-	if len(h.heard[job]) == 0 {
-		delete(h.heard, job)
+func (l *live) leave(job string, c chan event) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	delete(l.heard[job], c)
+	if len(l.heard[job]) == 0 {
+		delete(l.heard, job)
 	}
 }
 
-func (h *hub) tell(job string, e event) {
+func (l *live) tell(job string, e event) {
 	e.Job = job
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	if h.closed {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.closed {
 		return
 	}
 	for _, key := range []string{job, ""} {
-		for c := range h.heard[key] {
+		for c := range l.heard[key] {
 			select {
 			case c <- e:
 			default: // full: it has reason enough to ask already
@@ -76,24 +82,24 @@ func (h *hub) tell(job string, e event) {
 }
 
 // close sends every device away; they come back to the next server.
-func (h *hub) close() {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	h.closed = true
-	for _, set := range h.heard {
+func (l *live) close() {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.closed = true
+	for _, set := range l.heard {
 		for c := range set {
 			close(c)
 		}
 	}
-	h.heard = nil
+	l.heard = nil
 }
 
 // events streams a job's events, or all jobs' when there is no id.
-func (b *Bench) events(w http.ResponseWriter, r *http.Request) (any, error) {
+func (l *live) events(w http.ResponseWriter, r *http.Request) (any, error) {
 	id := r.PathValue("id")
 	var seq int64
 	if id != "" {
-		s, err := b.store.Job(r.Context(), id)
+		s, err := l.store.Job(r.Context(), id)
 		if err != nil {
 			return nil, err
 		}
@@ -101,8 +107,8 @@ func (b *Bench) events(w http.ResponseWriter, r *http.Request) (any, error) {
 	}
 	out := http.NewResponseController(w)
 	_ = out.SetWriteDeadline(time.Time{}) // a stream has no end; not all writers have deadlines
-	c := b.hub.listen(id)
-	defer b.hub.leave(id, c)
+	c := l.listen(id)
+	defer l.leave(id, c)
 	w.Header().Set("Content-Type", "text/event-stream")
 	w.Header().Set("X-Accel-Buffering", "no") // a proxy that holds events back makes them useless
 	send := func(e event) error {

@@ -14,8 +14,8 @@ type object = map[string]any
 
 // describe makes the OpenAPI 3.1 description of the routes. The job file's own
 // schema goes in whole: both are JSON Schema 2020-12.
-func (b *Bench) describe() ([]byte, error) {
-	raw, err := job.Schema(b.words)
+func (ap *api) describe() ([]byte, error) {
+	raw, err := job.Schema(ap.words)
 	if err != nil {
 		return nil, err
 	}
@@ -27,7 +27,7 @@ func (b *Bench) describe() ([]byte, error) {
 	d := &describer{schemas: object{"JobFile": file, "Finding": object{
 		"type": "object", "description": "a finding as in a job file's list; the server checks it as weephole odds does"}}}
 	paths := object{}
-	for _, rt := range b.api() {
+	for _, rt := range ap.routes() {
 		p, _ := paths[rt.path].(object)
 		if p == nil {
 			p = object{}

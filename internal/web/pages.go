@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"html/template"
 	"io/fs"
+	"log/slog"
 	"net/http"
 	"net/url"
 	"path"
@@ -55,16 +56,22 @@ type frame struct {
 	Data    any
 }
 
+// responder writes pages and failures.
+type responder struct {
+	log     *slog.Logger
+	guarded bool
+}
+
 // page writes a page. A template that fails is a failure of the program: nothing
 // of it has left yet.
-func (b *Bench) page(w http.ResponseWriter, r *http.Request, status int, name string, data any) {
-	f := frame{Title: pageTitles[name], Who: who(r), Here: r.URL.Path, Guarded: b.cfg.Guarded, Data: data}
+func (re *responder) page(w http.ResponseWriter, r *http.Request, status int, name string, data any) {
+	f := frame{Title: pageTitles[name], Who: who(r), Here: r.URL.Path, Guarded: re.guarded, Data: data}
 	if t, ok := data.(interface{ PageTitle() string }); ok {
 		f.Title = t.PageTitle()
 	}
 	var out bytes.Buffer
 	if err := templates.ExecuteTemplate(&out, name+".html", f); err != nil {
-		b.cfg.Log.Error("page failed", "page", name, "error", err)
+		re.log.Error("page failed", "page", name, "error", err)
 		http.Error(w, "the page could not be drawn; the log of the program says more", http.StatusInternalServerError)
 		return
 	}
@@ -78,69 +85,79 @@ var pageTitles = map[string]string{
 }
 
 // shown answers with a page, or with the page of an error.
-func (b *Bench) shown(name string, data func(*http.Request) (any, error)) http.HandlerFunc {
+func (re *responder) shown(name string, data func(*http.Request) (any, error)) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		d, err := data(r)
 		if err != nil {
-			b.fail(w, r, err)
+			re.fail(w, r, err)
 			return
 		}
-		b.page(w, r, http.StatusOK, name, d)
+		re.page(w, r, http.StatusOK, name, d)
 	}
 }
 
 // done does what a form asks and leads on.
-func (b *Bench) done(do func(*http.Request) (to string, err error)) http.HandlerFunc {
+func (re *responder) done(do func(*http.Request) (to string, err error)) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		to, err := do(r)
 		if err != nil {
-			b.fail(w, r, err)
+			re.fail(w, r, err)
 			return
 		}
 		http.Redirect(w, r, to, http.StatusSeeOther)
 	}
 }
 
-func (b *Bench) pages(mux *http.ServeMux) {
-	mux.HandleFunc("GET /{$}", b.shown("yard", b.yard))
-	mux.HandleFunc("GET /yard/list", b.shown("yard-list", b.yard))
-	mux.HandleFunc("GET /new", b.shown("form", b.newForm))
-	mux.HandleFunc("POST /new", b.postForm)
-	mux.HandleFunc("GET /jobs/{id}", b.shown("job", b.jobPage))
-	mux.HandleFunc("GET /jobs/{id}/parts", b.shown("parts", b.jobPage))
-	mux.HandleFunc("GET /jobs/{id}/panels", b.shown("panels", b.panels))
-	mux.HandleFunc("GET /jobs/{id}/places/{place}", b.shown("place", b.placePage))
-	mux.HandleFunc("GET /jobs/{id}/history", b.shown("history", b.history))
-	mux.HandleFunc("GET /jobs/{id}/findings/{finding}", b.shown("answered", b.answeredPage))
-	mux.HandleFunc("GET /jobs/{id}/findings/{finding}/answer", b.shown("answered-part", b.answeredPage))
-	mux.HandleFunc("GET /jobs/{id}/repair", b.shown("repair", b.repairPage))
-	mux.HandleFunc("GET /jobs/{id}/plan", b.shown("plan", b.planPage))
-	mux.HandleFunc("GET /jobs/{id}/proof", b.shown("proof", b.proofPage))
-	mux.HandleFunc("GET /jobs/{id}/letter", b.shown("letter", b.letterPage))
-	mux.HandleFunc("GET /jobs/{id}/closing", b.shown("closing", b.closingPage))
-	mux.HandleFunc("GET /tally", b.shown("tally", b.tallyPage))
-	mux.HandleFunc("GET /jobs/{id}/edit", b.shown("form", b.editForm))
-	mux.HandleFunc("POST /jobs/{id}/edit", b.postForm)
-	mux.HandleFunc("GET /settings", b.shown("settings", b.settingsPage))
-	mux.HandleFunc("POST /settings", b.postSettings)
-	mux.HandleFunc("POST /demo", b.done(func(r *http.Request) (string, error) {
+// pages are what people look at.
+type pages struct {
+	*jobs
+	*responder
+	api     *api
+	tallies *tallies
+	guard   *guard
+}
+
+// route puts the pages' routes into the mux.
+func (pg *pages) route(mux *http.ServeMux) {
+	mux.HandleFunc("GET /{$}", pg.shown("yard", pg.yard))
+	mux.HandleFunc("GET /yard/list", pg.shown("yard-list", pg.yard))
+	mux.HandleFunc("GET /new", pg.shown("form", pg.newForm))
+	mux.HandleFunc("POST /new", pg.postForm)
+	mux.HandleFunc("GET /jobs/{id}", pg.shown("job", pg.jobPage))
+	mux.HandleFunc("GET /jobs/{id}/parts", pg.shown("parts", pg.jobPage))
+	mux.HandleFunc("GET /jobs/{id}/panels", pg.shown("panels", pg.panels))
+	mux.HandleFunc("GET /jobs/{id}/places/{place}", pg.shown("place", pg.placePage))
+	mux.HandleFunc("GET /jobs/{id}/history", pg.shown("history", pg.history))
+	mux.HandleFunc("GET /jobs/{id}/findings/{finding}", pg.shown("answered", pg.answeredPage))
+	mux.HandleFunc("GET /jobs/{id}/findings/{finding}/answer", pg.shown("answered-part", pg.answeredPage))
+	mux.HandleFunc("GET /jobs/{id}/repair", pg.shown("repair", pg.repairPage))
+	mux.HandleFunc("GET /jobs/{id}/plan", pg.shown("plan", pg.planPage))
+	mux.HandleFunc("GET /jobs/{id}/proof", pg.shown("proof", pg.proofPage))
+	mux.HandleFunc("GET /jobs/{id}/letter", pg.shown("letter", pg.letterPage))
+	mux.HandleFunc("GET /jobs/{id}/closing", pg.shown("closing", pg.closingPage))
+	mux.HandleFunc("GET /tally", pg.shown("tally", pg.tallyPage))
+	mux.HandleFunc("GET /jobs/{id}/edit", pg.shown("form", pg.editForm))
+	mux.HandleFunc("POST /jobs/{id}/edit", pg.postForm)
+	mux.HandleFunc("GET /settings", pg.shown("settings", pg.settingsPage))
+	mux.HandleFunc("POST /settings", pg.postSettings)
+	mux.HandleFunc("POST /demo", pg.done(func(r *http.Request) (string, error) {
 		if r.FormValue("do") == "remove" {
-			_, err := b.removeDemo(nil, r)
+			_, err := pg.api.removeDemo(nil, r)
 			return "/", err
 		}
-		_, err := b.addDemo(nil, r)
+		_, err := pg.api.addDemo(nil, r)
 		return "/", err
 	}))
-	mux.HandleFunc("GET /login", b.shown("login", func(r *http.Request) (any, error) { return loginPage{To: local(r.FormValue("to"))}, nil }))
-	mux.HandleFunc("POST /login", b.postLogin)
-	mux.HandleFunc("POST /logout", b.postLogout)
+	mux.HandleFunc("GET /login", pg.shown("login", func(r *http.Request) (any, error) { return loginPage{To: local(r.FormValue("to"))}, nil }))
+	mux.HandleFunc("POST /login", pg.guard.postLogin)
+	mux.HandleFunc("POST /logout", pg.guard.postLogout)
 	mux.HandleFunc("POST /who", func(w http.ResponseWriter, r *http.Request) {
-		http.SetCookie(w, whoIs(r.FormValue("who"), b.cfg.Now().Add(365*24*time.Hour)))
+		http.SetCookie(w, whoIs(r.FormValue("who"), pg.cfg.Now().Add(365*24*time.Hour)))
 		http.Redirect(w, r, local(r.FormValue("to")), http.StatusSeeOther)
 	})
 	mux.HandleFunc("GET /assets/{version}/{name}", serveAsset)
 	mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
-		b.fail(w, r, wrong(http.StatusNotFound, "there is no such page"))
+		pg.fail(w, r, wrong(http.StatusNotFound, "there is no such page"))
 	})
 }
 
@@ -202,46 +219,14 @@ type yardPage struct {
 }
 
 // yard shows the jobs in hand.
-func (b *Bench) yard(r *http.Request) (any, error) {
-	p := yardPage{Words: r.FormValue("q"), Archived: r.FormValue("archived") == "true", Offers: len(b.cfg.Demo)}
+func (pg *pages) yard(r *http.Request) (any, error) {
+	p := yardPage{Words: r.FormValue("q"), Archived: r.FormValue("archived") == "true", Offers: len(pg.cfg.Demo)}
 	var err error
-	p.Jobs, err = b.store.Jobs(r.Context(), store.Query{Words: p.Words, Archived: p.Archived})
+	p.Jobs, err = pg.store.Jobs(r.Context(), store.Query{Words: p.Words, Archived: p.Archived})
 	for _, j := range p.Jobs {
 		p.HasDemo = p.HasDemo || j.Demo
 	}
 	return p, err
-}
-
-type loginPage struct{ To, Problem string }
-
-func (b *Bench) postLogin(w http.ResponseWriter, r *http.Request) {
-	name := clip(r.FormValue("who"), 40)
-	c, err := b.login(r.Context(), r.FormValue("passphrase"), name, r.TLS != nil)
-	var m *mistake
-	if errors.As(err, &m) {
-		b.page(w, r, m.status, "login", loginPage{To: local(r.FormValue("to")), Problem: m.message})
-		return
-	}
-	if err != nil {
-		b.fail(w, r, err)
-		return
-	}
-	http.SetCookie(w, c)
-	if name != "" {
-		http.SetCookie(w, whoIs(name, c.Expires))
-	}
-	http.Redirect(w, r, local(r.FormValue("to")), http.StatusSeeOther)
-}
-
-func (b *Bench) postLogout(w http.ResponseWriter, r *http.Request) {
-	if c, err := r.Cookie(sessionCookie); err == nil {
-		if err := b.store.DropSession(r.Context(), store.Sum([]byte(c.Value))); err != nil {
-			b.fail(w, r, err)
-			return
-		}
-	}
-	http.SetCookie(w, &http.Cookie{Name: sessionCookie, Path: "/", MaxAge: -1})
-	http.Redirect(w, r, "/login", http.StatusSeeOther)
 }
 
 type settingsPage struct {
@@ -255,19 +240,19 @@ type settingsPage struct {
 // choice is one of several words with its name in full.
 type choice struct{ ID, Name string }
 
-func (b *Bench) tools() (list []choice) {
-	for _, t := range b.cfg.Model.Causes.Tools {
+func (js *jobs) tools() (list []choice) {
+	for _, t := range js.cfg.Model.Causes.Tools {
 		list = append(list, choice{t.ID, t.Name})
 	}
 	return list
 }
 
-func (b *Bench) settingsPage(r *http.Request) (any, error) {
-	s, err := b.settings(r.Context())
+func (pg *pages) settingsPage(r *http.Request) (any, error) {
+	s, err := pg.settings(r.Context())
 	if err != nil {
 		return nil, err
 	}
-	return settingsPage{Shop: *s, Tools: b.tools(), Saved: r.FormValue("saved") != "", Addresses: b.addresses()}, nil
+	return settingsPage{Shop: *s, Tools: pg.tools(), Saved: r.FormValue("saved") != "", Addresses: pg.addresses()}, nil
 }
 
 // HasTool is whether a tool is at hand: one that was never denied is.
@@ -281,7 +266,7 @@ func (p settingsPage) HasTool(id string) bool {
 }
 
 // postSettings keeps the settings, or shows them again with what is wrong.
-func (b *Bench) postSettings(w http.ResponseWriter, r *http.Request) {
+func (pg *pages) postSettings(w http.ResponseWriter, r *http.Request) {
 	s := Shop{Name: clip(r.FormValue("name"), 80), Units: r.FormValue("units"), Rate: clip(r.FormValue("rate"), 40),
 		Altitude: clip(r.FormValue("altitude"), 40), Ambient: clip(r.FormValue("ambient"), 40),
 		Coldest: clip(r.FormValue("coldest"), 40)}
@@ -289,20 +274,20 @@ func (b *Bench) postSettings(w http.ResponseWriter, r *http.Request) {
 	for _, t := range r.Form["tool"] {
 		at[t] = true
 	}
-	for _, t := range b.tools() {
+	for _, t := range pg.tools() {
 		if !at[t.ID] {
 			s.Lacks = append(s.Lacks, t.ID)
 		}
 	}
-	err := b.keepSettings(r.Context(), &s)
+	err := pg.keepSettings(r.Context(), &s)
 	var ps job.Problems
 	switch {
 	case err == nil:
 		http.Redirect(w, r, "/settings?saved=1", http.StatusSeeOther)
 	case errors.As(err, &ps):
 		f := failureOf(err)
-		b.page(w, r, f.Status, "settings", settingsPage{Shop: s, Tools: b.tools(), Problems: strings.Split(f.Message, "\n"), Addresses: b.addresses()})
+		pg.page(w, r, f.Status, "settings", settingsPage{Shop: s, Tools: pg.tools(), Problems: strings.Split(f.Message, "\n"), Addresses: pg.addresses()})
 	default:
-		b.fail(w, r, err)
+		pg.fail(w, r, err)
 	}
 }

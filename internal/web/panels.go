@@ -65,23 +65,23 @@ var stateWords = map[string]string{
 var instruments = []string{"infrared", "probe", "scan-tool"}
 
 // panelsFor makes the panel of one place, or of all when place is empty.
-func (b *Bench) panelsFor(r *http.Request, place string) (panelsView, error) {
-	s, err := b.state(r.Context(), r.PathValue("id"))
+func (pg *pages) panelsFor(r *http.Request, place string) (panelsView, error) {
+	s, err := pg.state(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return panelsView{}, err
 	}
-	document, err := b.document(r.Context(), s)
+	document, err := pg.document(r.Context(), s)
 	if err != nil {
 		return panelsView{}, err
 	}
-	set, err := b.settings(r.Context())
+	set, err := pg.settings(r.Context())
 	if err != nil {
 		return panelsView{}, err
 	}
 	u := set.units(document)
 	v := panelsView{ID: s.ID, Changed: append(cause.OutcomeWords(), "unknown")}
-	for i := range b.cfg.Model.Causes.Repairs {
-		rep := &b.cfg.Model.Causes.Repairs[i]
+	for i := range pg.cfg.Model.Causes.Repairs {
+		rep := &pg.cfg.Model.Causes.Repairs[i]
 		v.Repairs = append(v.Repairs, choice{rep.ID, rep.Name})
 	}
 	for _, p := range drawing.Places() {
@@ -89,8 +89,8 @@ func (b *Bench) panelsFor(r *http.Request, place string) (panelsView, error) {
 			continue
 		}
 		one := panel{Place: p}
-		for i := range b.cfg.Model.Checks.Checks {
-			if c, here := b.checkView(&b.cfg.Model.Checks.Checks[i], p, u); here {
+		for i := range pg.cfg.Model.Checks.Checks {
+			if c, here := pg.checkView(&pg.cfg.Model.Checks.Checks[i], p, u); here {
 				one.Checks = append(one.Checks, c)
 			}
 		}
@@ -101,7 +101,7 @@ func (b *Bench) panelsFor(r *http.Request, place string) (panelsView, error) {
 
 // checkView is a check as the panel of a place shows it, and whether it belongs
 // there.
-func (b *Bench) checkView(k *check.Check, place string, u quantity.Units) (checkView, bool) {
+func (pg *pages) checkView(k *check.Check, place string, u quantity.Units) (checkView, bool) {
 	us := 0
 	if u.TemperatureIn == "°F" {
 		us = 1
@@ -120,13 +120,13 @@ func (b *Bench) checkView(k *check.Check, place string, u quantity.Units) (check
 		c.Inputs = append(c.Inputs, input{rd, unitsOf[rd.What][us], at == place})
 	}
 	for _, id := range k.Hazards {
-		for _, h := range b.cfg.Model.Causes.Hazards {
+		for _, h := range pg.cfg.Model.Causes.Hazards {
 			if h.ID == id {
 				c.Cautions = append(c.Cautions, u.InText(h.Caution))
 			}
 		}
 	}
-	for _, t := range b.tools() {
+	for _, t := range pg.tools() {
 		for _, id := range k.Tools {
 			if id == t.ID {
 				c.Tools = append(c.Tools, t)

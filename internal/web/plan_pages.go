@@ -60,35 +60,35 @@ var supposes = []param{
 }
 
 // planning makes the routes of the plan.
-func (b *Bench) planning() []route {
+func (ap *api) planning() []route {
 	return []route{
-		{method: "GET", path: "/api/jobs/{id}/plan", name: "getPlan", about: "The plan some steps deep, and what it would be if something were otherwise.", params: supposes, out: finish.Plan{}, status: 200, do: b.getPlan},
-		{method: "GET", path: "/api/jobs/{id}/plan.svg", name: "getPlanDrawing", about: "The plan drawn as a tree.", params: supposes, gives: "image/svg+xml", status: 200, do: b.planAs("svg")},
-		{method: "GET", path: "/api/jobs/{id}/sheet.html", name: "getBenchSheet", about: "The plan's next steps as one page to print, with boxes to tick.", params: supposes, gives: "text/html", status: 200, do: b.planAs("html")},
+		{method: "GET", path: "/api/jobs/{id}/plan", name: "getPlan", about: "The plan some steps deep, and what it would be if something were otherwise.", params: supposes, out: finish.Plan{}, status: 200, do: ap.getPlan},
+		{method: "GET", path: "/api/jobs/{id}/plan.svg", name: "getPlanDrawing", about: "The plan drawn as a tree.", params: supposes, gives: "image/svg+xml", status: 200, do: ap.planAs("svg")},
+		{method: "GET", path: "/api/jobs/{id}/sheet.html", name: "getBenchSheet", about: "The plan's next steps as one page to print, with boxes to tick.", params: supposes, gives: "text/html", status: 200, do: ap.planAs("html")},
 	}
 }
 
 // plannedDeep waits for the plan of the job that a request is about.
-func (b *Bench) plannedDeep(r *http.Request) (*finish.Plan, *store.State, error) {
-	s, sub, err := b.asksToFinish(r)
+func (ap *api) plannedDeep(r *http.Request) (*finish.Plan, *store.State, error) {
+	s, sub, err := ap.asksToFinish(r)
 	if err != nil {
 		return nil, nil, err
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 	defer cancel()
-	p, err := b.finisher.Plan(ctx, sub, whatIfOf(r))
+	p, err := ap.finisher.Plan(ctx, sub, whatIfOf(r))
 	return p, s, unfinishable(err)
 }
 
-func (b *Bench) getPlan(_ http.ResponseWriter, r *http.Request) (any, error) {
-	p, _, err := b.plannedDeep(r)
+func (ap *api) getPlan(_ http.ResponseWriter, r *http.Request) (any, error) {
+	p, _, err := ap.plannedDeep(r)
 	return p, err
 }
 
 // planAs gives the plan as a drawing or as a sheet to print.
-func (b *Bench) planAs(kind string) func(http.ResponseWriter, *http.Request) (any, error) {
+func (ap *api) planAs(kind string) func(http.ResponseWriter, *http.Request) (any, error) {
 	return func(w http.ResponseWriter, r *http.Request) (any, error) {
-		p, s, err := b.plannedDeep(r)
+		p, s, err := ap.plannedDeep(r)
 		if err != nil {
 			return nil, err
 		}
@@ -122,12 +122,12 @@ type planPage struct {
 	Query    string // the what-if, for links to the drawing and the sheet
 }
 
-func (b *Bench) planPage(r *http.Request) (any, error) {
-	base, _, sub, err := b.endOf(r, "plan")
+func (pg *pages) planPage(r *http.Request) (any, error) {
+	base, _, sub, err := pg.endOf(r, "plan")
 	if err != nil {
 		return nil, err
 	}
-	p := planPage{endPage: base, What: whatIfOf(r), Tools: b.tools()}
+	p := planPage{endPage: base, What: whatIfOf(r), Tools: pg.tools()}
 	q := r.URL.Query()
 	q.Del("wait")
 	for key, v := range q {
@@ -139,11 +139,11 @@ func (b *Bench) planPage(r *http.Request) (any, error) {
 	if p.Problem != "" {
 		return p, nil
 	}
-	got, there, err := b.finisher.PlanNow(sub, p.What)
+	got, there, err := pg.finisher.PlanNow(sub, p.What)
 	if r.FormValue("wait") != "" && !there {
 		ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 		defer cancel()
-		got, err = b.finisher.Plan(ctx, sub, p.What)
+		got, err = pg.finisher.Plan(ctx, sub, p.What)
 		there = true
 	}
 	if err := p.shownOr(err); err != nil {
@@ -156,7 +156,7 @@ func (b *Bench) planPage(r *http.Request) (any, error) {
 	if p.Tree, err = treeOf(got.Next); err != nil {
 		return nil, err
 	}
-	p.suppose(b, got)
+	p.suppose(pg, got)
 	return p, nil
 }
 
@@ -176,18 +176,18 @@ func treeOf(n *answer.Next) (template.HTML, error) {
 const supposedSteps = 6
 
 // suppose lists what the next steps may show.
-func (p *planPage) suppose(b *Bench, got *finish.Plan) {
+func (p *planPage) suppose(pg *pages, got *finish.Plan) {
 	n := got.Next
 	if got.Before != nil {
 		n = got.Before
 	}
 	for _, s := range n.Steps[:min(supposedSteps, len(n.Steps))] {
-		if k := b.cfg.Model.Checks.Check(s.Do); k != nil {
+		if k := pg.cfg.Model.Checks.Check(s.Do); k != nil {
 			for _, w := range k.Words {
 				p.Supposed = append(p.Supposed, choice{k.ID + "=" + w.Is, k.Name + ": " + w.Says})
 			}
 		}
-		if rep := b.cfg.Model.Causes.Repair(s.Do); rep != nil {
+		if rep := pg.cfg.Model.Causes.Repair(s.Do); rep != nil {
 			p.Supposed = append(p.Supposed, choice{rep.ID + "=nothing", rep.Name + ": changed nothing"})
 		}
 	}

@@ -69,41 +69,41 @@ type Next struct {
 	*answer.Next
 }
 
-// api is the table.
-func (b *Bench) api() []route {
+// routes is the table.
+func (ap *api) routes() []route {
 	entry := []param{idempotency, entered, seen}
-	return append(append(b.planning(), b.finishing()...), []route{
+	return append(append(ap.planning(), ap.finishing()...), []route{
 		{method: "GET", path: "/api/jobs", name: "listJobs", about: "The jobs in hand, the last changed first.", params: []param{
 			{"query", "q", "words that must all occur", "string"}, {"query", "archived", "true: the archived ones instead", "boolean"},
-		}, out: []store.Summary{}, status: 200, do: b.listJobs},
-		{method: "POST", path: "/api/jobs", name: "openJob", about: "Opens a job from a job file.", params: []param{idempotency, entered}, in: jobFile{}, out: Made{}, status: 201, do: b.openJob},
-		{method: "GET", path: "/api/jobs/{id}", name: "getJob", about: "The job as it stands.", out: Job{}, status: 200, do: b.getJob},
-		{method: "PUT", path: "/api/jobs/{id}/head", name: "tellJob", about: "Tells the job anew: a job file without findings.", params: entry, in: jobFile{}, out: Made{}, status: 200, do: b.tellJob},
+		}, out: []store.Summary{}, status: 200, do: ap.listJobs},
+		{method: "POST", path: "/api/jobs", name: "openJob", about: "Opens a job from a job file.", params: []param{idempotency, entered}, in: jobFile{}, out: Made{}, status: 201, do: ap.openJob},
+		{method: "GET", path: "/api/jobs/{id}", name: "getJob", about: "The job as it stands.", out: Job{}, status: 200, do: ap.getJob},
+		{method: "PUT", path: "/api/jobs/{id}/head", name: "tellJob", about: "Tells the job anew: a job file without findings.", params: entry, in: jobFile{}, out: Made{}, status: 200, do: ap.tellJob},
 		{method: "POST", path: "/api/jobs/{id}/findings", name: "addFinding", about: "Adds a finding, as it stands in a job file.", params: append([]param{
 			{"query", "join", "true: readings join the last finding of the same check if that is fresh and lacks them", "boolean"}}, entry...),
-			in: finding{}, out: Made{}, status: 201, do: b.addFinding},
-		{method: "PUT", path: "/api/jobs/{id}/findings/{finding}", name: "correctFinding", about: "Corrects a finding; the journal keeps what stood before.", params: entry, in: finding{}, out: Made{}, status: 200, do: b.correctFinding},
-		{method: "DELETE", path: "/api/jobs/{id}/findings/{finding}", name: "strikeFinding", about: "Strikes a finding out; the journal keeps it.", params: append([]param{{"query", "why", "the reason", "string"}}, entry...), out: Made{}, status: 200, do: b.strikeFinding},
-		{method: "POST", path: "/api/jobs/{id}/findings/{finding}/restore", name: "restoreFinding", about: "Takes a struck finding back in.", params: entry, out: Made{}, status: 200, do: b.restoreFinding},
-		{method: "GET", path: "/api/jobs/{id}/findings/{finding}/answer", name: "getAnswered", about: "What was found beside what a healthy engine would show there now, and what the leading causes would.", out: Answered{}, status: 200, do: b.getAnswered},
-		{method: "POST", path: "/api/jobs/{id}/notes", name: "addNote", about: "Adds a remark.", params: entry, in: Remark{}, out: Made{}, status: 201, do: b.addNote},
-		{method: "POST", path: "/api/jobs/{id}/cool", name: "startCooling", about: "Tells that the engine was switched off just now, at a coolant temperature; a note says when the cap may be opened.", params: entry, in: Cooling{}, out: Made{}, status: 201, do: b.startCooling},
-		{method: "POST", path: "/api/jobs/{id}/archive", name: "archiveJob", about: "Puts the job into the archive.", params: entry, out: Made{}, status: 200, do: b.archive(store.Archived)},
-		{method: "POST", path: "/api/jobs/{id}/reopen", name: "reopenJob", about: "Takes the job out of the archive.", params: entry, out: Made{}, status: 200, do: b.reopen},
-		{method: "GET", path: "/api/jobs/{id}/odds", name: "getOdds", about: "What still fits, most probable first.", params: []param{atLeast, {"query", "stage", "fine: wait for the fine answer", "string"}}, out: Odds{}, status: 200, do: b.getOdds},
-		{method: "GET", path: "/api/jobs/{id}/next", name: "getNext", about: "What to do next, the least expected cost first; the quote weighed.", params: []param{atLeast}, out: Next{}, status: 200, do: b.getNext},
-		{method: "GET", path: "/api/jobs/{id}/expected", name: "getExpected", about: "What each check would show now on a healthy engine and under the leading causes.", params: []param{atLeast}, out: []weighing.Expected{}, status: 200, do: b.getExpected},
-		{method: "GET", path: "/api/jobs/{id}/history", name: "getHistory", about: "Every entry ever made.", params: []param{{"query", "after", "only those after this seq", "integer"}}, out: []store.Entry{}, status: 200, do: b.getHistory},
-		{method: "GET", path: "/api/jobs/{id}/events", name: "listen", about: "Server-sent events: entry, answer.", gives: "text/event-stream", status: 200, do: b.events},
-		{method: "POST", path: "/api/jobs/{id}/files", name: "bringFile", about: "Brings a log or a photo.", params: append([]param{{"query", "name", "the file's name", "string"}}, entry...), takes: "application/octet-stream", out: store.File{}, status: 201, do: b.bringFile},
-		{method: "GET", path: "/api/jobs/{id}/files/{name}", name: "getFile", about: "A file's content.", gives: "application/octet-stream", status: 200, do: b.getFile},
-		{method: "GET", path: "/api/jobs/{id}/export", name: "exportJob", about: "The job as one zip file, logs and photos inside.", gives: "application/zip", status: 200, do: b.exportJob},
-		{method: "POST", path: "/api/import", name: "importJob", about: "Takes in an exported job.", takes: "application/zip", out: Made{}, status: 201, do: b.importJob},
-		{method: "GET", path: "/api/events", name: "listenAll", about: "Server-sent events of all jobs.", gives: "text/event-stream", status: 200, do: b.events},
-		{method: "GET", path: "/api/settings", name: "getSettings", about: "The shop's settings.", out: Shop{}, status: 200, do: b.getSettings},
-		{method: "PUT", path: "/api/settings", name: "setSettings", about: "Sets the shop's settings.", in: Shop{}, out: Shop{}, status: 200, do: b.setSettings},
-		{method: "POST", path: "/api/demo", name: "addDemo", about: "Opens the demo jobs.", out: []Made{}, status: 201, do: b.addDemo},
-		{method: "DELETE", path: "/api/demo", name: "removeDemo", about: "Removes the demo jobs and all that was done to them.", out: Removed{}, status: 200, do: b.removeDemo},
+			in: finding{}, out: Made{}, status: 201, do: ap.addFinding},
+		{method: "PUT", path: "/api/jobs/{id}/findings/{finding}", name: "correctFinding", about: "Corrects a finding; the journal keeps what stood before.", params: entry, in: finding{}, out: Made{}, status: 200, do: ap.correctFinding},
+		{method: "DELETE", path: "/api/jobs/{id}/findings/{finding}", name: "strikeFinding", about: "Strikes a finding out; the journal keeps it.", params: append([]param{{"query", "why", "the reason", "string"}}, entry...), out: Made{}, status: 200, do: ap.strikeFinding},
+		{method: "POST", path: "/api/jobs/{id}/findings/{finding}/restore", name: "restoreFinding", about: "Takes a struck finding back in.", params: entry, out: Made{}, status: 200, do: ap.restoreFinding},
+		{method: "GET", path: "/api/jobs/{id}/findings/{finding}/answer", name: "getAnswered", about: "What was found beside what a healthy engine would show there now, and what the leading causes would.", out: Answered{}, status: 200, do: ap.getAnswered},
+		{method: "POST", path: "/api/jobs/{id}/notes", name: "addNote", about: "Adds a remark.", params: entry, in: Remark{}, out: Made{}, status: 201, do: ap.addNote},
+		{method: "POST", path: "/api/jobs/{id}/cool", name: "startCooling", about: "Tells that the engine was switched off just now, at a coolant temperature; a note says when the cap may be opened.", params: entry, in: Cooling{}, out: Made{}, status: 201, do: ap.startCooling},
+		{method: "POST", path: "/api/jobs/{id}/archive", name: "archiveJob", about: "Puts the job into the archive.", params: entry, out: Made{}, status: 200, do: ap.archive(store.Archived)},
+		{method: "POST", path: "/api/jobs/{id}/reopen", name: "reopenJob", about: "Takes the job out of the archive.", params: entry, out: Made{}, status: 200, do: ap.reopen},
+		{method: "GET", path: "/api/jobs/{id}/odds", name: "getOdds", about: "What still fits, most probable first.", params: []param{atLeast, {"query", "stage", "fine: wait for the fine answer", "string"}}, out: Odds{}, status: 200, do: ap.getOdds},
+		{method: "GET", path: "/api/jobs/{id}/next", name: "getNext", about: "What to do next, the least expected cost first; the quote weighed.", params: []param{atLeast}, out: Next{}, status: 200, do: ap.getNext},
+		{method: "GET", path: "/api/jobs/{id}/expected", name: "getExpected", about: "What each check would show now on a healthy engine and under the leading causes.", params: []param{atLeast}, out: []weighing.Expected{}, status: 200, do: ap.getExpected},
+		{method: "GET", path: "/api/jobs/{id}/history", name: "getHistory", about: "Every entry ever made.", params: []param{{"query", "after", "only those after this seq", "integer"}}, out: []store.Entry{}, status: 200, do: ap.getHistory},
+		{method: "GET", path: "/api/jobs/{id}/events", name: "listen", about: "Server-sent events: entry, answer.", gives: "text/event-stream", status: 200, do: ap.live.events},
+		{method: "POST", path: "/api/jobs/{id}/files", name: "bringFile", about: "Brings a log or a photo.", params: append([]param{{"query", "name", "the file's name", "string"}}, entry...), takes: "application/octet-stream", out: store.File{}, status: 201, do: ap.bringFile},
+		{method: "GET", path: "/api/jobs/{id}/files/{name}", name: "getFile", about: "A file's content.", gives: "application/octet-stream", status: 200, do: ap.getFile},
+		{method: "GET", path: "/api/jobs/{id}/export", name: "exportJob", about: "The job as one zip file, logs and photos inside.", gives: "application/zip", status: 200, do: ap.exportJob},
+		{method: "POST", path: "/api/import", name: "importJob", about: "Takes in an exported job.", takes: "application/zip", out: Made{}, status: 201, do: ap.importJob},
+		{method: "GET", path: "/api/events", name: "listenAll", about: "Server-sent events of all jobs.", gives: "text/event-stream", status: 200, do: ap.live.events},
+		{method: "GET", path: "/api/settings", name: "getSettings", about: "The shop's settings.", out: Shop{}, status: 200, do: ap.getSettings},
+		{method: "PUT", path: "/api/settings", name: "setSettings", about: "Sets the shop's settings.", in: Shop{}, out: Shop{}, status: 200, do: ap.setSettings},
+		{method: "POST", path: "/api/demo", name: "addDemo", about: "Opens the demo jobs.", out: []Made{}, status: 201, do: ap.addDemo},
+		{method: "DELETE", path: "/api/demo", name: "removeDemo", about: "Removes the demo jobs and all that was done to them.", out: Removed{}, status: 200, do: ap.removeDemo},
 	}...)
 }
 
@@ -111,40 +111,46 @@ func (b *Bench) api() []route {
 type jobFile struct{}
 type finding struct{}
 
-// route makes the handler.
-func (b *Bench) route() error {
-	mux := http.NewServeMux()
-	for _, rt := range b.api() {
+// api answers programs, and the pages' own script, in JSON.
+type api struct {
+	*jobs
+	*responder
+	tallies *tallies
+	live    *live
+	openapi []byte
+}
+
+// route puts the API's routes into the mux.
+func (ap *api) route(mux *http.ServeMux) error {
+	for _, rt := range ap.routes() {
 		mux.HandleFunc(rt.method+" "+rt.path, func(w http.ResponseWriter, r *http.Request) {
 			out, err := rt.do(w, r)
 			switch {
 			case err != nil:
-				b.fail(w, r, err)
+				ap.fail(w, r, err)
 			case rt.gives == "":
 				writeJSON(w, rt.status, out)
 			}
 		})
 	}
 	var err error
-	if b.openapi, err = b.describe(); err != nil {
+	if ap.openapi, err = ap.describe(); err != nil {
 		return fmt.Errorf("describe the API: %w", err)
 	}
 	mux.HandleFunc("GET /api/openapi.json", func(w http.ResponseWriter, _ *http.Request) {
 		w.Header().Set("Content-Type", "application/json")
-		_, _ = w.Write(b.openapi) // the device has gone away
+		_, _ = w.Write(ap.openapi) // the device has gone away
 	})
 	mux.HandleFunc("/api/", func(w http.ResponseWriter, r *http.Request) {
-		b.fail(w, r, wrong(http.StatusNotFound, "no such route; /api/openapi.json lists them"))
+		ap.fail(w, r, wrong(http.StatusNotFound, "no such route; /api/openapi.json lists them"))
 	})
-	mux.HandleFunc("GET /healthz", b.health)
-	b.pages(mux)
-	b.handler = b.wrap(mux)
+	mux.HandleFunc("GET /healthz", ap.health)
 	return nil
 }
 
 // health answers 200 when entries can be kept.
-func (b *Bench) health(w http.ResponseWriter, r *http.Request) {
-	if err := b.store.Check(r.Context()); err != nil {
+func (ap *api) health(w http.ResponseWriter, r *http.Request) {
+	if err := ap.store.Check(r.Context()); err != nil {
 		f := failureOf(err)
 		http.Error(w, f.Message, f.Status)
 		return

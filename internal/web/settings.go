@@ -26,8 +26,8 @@ type Shop struct {
 }
 
 // settings reads the shop's settings; a new shop has none.
-func (b *Bench) settings(ctx context.Context) (*Shop, error) {
-	text, err := b.store.Setting(ctx, shopKey)
+func (js *jobs) settings(ctx context.Context) (*Shop, error) {
+	text, err := js.store.Setting(ctx, shopKey)
 	if errors.Is(err, store.ErrUnknown) {
 		return &Shop{}, nil
 	}
@@ -42,7 +42,7 @@ func (b *Bench) settings(ctx context.Context) (*Shop, error) {
 }
 
 // keepSettings checks the settings as a job file would and keeps them.
-func (b *Bench) keepSettings(ctx context.Context, s *Shop) error {
+func (js *jobs) keepSettings(ctx context.Context, s *Shop) error {
 	body, err := json.Marshal(s)
 	if err != nil {
 		return err
@@ -51,20 +51,20 @@ func (b *Bench) keepSettings(ctx context.Context, s *Shop) error {
 	if err != nil {
 		return err
 	}
-	if _, err := b.read(document); err != nil {
+	if _, err := js.read(document); err != nil {
 		return err
 	}
-	return b.store.Set(ctx, shopKey, string(body))
+	return js.store.Set(ctx, shopKey, string(body))
 }
 
 // document is a job's file as it stands, with what the job does not say of the
 // shop filled in from the settings.
-func (b *Bench) document(ctx context.Context, s *store.State) (json.RawMessage, error) {
+func (js *jobs) document(ctx context.Context, s *store.State) (json.RawMessage, error) {
 	document, err := s.Document()
 	if err != nil {
 		return nil, err
 	}
-	set, err := b.settings(ctx)
+	set, err := js.settings(ctx)
 	if err != nil {
 		return nil, err
 	}

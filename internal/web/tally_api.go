@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"net/http"
+	"sync"
 	"time"
 
 	"weephole/internal/store"
@@ -17,6 +18,12 @@ type Ledger interface {
 	Append(tally.Entry) error
 }
 
+// tallies counts closed jobs.
+type tallies struct {
+	*jobs
+	counting sync.Mutex // one adds to the tally at a time
+}
+
 // Tally is what closed jobs have taught.
 type Tally struct {
 	Jobs   []tally.Entry `json:"jobs"`
@@ -24,8 +31,8 @@ type Tally struct {
 	Trusts []tally.Trust `json:"trusts"`
 }
 
-func (b *Bench) getTally(http.ResponseWriter, *http.Request) (any, error) {
-	t, err := b.ledger()
+func (ap *api) getTally(http.ResponseWriter, *http.Request) (any, error) {
+	t, err := ap.tallies.ledger()
 	if err != nil {
 		return nil, err
 	}
@@ -37,47 +44,47 @@ func (b *Bench) getTally(http.ResponseWriter, *http.Request) (any, error) {
 }
 
 // ledger reads the tally; a bench without one has an empty one.
-func (b *Bench) ledger() (*tally.Tally, error) {
-	if b.cfg.Tally == nil {
+func (ts *tallies) ledger() (*tally.Tally, error) {
+	if ts.cfg.Tally == nil {
 		return &tally.Tally{}, nil
 	}
-	return b.cfg.Tally.Read()
+	return ts.cfg.Tally.Read()
 }
 
 // count puts a job as it stands into the tally.
-func (b *Bench) count(ctx context.Context, id string) (tally.Entry, error) {
-	if b.cfg.Tally == nil {
+func (ts *tallies) count(ctx context.Context, id string) (tally.Entry, error) {
+	if ts.cfg.Tally == nil {
 		return tally.Entry{}, wrong(http.StatusNotFound, "This bench keeps no tally.")
 	}
-	s, err := b.state(ctx, id)
+	s, err := ts.state(ctx, id)
 	if err != nil {
 		return tally.Entry{}, err
 	}
-	sub, err := b.subject(ctx, s)
+	sub, err := ts.subject(ctx, s)
 	if err != nil {
 		return tally.Entry{}, err
 	}
-	e, err := b.finisher.Entry(ctx, sub, id)
+	e, err := ts.finisher.Entry(ctx, sub, id)
 	if err != nil {
 		return e, err
 	}
-	b.counting.Lock()
-	defer b.counting.Unlock()
-	t, err := b.cfg.Tally.Read()
+	ts.counting.Lock()
+	defer ts.counting.Unlock()
+	t, err := ts.cfg.Tally.Read()
 	if err != nil {
 		return e, err
 	}
 	if e, err = t.Add(e); err != nil {
 		return e, err
 	}
-	return e, b.cfg.Tally.Append(e)
+	return e, ts.cfg.Tally.Append(e)
 }
 
 // uncount takes a job out of the tally.
-func (b *Bench) uncount(id, why string) (tally.Entry, error) {
-	b.counting.Lock()
-	defer b.counting.Unlock()
-	t, err := b.ledger()
+func (ts *tallies) uncount(id, why string) (tally.Entry, error) {
+	ts.counting.Lock()
+	defer ts.counting.Unlock()
+	t, err := ts.ledger()
 	if err != nil {
 		return tally.Entry{}, err
 	}
@@ -85,31 +92,31 @@ func (b *Bench) uncount(id, why string) (tally.Entry, error) {
 	if err != nil {
 		return e, err
 	}
-	return e, b.cfg.Tally.Append(e)
+	return e, ts.cfg.Tally.Append(e)
 }
 
-func (b *Bench) countJob(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *api) countJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 	defer cancel()
-	e, err := b.count(ctx, r.PathValue("id"))
+	e, err := ap.tallies.count(ctx, r.PathValue("id"))
 	return e, unfinishable(err)
 }
 
-func (b *Bench) uncountJob(_ http.ResponseWriter, r *http.Request) (any, error) {
-	e, err := b.uncount(r.PathValue("id"), clip(r.FormValue("why"), 200))
+func (ap *api) uncountJob(_ http.ResponseWriter, r *http.Request) (any, error) {
+	e, err := ap.tallies.uncount(r.PathValue("id"), clip(r.FormValue("why"), 200))
 	return e, unfinishable(err)
 }
 
 // closeJob archives a job and has it counted behind the author's back: what came
 // of that is noted in the job.
-func (b *Bench) closeJob(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *api) closeJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 	e, err := entryOf(r, store.Archived, nil)
 	if err != nil {
 		return nil, err
 	}
-	out, err := b.keep(r, e)
-	if made, ok := out.(Made); ok && made.Kept && b.cfg.Tally != nil {
-		b.behind(func() { b.countClosed(e.Job, e.ID) })
+	out, err := ap.keep(r, e)
+	if made, ok := out.(Made); ok && made.Kept && ap.cfg.Tally != nil {
+		ap.behind(func() { ap.tallies.countClosed(e.Job, e.ID) })
 	}
 	return out, err
 }
@@ -119,47 +126,47 @@ func (b *Bench) closeJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 const longestCount = 5 * time.Minute
 
 // countClosed counts a job that was closed and notes what came of it.
-func (b *Bench) countClosed(id, entry string) {
-	ctx, cancel := context.WithTimeout(b.life, longestCount)
+func (ts *tallies) countClosed(id, entry string) {
+	ctx, cancel := context.WithTimeout(ts.life, longestCount)
 	defer cancel()
-	_, err := b.count(ctx, id)
+	_, err := ts.count(ctx, id)
 	text := "Counted in the tally."
 	if err != nil {
 		var m *mistake
 		if !errors.As(unfinishable(err), &m) {
-			if b.life.Err() == nil {
-				b.cfg.Log.Warn("a closed job could not be counted", "job", id, "error", err)
+			if ts.life.Err() == nil {
+				ts.cfg.Log.Warn("a closed job could not be counted", "job", id, "error", err)
 			}
 			return
 		}
 		text = "Not counted in the tally. " + m.message
 	}
-	if err := b.note(ctx, id, entry+"-tally", text); err != nil {
-		b.cfg.Log.Warn("a note could not be kept", "job", id, "error", err)
+	if err := ts.note(ctx, id, entry+"-tally", text); err != nil {
+		ts.cfg.Log.Warn("a note could not be kept", "job", id, "error", err)
 	}
 }
 
 // note keeps a remark that the bench itself makes.
-func (b *Bench) note(ctx context.Context, id, entry, text string) error {
+func (js *jobs) note(ctx context.Context, id, entry, text string) error {
 	body, err := json.Marshal(Remark{Text: text})
 	if err != nil {
 		return err
 	}
-	_, _, err = b.append(ctx, store.Entry{Job: id, ID: entry, Who: "the bench", Kind: store.Noted, Body: body})
+	_, _, err = js.append(ctx, store.Entry{Job: id, ID: entry, Who: "the bench", Kind: store.Noted, Body: body})
 	return err
 }
 
 // reopen takes a job out of the archive, and out of the tally if it was counted:
 // a car that came back teaches otherwise than it was thought to.
-func (b *Bench) reopen(w http.ResponseWriter, r *http.Request) (any, error) {
-	out, err := b.archive(store.Reopened)(w, r)
-	if err != nil || b.cfg.Tally == nil {
+func (ap *api) reopen(w http.ResponseWriter, r *http.Request) (any, error) {
+	out, err := ap.archive(store.Reopened)(w, r)
+	if err != nil || ap.cfg.Tally == nil {
 		return out, err
 	}
 	id := r.PathValue("id")
-	switch _, err := b.uncount(id, "the job was opened again"); {
+	switch _, err := ap.tallies.uncount(id, "the job was opened again"); {
 	case err == nil:
-		err = b.note(r.Context(), id, newID(), "Taken out of the tally, because the job was opened again.")
+		err = ap.note(r.Context(), id, newID(), "Taken out of the tally, because the job was opened again.")
 		return out, err
 	case !errors.Is(err, tally.ErrAbsent):
 		return out, err

@@ -24,20 +24,20 @@ type traceView struct {
 }
 
 // traces draws a job's logs.
-func (b *Bench) traces(r *http.Request, id string, files []store.File, u quantity.Units, bands []weighing.Band) []traceView {
+func (pg *pages) traces(r *http.Request, id string, files []store.File, u quantity.Units, bands []weighing.Band) []traceView {
 	var out []traceView
 	for _, f := range files {
 		if strings.HasPrefix(f.Type, "image/") {
 			continue
 		}
-		out = append(out, b.trace(r, id, f, u, bands))
+		out = append(out, pg.trace(r, id, f, u, bands))
 	}
 	return out
 }
 
-func (b *Bench) trace(r *http.Request, id string, f store.File, u quantity.Units, bands []weighing.Band) traceView {
+func (pg *pages) trace(r *http.Request, id string, f store.File, u quantity.Units, bands []weighing.Band) traceView {
 	v := traceView{Name: f.Name}
-	_, content, err := b.store.File(r.Context(), id, f.Name)
+	_, content, err := pg.store.File(r.Context(), id, f.Name)
 	if err == nil {
 		var tr *trace.Trace
 		if tr, err = trace.Read(r.Context(), bytes.NewReader(content), f.Name, trace.Options{}); err == nil {

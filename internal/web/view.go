@@ -80,33 +80,33 @@ func countOf(n, of int) string { return fmt.Sprintf("%d of %d", n, of) }
 
 // jobPage gathers a job's page from the disk. It weighs nothing and waits for
 // nothing; it only asks for a weighing where the answer kept is old.
-func (b *Bench) jobPage(r *http.Request) (any, error) {
+func (pg *pages) jobPage(r *http.Request) (any, error) {
 	ctx, id := r.Context(), r.PathValue("id")
-	s, err := b.state(ctx, id)
+	s, err := pg.state(ctx, id)
 	if err != nil {
 		return nil, err
 	}
-	sum, err := b.store.Job(ctx, id)
+	sum, err := pg.store.Job(ctx, id)
 	if err != nil {
 		return nil, err
 	}
-	set, err := b.settings(ctx)
+	set, err := pg.settings(ctx)
 	if err != nil {
 		return nil, err
 	}
-	document, err := b.document(ctx, s)
+	document, err := pg.document(ctx, s)
 	if err != nil {
 		return nil, err
 	}
-	files, err := b.store.Files(ctx, id)
+	files, err := pg.store.Files(ctx, id)
 	if err != nil {
 		return nil, err
 	}
-	a, err := b.answer(ctx, id)
+	a, err := pg.answer(ctx, id)
 	if err != nil {
 		return nil, err
 	}
-	b.weighAfter(s)
+	pg.weighAfter(s)
 	v := &jobView{
 		ID: id, Car: sum.Car, Complaint: sum.Complaint, Seq: s.Seq, Archived: s.Archived, Demo: sum.Demo,
 		Answer: a, Stale: a == nil || a.Seq < s.Seq, Timer: lastCooling(s), Notes: s.Notes,
@@ -126,8 +126,8 @@ func (b *Bench) jobPage(r *http.Request) (any, error) {
 	v.Signs = words.Complaint.Signs
 	v.HotCoolant = set.units(document).Temperature(hotCoolant)
 	v.answers()
-	v.findings(b, s, set.units(document))
-	v.repairs(b, s)
+	v.findings(pg, s, set.units(document))
+	v.repairs(pg, s)
 	for _, f := range files {
 		if strings.HasPrefix(f.Type, "image/") {
 			v.Photos = append(v.Photos, f)
@@ -137,13 +137,13 @@ func (b *Bench) jobPage(r *http.Request) (any, error) {
 	if a != nil {
 		bands = a.Bands
 	}
-	v.Traces = b.traces(r, id, files, set.units(document), bands)
+	v.Traces = pg.traces(r, id, files, set.units(document), bands)
 	if v.Step != nil {
-		v.Step.Place = b.placeOf(v.Step.Do)
+		v.Step.Place = pg.placeOf(v.Step.Do)
 	}
 	v.Drawing, err = drawing.SVG(drawing.Car{
 		Inlet: words.Vehicle.Thermostat.Sits == "inlet", Fan: words.Vehicle.Fan.Kind, Fans: words.Vehicle.Fan.Count, Cylinders: words.Vehicle.Cylinders,
-	}, v.marks(b, s), func(place string) string { return "/jobs/" + id + "/places/" + place })
+	}, v.marks(pg, s), func(place string) string { return "/jobs/" + id + "/places/" + place })
 	return v, err
 }
 
@@ -154,15 +154,15 @@ const paintFirst = 200 * time.Millisecond
 // weighAfter has a job weighed when its page has been painted. It is asked even
 // when the answer is new: the lineup is then warm for the next finding. An answer
 // of the same seq is not made twice.
-func (b *Bench) weighAfter(s *store.State) {
-	b.behind(func() {
+func (js *jobs) weighAfter(s *store.State) {
+	js.behind(func() {
 		select {
 		case <-time.After(paintFirst):
-		case <-b.life.Done():
+		case <-js.life.Done():
 			return
 		}
-		if err := b.weigh(b.life, s); err != nil && b.life.Err() == nil {
-			b.cfg.Log.Warn("a job could not be weighed", "job", s.ID, "error", err)
+		if err := js.weigh(js.life, s); err != nil && js.life.Err() == nil {
+			js.cfg.Log.Warn("a job could not be weighed", "job", s.ID, "error", err)
 		}
 	})
 }
@@ -212,8 +212,8 @@ func (v *jobView) Money(x float64) string { return answer.Money(x, v.Currency) }
 func (v *jobView) Percent(p float64) string { return fmt.Sprintf("%.0f of 100", 100*p) }
 
 // placeOf is where a check is made, "" for anything else.
-func (b *Bench) placeOf(check string) string {
-	if k := b.cfg.Model.Checks.Check(check); k != nil {
+func (js *jobs) placeOf(check string) string {
+	if k := js.cfg.Model.Checks.Check(check); k != nil {
 		return k.Place
 	}
 	return ""
@@ -221,12 +221,12 @@ func (b *Bench) placeOf(check string) string {
 
 // placePage is one place's panel as a page of its own, for a browser without a
 // script and for a link.
-func (b *Bench) placePage(r *http.Request) (any, error) {
-	v, err := b.panelsFor(r, r.PathValue("place"))
+func (pg *pages) placePage(r *http.Request) (any, error) {
+	v, err := pg.panelsFor(r, r.PathValue("place"))
 	if err == nil && len(v.Panels) == 0 {
 		err = store.ErrUnknown
 	}
 	return v, err
 }
 
-func (b *Bench) panels(r *http.Request) (any, error) { return b.panelsFor(r, "") }
+func (pg *pages) panels(r *http.Request) (any, error) { return pg.panelsFor(r, "") }

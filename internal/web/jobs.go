@@ -1,0 +1,194 @@
+package web
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"io"
+	"strings"
+	"sync"
+	"time"
+
+	"weephole/internal/casework"
+	"weephole/internal/job"
+	"weephole/internal/store"
+	"weephole/internal/web/finish"
+	"weephole/internal/web/weighing"
+)
+
+// jobs are the shop's jobs: read from the store, changed by entries that all who
+// look are told of, and answered from the lineup that is kept warm for each.
+type jobs struct {
+	cfg      Config
+	store    store.Store
+	words    job.Vocabulary
+	live     *live
+	weigher  *weighing.Weigher
+	finisher *finish.Finisher
+
+	telling    sync.Mutex // one changes a part of a job's head at a time
+	life       context.Context
+	end        context.CancelFunc
+	beginning  sync.Mutex // nothing begins behind the scenes once the bench closes
+	background sync.WaitGroup
+}
+
+// finishShare is what part of a refined answer's engines a proof, a letter or a
+// plan is made from: each of them is run many times over, and somebody waits.
+// Judgement, from timings (docs/bench.md).
+const finishShare = 4
+
+func newJobs(cfg Config) *jobs {
+	js := &jobs{cfg: cfg, store: cfg.Store, words: casework.Vocabulary(cfg.Model), live: newLive(cfg.Store)}
+	cfg.Weigh.Model, cfg.Weigh.Plan, cfg.Weigh.Tell = cfg.Model, cfg.Plan, js.answered
+	js.weigher = weighing.New(cfg.Weigh)
+	js.life, js.end = context.WithCancel(context.Background())
+	js.finisher = finish.New(finish.Config{
+		Model: cfg.Model, Plan: cfg.Plan, Candidates: max(cfg.Weigh.CoarseSize, cfg.Weigh.FineSize/finishShare), Seed: cfg.Weigh.Seed, Workers: max(1, cfg.Weigh.Workers-1),
+	})
+	return js
+}
+
+func (js *jobs) close() {
+	js.live.close()
+	js.beginning.Lock()
+	js.end()
+	js.beginning.Unlock()
+	js.finisher.Close()
+	js.weigher.Close()
+	js.background.Wait()
+}
+
+// behind does something that nobody waits for, unless the bench is closing.
+func (js *jobs) behind(do func()) {
+	js.beginning.Lock()
+	defer js.beginning.Unlock()
+	if js.life.Err() == nil {
+		js.background.Go(do)
+	}
+}
+
+// state is a job as it stands.
+func (js *jobs) state(ctx context.Context, id string) (*store.State, error) {
+	entries, err := js.store.Entries(ctx, id, 0)
+	if err != nil {
+		return nil, err
+	}
+	s, err := store.Fold(entries)
+	if err != nil {
+		return nil, err
+	}
+	return &s, nil
+}
+
+// append keeps an entry, tells everybody and has the job weighed anew.
+func (js *jobs) append(ctx context.Context, e store.Entry) (store.Entry, bool, error) {
+	kept, added, err := js.store.Append(ctx, e)
+	if err != nil {
+		return kept, false, err
+	}
+	if added {
+		js.live.tell(kept.Job, event{Name: "entry", Seq: kept.Seq, Who: kept.Who})
+	}
+	return kept, added, nil
+}
+
+// weigh has a job weighed as it stands.
+func (js *jobs) weigh(ctx context.Context, s *store.State) error {
+	document, err := js.document(ctx, s)
+	if err != nil {
+		return err
+	}
+	set, err := js.settings(ctx)
+	if err != nil {
+		return err
+	}
+	js.weigher.Ask(weighing.Subject{
+		Job: s.ID, Seq: s.Seq, Document: document, Units: set.units(document), Open: js.opener(s.ID),
+	})
+	return nil
+}
+
+// opener opens a job's logs from the store.
+func (js *jobs) opener(id string) casework.Opener {
+	return func(name string) (io.ReadCloser, error) {
+		_, content, err := js.store.File(context.Background(), id, name) // ends with the read; nobody waits longer than for the disk
+		if err != nil {
+			if errors.Is(err, store.ErrUnknown) {
+				return nil, errors.New("it was not brought to this job")
+			}
+			return nil, err
+		}
+		return io.NopCloser(strings.NewReader(string(content))), nil
+	}
+}
+
+// answered keeps a new answer and tells those who watch the job.
+func (js *jobs) answered(id string, a *weighing.Answer) {
+	defer js.live.tell(id, event{Name: "answer", Seq: a.Seq, Stage: a.Stage})
+	if a.Next == nil && a.Problem == "" {
+		return // the whole answer follows at once; pages take this one from the weigher
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+	defer cancel()
+	body, err := json.Marshal(a)
+	if err == nil {
+		err = js.store.KeepAnswer(ctx, id, store.Answer{Seq: a.Seq, Stage: a.Stage, Verdict: verdict(a), Body: body})
+	}
+	if err != nil && !errors.Is(err, store.ErrUnknown) { // a removed demo has no place for it
+		js.cfg.Log.Warn("an answer could not be kept; it will be made again", "job", id, "error", err)
+	}
+}
+
+// answer is the newest answer at hand or kept, nil when there is none. While
+// its next step is being worked out, the one before stands in.
+func (js *jobs) answer(ctx context.Context, id string) (*weighing.Answer, error) {
+	now := js.weigher.Latest(id)
+	if now != nil && (now.Next != nil || now.Problem != "") {
+		return now, nil
+	}
+	before, err := js.kept(ctx, id)
+	if err != nil || now == nil {
+		return before, err
+	}
+	if before != nil {
+		both := *now
+		both.Next, both.Expected, both.Bands = before.Next, before.Expected, before.Bands
+		return &both, nil
+	}
+	return now, nil
+}
+
+// kept is the newest answer on the disk.
+func (js *jobs) kept(ctx context.Context, id string) (*weighing.Answer, error) {
+	kept, err := js.store.Answer(ctx, id)
+	if errors.Is(err, store.ErrUnknown) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	var a weighing.Answer
+	if err := json.Unmarshal(kept.Body, &a); err != nil {
+		return nil, nil // written by another version: it is made again
+	}
+	return &a, nil
+}
+
+// verdict is an answer in one line, and what to do next in a second.
+func verdict(a *weighing.Answer) string {
+	switch {
+	case a.Problem != "":
+		return "cannot be weighed: " + a.Problem
+	case a.Odds == nil || len(a.Odds.Causes) == 0:
+		return ""
+	}
+	line := a.Odds.Fit.Says
+	if c := a.Odds.Causes[0]; a.Odds.Fit.Verdict != "nothing-fits" {
+		line = c.Name + ": " + countOf(c.Count, a.Odds.Of)
+	}
+	if a.Next != nil && len(a.Next.Steps) > 0 {
+		line += "\n" + a.Next.Steps[0].Name
+	}
+	return line
+}
