@@ -6,6 +6,8 @@ import (
 	"math"
 	"sort"
 	"strings"
+
+	"weephole/trace/internal/stat"
 )
 
 // clockColumn tells how to read the time off a row.
@@ -209,7 +211,7 @@ func (l *layout) scaleTime(rows []row, m mapping) {
 			steps = append(steps, d)
 		}
 	}
-	step, v := median(steps), median(xs)
+	step, v := stat.Median(steps), stat.Median(xs)
 	_, u := splitUnit(l.headerAt(c.time))
 	if second, ok := unitOf(l.unitAt(c.time)); ok {
 		u = second
@@ -251,7 +253,7 @@ func (l *layout) scaleTime(rows []row, m mapping) {
 	case v > 20000 && v < 80000 && step < 0.01:
 		c.scale, c.serial = 86400, true
 		say("the time is taken as a spreadsheet's count of days", fmt.Sprintf("it reads about %.5g and steps by %.2g", v, step), false)
-	case maxOf(xs) < 1.0001 && minOf(xs) >= 0 && step < 0.002 && len(xs) >= 5 && step*86400 < 120 && step > 0:
+	case stat.Max(xs) < 1.0001 && stat.Min(xs) >= 0 && step < 0.002 && len(xs) >= 5 && step*86400 < 120 && step > 0:
 		c.scale = 86400
 		say("the time is taken as fractions of a day", fmt.Sprintf("it stays below 1 and steps by %.2g, which no logger does in seconds: a spreadsheet has turned clock times into numbers", step), true)
 	case step >= 20 && long:
@@ -280,7 +282,7 @@ func (l *layout) shortClock(rows []row) {
 	for i := 1; i < len(at); i++ {
 		steps = append(steps, at[i]-at[i-1])
 	}
-	if step := median(steps); len(at) > 2 && (step > 60 || step == 60 && at[0] < 3600) {
+	if step := stat.Median(steps); len(at) > 2 && (step > 60 || step == 60 && at[0] < 3600) {
 		l.clock.short = true
 		l.assumed = append(l.assumed, Assumption{What: fmt.Sprintf("%q is taken as minutes and seconds", rows[0].text(l.clock.time)), Where: l.nameOf(l.clock.time), Doubt: true,
 			Why: fmt.Sprintf("as hours and minutes the rows would be %.0f min apart", step/60)})
@@ -312,7 +314,7 @@ func (l *layout) findTicks(rows []row) {
 	if ticks < 3 || len(steps) < 2 || l.long {
 		return
 	}
-	step := median(steps)
+	step := stat.Median(steps)
 	per := float64(n) / float64(ticks)
 	if step >= 2 && per >= 1.8 {
 		l.clock.tick, l.clock.perTick = step, per

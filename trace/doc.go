@@ -1,6 +1,6 @@
-// Package trace reads logs of a running engine and finds what happened in them:
-// the start, the warm-up, the thermostat's opening, the temperature that is
-// held, the fan's cycles, climbs, boiling, the soak after shut-off.
+// Package trace reads logs of a running engine: any delimited text becomes
+// signals in SI units on one clock. What happened in the log is the business of
+// package trace/events.
 //
 // # Problem
 //
@@ -12,26 +12,6 @@
 // supposition is written down in [Trace.Assumed]; all can be overruled by
 // [Options.Map]. What cannot be a log of coolant is refused with the reason.
 //
-// # Model
-//
-// Events are told from the shape of the coolant reading. A thermostat that opens
-// lets cold coolant from the radiator into a hot engine: the reading peaks, falls
-// by some degrees within a minute or two and then holds. Where there is no peak,
-// a bend into a level hold counts if a shut thermostat would have gone on rising.
-// That is judged by a heat balance of one mass,
-//
-//	C dT/dt = share * P_fuel - (UA + UA_v * v) (T - T_air),
-//
-// with a generic engine's figures (heat.go) and their wide uncertainty. It only
-// guards against wrong verdicts on short or cold trips; a car's own numbers are
-// the lineup's business. On the ten openings in testdata/kit-obd2 (one compact
-// diesel, heat by road speed) the balance gave 0.90 to 1.22 of the heat it
-// thought necessary; movingLoss, heaterLoss and loadShare were set within their
-// ranges to agree with these.
-//
-// [Cooldown] fits Newton's law of cooling to a parked engine, with a prior for
-// when the log is short.
-//
 // # Assumptions
 //
 // A reading is whole degrees and lags its coolant by some seconds. Rows come
@@ -40,15 +20,12 @@
 //
 // # Where it stops being true
 //
-// Thermostats with electric heating hold two or three temperatures and may look
-// like an opening that moves. Engines with the sensor in the radiator's hose show
-// no warm-up. Rows more than 30 s apart hide the peak. A hybrid's engine stops
-// for minutes in mid-drive, which is told as a soak. The thresholds in find.go,
-// standing.go and verdict.go are judgement.
+// A column without a name and without a likeness to what it measures stays
+// unknown. A clock of the form 06.03.20 is taken for a date.
 //
 // # Sources
 //
-// Unit factors: SI and NIST, beside each in units.go. Heat figures: beside each
-// in heat.go. Names of columns: from memory, names.csv. The logs that the tests
-// read: testdata/kit-obd2/ATTRIBUTION.md.
+// Unit factors: SI and NIST, beside each in units.go. Names of columns: from
+// memory, names.csv. The logs that the tests read:
+// testdata/kit-obd2/ATTRIBUTION.md.
 package trace

@@ -3,6 +3,8 @@ package trace
 import (
 	"fmt"
 	"math"
+
+	"weephole/trace/internal/stat"
 )
 
 // toSI puts a column into the units of its signal. Where the log names no unit,
@@ -34,12 +36,12 @@ const (
 
 // guessUnit finds the unit of a signal from its size.
 func (g *gatherer) guessUnit(c *found, all []*found) (unit, string) {
-	k := known(c.values)
-	top, mid := quantile(k, 0.99), quantile(k, 0.5)
+	k := stat.Known(c.values)
+	top, mid := stat.Quantile(k, 0.99), stat.Quantile(k, 0.5)
 	switch dimensionOf(c.signal) {
 	case dimTemperature:
 		switch {
-		case quantile(k, 0.01) > 240 && top < 430:
+		case stat.Quantile(k, 0.01) > 240 && top < 430:
 			return units["k"], fmt.Sprintf("no unit is given, and it reads %.0f to %.0f", k[0], top)
 		case top > hottestC:
 			return units["f"], fmt.Sprintf("no unit is given, and it reaches %.0f, which no °C reading does", top)
@@ -48,7 +50,7 @@ func (g *gatherer) guessUnit(c *found, all []*found) (unit, string) {
 			if o != c && o.unit.dim == dimTemperature {
 				return o.unit, "another temperature of the log is given so, and it fits"
 			}
-			if o != c && c.signal != Coolant && o.used && o.signal == Coolant && maxOf(o.values) > hottestC {
+			if o != c && c.signal != Coolant && o.used && o.signal == Coolant && stat.Max(o.values) > hottestC {
 				return units["f"], "coolant is in °F"
 			}
 		}
@@ -107,11 +109,11 @@ func (g *gatherer) guessUnit(c *found, all []*found) (unit, string) {
 
 // wrongUnit notices a unit that the numbers themselves contradict.
 func wrongUnit(c *found) (unit, string) {
-	k := known(c.values)
+	k := stat.Known(c.values)
 	if len(k) < 5 {
 		return unit{}, ""
 	}
-	top, mid := quantile(k, 0.99), quantile(k, 0.5)
+	top, mid := stat.Quantile(k, 0.99), stat.Quantile(k, 0.5)
 	switch {
 	case c.signal == Coolant && c.unit.name == "°C" && top > hottestC && mid < 290:
 		return units["f"], fmt.Sprintf("it reaches %.0f, which no °C reading does", top)
@@ -130,7 +132,7 @@ func wrongUnit(c *found) (unit, string) {
 }
 
 // steadyEnd tells whether the last third hardly moves.
-func steadyEnd(x []float64) bool { return deviation(x[len(x)*2/3:]) < 3 }
+func steadyEnd(x []float64) bool { return stat.Deviation(x[len(x)*2/3:]) < 3 }
 
 // coolant limits, degC: what a sensor's range holds (SAE J1979: one byte less
 // 40, -40 to 215; read in the public PID tables).
@@ -148,7 +150,7 @@ func (g *gatherer) judgeCoolant(t *Trace, cols []*found) error {
 			col = c
 		}
 	}
-	k := known(x)
+	k := stat.Known(x)
 	if len(k) < 5 {
 		return fmt.Errorf("%s holds %d coolant readings; at least 5 are wanted", g.columnName(col.col), len(k))
 	}
@@ -176,14 +178,14 @@ func (g *gatherer) judgeCoolant(t *Trace, cols []*found) error {
 		}
 		if last >= 0 && t.Time[i]-t.Time[last] <= 5 {
 			n++
-			if math.Abs(v-x[last]) > jumpK {
+			if math.Abs(v-x[last]) > JumpK {
 				wild++
 			}
 		}
 		last = i
 	}
 	if n > 20 && wild*20 > n {
-		return fmt.Errorf("%s leaps by more than %.0f K from one row to the next %d times in %d: no coolant does that. Is it another signal, or a loose sensor plug from end to end?", g.columnName(col.col), jumpK, wild, n)
+		return fmt.Errorf("%s leaps by more than %.0f K from one row to the next %d times in %d: no coolant does that. Is it another signal, or a loose sensor plug from end to end?", g.columnName(col.col), JumpK, wild, n)
 	}
 	if out > 0 {
 		g.say(Assumption{What: fmt.Sprintf("%d coolant readings are left out", out), Where: g.columnName(col.col), Why: "they lie outside -40 to 215 °C"})
@@ -237,19 +239,19 @@ func (g *gatherer) doubtSpeed(t *Trace, cols []*found) {
 				ratio = append(ratio, s/v[i])
 			}
 		}
-		if r := median(ratio); len(ratio) > 20 && math.Abs(r/want-1) < 0.06 {
+		if r := stat.Median(ratio); len(ratio) > 20 && math.Abs(r/want-1) < 0.06 {
 			set(alt, fmt.Sprintf("%s reads %.2f times as much", g.columnName(c.col), r))
 			return
 		}
 	}
 	if d := t.Signals[Distance]; d != nil {
-		went, k := 0.0, known(d)
+		went, k := 0.0, stat.Known(d)
 		for i := 1; i < len(v); i++ {
 			if dt := t.Time[i] - t.Time[i-1]; !math.IsNaN(v[i]) && dt < 10 {
 				went += v[i] * dt
 			}
 		}
-		if total := quantile(k, 1) - quantile(k, 0); went > 2000 && total > 2000 && math.Abs(total/went/want-1) < 0.06 {
+		if total := stat.Quantile(k, 1) - stat.Quantile(k, 0); went > 2000 && total > 2000 && math.Abs(total/went/want-1) < 0.06 {
 			set(alt, fmt.Sprintf("the distance column moves on by %.1f km, and this speed would make %.1f km", total/1000, went/1000))
 			return
 		}
@@ -281,7 +283,7 @@ func (g *gatherer) doubtGearing(t *Trace, v []float64, col *found, alt unit) {
 	if len(ratio) < 60 {
 		return
 	}
-	top := quantile(known(ratio), 0.9)
+	top := stat.Quantile(stat.Known(ratio), 0.9)
 	switch {
 	case top < shortestTop && fast > 60 && col.unit.name == "km/h", top > longestTop && col.unit.name == "mph":
 		g.say(Assumption{What: fmt.Sprintf("road-speed may be in %s, not in %s", alt.name, col.unit.name), Where: g.columnName(col.col), Doubt: true,
@@ -339,7 +341,7 @@ func (g *gatherer) doubtOthers(t *Trace) {
 				out++
 			}
 		}
-		switch k := known(x); {
+		switch k := stat.Known(x); {
 		case len(k) == 0:
 			delete(t.Signals, s)
 			g.say(Assumption{What: fmt.Sprintf("%s is left out", s), Why: "none of its values is possible in the unit given", Doubt: true})
@@ -355,7 +357,7 @@ func (g *gatherer) doubtOthers(t *Trace) {
 				idle = append(idle, f[i])
 			}
 		}
-		if m := median(idle); len(idle) > 30 && m > 0.03 {
+		if m := stat.Median(idle); len(idle) > 30 && m > 0.03 {
 			g.say(Assumption{What: "air-flow looks too large", Doubt: true, Why: fmt.Sprintf("it reads %.0f g/s at idle; is it in kg/h?", m*1000)})
 		}
 	}

@@ -12,6 +12,7 @@ import (
 
 	"weephole/quantity"
 	"weephole/trace"
+	"weephole/trace/events"
 )
 
 // whole checks what must hold of any trace that was read.
@@ -40,11 +41,11 @@ func whole(t interface{ Fatalf(string, ...any) }, tr *trace.Trace) {
 	if at != n {
 		t.Fatalf("drives end at row %d of %d", at, n)
 	}
-	for _, e := range tr.AllEvents() {
+	for _, e := range events.InDrives(tr) {
 		_ = e.Summary(quantity.US())
 	}
 	_ = tr.Segments(10)
-	if _, err := jsonOf(tr.Report(quantity.Metric())); err != nil {
+	if _, err := jsonOf(events.ReportOf(tr, quantity.Metric())); err != nil {
 		t.Fatalf("report: %v", err)
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"weephole/trace"
+	"weephole/trace/events"
 )
 
 // The made-up warm-up in testdata/layouts (see testdata/README.md).
@@ -156,8 +157,8 @@ func TestEveryLayoutGivesTheSameWarmUp(t *testing.T) {
 					t.Errorf("not said: %q; said was:\n%s", part, told)
 				}
 			}
-			if e := tr.Events(); w.lasts >= 0 && e.Verdict != trace.Opened {
-				t.Errorf("verdict %s, want %s: %s", e.Verdict, trace.Opened, e.Why)
+			if e := events.InLog(tr); w.lasts >= 0 && e.Verdict != events.Opened {
+				t.Errorf("verdict %s, want %s: %s", e.Verdict, events.Opened, e.Why)
 			}
 		})
 	}

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"weephole/trace/internal/stat"
 )
 
 // byNumbers finds coolant, engine speed and road speed where no name told, by
@@ -59,11 +61,11 @@ func anyName(cols []*found) bool {
 // coolantLikeness is above 0 for a column that could be coolant temperature,
 // and larger the more it is like it.
 func coolantLikeness(c *found) float64 {
-	k := known(c.values)
+	k := stat.Known(c.values)
 	if len(k) < 10 {
 		return 0
 	}
-	low, top := quantile(k, 0.01), quantile(k, 0.99)
+	low, top := stat.Quantile(k, 0.01), stat.Quantile(k, 0.99)
 	if low < -50 || top > 290 || top < 50 || top-low < 3 {
 		return 0
 	}
@@ -78,11 +80,11 @@ func coolantLikeness(c *found) float64 {
 		}
 	}
 	slices.Sort(steps)
-	if quantile(steps, 0.95) > 0.05*(top-low)+2 { // coolant has mass
+	if stat.Quantile(steps, 0.95) > 0.05*(top-low)+2 { // coolant has mass
 		return 0
 	}
 	// It ends higher than it began, or stays near a working temperature.
-	first, end := mean(c.values[:max(1, len(c.values)/20)]), mean(c.values[len(c.values)*3/4:])
+	first, end := stat.Mean(c.values[:max(1, len(c.values)/20)]), stat.Mean(c.values[len(c.values)*3/4:])
 	rise := (end - first) / (top - low)
 	score := 0.0
 	if rise > 0.3 && !(rise > 0.99 && isSteady(c.values)) {
@@ -112,12 +114,12 @@ func isSteady(x []float64) bool {
 }
 
 func engineLikeness(c *found) float64 {
-	k := known(c.values)
+	k := stat.Known(c.values)
 	if len(k) < 10 {
 		return 0
 	}
-	top := quantile(k, 0.99)
-	if top < 600 || top > 12000 || k[0] < -1 || deviation(c.values) < 20 || isSteady(c.values) {
+	top := stat.Quantile(k, 0.99)
+	if top < 600 || top > 12000 || k[0] < -1 || stat.Deviation(c.values) < 20 || isSteady(c.values) {
 		return 0
 	}
 	idle := 0
@@ -130,11 +132,11 @@ func engineLikeness(c *found) float64 {
 }
 
 func roadLikeness(c *found) float64 {
-	k := known(c.values)
+	k := stat.Known(c.values)
 	if len(k) < 10 || k[0] < -1 {
 		return 0
 	}
-	top, rest := quantile(k, 0.99), 0
+	top, rest := stat.Quantile(k, 0.99), 0
 	if top < 5 || top > 260 || isSteady(c.values) {
 		return 0
 	}

@@ -7,6 +7,8 @@ import (
 	"slices"
 	"sort"
 	"strings"
+
+	"weephole/trace/internal/stat"
 )
 
 // found is a column on its way to a signal.
@@ -223,7 +225,7 @@ func better(a, b *found) bool {
 	if a.score != b.score {
 		return a.score > b.score
 	}
-	return len(known(a.values)) > len(known(b.values))*3/2
+	return len(stat.Known(a.values)) > len(stat.Known(b.values))*3/2
 }
 
 func (g *gatherer) columnName(i int) string {
@@ -306,7 +308,7 @@ func (t *Trace) keep(drive int) (*Trace, error) {
 	for s, x := range t.Signals {
 		t.Signals[s] = x[d.From:d.To]
 	}
-	if len(known(t.Signals[Coolant])) == 0 {
+	if len(stat.Known(t.Signals[Coolant])) == 0 {
 		return nil, errors.New("that drive holds no coolant temperature")
 	}
 	t.Drives = []Drive{{From: 0, To: len(t.Time), GapKnown: true}}

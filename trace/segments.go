@@ -1,6 +1,10 @@
 package trace
 
-import "math"
+import (
+	"math"
+
+	"weephole/trace/internal/stat"
+)
 
 // Segments cuts the trace into stretches of about `every` seconds during which
 // what drives the engine is taken as constant, for driving a model along the
@@ -16,7 +20,7 @@ func (t *Trace) Segments(every float64) []Segment {
 	}
 	off := func(i int) bool {
 		n := t.Signals[EngineSpeed]
-		return n != nil && n[i] < stopped
+		return n != nil && n[i] < StoppedRevs
 	}
 	var out []Segment
 	from := 0
@@ -55,7 +59,7 @@ func (t *Trace) segment(from, to int, off bool) Segment {
 		if x == nil {
 			return nan
 		}
-		return mean(x[from:max(to, from+1)])
+		return stat.Mean(x[from:max(to, from+1)])
 	}
 	c := nan
 	for i := to; i > from && math.IsNaN(c); i-- {

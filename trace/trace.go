@@ -81,13 +81,6 @@ type Options struct {
 	AmbientKnown bool
 }
 
-// Estimate is a value with its standard uncertainty, both in the same unit.
-// Value is NaN when there is nothing to say.
-type Estimate struct {
-	Value float64
-	Sigma float64
-}
-
 // Segment is a stretch of the log during which what drives the engine is taken
 // as constant: the mean over the stretch. Unknown fields are NaN.
 type Segment struct {

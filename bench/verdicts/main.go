@@ -18,6 +18,7 @@ import (
 
 	"weephole/circuit"
 	"weephole/trace"
+	"weephole/trace/events"
 )
 
 const drawn = 12 // engines for each line of the table
@@ -62,7 +63,7 @@ func run() error {
 	for _, fault := range faults {
 		for _, r := range runs {
 			for _, outside := range []float64{22, 1, -12} {
-				count := map[trace.Verdict]int{}
+				count := map[events.Verdict]int{}
 				for range drawn {
 					z := make([]float64, table.Dim())
 					for i := range z {
@@ -75,10 +76,10 @@ func run() error {
 					if err != nil {
 						return err
 					}
-					count[t.Events().Verdict]++
+					count[events.InLog(t).Verdict]++
 				}
 				var words []string
-				for _, v := range []trace.Verdict{trace.Opened, trace.CannotTellYet, trace.RunsCold, trace.Overheats} {
+				for _, v := range []events.Verdict{events.Opened, events.CannotTellYet, events.RunsCold, events.Overheats} {
 					if count[v] > 0 {
 						words = append(words, fmt.Sprintf("%s %d", v, count[v]))
 					}

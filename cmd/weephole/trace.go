@@ -20,6 +20,7 @@ import (
 	"weephole/lineup"
 	"weephole/quantity"
 	"weephole/trace"
+	"weephole/trace/events"
 
 	"github.com/spf13/cobra"
 )
@@ -95,7 +96,7 @@ func traceCommand(env environment) *cobra.Command {
 			}
 			if typed.json {
 				enc := json.NewEncoder(env.Out)
-				return enc.Encode(t.Report(units))
+				return enc.Encode(events.ReportOf(t, units))
 			}
 			plot.Title = ""
 			picture := plot.Text(chart.Terminal{Width: min(env.Width, 110), Height: 20, Color: env.Color(cmd)})
@@ -223,13 +224,13 @@ func readLog(ctx context.Context, stdin io.Reader, path string, o trace.Options)
 // traceText is the answer for people.
 func traceText(t *trace.Trace, u quantity.Units, picture string) string {
 	var b strings.Builder
-	events := t.AllEvents()
-	for i, e := range events {
-		if len(events) > 1 {
-			fmt.Fprintf(&b, "drive %d of %d: ", i+1, len(events))
+	drives := events.InDrives(t)
+	for i, e := range drives {
+		if len(drives) > 1 {
+			fmt.Fprintf(&b, "drive %d of %d: ", i+1, len(drives))
 		}
 		fmt.Fprintf(&b, "%s\n", e.Summary(u))
-		if e.Verdict == trace.Opened || e.Verdict == trace.StartedHot {
+		if e.Verdict == events.Opened || e.Verdict == events.StartedHot {
 			fmt.Fprintf(&b, "  because %s\n", e.WhyIn(u))
 		}
 	}

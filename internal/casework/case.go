@@ -14,6 +14,7 @@ import (
 	"weephole/lineup"
 	"weephole/plan"
 	"weephole/trace"
+	"weephole/trace/events"
 )
 
 // DefaultAmbientC is the air temperature assumed for a job that names none:
@@ -237,7 +238,7 @@ func (p *preparer) log(ctx context.Context, f *job.Finding, path string) (*lineu
 
 // Log makes a trace ready to be weighed.
 func Log(tr *trace.Trace) *lineup.Log {
-	ev := tr.Events()
+	ev := events.InLog(tr)
 	log := &lineup.Log{Segments: tr.Segments(logStep), Soaked: 1}
 	if ev.Start != nil {
 		log.StartC = ev.Start.C

@@ -10,7 +10,7 @@ import (
 
 	"weephole/internal/store"
 	"weephole/quantity"
-	"weephole/trace"
+	"weephole/trace/events"
 )
 
 // joinWithin is how fresh a finding must be for a further reading to join it:
@@ -199,17 +199,17 @@ func (ap *api) startCooling(_ http.ResponseWriter, r *http.Request) (any, error)
 	if t < -40 || t > 150 { // degC; judgement, as in a job file's readings
 		return nil, wrong(http.StatusUnprocessableEntity, "coolant: %s is no coolant temperature; write one from -40 °C to 150 °C", c.Coolant)
 	}
-	air := trace.Estimate{Value: 25, Sigma: 8} // degC; judgement: a shop that has not said
+	air := events.Estimate{Value: 25, Sigma: 8} // degC; judgement: a shop that has not said
 	if c.Ambient != "" {
 		a, err := quantity.ParseTemperature(c.Ambient)
 		if err != nil {
 			return nil, wrong(http.StatusUnprocessableEntity, "ambient: %v", err)
 		}
-		air = trace.Estimate{Value: float64(a), Sigma: 3}
+		air = events.Estimate{Value: float64(a), Sigma: 3}
 	}
-	in := trace.Cooldown([]float64{0}, []float64{float64(t)}, air)
+	in := events.Cooldown([]float64{0}, []float64{float64(t)}, air)
 	if math.IsNaN(in.Value) {
-		return nil, wrong(http.StatusUnprocessableEntity, "at this air temperature the coolant does not cool to %v °C", trace.SafeC)
+		return nil, wrong(http.StatusUnprocessableEntity, "at this air temperature the coolant does not cool to %v °C", events.SafeC)
 	}
 	now := ap.cfg.Now()
 	note := cooled{SafeAt: now.Add(seconds(in.Value)), Sure: now.Add(seconds(in.Value + 2*in.Sigma))}

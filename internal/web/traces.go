@@ -12,6 +12,7 @@ import (
 	"weephole/internal/web/weighing"
 	"weephole/quantity"
 	"weephole/trace"
+	"weephole/trace/events"
 )
 
 // traceView is a log as the job's page draws it.
@@ -50,7 +51,7 @@ func (pg *pages) trace(r *http.Request, id string, f store.File, u quantity.Unit
 			plot := traceplot.Plot(tr, u, behind...)
 			plot.Width, plot.Height = 720, 340
 			v.SVG = template.HTML(plot.SVG()) // our own drawing, its texts escaped there
-			v.Summary = tr.Events().Summary(u)
+			v.Summary = events.InLog(tr).Summary(u)
 			for _, a := range tr.Assumed {
 				if a.Doubt {
 					v.Assumed = append(v.Assumed, a)

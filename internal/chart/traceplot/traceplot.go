@@ -14,6 +14,7 @@ import (
 	"weephole/internal/chart"
 	"weephole/quantity"
 	"weephole/trace"
+	"weephole/trace/events"
 )
 
 // Plot draws the coolant of t with its events; bands are in minutes and degC and
@@ -41,7 +42,7 @@ func Plot(t *trace.Trace, u quantity.Units, bands ...chart.Band) chart.Plot {
 		p.Bands = append(p.Bands, out)
 	}
 	p.Lines = append(p.Lines, chart.Line{Name: "coolant", X: minutes, Y: cool, Accent: true})
-	for i, e := range t.AllEvents() {
+	for i, e := range events.InDrives(t) {
 		s.events(&p, e)
 		if len(t.Drives) > 1 {
 			p.Desc += fmt.Sprintf("Drive %d: ", i+1)
@@ -73,8 +74,8 @@ func (s shop) at(c float64) float64 {
 func (s shop) text(c float64) string { return fmt.Sprintf("%.0f %s", s.at(c), s.unit()) }
 
 // events marks what happened, the most telling first where there is much.
-func (s shop) events(p *chart.Plot, e trace.Events) {
-	if e.Verdict == trace.NoCoolant {
+func (s shop) events(p *chart.Plot, e events.Events) {
+	if e.Verdict == events.NoCoolant {
 		return
 	}
 	mark := func(at, c float64, format string, a ...any) {

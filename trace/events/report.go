@@ -1,4 +1,4 @@
-package trace
+package events
 
 import (
 	"encoding/json"
@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"weephole/quantity"
+	"weephole/trace"
 )
 
 // Num is a number in JSON: null where it is unknown, six significant digits.
@@ -179,8 +180,8 @@ var _ json.Marshaler = Num(0)
 func num(e Estimate) reportEstimate { return reportEstimate{Num(e.Value), Num(e.Sigma)} }
 func span(s Span) reportSpan        { return reportSpan{Num(s.From), Num(s.To)} }
 
-// Report gathers everything for JSON; u is for the sentences alone.
-func (t *Trace) Report(u quantity.Units) Report {
+// ReportOf gathers everything for JSON; u is for the sentences alone.
+func ReportOf(t *trace.Trace, u quantity.Units) Report {
 	r := Report{Name: t.Name, Rows: t.Rows, Dropped: t.Dropped, Step: Num(t.Step), Signals: map[string]Series{}, Assumed: []ReportAssumption{}}
 	if !t.Began.IsZero() {
 		r.Began = t.Began.Format("2006-01-02T15:04:05Z07:00")
@@ -205,7 +206,7 @@ func (t *Trace) Report(u quantity.Units) Report {
 		}
 		r.Signals[s.String()] = series
 	}
-	for i, e := range t.AllEvents() {
+	for i, e := range InDrives(t) {
 		d := t.Drives[i]
 		r.Drives = append(r.Drives, e.report(u, t.Time[d.From], t.Time[d.To-1], d.GapKnown))
 	}

@@ -1,6 +1,11 @@
-package trace
+package events
 
-import "math"
+import (
+	"math"
+
+	"weephole/trace"
+	"weephole/trace/internal/stat"
+)
 
 // What a log of unknown engine is judged by. Every figure carries its spread;
 // a car's own numbers are the lineup's business, not this package's.
@@ -36,14 +41,14 @@ type balance struct {
 }
 
 // heatOf estimates the balance over rows a to b.
-func (t *Trace) heatOf(a, b int, outside Estimate) balance {
-	at := func(s Signal) []float64 {
-		if x := t.Signals[s]; x != nil && len(known(x[a:b]))*2 > b-a {
+func heatOf(t *trace.Trace, a, b int, outside Estimate) balance {
+	at := func(s trace.Signal) []float64 {
+		if x := t.Signals[s]; x != nil && len(stat.Known(x[a:b]))*2 > b-a {
 			return x[a:b]
 		}
 		return nil
 	}
-	v, n, air, fuel, mapp := at(RoadSpeed), at(EngineSpeed), at(AirFlow), at(FuelRate), at(ManifoldPressure)
+	v, n, air, fuel, mapp := at(trace.RoadSpeed), at(trace.EngineSpeed), at(trace.AirFlow), at(trace.FuelRate), at(trace.ManifoldPressure)
 	h := balance{in: make([]float64, b-a), loss: make([]float64, b-a), outC: outside.Value, sigma: heatSpread}
 	if air != nil && !throttled(air, n, mapp) {
 		air = nil // a diesel takes in air without burning it
@@ -84,7 +89,7 @@ func (t *Trace) heatOf(a, b int, outside Estimate) balance {
 		case n != nil && !math.IsNaN(n[i]):
 			p = idlePower * n[i] / idleRevs
 		}
-		if n != nil && n[i] < stopped {
+		if n != nil && n[i] < trace.StoppedRevs {
 			p = 0
 		}
 		if math.IsNaN(p) {
@@ -119,10 +124,10 @@ func throttled(air, n, mapp []float64) bool {
 		}
 	}
 	if len(p) > 10 {
-		return median(p) < 70e3
+		return stat.Median(p) < 70e3
 	}
 	if len(perTurn) > 10 {
-		return median(perTurn) < 0.45e-3
+		return stat.Median(perTurn) < 0.45e-3
 	}
 	return false
 }
@@ -131,7 +136,7 @@ func throttled(air, n, mapp []float64) bool {
 // thermostat shut, over rows i to k of the balance; with more heat than
 // thought by `more` standard uncertainties.
 func (h balance) shutRate(i, k int, c, more float64) float64 {
-	q, u := mean(h.in[i:k]), mean(h.loss[i:k])
+	q, u := stat.Mean(h.in[i:k]), stat.Mean(h.loss[i:k])
 	return (q*(1+more*h.sigma) - u*(c-h.outC)) / heatCapacity
 }
 
@@ -139,11 +144,11 @@ func (h balance) shutRate(i, k int, c, more float64) float64 {
 // the thermostat shut, at worst: with less heat than thought by 1.3 standard
 // uncertainties (nine in ten), and in the cold with the cabin heater at full, which no log tells.
 func (h balance) shutLevel(i, k int) float64 {
-	loss := mean(h.loss[i:k])
+	loss := stat.Mean(h.loss[i:k])
 	if h.outC < heaterBelow {
 		loss += heaterFull - heaterLoss
 	}
-	return h.outC + mean(h.in[i:k])*(1-1.3*h.sigma)/loss
+	return h.outC + stat.Mean(h.in[i:k])*(1-1.3*h.sigma)/loss
 }
 
 // totals sums the heat from row 0 to k, against what it takes to reach the opening.

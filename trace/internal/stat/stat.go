@@ -1,12 +1,12 @@
-package trace
+package stat
 
 import (
 	"math"
 	"slices"
 )
 
-// known returns the numbers of xs without NaN, sorted.
-func known(xs []float64) []float64 {
+// Known returns the numbers of xs without NaN, sorted.
+func Known(xs []float64) []float64 {
 	var k []float64
 	for _, x := range xs {
 		if !math.IsNaN(x) {
@@ -17,10 +17,10 @@ func known(xs []float64) []float64 {
 	return k
 }
 
-// quantile is the q-quantile of a sorted slice, interpolated; NaN if empty.
-func quantile(sorted []float64, q float64) float64 {
+// Quantile is the q-quantile of a sorted slice, interpolated; NaN if empty.
+func Quantile(sorted []float64, q float64) float64 {
 	if len(sorted) == 0 {
-		return nan
+		return math.NaN()
 	}
 	at := q * float64(len(sorted)-1)
 	i := int(at)
@@ -31,9 +31,11 @@ func quantile(sorted []float64, q float64) float64 {
 	return sorted[i]*(1-f) + sorted[i+1]*f
 }
 
-func median(xs []float64) float64 { return quantile(known(xs), 0.5) }
+// Median is the middle of the known numbers; NaN if there is none.
+func Median(xs []float64) float64 { return Quantile(Known(xs), 0.5) }
 
-func mean(xs []float64) float64 {
+// Mean is the mean of the known numbers; NaN if there is none.
+func Mean(xs []float64) float64 {
 	s, n := 0.0, 0
 	for _, x := range xs {
 		if !math.IsNaN(x) {
@@ -42,14 +44,14 @@ func mean(xs []float64) float64 {
 		}
 	}
 	if n == 0 {
-		return nan
+		return math.NaN()
 	}
 	return s / float64(n)
 }
 
-// deviation is the standard deviation of the known numbers; NaN below two.
-func deviation(xs []float64) float64 {
-	m, s, n := mean(xs), 0.0, 0
+// Deviation is the standard deviation of the known numbers; NaN below two.
+func Deviation(xs []float64) float64 {
+	m, s, n := Mean(xs), 0.0, 0
 	for _, x := range xs {
 		if !math.IsNaN(x) {
 			s += (x - m) * (x - m)
@@ -57,12 +59,13 @@ func deviation(xs []float64) float64 {
 		}
 	}
 	if n < 2 {
-		return nan
+		return math.NaN()
 	}
 	return math.Sqrt(s / float64(n-1))
 }
 
-func maxOf(xs []float64) float64 {
+// Max is the largest known number; negative infinity if there is none.
+func Max(xs []float64) float64 {
 	m := math.Inf(-1)
 	for _, x := range xs {
 		if x > m {
@@ -72,7 +75,8 @@ func maxOf(xs []float64) float64 {
 	return m
 }
 
-func minOf(xs []float64) float64 {
+// Min is the smallest known number; infinity if there is none.
+func Min(xs []float64) float64 {
 	m := math.Inf(1)
 	for _, x := range xs {
 		if x < m {
@@ -82,9 +86,9 @@ func minOf(xs []float64) float64 {
 	return m
 }
 
-// line fits y = a + b*x by least squares over the known points and returns b
+// Line fits y = a + b*x by least squares over the known points and returns b
 // with its standard error (residuals taken as independent every `apart` of x).
-func line(x, y []float64, apart float64) (a, b, sigmaB float64) {
+func Line(x, y []float64, apart float64) (a, b, sigmaB float64) {
 	n, sx, sy := 0.0, 0.0, 0.0
 	for i := range x {
 		if !math.IsNaN(y[i]) {
@@ -94,7 +98,7 @@ func line(x, y []float64, apart float64) (a, b, sigmaB float64) {
 		}
 	}
 	if n < 3 {
-		return nan, nan, nan
+		return math.NaN(), math.NaN(), math.NaN()
 	}
 	mx, my := sx/n, sy/n
 	var sxx, sxy float64
@@ -105,7 +109,7 @@ func line(x, y []float64, apart float64) (a, b, sigmaB float64) {
 		}
 	}
 	if sxx == 0 {
-		return my, 0, nan
+		return my, 0, math.NaN()
 	}
 	b = sxy / sxx
 	a = my - b*mx

@@ -1,18 +1,16 @@
-package trace
+package events
 
 import (
 	"math"
+
+	"weephole/trace"
+	"weephole/trace/internal/stat"
 )
 
 // What events are told by. Judgement throughout, from the shapes of open logs
 // and of circuits; times in s, temperatures in degC or K.
 const (
-	// jumpK is the largest step between neighbouring rows that coolant can make
-	// at its sensor: 100 kW of fuel heats 25 kJ/K by 2 K/s at most, and a slug of
-	// cold coolant takes seconds to pass the sensor's own lag.
-	jumpK       = 8.0
 	jumpHeals   = 60.0 // a reading that leaps away and returns within this is masked
-	stopped     = 3.0  // rev/s below which the engine stands
 	pauseLimit  = 180.0
 	hotStart    = 75.0
 	smoothOver  = 10.0  // s, moving mean against whole-degree steps
@@ -33,10 +31,10 @@ const (
 	sensorLag   = 5.0  // s
 )
 
-// Events finds what the log shows. Of several drives it takes the one that
-// began coldest, which has the warm-up; see AllEvents for each.
-func (t *Trace) Events() Events {
-	all := t.AllEvents()
+// InLog finds what the log shows. Of several drives it takes the one that
+// began coldest, which has the warm-up; see InDrives for each.
+func InLog(t *trace.Trace) Events {
+	all := InDrives(t)
 	best := 0
 	for i, e := range all {
 		if e.Verdict == NoCoolant {
@@ -50,11 +48,11 @@ func (t *Trace) Events() Events {
 	return all[best]
 }
 
-// AllEvents finds what each drive of the log shows.
-func (t *Trace) AllEvents() []Events {
+// InDrives finds what each drive of the log shows.
+func InDrives(t *trace.Trace) []Events {
 	out := make([]Events, len(t.Drives))
 	for i, d := range t.Drives {
-		out[i] = t.eventsOf(d)
+		out[i] = inDrive(t, d)
 	}
 	return out
 }
@@ -72,31 +70,31 @@ type run struct {
 	events *Events
 }
 
-func (t *Trace) eventsOf(d Drive) Events {
+func inDrive(t *trace.Trace, d trace.Drive) Events {
 	e := Events{Verdict: NoCoolant, Why: "the drive holds no coolant temperature", MaxC: Estimate{nan, nan}, Ambient: Estimate{nan, nan}, EndC: nan}
-	cool := t.Signals[Coolant]
-	if d.To-d.From < 3 || cool == nil || len(known(cool[d.From:d.To])) < 3 {
+	cool := t.Signals[trace.Coolant]
+	if d.To-d.From < 3 || cool == nil || len(stat.Known(cool[d.From:d.To])) < 3 {
 		return e
 	}
 	r := &run{time: t.Time[d.From:d.To], raw: cool[d.From:d.To], events: &e}
-	part := func(s Signal) []float64 {
-		if x := t.Signals[s]; x != nil && len(known(x[d.From:d.To]))*4 > d.To-d.From {
+	part := func(s trace.Signal) []float64 {
+		if x := t.Signals[s]; x != nil && len(stat.Known(x[d.From:d.To]))*4 > d.To-d.From {
 			return x[d.From:d.To]
 		}
 		return nil
 	}
-	r.v, r.n, r.fan = part(RoadSpeed), part(EngineSpeed), part(FanState)
+	r.v, r.n, r.fan = part(trace.RoadSpeed), part(trace.EngineSpeed), part(trace.FanState)
 	r.findJumps()
 	r.s = smooth(r.time, r.c, smoothOver)
 	r.on = make([]bool, len(r.time))
 	for i := range r.on {
 		// Without engine speed the engine is taken to run.
-		r.on[i] = r.n == nil || math.IsNaN(r.n[i]) || r.n[i] >= stopped
+		r.on[i] = r.n == nil || math.IsNaN(r.n[i]) || r.n[i] >= trace.StoppedRevs
 	}
 	e.Duration = r.time[len(r.time)-1] - r.time[0]
 	r.findStart()
-	e.Ambient = t.outside(d, e.Start)
-	r.h = t.heatOf(d.From, d.To, e.Ambient)
+	e.Ambient = outside(t, d, e.Start)
+	r.h = heatOf(t, d.From, d.To, e.Ambient)
 	r.findStops()
 	for i, c := range r.c {
 		if !math.IsNaN(c) {
@@ -123,16 +121,16 @@ func (t *Trace) eventsOf(d Drive) Events {
 
 // outside is the ambient temperature: as logged, or the coolest of what must
 // have been near it at the start.
-func (t *Trace) outside(d Drive, s *Start) Estimate {
-	if x := t.Signals[Ambient]; x != nil {
-		if k := known(x[d.From:d.To]); len(k) > 0 {
-			return Estimate{quantile(k, 0.5), 2}
+func outside(t *trace.Trace, d trace.Drive, s *Start) Estimate {
+	if x := t.Signals[trace.Ambient]; x != nil {
+		if k := stat.Known(x[d.From:d.To]); len(k) > 0 {
+			return Estimate{stat.Quantile(k, 0.5), 2}
 		}
 	}
 	guess := Estimate{15, 12} // degC; judgement: a year of workshop weather
-	if x := t.Signals[IntakeAir]; x != nil {
-		if k := known(x[d.From:d.To]); len(k) > 0 {
-			guess = Estimate{quantile(k, 0.05), 6}
+	if x := t.Signals[trace.IntakeAir]; x != nil {
+		if k := stat.Known(x[d.From:d.To]); len(k) > 0 {
+			guess = Estimate{stat.Quantile(k, 0.05), 6}
 		}
 	}
 	if !s.Hot && s.C < 35 && !(guess.Value < s.C && guess.Sigma < 12) {
@@ -154,7 +152,7 @@ func (r *run) findJumps() {
 			continue
 		}
 		dt := r.time[i] - r.time[last]
-		if dt > 30 || math.Abs(r.c[i]-r.c[last]) <= jumpK+0.5*math.Max(0, dt-3) {
+		if dt > 30 || math.Abs(r.c[i]-r.c[last]) <= trace.JumpK+0.5*math.Max(0, dt-3) {
 			last = i
 			continue
 		}
@@ -212,7 +210,7 @@ func (r *run) findStart() {
 			break
 		}
 	}
-	s := &Start{At: Estimate{r.time[at], 1}, C: nan, Running: at == 0 && (r.n == nil || !math.IsNaN(r.n[0]) && r.n[0] > stopped)}
+	s := &Start{At: Estimate{r.time[at], 1}, C: nan, Running: at == 0 && (r.n == nil || !math.IsNaN(r.n[0]) && r.n[0] > trace.StoppedRevs)}
 	for i := at; i < len(r.c); i++ {
 		if !math.IsNaN(r.c[i]) {
 			s.C = r.c[i]
@@ -265,7 +263,7 @@ func (r *run) peak() int {
 			}
 		}
 		after := r.ahead(i, 300)
-		if high-low < fallLeast || maxOf(r.s[i:after+1]) > high+1.5 || maxOf(r.s[i:k+1]) > high+0.2 {
+		if high-low < fallLeast || stat.Max(r.s[i:after+1]) > high+1.5 || stat.Max(r.s[i:k+1]) > high+0.2 {
 			continue
 		}
 		// Where it had all but stopped rising, a small fall is the driving's doing.
@@ -275,7 +273,7 @@ func (r *run) peak() int {
 		}
 		// The fall must be the radiator's doing, not the want of heat.
 		if r.steepest(i, lowAt) > steeper*math.Min(0, r.h.shutRate(i, lowAt+1, high, -1)) {
-			holds := r.time[after]-r.time[lowAt] >= 120 && deviation(r.s[lowAt:after+1]) < levelSpread
+			holds := r.time[after]-r.time[lowAt] >= 120 && stat.Deviation(r.s[lowAt:after+1]) < levelSpread
 			if high < plainPeak || !holds || rise < quickRise {
 				continue
 			}
@@ -317,7 +315,7 @@ func (r *run) opened(i int, low float64) {
 	for to < len(r.s)-1 && r.time[to]-r.time[i] < 60 && r.s[to+1] > r.s[i]-0.7 {
 		to++
 	}
-	top := maxOf(r.c[from : to+1])
+	top := stat.Max(r.c[from : to+1])
 	rate := 0.0
 	if k := r.before(i, 60); r.time[i] > r.time[k] {
 		rate = math.Max(0, (r.s[i]-r.s[k])/(r.time[i]-r.time[k]))
@@ -358,10 +356,10 @@ func (r *run) bend() int {
 			return -1
 		}
 		hold := r.s[i : k+1]
-		if deviation(hold) > levelSpread || maxOf(hold) > r.s[i]+2.5 {
+		if stat.Deviation(hold) > levelSpread || stat.Max(hold) > r.s[i]+2.5 {
 			continue
 		}
-		_, slope, _ := line(r.time[i:k+1], hold, 30)
+		_, slope, _ := stat.Line(r.time[i:k+1], hold, 30)
 		if math.Abs(slope) > 0.4/60 {
 			continue
 		}
@@ -370,7 +368,7 @@ func (r *run) bend() int {
 		if known := r.rows(i, k); known < 0.8*levelFor || r.h.shutRate(i, k+1, r.s[i], 0) <= 0 || r.shutRateAfter(i, k) < 0.5/60 {
 			continue
 		}
-		r.opened(i, mean(hold))
+		r.opened(i, stat.Mean(hold))
 		r.events.Opening.FallC = 0
 		r.events.Opening.C = Estimate{r.c[i], 1}
 		if math.IsNaN(r.c[i]) {
@@ -402,9 +400,9 @@ func (r *run) shutRateAfter(i, k int) float64 {
 	if r.time[i]-r.time[b] < 60 {
 		return 0
 	}
-	_, rate, _ := line(r.time[b:i+1], r.s[b:i+1], 30)
-	before := r.h.shutRate(b, i+1, mean(r.s[b:i+1]), 0)
-	after := r.h.shutRate(i, k+1, mean(r.s[i:k+1]), 0)
+	_, rate, _ := stat.Line(r.time[b:i+1], r.s[b:i+1], 30)
+	before := r.h.shutRate(b, i+1, stat.Mean(r.s[b:i+1]), 0)
+	after := r.h.shutRate(i, k+1, stat.Mean(r.s[i:k+1]), 0)
 	return rate + after - before
 }
 
@@ -439,7 +437,7 @@ func (r *run) findWarmUp(open int) {
 	if from < 0 || to-from < 5 {
 		return
 	}
-	_, rate, sigma := line(r.time[from:to+1], r.s[from:to+1], 30)
+	_, rate, sigma := stat.Line(r.time[from:to+1], r.s[from:to+1], 30)
 	e.WarmUp = &WarmUp{Span: Span{r.time[from], r.time[to]}, FromC: r.s[from], ToC: r.s[to], Rate: Estimate{rate, sigma}}
 }
 
@@ -464,9 +462,9 @@ func (r *run) findPlateau(open int) {
 	if r.time[last]-r.time[from] < 60 || len(hold) < 5 {
 		return
 	}
-	k := known(hold)
-	sd := deviation(hold)
-	e.Plateau = &Plateau{Span: Span{r.time[from], r.time[last]}, C: Estimate{quantile(k, 0.5), math.Hypot(readingStep, sd/math.Sqrt(math.Max(1, (r.time[last]-r.time[from])/60)))}, Spread: sd, LowC: quantile(k, 0.1), TopC: quantile(k, 0.9)}
+	k := stat.Known(hold)
+	sd := stat.Deviation(hold)
+	e.Plateau = &Plateau{Span: Span{r.time[from], r.time[last]}, C: Estimate{stat.Quantile(k, 0.5), math.Hypot(readingStep, sd/math.Sqrt(math.Max(1, (r.time[last]-r.time[from])/60)))}, Spread: sd, LowC: stat.Quantile(k, 0.1), TopC: stat.Quantile(k, 0.9)}
 	if e.Opening != nil {
 		e.Opening.Overshoot = e.Opening.PeakC - e.Plateau.C.Value
 	}

@@ -1,4 +1,4 @@
-package trace_test
+package events_test
 
 import (
 	"flag"
@@ -12,13 +12,14 @@ import (
 
 	"weephole/quantity"
 	"weephole/trace"
+	"weephole/trace/events"
 )
 
 var update = flag.Bool("update", false, "rewrite golden files and the table in docs/traces.md")
 
 const (
 	kitGolden   = "testdata/kit-obd2.golden.md"
-	kitDocument = "../docs/traces.md"
+	kitDocument = "../../docs/traces.md"
 	kitBegin    = "<!-- table of the thirteen logs: begin -->\n"
 	kitEnd      = "<!-- table of the thirteen logs: end -->\n"
 )
@@ -27,13 +28,13 @@ const (
 func kitTable(t *testing.T) string {
 	var b strings.Builder
 	b.WriteString("| log | starts | outside | opens after | peak | falls by | holds | heat given / needed | verdict |\n|---|---|---|---|---|---|---|---|---|\n")
-	files, _ := filepath.Glob("testdata/kit-obd2/*.csv.gz")
+	files, _ := filepath.Glob("../testdata/kit-obd2/*.csv.gz")
 	for _, path := range files {
 		tr, err := readFile(t, path, trace.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		e := tr.Events()
+		e := events.InLog(tr)
 		after, peak, fall, holds := "–", "–", "–", "–"
 		if o := e.Opening; o != nil {
 			after, peak, fall = fmt.Sprintf("%.1f min", o.After.Value/60), fmt.Sprintf("%.0f °C", o.PeakC), fmt.Sprintf("%.0f K", o.FallC)
@@ -84,29 +85,29 @@ func TestTheThirteenOpenLogsReadAsTheDocsSay(t *testing.T) {
 // (whole degrees; first highest reading before the fall; median afterwards).
 func TestTheThirteenOpenLogsAgreeWithAReadingByHand(t *testing.T) {
 	want := map[string]struct {
-		verdict trace.Verdict
+		verdict events.Verdict
 		peak    float64
 	}{
-		"2017-07-06_KA_KA_Normal": {trace.Opened, 94}, "2017-07-10_KA_KA_Stau": {trace.StartedHot, 0},
-		"2017-07-13_KA_KA_Normal": {trace.Opened, 94}, "2017-07-27_KA_KA_Normal": {trace.Opened, 94},
-		"2017-07-31_KA_KA_Frei": {trace.Opened, 94}, "2017-08-09_S_RT_Normal": {trace.Opened, 94},
-		"2018-02-17_RT_BB_Frei": {trace.Opened, 94}, "2018-02-20_KA_KA_Frei": {trace.Opened, 91},
-		"2018-02-23_S_S_Stau": {trace.Opened, 95}, "2018-02-26_KA_KA_Frei": {trace.CannotTellYet, 84},
-		"2018-02-26_RT_RT_Frei": {trace.CannotTellYet, 72}, "2018-03-19_KA_KA_Frei": {trace.Opened, 95},
-		"2018-03-22_S_RT_Normal": {trace.Opened, 94},
+		"2017-07-06_KA_KA_Normal": {events.Opened, 94}, "2017-07-10_KA_KA_Stau": {events.StartedHot, 0},
+		"2017-07-13_KA_KA_Normal": {events.Opened, 94}, "2017-07-27_KA_KA_Normal": {events.Opened, 94},
+		"2017-07-31_KA_KA_Frei": {events.Opened, 94}, "2017-08-09_S_RT_Normal": {events.Opened, 94},
+		"2018-02-17_RT_BB_Frei": {events.Opened, 94}, "2018-02-20_KA_KA_Frei": {events.Opened, 91},
+		"2018-02-23_S_S_Stau": {events.Opened, 95}, "2018-02-26_KA_KA_Frei": {events.CannotTellYet, 84},
+		"2018-02-26_RT_RT_Frei": {events.CannotTellYet, 72}, "2018-03-19_KA_KA_Frei": {events.Opened, 95},
+		"2018-03-22_S_RT_Normal": {events.Opened, 94},
 	}
 	for name, w := range want {
 		t.Run(name, func(t *testing.T) {
-			tr, err := readFile(t, "testdata/kit-obd2/"+name+".csv.gz", trace.Options{})
+			tr, err := readFile(t, "../testdata/kit-obd2/"+name+".csv.gz", trace.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
-			e := tr.Events()
+			e := events.InLog(tr)
 			if e.Verdict != w.verdict {
 				t.Fatalf("verdict %s, want %s: %s", e.Verdict, w.verdict, e.Summary(quantity.Metric()))
 			}
 			switch w.verdict {
-			case trace.Opened:
+			case events.Opened:
 				if d := e.Opening.PeakC - w.peak; d < -1 || d > 1 {
 					t.Errorf("peak %.0f °C, want %.0f", e.Opening.PeakC, w.peak)
 				}
@@ -116,7 +117,7 @@ func TestTheThirteenOpenLogsAgreeWithAReadingByHand(t *testing.T) {
 				if e.Plateau != nil && (e.Plateau.C.Value < 88 || e.Plateau.C.Value > 91) {
 					t.Errorf("holds %.0f °C, want 88 to 91", e.Plateau.C.Value)
 				}
-			case trace.CannotTellYet:
+			case events.CannotTellYet:
 				if d := e.MaxC.Value - w.peak; d < -1 || d > 1 {
 					t.Errorf("ends at %.0f °C, want %.0f", e.MaxC.Value, w.peak)
 				}
@@ -128,22 +129,22 @@ func TestTheThirteenOpenLogsAgreeWithAReadingByHand(t *testing.T) {
 // A trip broken off at any point must never be called cold or overheated, for
 // this car is healthy.
 func TestAHealthyCarBrokenOffAnywhereIsNeverCalledFaulty(t *testing.T) {
-	files, _ := filepath.Glob("testdata/kit-obd2/*.csv.gz")
+	files, _ := filepath.Glob("../testdata/kit-obd2/*.csv.gz")
 	wrong, n, early := 0, 0, 0
 	for _, path := range files {
 		whole, err := readFile(t, path, trace.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		full := whole.Events()
+		full := events.InLog(whole)
 		for until := 120; until < len(whole.Time); until += 60 {
 			part := &trace.Trace{Name: whole.Name, Time: whole.Time[:until], Step: whole.Step, Signals: map[trace.Signal][]float64{}, Drives: []trace.Drive{{From: 0, To: until, GapKnown: true}}}
 			for s, x := range whole.Signals {
 				part.Signals[s] = x[:until]
 			}
-			e := part.Events()
+			e := events.InLog(part)
 			n++
-			if e.Verdict == trace.RunsCold || e.Verdict == trace.Overheats {
+			if e.Verdict == events.RunsCold || e.Verdict == events.Overheats {
 				wrong++
 				t.Errorf("%s after %d s: %s: %s", filepath.Base(path), until, e.Verdict, e.Why)
 			}

@@ -1,6 +1,10 @@
-package trace
+package events
 
-import "math"
+import (
+	"math"
+
+	"weephole/trace/internal/stat"
+)
 
 // The rest of what a log shows: stops, fan, climbs and boiling. Judgement, in s
 // and K, as in find.go.
@@ -122,11 +126,11 @@ func estimate(x []float64) Estimate {
 	if len(x) == 0 {
 		return Estimate{nan, nan}
 	}
-	s := deviation(x)
+	s := stat.Deviation(x)
 	if math.IsNaN(s) {
 		s = 1
 	}
-	return Estimate{mean(x), math.Hypot(readingStep, s/math.Sqrt(float64(len(x))))}
+	return Estimate{stat.Mean(x), math.Hypot(readingStep, s/math.Sqrt(float64(len(x))))}
 }
 
 func (r *run) fanColumn(u *FanUse) {
@@ -208,14 +212,14 @@ func (r *run) findClimbs() {
 		for k < len(r.s)-1 && r.s[k+1] > limit {
 			k++
 		}
-		if r.time[k]-r.time[i] >= climbFor && (e.Fan == nil || len(e.Fan.Cycles) == 0 || maxOf(r.s[i:k+1]) > e.Fan.OnC.Value+climbBy) {
+		if r.time[k]-r.time[i] >= climbFor && (e.Fan == nil || len(e.Fan.Cycles) == 0 || stat.Max(r.s[i:k+1]) > e.Fan.OnC.Value+climbBy) {
 			a := i
 			for a > 0 && r.s[a-1] > e.Plateau.C.Value && r.s[a-1] <= r.s[a]+0.3 {
 				a--
 			}
-			c := Climb{Span: Span{r.time[a], r.time[k]}, FromC: r.s[a], ToC: maxOf(r.s[i : k+1]), SpeedMS: nan}
+			c := Climb{Span: Span{r.time[a], r.time[k]}, FromC: r.s[a], ToC: stat.Max(r.s[i : k+1]), SpeedMS: nan}
 			if r.v != nil {
-				c.SpeedMS = mean(r.v[a : k+1])
+				c.SpeedMS = stat.Mean(r.v[a : k+1])
 				c.Standing = c.SpeedMS < 3
 			}
 			e.Climbs = append(e.Climbs, c)
@@ -244,11 +248,11 @@ func (r *run) findBoiling() {
 			from = -1
 		}
 	}
-	if from < 0 || r.time[to]-r.time[from] < boilFor || deviation(r.s[from:to+1]) > 0.7 {
+	if from < 0 || r.time[to]-r.time[from] < boilFor || stat.Deviation(r.s[from:to+1]) > 0.7 {
 		return
 	}
 	if k := r.before(from, 60); r.s[k] > r.s[from]-1 {
 		return // it did not rise to its top
 	}
-	e.Boiling = &Boiling{Span: Span{r.time[from], r.time[to]}, C: Estimate{mean(r.s[from : to+1]), 0.7}}
+	e.Boiling = &Boiling{Span: Span{r.time[from], r.time[to]}, C: Estimate{stat.Mean(r.s[from : to+1]), 0.7}}
 }

@@ -1,10 +1,11 @@
-package trace
+package events
 
 import (
 	"fmt"
 	"math"
 
 	"weephole/quantity"
+	"weephole/trace/internal/stat"
 )
 
 // Limits of the verdict; judgement. No thermostat of passenger cars holds above
@@ -79,9 +80,9 @@ func (r *run) level() func(wording) string {
 		return nil
 	}
 	hold := r.s[from : n+1]
-	at := median(hold)
-	_, slope, _ := line(r.time[from:n+1], hold, 60)
-	if !(at < workingC) || !(slope < levelSlope) || deviation(hold) > 6 || mean(r.s[r.before(n, 120):n+1]) > at+levelEnd {
+	at := stat.Median(hold)
+	_, slope, _ := stat.Line(r.time[from:n+1], hold, 60)
+	if !(at < workingC) || !(slope < levelSlope) || stat.Deviation(hold) > 6 || stat.Mean(r.s[r.before(n, 120):n+1]) > at+levelEnd {
 		return nil
 	}
 	shut := r.h.shutLevel(from, n+1)
@@ -98,7 +99,7 @@ func (r *run) tooShort() func(wording) string {
 	e := r.events
 	n := len(r.time) - 1
 	from := r.before(n, 240)
-	_, slope, _ := line(r.time[from:n+1], r.s[from:n+1], 30)
+	_, slope, _ := stat.Line(r.time[from:n+1], r.s[from:n+1], 30)
 	heat := ""
 	if share := e.Heat.Given.Value / e.Heat.Needed.Value; share < 1.5 {
 		heat = fmt.Sprintf("; the heat that went in is about %.0f %% of what this start needs to open it, give or take a third", math.Round(20*share)*5)

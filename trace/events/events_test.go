@@ -1,4 +1,4 @@
-package trace_test
+package events_test
 
 import (
 	"context"
@@ -10,6 +10,7 @@ import (
 
 	"weephole/quantity"
 	"weephole/trace"
+	"weephole/trace/events"
 )
 
 // drive is a made-up log: coolant in degC, road speed in km/h and engine speed
@@ -42,13 +43,13 @@ func (d drive) log() string {
 	return b.String()
 }
 
-func (d drive) events(t *testing.T) trace.Events {
+func (d drive) events(t *testing.T) events.Events {
 	t.Helper()
 	tr, err := trace.Read(context.Background(), strings.NewReader(d.log()), "made-up.csv", trace.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	return tr.Events()
+	return events.InLog(tr)
 }
 
 // healthy warms up along an exponential, peaks, falls and holds.
@@ -74,7 +75,7 @@ func then(a func(float64) float64, at float64, b func(since float64) float64) fu
 func TestAHealthyWarmUpIsToldInWords(t *testing.T) {
 	d := drive{1200, healthy(20, 93, 90, 534), steady(50), steady(1800), nil, 20}
 	e := d.events(t)
-	if e.Verdict != trace.Opened || e.Opening == nil {
+	if e.Verdict != events.Opened || e.Opening == nil {
 		t.Fatalf("%s: %s", e.Verdict, e.Why)
 	}
 	// The curve's own numbers: peak 93 at 534 s, hold 90.
@@ -96,18 +97,18 @@ func TestVerdicts(t *testing.T) {
 	tests := []struct {
 		name string
 		d    drive
-		want trace.Verdict
+		want events.Verdict
 		said string
 	}{
-		{"a short winter trip cannot tell", drive{600, func(t float64) float64 { return -5 + 60*t/600 }, steady(40), steady(1600), nil, -5}, trace.CannotTellYet, "still rising"},
-		{"a thermostat stuck open levels off at 62 on the motorway", drive{2400, func(t float64) float64 { return 62 - 42*math.Exp(-t/300) }, steady(100), steady(2500), nil, 20}, trace.RunsCold, "62 °C"},
-		{"at frost the heater may be what takes it", drive{2400, func(t float64) float64 { return 62 - 67*math.Exp(-t/300) }, steady(100), steady(2500), nil, -5}, trace.CannotTellYet, "too little heat"},
-		{"a thermostat stuck shut is told before the red", drive{900, func(t float64) float64 { return 20 + 90*t/900 }, steady(50), steady(1800), nil, 20}, trace.Overheats, "no thermostat has opened"},
-		{"an idle in deep winter that never warms cannot tell", drive{2400, func(t float64) float64 { return 35 - 50*math.Exp(-t/500) }, steady(0), steady(800), nil, -15}, trace.CannotTellYet, "too little heat"},
-		{"a hot start says nothing of the opening", drive{900, steady(90), steady(40), steady(1600), nil, 20}, trace.StartedHot, "began"},
-		{"a thermostat stuck shut overheats", drive{1200, func(t float64) float64 { return 20 + 100*t/1200 }, steady(50), steady(1800), nil, 20}, trace.Overheats, "120 °C"},
-		{"a level hold without a peak is an opening", drive{1800, func(t float64) float64 { return math.Min(20+70*t/600, 90) }, steady(50), steady(1800), nil, 20}, trace.Opened, "levels off"},
-		{"a car that boils at idle overheats", drive{1800, then(healthy(20, 93, 90, 500), 900, func(s float64) float64 { return math.Min(90+s/30, 108) }), then(steady(50), 900, steady(0)), then(steady(1800), 900, steady(800)), nil, 25}, trace.Overheats, "108 °C"},
+		{"a short winter trip cannot tell", drive{600, func(t float64) float64 { return -5 + 60*t/600 }, steady(40), steady(1600), nil, -5}, events.CannotTellYet, "still rising"},
+		{"a thermostat stuck open levels off at 62 on the motorway", drive{2400, func(t float64) float64 { return 62 - 42*math.Exp(-t/300) }, steady(100), steady(2500), nil, 20}, events.RunsCold, "62 °C"},
+		{"at frost the heater may be what takes it", drive{2400, func(t float64) float64 { return 62 - 67*math.Exp(-t/300) }, steady(100), steady(2500), nil, -5}, events.CannotTellYet, "too little heat"},
+		{"a thermostat stuck shut is told before the red", drive{900, func(t float64) float64 { return 20 + 90*t/900 }, steady(50), steady(1800), nil, 20}, events.Overheats, "no thermostat has opened"},
+		{"an idle in deep winter that never warms cannot tell", drive{2400, func(t float64) float64 { return 35 - 50*math.Exp(-t/500) }, steady(0), steady(800), nil, -15}, events.CannotTellYet, "too little heat"},
+		{"a hot start says nothing of the opening", drive{900, steady(90), steady(40), steady(1600), nil, 20}, events.StartedHot, "began"},
+		{"a thermostat stuck shut overheats", drive{1200, func(t float64) float64 { return 20 + 100*t/1200 }, steady(50), steady(1800), nil, 20}, events.Overheats, "120 °C"},
+		{"a level hold without a peak is an opening", drive{1800, func(t float64) float64 { return math.Min(20+70*t/600, 90) }, steady(50), steady(1800), nil, 20}, events.Opened, "levels off"},
+		{"a car that boils at idle overheats", drive{1800, then(healthy(20, 93, 90, 500), 900, func(s float64) float64 { return math.Min(90+s/30, 108) }), then(steady(50), 900, steady(0)), then(steady(1800), 900, steady(800)), nil, 25}, events.Overheats, "108 °C"},
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
@@ -175,7 +176,7 @@ func TestASensorThatJumpsIsToldAndDoesNotHideTheOpening(t *testing.T) {
 	if len(e.Jumps) == 0 || e.Jumps[0].At != 300 {
 		t.Errorf("jumps %+v, want one at 300 s", e.Jumps)
 	}
-	if e.Verdict != trace.Opened || e.MaxC.Value > 95 {
+	if e.Verdict != events.Opened || e.MaxC.Value > 95 {
 		t.Errorf("verdict %s with a maximum of %.0f °C", e.Verdict, e.MaxC.Value)
 	}
 }
@@ -222,7 +223,7 @@ func TestCooldownIsAsUnsureAsItSays(t *testing.T) {
 				continue
 			}
 			n++
-			got := trace.Cooldown(time, c, trace.Estimate{Value: 20, Sigma: 3})
+			got := events.Cooldown(time, c, events.Estimate{Value: 20, Sigma: 3})
 			truth := tau*math.Log((start-air)/(48.5-air)) - watched
 			if math.Abs(got.Value-truth) < got.Sigma {
 				in1++
@@ -241,13 +242,13 @@ func TestCooldownIsAsUnsureAsItSays(t *testing.T) {
 }
 
 func TestCooldownKnowsWhenItIsOver(t *testing.T) {
-	if got := trace.Cooldown([]float64{0, 60}, []float64{41, 40}, trace.Estimate{Value: 20, Sigma: 2}); got.Value != 0 {
+	if got := events.Cooldown([]float64{0, 60}, []float64{41, 40}, events.Estimate{Value: 20, Sigma: 2}); got.Value != 0 {
 		t.Errorf("at 40 °C it is safe in %.0f s", got.Value)
 	}
-	if got := trace.Cooldown([]float64{0, 60}, []float64{80, 80}, trace.Estimate{Value: 55, Sigma: 1}); !math.IsInf(got.Value, 1) && !math.IsInf(got.Sigma, 1) {
+	if got := events.Cooldown([]float64{0, 60}, []float64{80, 80}, events.Estimate{Value: 55, Sigma: 1}); !math.IsInf(got.Value, 1) && !math.IsInf(got.Sigma, 1) {
 		t.Errorf("in air of 55 °C it is safe in %.0f s give or take %.0f", got.Value, got.Sigma)
 	}
-	if got := trace.Cooldown(nil, nil, trace.Estimate{Value: 20, Sigma: 2}); !math.IsNaN(got.Value) {
+	if got := events.Cooldown(nil, nil, events.Estimate{Value: 20, Sigma: 2}); !math.IsNaN(got.Value) {
 		t.Errorf("of nothing it is safe in %.0f s", got.Value)
 	}
 }

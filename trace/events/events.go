@@ -1,4 +1,6 @@
-package trace
+package events
+
+import "math"
 
 // Verdict is what the shape of a log says about the thermostat, in one word.
 type Verdict string
@@ -36,6 +38,13 @@ type Events struct {
 	Why      string // a clause for the verdict, in °C; Summary has it in the shop's units
 
 	why func(wording) string
+}
+
+// Estimate is a value with its standard uncertainty, both in the same unit.
+// Value is NaN when there is nothing to say.
+type Estimate struct {
+	Value float64
+	Sigma float64
 }
 
 // Span is a stretch of time in s on the Trace's clock.
@@ -126,3 +135,6 @@ type HeatIn struct {
 	Needed Estimate // J to bring this start to the opening, losses included
 	From   string   // what the estimate rests on: "fuel rate", "air flow", "road speed", "engine speed", "time alone"
 }
+
+// nan stands where nothing is known.
+var nan = math.NaN()
