@@ -128,6 +128,32 @@ func TestImportsPointUpTheHouse(t *testing.T) {
 	}
 }
 
+// strangers are packages that must not know some others, and why.
+var strangers = []struct{ pkg, mustNotKnow, because string }{
+	{"plan/solve", `^weephole/`, "the decision problem is stated without cars"},
+	{"circuit", `^weephole/(cause|check|lineup)`, "a circuit follows its numbers, whatever is the cause of them"},
+}
+
+func TestSomePackagesStayStrangersToOthers(t *testing.T) {
+	for _, rule := range strangers {
+		found, unknown := false, regexp.MustCompile(rule.mustNotKnow)
+		for _, p := range packages(t) {
+			if p.dir != rule.pkg {
+				continue
+			}
+			found = true
+			for _, imported := range p.imports() {
+				if unknown.MatchString(imported) {
+					t.Errorf("%s must not import %s: %s", p.dir, imported, rule.because)
+				}
+			}
+		}
+		if !found {
+			t.Errorf("%s is not there", rule.pkg)
+		}
+	}
+}
+
 func TestTheLibraryTouchesNothingOutside(t *testing.T) {
 	for _, p := range packages(t) {
 		if rank(p.dir) >= len(library) || p.files[0].Name.Name == "main" {

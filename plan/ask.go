@@ -5,6 +5,7 @@ import (
 	"sort"
 
 	"weephole/check"
+	"weephole/plan/solve"
 )
 
 // Question is something that the owner has not said, and what his answer would do.
@@ -23,7 +24,7 @@ type Question struct {
 // named nor denied, where the answer is worth more than the minutes of asking. That he
 // kept silent about them is in the weights already, and makes each less likely to be so:
 // P(so | silent) = so (1 - said) / (so (1 - said) + (1 - so)(1 - mistaken)).
-func (c *Car) Questions(s *Search, said check.Complaint) []Question {
+func (c *Car) Questions(s *solve.Search, said check.Complaint) []Question {
 	n := len(c.sample.Faults)
 	var list []Question
 	for i := range c.Model.Checks.Signs {
@@ -51,8 +52,8 @@ func (c *Car) Questions(s *Search, said check.Complaint) []Question {
 		if q.Yes <= tiny || q.Yes >= 1-tiny {
 			continue
 		}
-		q.Bits = s.bits(c.Problem.Weight) - s.bits(q.IfYes) - s.bits(q.IfNo)
-		q.Worth = q.Bits * s.perBit[c.Shop.State]
+		q.Bits = s.Entropy(c.Problem.Weight) - s.Entropy(q.IfYes) - s.Entropy(q.IfNo)
+		q.Worth = q.Bits * s.BitPrice(int(c.Shop.State))
 		for h := range q.IfYes {
 			q.IfYes[h] /= q.Yes
 			q.IfNo[h] /= 1 - q.Yes
@@ -63,15 +64,4 @@ func (c *Car) Questions(s *Search, said check.Complaint) []Question {
 	}
 	sort.SliceStable(list, func(i, j int) bool { return list[i].Bits > list[j].Bits })
 	return list
-}
-
-// bits is the entropy of the fault sets, in bits, weighted by the mass of the weights.
-func (s *Search) bits(weight []float64) float64 {
-	sets := make([]float64, len(s.full.kinds))
-	s.full.gather(weight, sets)
-	h := plogp(sum(sets))
-	for _, w := range sets {
-		h -= plogp(w)
-	}
-	return h / math.Ln2
 }

@@ -50,7 +50,7 @@ func BenchmarkFirstStepAfterAFinding(b *testing.B) {
 		if err != nil {
 			b.Fatal(err)
 		}
-		if _, err := car.Search().Rank(ctx, 0); err != nil {
+		if _, err := car.Search(0).Rank(ctx, 0); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -65,7 +65,7 @@ func BenchmarkTwoMoreLevels(b *testing.B) {
 		b.Fatal(err)
 	}
 	for b.Loop() {
-		if _, err := car.Search(0, 0).Rank(ctx, 0); err != nil {
+		if _, err := car.Search(2).Rank(ctx, 0); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -79,7 +79,7 @@ func BenchmarkTree(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	search := car.Search()
+	search := car.Search(0)
 	list, err := search.Rank(ctx, 0)
 	if err != nil {
 		b.Fatal(err)

@@ -8,6 +8,7 @@ import (
 	"weephole/cause"
 	"weephole/check"
 	"weephole/lineup"
+	"weephole/plan/solve"
 )
 
 // EngineState is how the engine stands when an action begins.
@@ -34,7 +35,7 @@ type Shop struct {
 // Car is one car's plan in the making: the lineup's sample as a problem, and
 // what the problem's numbers stand for.
 type Car struct {
-	Problem  *Problem
+	Problem  *solve.Problem
 	Model    *lineup.Model
 	Settings *Settings
 	Shop     Shop
@@ -104,7 +105,7 @@ func history(cs lineup.Case) (done map[string]bool, tried map[string]int) {
 // hypotheses takes the sample's engines, and one more that stands for
 // something-else.
 func (c *Car) hypotheses(sample *lineup.Sample) {
-	p := &Problem{States: int(engineStates), Tries: 2, Left: c.Shop.LeavesIn}
+	p := &solve.Problem{States: int(engineStates), Tries: 2, Left: c.Shop.LeavesIn}
 	n := len(sample.Faults)
 	kind := make(map[cause.Present]int)
 	number := func(f cause.Present) int {
@@ -183,7 +184,7 @@ func (c *Car) addRepairs(tried map[string]int) {
 			continue
 		}
 		price := c.Bill(r) + c.proof()
-		rep := Repair{Cures: cures, NeedOdds: r.NeedOdds.Value, Done: tried[r.ID]}
+		rep := solve.Repair{Cures: cures, NeedOdds: r.NeedOdds.Value, Done: tried[r.ID]}
 		rep.Wrong = c.Settings.WrongRepair.Value
 		if r.Big {
 			rep.Wrong = c.Settings.WrongBigRepair.Value
@@ -210,7 +211,7 @@ func (c *Car) addRepairs(tried map[string]int) {
 			cures[k] = 1
 		}
 	}
-	run := Repair{Cures: cures, NeedOdds: c.Settings.HealthyOdds.Value}
+	run := solve.Repair{Cures: cures, NeedOdds: c.Settings.HealthyOdds.Value}
 	for range engineStates {
 		run.Cost = append(run.Cost, c.proof())
 		run.Minutes = append(run.Minutes, c.Settings.ProofRun.Value)
@@ -223,9 +224,10 @@ func (c *Car) addRepairs(tried map[string]int) {
 // handOnRepair is the catalogue's repair that stands for another shop's work.
 const handOnRepair = "send-to-specialist"
 
-// Search prepares the search for the car's plan, in 1 + len(beams) rounds.
-func (c *Car) Search(beams ...int) *Search {
-	return NewSearch(c.Problem, beams...).Prefer(Preference{
+// Search prepares the search for the car's plan, in so many rounds more than a first
+// answer takes.
+func (c *Car) Search(more int) *solve.Search {
+	return solve.New(c.Problem, more).Prefer(solve.Preference{
 		Likely: c.Settings.Likely.Value, Within: c.Settings.Within.Value, Inefficiency: c.Settings.Inefficiency.Value,
 	})
 }
@@ -256,7 +258,7 @@ func (c *Car) addCheck(k *check.Check, sample *lineup.Sample) {
 		return // such a car is carried, not driven
 	}
 	missing, price := c.lacks(k.Tools)
-	ch := Check{P: p, Far: len(missing) > 0}
+	ch := solve.Check{P: p, Far: len(missing) > 0}
 	for state := range engineStates {
 		way, then := c.passage(k, state)
 		cost := way + hot*c.Settings.HeatLimitWorth.Value + k.Minutes.Typical/60*c.Shop.Rate + k.Consumables.Value + price*c.Settings.ToolShare.Value

@@ -8,6 +8,7 @@ import (
 
 	"weephole/cause"
 	"weephole/lineup"
+	"weephole/plan/solve"
 	"weephole/sheet"
 )
 
@@ -103,7 +104,7 @@ func (c *Car) supports(cs lineup.Case) {
 
 // weighSign files a direct sign under what it does for a repair; true if it can
 // be had with the tools at hand, or was.
-func (c *Car) weighSign(s *Support, p *Repair, sign Sign, found []made, since int, place map[string]int) bool {
+func (c *Car) weighSign(s *Support, p *solve.Repair, sign Sign, found []made, since int, place map[string]int) bool {
 	k := c.Model.Checks.Check(sign.Check)
 	if k == nil {
 		return false
@@ -119,7 +120,7 @@ func (c *Car) weighSign(s *Support, p *Repair, sign Sign, found []made, since in
 	}
 	i, open := place[sign.Check]
 	if open {
-		p.Proofs = append(p.Proofs, Proof{Check: i, Outcome: k.WordIndex(sign.Found)})
+		p.Proofs = append(p.Proofs, solve.Proof{Check: i, Outcome: k.WordIndex(sign.Found)})
 	}
 	missing, _ := c.lacks(k.Tools)
 	list := &s.Silent

@@ -7,6 +7,7 @@ import (
 	"sort"
 
 	"weephole/cause"
+	"weephole/plan/solve"
 )
 
 // QuoteVerdict weighs a repair that somebody has proposed. Probabilities are 0..1,
@@ -50,15 +51,14 @@ type Showing struct {
 
 // Quote weighs the offer to do a repair at a price. presumes is the index of
 // the presumed cause in the catalogue, or -1; byPlan is what the plan costs.
-func (c *Car) Quote(ctx context.Context, s *Search, r *cause.Repair, price float64, presumes int, byPlan float64) (QuoteVerdict, error) {
+func (c *Car) Quote(ctx context.Context, s *solve.Search, r *cause.Repair, price float64, presumes int, byPlan float64) (QuoteVerdict, error) {
 	cures := make([]float64, len(c.Kinds))
 	for k, f := range c.Kinds {
 		cures[k] = r.Succeeds(c.Model.Causes, f)
 	}
-	left := s.accept(c.Problem.Weight, cures)
 	rest := c.afterQuote(s, r, c.Problem.Weight, cures)
 	v := QuoteVerdict{
-		Cures:      1 - sum(left),
+		Cures:      1 - s.After(c.Problem.Weight, cures).Mass(),
 		IfAccepted: price + c.proof() + rest,
 		ByPlan:     byPlan,
 		BreakEven:  byPlan - c.proof() - rest,
@@ -106,8 +106,8 @@ func (c *Car) Quote(ctx context.Context, s *Search, r *cause.Repair, price float
 }
 
 // afterQuote is what is still to come, on average, after the quoted repair.
-func (c *Car) afterQuote(s *Search, r *cause.Repair, weight, cures []float64) float64 {
-	rest := s.repairsAlone(s.accept(weight, cures), int(Hot))
+func (c *Car) afterQuote(s *solve.Search, r *cause.Repair, weight, cures []float64) float64 {
+	rest := s.After(weight, cures).RepairsAlone(int(Hot))
 	wrong := c.Settings.WrongRepair.Value
 	if r.Big {
 		wrong = c.Settings.WrongBigRepair.Value
@@ -136,7 +136,7 @@ func (c *Car) afterPlan(ctx context.Context, r *cause.Repair, price, byPlan floa
 	for x := range rep.Cost {
 		rep.Cost[x] += price - c.Bill(r)
 	}
-	list, err := NewSearch(&p).Rank(ctx, int(c.Shop.State))
+	list, err := solve.New(&p, 0).Rank(ctx, int(c.Shop.State))
 	if err != nil || len(list) == 0 {
 		return byPlan, err
 	}
@@ -146,7 +146,7 @@ func (c *Car) afterPlan(ctx context.Context, r *cause.Repair, price, byPlan floa
 // needed finds the probability of the presumed cause at which accepting costs what
 // the plan costs, by halving: all that is not known about the car stays as it is but
 // for that probability. The bill when accepted is linear in it.
-func (c *Car) needed(ctx context.Context, s *Search, r *cause.Repair, price float64, cures []float64, there []bool, presumed float64) (float64, error) {
+func (c *Car) needed(ctx context.Context, s *solve.Search, r *cause.Repair, price float64, cures []float64, there []bool, presumed float64) (float64, error) {
 	if presumed <= 0 || presumed >= 1 {
 		return math.NaN(), nil
 	}
@@ -161,7 +161,7 @@ func (c *Car) needed(ctx context.Context, s *Search, r *cause.Repair, price floa
 			}
 		}
 		accepted := price + c.proof() + c.afterQuote(s, r, p.Weight, cures)
-		for plan, err := range NewSearch(&p).Better(ctx, int(c.Shop.State)) {
+		for plan, err := range solve.New(&p, 0).Better(ctx, int(c.Shop.State)) {
 			if err != nil {
 				return 0, err
 			}
@@ -259,35 +259,3 @@ const ownRun = "repair-and-run"
 // rareShowing is the probability, with the cause there, below which a finding is
 // not worth asking for; judgement.
 const rareShowing = 0.2
-
-// accept is the belief over fault sets that a repair with these chances of cure
-// leaves; what is missing from one is cured.
-func (s *Search) accept(weight, cures []float64) []float64 {
-	left := make([]float64, len(s.full.kinds))
-	for h, w := range weight {
-		kinds := s.p.Faults[h]
-		for mask, to := range s.full.sub[s.full.set[h]] {
-			p := w
-			for b, k := range kinds {
-				if mask&(1<<b) != 0 {
-					p *= 1 - cures[k]
-				} else {
-					p *= cures[k]
-				}
-			}
-			if mask != 0 {
-				left[to] += p
-			}
-		}
-	}
-	return left
-}
-
-// repairsAlone is the expected cost of the base policy from a belief over fault sets.
-func (s *Search) repairsAlone(sets []float64, state int) float64 {
-	done, proven := make([]int, len(s.p.Repairs)), make([]bool, len(s.p.Repairs))
-	for r := range s.p.Repairs {
-		done[r], proven[r] = s.p.Repairs[r].Done, s.p.Repairs[r].Proven
-	}
-	return newBase(s.p, s.full).cost(sets, state, done, proven)
-}

@@ -1,6 +1,10 @@
 package plan
 
-import "sort"
+import (
+	"sort"
+
+	"weephole/plan/solve"
+)
 
 // Together is a repair that is worth doing along with another.
 type Together struct {
@@ -16,12 +20,12 @@ type Together struct {
 // share its proof run, and its drain and refill where both need them, and the chance that they turn out
 // to be needed is worth more than what they cost now. Costly repairs are not among
 // them, nor what is part of repair r already.
-func (c *Car) Together(s *Search, r int) []Together {
+func (c *Car) Together(s *solve.Search, r int) []Together {
 	rep := c.Repairs[r]
 	if rep == nil {
 		return nil
 	}
-	left := s.accept(c.Problem.Weight, c.Problem.Repairs[r].Cures)
+	left := s.After(c.Problem.Weight, c.Problem.Repairs[r].Cures)
 	drain := (c.Settings.Drain.Value + c.Settings.Refill.Value) / 60 * c.Shop.Rate
 	var list []Together
 	for q, other := range c.Repairs {
@@ -35,14 +39,9 @@ func (c *Car) Together(s *Search, r int) []Together {
 		if rep.SetUp == "drained" && other.SetUp == "drained" {
 			now = max(now-drain, other.Parts.Typical)
 		}
-		t := Together{Repair: q, Now: now, Later: c.Problem.Repairs[q].Cost[Hot]}
+		t := Together{Repair: q, Odds: left.Cured(q), Now: now, Later: c.Problem.Repairs[q].Cost[Hot]}
 		if t.Now <= 0 {
 			continue // draining and refilling is all of it
-		}
-		for set, w := range left {
-			if len(s.full.kinds[set]) > 0 {
-				t.Odds += w * s.full.gain[set][q]
-			}
 		}
 		if t.Odds*t.Later > t.Now {
 			list = append(list, t)

@@ -32,7 +32,7 @@ func TestWhatPaysAtTheSameTimeIsNamed(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	search, named := car.Search(), 0
+	search, named := car.Search(0), 0
 	for r := range car.Repairs {
 		for _, x := range car.Together(search, r) {
 			named++

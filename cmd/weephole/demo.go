@@ -7,6 +7,8 @@ import (
 	"math"
 	"os"
 
+	"github.com/spf13/cobra"
+
 	"weephole/internal/aftercare"
 	"weephole/internal/answer"
 	"weephole/internal/casework"
@@ -14,8 +16,6 @@ import (
 	"weephole/internal/exit"
 	"weephole/internal/job"
 	"weephole/lineup"
-
-	"github.com/spf13/cobra"
 )
 
 const demoLong = `Works five invented jobs from complaint to closing: after the complaint and
@@ -176,7 +176,7 @@ func (w *demoWork) diagnose(ctx context.Context) error {
 	p.Line("")
 	o := b.odds(l)
 	p.Odds(&o)
-	n, err := b.next(ctx, l, nil)
+	n, err := b.next(ctx, l, 0)
 	if err != nil {
 		return err
 	}

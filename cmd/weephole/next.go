@@ -3,12 +3,12 @@ package main
 import (
 	"io"
 
+	"github.com/spf13/cobra"
+
 	"weephole/internal/answer"
 	"weephole/internal/job"
 	"weephole/internal/planpage"
 	"weephole/quantity"
-
-	"github.com/spf13/cobra"
 )
 
 const nextLong = `Ranks everything that could be done next, checks and repairs, by the expected
@@ -59,7 +59,7 @@ func nextCommand(env environment) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			ask := b.ask(beams(ahead), min(max(depth, 0), deepestTree))
+			ask := b.ask(min(max(ahead, 1), hardest)-1, min(max(depth, 0), deepestTree))
 			ask.Follow = min(max(follow, 0), mostFollowed)
 			n, err := answer.ForNext(ctx, l, ask)
 			if err != nil {
@@ -124,18 +124,13 @@ const deepestTree = 5
 const mostFollowed = 2000
 
 // ask is what the job asks of the plan.
-func (b *bench) ask(beams []int, depth int) answer.Ask {
-	ask := answer.Ask{Shop: b.work.Shop, Settings: b.settings, Units: b.units, Currency: b.currency, Beams: beams, Depth: depth}
+func (b *bench) ask(rounds, depth int) answer.Ask {
+	ask := answer.Ask{Shop: b.work.Shop, Settings: b.settings, Units: b.units, Currency: b.currency, Rounds: rounds, Depth: depth}
 	if q := b.job.Quote; q != nil && q.Presumes != job.Unknown {
 		ask.QuotePresumes, ask.QuoteRepair = q.Presumes, q.Repair
 		ask.QuotePrice = q.Price.Or(quantity.Money{}).Amount
 	}
 	return ask
-}
-
-// beams turns how hard to look into the search's rounds.
-func beams(ahead int) []int {
-	return make([]int, min(max(ahead, 1), hardest)-1)
 }
 
 // hardest is the most that --ahead may be: beyond it a plan takes minutes.

@@ -9,6 +9,10 @@ import (
 	"path/filepath"
 	"time"
 
+	"github.com/spf13/cobra"
+	"github.com/vbauerster/mpb/v8"
+	"github.com/vbauerster/mpb/v8/decor"
+
 	"weephole/internal/answer"
 	"weephole/internal/casework"
 	"weephole/internal/exit"
@@ -16,10 +20,6 @@ import (
 	"weephole/lineup"
 	"weephole/plan"
 	"weephole/quantity"
-
-	"github.com/spf13/cobra"
-	"github.com/vbauerster/mpb/v8"
-	"github.com/vbauerster/mpb/v8/decor"
 )
 
 // workFlags are the flags of every command that works a job.
@@ -195,8 +195,8 @@ func (b *bench) odds(l *lineup.Lineup) answer.Odds {
 }
 
 // next answers "what do I do now?".
-func (b *bench) next(ctx context.Context, l *lineup.Lineup, beams []int) (*answer.Next, error) {
-	ask := answer.Ask{Shop: b.work.Shop, Settings: b.settings, Units: b.units, Currency: b.currency, Beams: beams}
+func (b *bench) next(ctx context.Context, l *lineup.Lineup, rounds int) (*answer.Next, error) {
+	ask := answer.Ask{Shop: b.work.Shop, Settings: b.settings, Units: b.units, Currency: b.currency, Rounds: rounds}
 	if q := b.job.Quote; q != nil && q.Presumes != job.Unknown {
 		ask.QuotePresumes, ask.QuoteRepair = q.Presumes, q.Repair
 		ask.QuotePrice = q.Price.Or(quantity.Money{}).Amount

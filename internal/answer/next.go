@@ -8,6 +8,7 @@ import (
 
 	"weephole/lineup"
 	"weephole/plan"
+	"weephole/plan/solve"
 	"weephole/quantity"
 )
 
@@ -130,7 +131,7 @@ type Ask struct {
 	Settings *plan.Settings
 	Units    quantity.Units
 	Currency string
-	Beams    []int // each makes the search look further; nil: a first answer
+	Rounds   int // of search after the first answer; each looks further
 	// Depth is how many actions deep the plan is told as a tree; 0: not at all.
 	Depth int
 	// Follow is on how many engines the first few ways are followed to their ends,
@@ -156,15 +157,15 @@ func ForNext(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
 		return nil, err
 	}
 	state := int(ask.Shop.State)
-	search := car.Search(ask.Beams...)
+	search := car.Search(ask.Rounds)
 	actions, err := search.Rank(ctx, state)
 	if err != nil {
 		return nil, err
 	}
-	late := ask.Shop.LeavesIn > 0 && !slices.ContainsFunc(actions, func(a plan.Action) bool { return a.Kind != plan.HandOn })
+	late := ask.Shop.LeavesIn > 0 && !slices.ContainsFunc(actions, func(a solve.Action) bool { return a.Kind != solve.HandOn })
 	if late { // nothing fits: say so, and plan for when the car is back
 		car.Problem.Left = 0
-		search = car.Search(ask.Beams...)
+		search = car.Search(ask.Rounds)
 		if actions, err = search.Rank(ctx, state); err != nil {
 			return nil, err
 		}
@@ -185,7 +186,7 @@ func ForNext(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
 			n.Ask = append(n.Ask, x)
 		}
 	}
-	if len(actions) > 0 && actions[0].Kind == plan.DoRepair {
+	if len(actions) > 0 && actions[0].Kind == solve.DoRepair {
 		for _, x := range car.Together(search, actions[0].Index) {
 			r := car.Repairs[x.Repair]
 			n.Together = append(n.Together, Together{r.ID, r.Name, x.Odds, round(x.Now), round(x.Later)})

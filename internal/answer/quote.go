@@ -9,6 +9,7 @@ import (
 
 	"weephole/cause"
 	"weephole/plan"
+	"weephole/plan/solve"
 )
 
 // Quote weighs another shop's offer.
@@ -42,7 +43,7 @@ type Shows struct {
 	Presumed float64  `json:"presumed"` // probability of the cause once it is shown
 }
 
-func quote(ctx context.Context, car *plan.Car, search *plan.Search, actions []plan.Action, ask Ask) (*Quote, error) {
+func quote(ctx context.Context, car *plan.Car, search *solve.Search, actions []solve.Action, ask Ask) (*Quote, error) {
 	m := car.Model.Causes
 	presumes := m.Index(ask.QuotePresumes)
 	if presumes < 0 || len(actions) == 0 {

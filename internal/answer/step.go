@@ -9,10 +9,11 @@ import (
 	"weephole/circuit"
 	"weephole/lineup"
 	"weephole/plan"
+	"weephole/plan/solve"
 )
 
 // step tells an action of a plan, with the problem as it stands where it is done.
-func step(car *plan.Car, p *plan.Problem, a plan.Action, state int, ask Ask) Step {
+func step(car *plan.Car, p *solve.Problem, a solve.Action, state int, ask Ask) Step {
 	s := Step{Cost: round(a.Cost), ExpectedCost: round(a.Expected), Least: round(a.Lower), Most: round(a.Upper),
 		Cautions: []string{}, Tools: []string{}, Outcomes: []Outcome{}}
 	if f := a.Followed; f != nil {
@@ -20,7 +21,7 @@ func step(car *plan.Car, p *plan.Problem, a plan.Action, state int, ask Ask) Ste
 	}
 	m := car.Model
 	switch a.Kind {
-	case plan.DoCheck:
+	case solve.DoCheck:
 		k := car.Checks[a.Index]
 		s.Do, s.Kind, s.Name, s.How = k.ID, "check", k.Name, k.How
 		s.Minutes, s.Engine, s.Tools = k.Minutes.Typical, k.State, append(s.Tools, k.Tools...)
@@ -38,7 +39,7 @@ func step(car *plan.Car, p *plan.Problem, a plan.Action, state int, ask Ask) Ste
 			is, says := outcomeSays(car, a.Index, o, ask)
 			s.Outcomes = append(s.Outcomes, Outcome{Is: is, Says: says, Probability: out.Probability, ExpectedCost: round(out.Expected), Leads: leads(car, p, out.Belief)})
 		}
-	case plan.DoRepair:
+	case solve.DoRepair:
 		if r := car.Repairs[a.Index]; r != nil {
 			s.Do, s.Kind, s.Name, s.How = r.ID, "repair", r.Name, r.How
 			s.Minutes, s.Engine, s.Tools = r.Minutes.Typical, r.State, append(s.Tools, r.Tools...)
@@ -59,7 +60,7 @@ func step(car *plan.Car, p *plan.Problem, a plan.Action, state int, ask Ask) Ste
 }
 
 // restsOn says what a costly repair is recommended on; empty for a cheap one.
-func restsOn(car *plan.Car, p *plan.Problem, r int) string {
+func restsOn(car *plan.Car, p *solve.Problem, r int) string {
 	s := &car.Support[r]
 	switch {
 	case !s.Costly:
@@ -103,7 +104,7 @@ func cautions(m *lineup.Model, hazards []string, ask Ask, more ...string) []stri
 // leadsShown is how many causes are worth naming after an outcome; judgement.
 const leadsShown = 3
 
-func leads(car *plan.Car, p *plan.Problem, belief []float64) []Lead {
+func leads(car *plan.Car, p *solve.Problem, belief []float64) []Lead {
 	by := make(map[int]float64)
 	for h, w := range belief {
 		seen := map[int]bool{}

@@ -6,6 +6,7 @@ import (
 	"unicode/utf8"
 
 	"weephole/plan"
+	"weephole/plan/solve"
 )
 
 // Plan is what to do at one point of the plan, and after each outcome.
@@ -30,7 +31,7 @@ type Way struct {
 	Then *Plan `json:"then,omitempty"`
 }
 
-func tree(car *plan.Car, b *plan.Branch, ask Ask) *Plan {
+func tree(car *plan.Car, b *solve.Branch, ask Ask) *Plan {
 	if b == nil {
 		return nil
 	}
@@ -39,7 +40,7 @@ func tree(car *plan.Car, b *plan.Branch, ask Ask) *Plan {
 		ExpectedCost: s.ExpectedCost, Cautions: s.Cautions, Tools: toolNames(car, s.Tools), RestsOn: s.RestsOn, Ways: []Way{}}
 	at := 0
 	for o, out := range b.Action.Outcomes {
-		if b.Action.Kind == plan.DoCheck && out.Probability <= 0 {
+		if b.Action.Kind == solve.DoCheck && out.Probability <= 0 {
 			continue
 		}
 		w := Way{Outcome: s.Outcomes[at]}

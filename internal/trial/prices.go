@@ -7,14 +7,15 @@ import (
 	"weephole/circuit"
 	"weephole/lineup"
 	"weephole/plan"
+	"weephole/plan/solve"
 )
 
 // prices says what every check and repair costs in every state of the engine,
 // by the plan's own reckoning, so that all ways of working pay the same.
 type prices struct {
-	check  map[string]plan.Check
-	repair map[string]plan.Repair
-	run    plan.Repair // the run that shows that nothing is wrong
+	check  map[string]solve.Check
+	repair map[string]solve.Repair
+	run    solve.Repair // the run that shows that nothing is wrong
 	handOn map[cause.Present]float64
 	parts  map[string]float64 // of the cost, what is not time
 	rate   float64            // money an hour
@@ -39,7 +40,7 @@ func newPrices(m *lineup.Model, st *plan.Settings) (*prices, error) {
 		return nil, fmt.Errorf("trial: prices: %w", err)
 	}
 	p := &prices{
-		check: make(map[string]plan.Check), repair: make(map[string]plan.Repair),
+		check: make(map[string]solve.Check), repair: make(map[string]solve.Repair),
 		handOn: make(map[cause.Present]float64), parts: make(map[string]float64), rate: car.Shop.Rate,
 	}
 	for i, k := range car.Checks {

@@ -7,6 +7,7 @@ import (
 	"weephole/cause"
 	"weephole/lineup"
 	"weephole/plan"
+	"weephole/plan/solve"
 )
 
 // program is the program itself at work: lineup and plan. With byInformation
@@ -17,7 +18,7 @@ type program struct {
 	settings      *plan.Settings
 	prices        *prices
 	l             *lineup.Lineup
-	beams         []int
+	rounds        int
 	byInformation bool
 	random        []string // checks still to be made in random order; nil for none
 
@@ -51,9 +52,9 @@ func (w *program) note(at string) {
 func (w *program) next(ctx context.Context, state plan.EngineState) (action, error) {
 	if w.random != nil {
 		if w.checks == randomChecks {
-			return action{kind: plan.HandOn}, nil
+			return action{kind: solve.HandOn}, nil
 		}
-		return action{kind: plan.DoCheck, id: w.random[w.checks]}, nil
+		return action{kind: solve.DoCheck, id: w.random[w.checks]}, nil
 	}
 	car, err := plan.ForLineup(ctx, w.l, w.settings, plan.Shop{State: state})
 	if err != nil {
@@ -65,7 +66,7 @@ func (w *program) next(ctx context.Context, state plan.EngineState) (action, err
 	} else if a, err = w.cheapest(ctx, car, state); err != nil {
 		return a, err
 	}
-	if a.kind != plan.DoCheck && !w.named {
+	if a.kind != solve.DoCheck && !w.named {
 		w.named = true
 		if !w.byInformation {
 			w.note("naming")
@@ -76,28 +77,28 @@ func (w *program) next(ctx context.Context, state plan.EngineState) (action, err
 
 // cheapest is what the plan puts first.
 func (w *program) cheapest(ctx context.Context, car *plan.Car, state plan.EngineState) (action, error) {
-	list, err := car.Search(w.beams...).Rank(ctx, int(state))
+	list, err := car.Search(w.rounds).Rank(ctx, int(state))
 	if err != nil {
 		return action{}, err
 	}
 	for _, a := range list {
 		switch a.Kind {
-		case plan.DoCheck:
-			return action{kind: plan.DoCheck, id: car.Checks[a.Index].ID}, nil
-		case plan.DoRepair:
+		case solve.DoCheck:
+			return action{kind: solve.DoCheck, id: car.Checks[a.Index].ID}, nil
+		case solve.DoRepair:
 			r := car.Repairs[a.Index]
 			if r == nil {
 				if w.ran {
 					continue
 				}
-				return action{kind: plan.DoRepair, cause: w.model.Causes.NoFault()}, nil
+				return action{kind: solve.DoRepair, cause: w.model.Causes.NoFault()}, nil
 			}
-			return action{kind: plan.DoRepair, id: r.ID, cause: likeliest(car, car.Problem.Repairs[a.Index].Cures)}, nil
-		case plan.HandOn:
-			return action{kind: plan.HandOn}, nil
+			return action{kind: solve.DoRepair, id: r.ID, cause: likeliest(car, car.Problem.Repairs[a.Index].Cures)}, nil
+		case solve.HandOn:
+			return action{kind: solve.HandOn}, nil
 		}
 	}
-	return action{kind: plan.HandOn}, nil
+	return action{kind: solve.HandOn}, nil
 }
 
 // likeliest is the cause with the most weight among those that a repair cures.
@@ -151,20 +152,20 @@ func (w *program) mostTelling(car *plan.Car, state plan.EngineState) action {
 		}
 	}
 	if best >= 0 {
-		return action{kind: plan.DoCheck, id: car.Checks[best].ID}
+		return action{kind: solve.DoCheck, id: car.Checks[best].ID}
 	}
 	if top == cat.NoFault() && !w.ran {
-		return action{kind: plan.DoRepair, cause: top}
+		return action{kind: solve.DoRepair, cause: top}
 	}
 	kind := w.usual(car, top)
 	r := cat.UsualRepair(kind)
 	if r < 0 {
-		return action{kind: plan.HandOn}
+		return action{kind: solve.HandOn}
 	}
 	if _, ok := w.prices.repair[cat.Repairs[r].ID]; !ok {
-		return action{kind: plan.HandOn} // a specialist's work
+		return action{kind: solve.HandOn} // a specialist's work
 	}
-	return action{kind: plan.DoRepair, id: cat.Repairs[r].ID, cause: top}
+	return action{kind: solve.DoRepair, id: cat.Repairs[r].ID, cause: top}
 }
 
 // usual is the likeliest form of a cause.
@@ -188,10 +189,10 @@ func (w *program) usual(car *plan.Car, index int) cause.Present {
 // set of causes (sites and hidden states apart).
 func information(car *plan.Car, c int) float64 {
 	p := car.Problem
-	group := make(map[[plan.MaxFaults]int]int)
+	group := make(map[[solve.MaxFaults]int]int)
 	of := make([]int, len(p.Weight))
 	for h, kinds := range p.Faults {
-		key := [plan.MaxFaults]int{-1, -1, -1}
+		key := [solve.MaxFaults]int{-1, -1, -1}
 		for i, k := range kinds {
 			key[i] = car.Kinds[k].Cause*64 + max(0, car.Kinds[k].Site)
 		}

@@ -36,8 +36,8 @@ type Options struct {
 	// Random makes checks in random order instead of working by the plan, and
 	// compares nothing: it shows the beliefs alone.
 	Random bool
-	// Beams are the plan's look-ahead; see plan.NewSearch.
-	Beams []int
+	// Rounds is how many rounds the plan searches after its first answer; see solve.New.
+	Rounds int
 	// Compare says on how many of the cars, from the first, the ways that need
 	// a lineup of their own are worked too; negative for all.
 	Compare int
@@ -183,7 +183,7 @@ func (t *turn) do(ctx context.Context, c *Car) (*Job, error) {
 	}
 	program := func(information bool) *program {
 		return &program{
-			model: t.m, settings: t.st, prices: t.prices, l: base, beams: t.o.Beams, byInformation: information,
+			model: t.m, settings: t.st, prices: t.prices, l: base, rounds: t.o.Rounds, byInformation: information,
 		}
 	}
 	ours := program(false)

@@ -7,6 +7,7 @@ import (
 	"weephole/check"
 	"weephole/lineup"
 	"weephole/plan"
+	"weephole/plan/solve"
 )
 
 // byOdds does repairs in the order of probability over cost, with no check at
@@ -43,7 +44,7 @@ func (w *byOdds) next(_ context.Context, state plan.EngineState) (action, error)
 		}
 	}
 	if best < 0 {
-		return action{kind: plan.HandOn}, nil
+		return action{kind: solve.HandOn}, nil
 	}
 	cures := p.Repairs[best].Cures
 	for h := range w.weight {
@@ -53,7 +54,7 @@ func (w *byOdds) next(_ context.Context, state plan.EngineState) (action, error)
 		}
 		w.weight[h] *= 1 - share
 	}
-	a := action{kind: plan.DoRepair, cause: likeliest(w.car, cures)}
+	a := action{kind: solve.DoRepair, cause: likeliest(w.car, cures)}
 	if r := w.car.Repairs[best]; r != nil {
 		a.id = r.ID
 	}
@@ -87,18 +88,18 @@ func (w *byBook) next(context.Context, plan.EngineState) (action, error) {
 	if w.alarm != "" {
 		id := w.alarm
 		w.alarm = ""
-		return action{kind: plan.DoRepair, id: id, cause: w.causeOf(id)}, nil
+		return action{kind: solve.DoRepair, id: id, cause: w.causeOf(id)}, nil
 	}
 	if w.step < len(w.order.Steps) {
 		w.step++
-		return action{kind: plan.DoCheck, id: w.order.Steps[w.step-1].Check}, nil
+		return action{kind: solve.DoCheck, id: w.order.Steps[w.step-1].Check}, nil
 	}
 	if w.then < len(w.order.Then) {
 		w.then++
 		id := w.order.Then[w.then-1]
-		return action{kind: plan.DoRepair, id: id, cause: w.causeOf(id)}, nil
+		return action{kind: solve.DoRepair, id: id, cause: w.causeOf(id)}, nil
 	}
-	return action{kind: plan.HandOn}, nil
+	return action{kind: solve.HandOn}, nil
 }
 
 // causeOf is the first cause that a repair is for.
@@ -205,7 +206,7 @@ func (w *knowing) see(v *visit) { w.visit = v }
 func (w *knowing) next(_ context.Context, state plan.EngineState) (action, error) {
 	cat := w.visit.car.model.Causes
 	if w.visit.cured() {
-		return action{kind: plan.DoRepair, cause: cat.NoFault()}, nil
+		return action{kind: solve.DoRepair, cause: cat.NoFault()}, nil
 	}
 	best, most := -1, 0.0
 	for i := range cat.Repairs {
@@ -223,11 +224,11 @@ func (w *knowing) next(_ context.Context, state plan.EngineState) (action, error
 		}
 	}
 	if best < 0 {
-		return action{kind: plan.HandOn}, nil
+		return action{kind: solve.HandOn}, nil
 	}
 	id := cat.Repairs[best].ID
 	w.tried[id]++
-	return action{kind: plan.DoRepair, id: id, cause: w.visit.faults[0].Cause}, nil
+	return action{kind: solve.DoRepair, id: id, cause: w.visit.faults[0].Cause}, nil
 }
 
 // mostTimes is how often somebody who knows does a repair that fails; judgement.

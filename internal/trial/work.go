@@ -7,6 +7,7 @@ import (
 	"weephole/cause"
 	"weephole/lineup"
 	"weephole/plan"
+	"weephole/plan/solve"
 )
 
 // mostActions is how many checks and repairs a car gets before it is handed on;
@@ -16,7 +17,7 @@ const mostActions = 25
 // action is what a way of working does next. A repair without an id is the run
 // that shows that nothing is wrong.
 type action struct {
-	kind  plan.ActionKind
+	kind  solve.ActionKind
 	id    string
 	cause int // the cause that a repair is done for, or -1
 }
@@ -67,7 +68,7 @@ func work(ctx context.Context, c *Car, p *prices, w way) (*Worked, error) {
 			return nil, fmt.Errorf("car %d: %w", c.Number, err)
 		}
 		switch {
-		case a.kind == plan.DoCheck:
+		case a.kind == solve.DoCheck:
 			price, ok := p.check[a.id]
 			if !ok {
 				return nil, fmt.Errorf("car %d: check %q has no price", c.Number, a.id)
@@ -81,7 +82,7 @@ func work(ctx context.Context, c *Car, p *prices, w way) (*Worked, error) {
 				return nil, fmt.Errorf("car %d: %s: %w", c.Number, a.id, err)
 			}
 			continue
-		case a.kind == plan.HandOn:
+		case a.kind == solve.HandOn:
 			out.Steps = append(out.Steps, "hand on")
 			pay(p.handing(cat, v), p.handing(cat, v))
 			return out, nil

@@ -1,4 +1,4 @@
-package plan
+package solve
 
 import (
 	"context"
@@ -40,7 +40,7 @@ func (s *Search) grow(ctx context.Context, b *Branch, depth int, least, share fl
 			continue
 		}
 		p, state := b.Problem.after(b.Action, o, b.State)
-		sub := NewSearch(p).Prefer(s.prefer)
+		sub := New(p, 0).Prefer(s.prefer)
 		list, err := sub.Rank(ctx, state)
 		if err != nil {
 			return err

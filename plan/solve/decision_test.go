@@ -1,11 +1,11 @@
-package plan_test
+package solve_test
 
 import (
 	"context"
 	"math"
 	"testing"
 
-	"weephole/plan"
+	"weephole/plan/solve"
 )
 
 // TestTextbookDecisionsComeOutAsPublished takes decisions between two acts, one of
@@ -29,16 +29,16 @@ func TestTextbookDecisionsComeOutAsPublished(t *testing.T) {
 		{name: "a car and a mechanic", good: 0.7, best: 500, bad: -200, other: 0, test: 50, passes: [2]float64{0.8, 0.35}, act: 290, tested: 240, perfect: 350}, // aima_16_22: the test is worth nothing, so 290 - 50
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			p := &plan.Problem{
+			p := &solve.Problem{
 				Weight: []float64{c.good, 1 - c.good}, Faults: [][]int{{0}, {1}}, Kinds: 2, States: 1, Tries: 1,
 				GiveUp:  []float64{0, c.best - c.bad},
-				Repairs: []plan.Repair{{Cost: []float64{c.best - c.other}, Then: []int{0}, Cures: []float64{1, 1}}},
+				Repairs: []solve.Repair{{Cost: []float64{c.best - c.other}, Then: []int{0}, Cures: []float64{1, 1}}},
 			}
 			if c.test > 0 {
-				p.Checks = []plan.Check{{Cost: []float64{c.test}, Then: []int{0},
+				p.Checks = []solve.Check{{Cost: []float64{c.test}, Then: []int{0},
 					P: [][]float64{{c.passes[0], c.passes[1]}, {1 - c.passes[0], 1 - c.passes[1]}}}}
 			}
-			s := plan.NewSearch(p)
+			s := solve.New(p, 0)
 			list, err := s.Rank(context.Background(), 0)
 			if err != nil {
 				t.Fatal(err)
@@ -48,13 +48,13 @@ func TestTextbookDecisionsComeOutAsPublished(t *testing.T) {
 					t.Errorf("%s: pays %.4f, want %.4f", what, got, want)
 				}
 			}
-			if list[0].Kind != plan.HandOn {
+			if list[0].Kind != solve.HandOn {
 				t.Errorf("first %v %d; want the first act", list[0].Kind, list[0].Index)
 			}
 			near("the best act", c.best-list[0].Expected, c.act)
 			near("perfect information", c.best-s.PerfectInformation(0), c.perfect)
 			for _, a := range list {
-				if a.Kind == plan.DoCheck {
+				if a.Kind == solve.DoCheck {
 					near("the test first", c.best-a.Expected, c.tested)
 				}
 			}

@@ -1,4 +1,4 @@
-package plan_test
+package solve_test
 
 import (
 	"context"
@@ -8,7 +8,7 @@ import (
 	"sort"
 	"testing"
 
-	"weephole/plan"
+	"weephole/plan/solve"
 )
 
 var problems = flag.Int("problems", 200, "random problems compared with their exact optimum")
@@ -123,29 +123,29 @@ func random(rng *rand.Rand, faults, checks int, errs bool) *exact {
 	return e
 }
 
-func (e *exact) problem() *plan.Problem {
+func (e *exact) problem() *solve.Problem {
 	n := len(e.prior)
-	p := &plan.Problem{Weight: e.prior, Kinds: n, States: 1, Tries: 1}
+	p := &solve.Problem{Weight: e.prior, Kinds: n, States: 1, Tries: 1}
 	for k := range n {
 		cures := make([]float64, n)
 		cures[k] = 1
 		p.Faults = append(p.Faults, []int{k})
 		p.GiveUp = append(p.GiveUp, math.Inf(1))
-		p.Repairs = append(p.Repairs, plan.Repair{Cost: []float64{e.repair[k]}, Then: []int{0}, Cures: cures})
+		p.Repairs = append(p.Repairs, solve.Repair{Cost: []float64{e.repair[k]}, Then: []int{0}, Cures: cures})
 	}
 	for c, cost := range e.check {
 		no := make([]float64, n)
 		for k, y := range e.yes[c] {
 			no[k] = 1 - y
 		}
-		p.Checks = append(p.Checks, plan.Check{Cost: []float64{cost}, Then: []int{0}, P: [][]float64{no, e.yes[c]}})
+		p.Checks = append(p.Checks, solve.Check{Cost: []float64{cost}, Then: []int{0}, P: [][]float64{no, e.yes[c]}})
 	}
 	return p
 }
 
 // follow is what it costs to do at every step what the plan says first, made anew
 // from what is known then.
-func (e *exact) follow(t *testing.T, seen uint32, made, gone uint16, w []float64, beams []int) float64 {
+func (e *exact) follow(t *testing.T, seen uint32, made, gone uint16, w []float64, more int) float64 {
 	mass := 0.0
 	q := &exact{}
 	var faults, checks []int
@@ -175,12 +175,12 @@ func (e *exact) follow(t *testing.T, seen uint32, made, gone uint16, w []float64
 			q.check, q.yes = append(q.check, cost), append(q.yes, row)
 		}
 	}
-	list, err := plan.NewSearch(q.problem(), beams...).Rank(context.Background(), 0)
+	list, err := solve.New(q.problem(), more).Rank(context.Background(), 0)
 	if err != nil {
 		t.Fatal(err)
 	}
 	v := 0.0
-	if a := list[0]; a.Kind == plan.DoCheck {
+	if a := list[0]; a.Kind == solve.DoCheck {
 		c := checks[a.Index]
 		v = mass * e.check[c]
 		for side := range 2 {
@@ -192,11 +192,11 @@ func (e *exact) follow(t *testing.T, seen uint32, made, gone uint16, w []float64
 				}
 				next[k] = w[k] * p
 			}
-			v += e.follow(t, seen|uint32(side)<<c, made|1<<c, gone, next, beams)
+			v += e.follow(t, seen|uint32(side)<<c, made|1<<c, gone, next, more)
 		}
 	} else {
 		k := faults[a.Index]
-		v = mass*e.repair[k] + e.follow(t, seen, made, gone|1<<k, w, beams)
+		v = mass*e.repair[k] + e.follow(t, seen, made, gone|1<<k, w, more)
 	}
 	e.memo[key] = v
 	return v
@@ -212,10 +212,10 @@ func TestFollowingThePlanCostsHardlyMoreThanTheOptimum(t *testing.T) {
 		name           string
 		faults, checks int
 		errs           bool
-		beams          []int
+		more           int
 	}{
-		{"checks that never err", 12, 10, false, nil},
-		{"checks that err", 6, 5, true, nil},
+		{"checks that never err", 12, 10, false, 0},
+		{"checks that err", 6, 5, true, 0},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			var over []float64
@@ -223,7 +223,7 @@ func TestFollowingThePlanCostsHardlyMoreThanTheOptimum(t *testing.T) {
 				e := random(rand.New(rand.NewPCG(7, uint64(i))), c.faults, c.checks, c.errs)
 				optimum := e.value(0, 0, 0, e.prior)
 				clear(e.memo)
-				got := e.follow(t, 0, 0, 0, e.prior, c.beams)
+				got := e.follow(t, 0, 0, 0, e.prior, c.more)
 				over = append(over, got/optimum-1)
 				if got < optimum*(1-1e-9) {
 					t.Errorf("problem %d: following the plan costs %.4f, less than the optimum %.4f", i, got, optimum)
@@ -252,7 +252,7 @@ func TestFollowedPlansCostWhatTheOptimumAllows(t *testing.T) {
 			}
 			e := random(rand.New(rand.NewPCG(11, uint64(i))), faults, checks, errs)
 			optimum := e.value(0, 0, 0, e.prior)
-			s := plan.NewSearch(e.problem())
+			s := solve.New(e.problem(), 0)
 			list, err := s.Rank(context.Background(), 0)
 			if err != nil {
 				t.Fatal(err)

@@ -1,4 +1,4 @@
-package plan_test
+package solve_test
 
 import (
 	"context"
@@ -11,7 +11,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
 
-	"weephole/plan"
+	"weephole/plan/solve"
 )
 
 // published holds the worked examples of testdata/bayes_decision_troubleshooting.json;
@@ -52,7 +52,7 @@ func load(t *testing.T) published {
 }
 
 // build makes a problem of single causes, one state, no giving up.
-func build(prior map[string]float64) (p plan.Problem, names []string, kind map[string]int) {
+func build(prior map[string]float64) (p solve.Problem, names []string, kind map[string]int) {
 	kind = make(map[string]int)
 	for name := range prior {
 		names = append(names, name)
@@ -78,12 +78,12 @@ func sortStrings(s []string) {
 	}
 }
 
-func rank(t *testing.T, p *plan.Problem, beams ...int) []plan.Action {
+func rank(t *testing.T, p *solve.Problem, more int) []solve.Action {
 	t.Helper()
 	if err := p.Validate(); err != nil {
 		t.Fatal(err)
 	}
-	list, err := plan.NewSearch(p, beams...).Rank(context.Background(), 0)
+	list, err := solve.New(p, more).Rank(context.Background(), 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -100,9 +100,9 @@ func TestOrdersOfRepairAloneHaveThePublishedExpectedCost(t *testing.T) {
 				for name, q := range c.PFix[a] {
 					cures[kind[name]] = q
 				}
-				p.Repairs = append(p.Repairs, plan.Repair{Cost: []float64{c.ActionCost[a]}, Then: []int{0}, Cures: cures})
+				p.Repairs = append(p.Repairs, solve.Repair{Cost: []float64{c.ActionCost[a]}, Then: []int{0}, Cures: cures})
 			}
-			best := rank(t, &p)[0]
+			best := rank(t, &p, 0)[0]
 			if math.Abs(best.Expected-c.ECR) > 1e-6 {
 				t.Errorf("%s: expected cost %.6f, want %.6f", c.ID, best.Expected, c.ECR)
 			}
@@ -114,9 +114,9 @@ func TestOrdersOfRepairAloneHaveThePublishedExpectedCost(t *testing.T) {
 			for _, name := range names {
 				cures := make([]float64, p.Kinds)
 				cures[kind[name]] = 1
-				p.Repairs = append(p.Repairs, plan.Repair{Cost: []float64{c.Cost[name]}, Then: []int{0}, Cures: cures})
+				p.Repairs = append(p.Repairs, solve.Repair{Cost: []float64{c.Cost[name]}, Then: []int{0}, Cures: cures})
 			}
-			best := rank(t, &p)[0]
+			best := rank(t, &p, 0)[0]
 			want := c.Best[0].(float64)
 			if math.Abs(best.Expected-want) > 1e-6 || names[best.Index] != "c4" {
 				t.Errorf("%s: %s first at %.6f, want c4 at %.6f", c.ID, names[best.Index], best.Expected, want)
@@ -142,7 +142,7 @@ func TestPlansWithChecksHaveTheEnumeratedOptimum(t *testing.T) {
 			for _, name := range repairs {
 				cures := make([]float64, p.Kinds)
 				cures[kind[c.RepairsCost[name][1].(string)]] = 1
-				p.Repairs = append(p.Repairs, plan.Repair{Cost: []float64{c.RepairsCost[name][0].(float64)}, Then: []int{0}, Cures: cures})
+				p.Repairs = append(p.Repairs, solve.Repair{Cost: []float64{c.RepairsCost[name][0].(float64)}, Then: []int{0}, Cures: cures})
 			}
 			var tests []string
 			for name := range c.TestsCostP {
@@ -156,11 +156,11 @@ func TestPlansWithChecksHaveTheEnumeratedOptimum(t *testing.T) {
 					yes[k] = row[n].(float64)
 					no[k] = 1 - yes[k]
 				}
-				p.Checks = append(p.Checks, plan.Check{Cost: []float64{c.TestsCostP[name][0].(float64)}, Then: []int{0}, P: [][]float64{yes, no}})
+				p.Checks = append(p.Checks, solve.Check{Cost: []float64{c.TestsCostP[name][0].(float64)}, Then: []int{0}, P: [][]float64{yes, no}})
 			}
-			list := rank(t, &p, 4, 4)
-			name := func(a plan.Action) string {
-				if a.Kind == plan.DoCheck {
+			list := rank(t, &p, 2)
+			name := func(a solve.Action) string {
+				if a.Kind == solve.DoCheck {
 					return tests[a.Index]
 				}
 				return repairs[a.Index]
@@ -172,7 +172,7 @@ func TestPlansWithChecksHaveTheEnumeratedOptimum(t *testing.T) {
 				t.Errorf("expected cost %.4f, want %.4f", list[0].Expected, c.Answers.Optimal)
 			}
 			for _, a := range list {
-				if a.Kind == plan.DoCheck {
+				if a.Kind == solve.DoCheck {
 					if want := c.Answers.TestFirst[name(a)]; math.Abs(a.Expected-want) > 1e-6*want {
 						t.Errorf("%s first: expected cost %.4f, want %.4f", name(a), a.Expected, want)
 					}
@@ -200,16 +200,16 @@ func TestOrdersOfTwoHaveThePublishedExpectedCost(t *testing.T) {
 		{"two places", [2]float64{0.6, 0.4}, [2]float64{30, 15}, 1, 33},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			p := &plan.Problem{Kinds: 2, States: 1, Tries: 1}
+			p := &solve.Problem{Kinds: 2, States: 1, Tries: 1}
 			for k := range 2 {
 				cures := make([]float64, 2)
 				cures[k] = 1
 				p.Weight = append(p.Weight, c.prior[k])
 				p.Faults = append(p.Faults, []int{k})
 				p.GiveUp = append(p.GiveUp, math.Inf(1))
-				p.Repairs = append(p.Repairs, plan.Repair{Cost: []float64{c.costs[k]}, Then: []int{0}, Cures: cures})
+				p.Repairs = append(p.Repairs, solve.Repair{Cost: []float64{c.costs[k]}, Then: []int{0}, Cures: cures})
 			}
-			best := rank(t, p)[0]
+			best := rank(t, p, 0)[0]
 			if best.Index != c.first || math.Abs(best.Expected-c.want) > 1e-9 {
 				t.Errorf("%d first at %.4f, want %d at %.4f", best.Index, best.Expected, c.first, c.want)
 			}
@@ -228,8 +228,8 @@ func TestNeedingAColdEngineComesBeforeItIsStarted(t *testing.T) {
 	}
 	p.Checks[0].Cost, p.Checks[0].Then = []float64{5, 5}, []int{hot, hot}    // any state, and starts it
 	p.Checks[1].Cost, p.Checks[1].Then = []float64{5, 25}, []int{cold, cold} // cold, or 20 to wait
-	best := rank(t, p)[0]
-	if best.Kind != plan.DoCheck || best.Index != 1 || math.Abs(best.Expected-110) > 1e-9 {
+	best := rank(t, p, 0)[0]
+	if best.Kind != solve.DoCheck || best.Index != 1 || math.Abs(best.Expected-110) > 1e-9 {
 		t.Errorf("%v %d first at %.2f, want the check that needs a cold engine at 110", best.Kind, best.Index, best.Expected)
 	}
 }
@@ -237,12 +237,12 @@ func TestNeedingAColdEngineComesBeforeItIsStarted(t *testing.T) {
 func TestTheAnswerDoesNotDependOnHowManyCoresThereAre(t *testing.T) {
 	was := runtime.GOMAXPROCS(1)
 	defer runtime.GOMAXPROCS(was)
-	var lists [2][]plan.Action
+	var lists [2][]solve.Action
 	for i, cores := range []int{1, 4} {
 		runtime.GOMAXPROCS(cores)
-		lists[i] = rank(t, xor(20), 0)
+		lists[i] = rank(t, xor(20), 1)
 	}
-	if d := cmp.Diff(lists[0], lists[1], cmpopts.IgnoreUnexported(plan.Action{})); d != "" {
+	if d := cmp.Diff(lists[0], lists[1], cmpopts.IgnoreUnexported(solve.Action{})); d != "" {
 		t.Errorf("one core and four (-one +four):\n%s", d)
 	}
 }
@@ -251,7 +251,7 @@ func TestAnAnswerComesAtOnceAndThenBetter(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	defer cancel()
 	rounds, last := 0, math.Inf(1)
-	for r, err := range plan.NewSearch(xor(30)).Better(ctx, 0) {
+	for r, err := range solve.New(xor(30), 0).Better(ctx, 0) {
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -267,7 +267,7 @@ func TestAnAnswerComesAtOnceAndThenBetter(t *testing.T) {
 	if rounds != 3 {
 		t.Errorf("%d rounds; it was told to stop after 3", rounds)
 	}
-	if _, err := plan.NewSearch(xor(1)).Rank(ctx, 0); err == nil {
+	if _, err := solve.New(xor(1), 0).Rank(ctx, 0); err == nil {
 		t.Error("a search that may not begin gives no error")
 	}
 }

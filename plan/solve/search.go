@@ -1,4 +1,4 @@
-package plan
+package solve
 
 import (
 	"context"
@@ -97,10 +97,10 @@ type Search struct {
 	prefer  Preference
 }
 
-// NewSearch prepares a search. Rank makes enough rounds for a first answer, and one
-// more for every number in beams (whose values do not matter): each looks further.
-func NewSearch(p *Problem, beams ...int) *Search {
-	s := &Search{p: p, q: reduce(p, mostGroups), full: newAtoms(p), rounds: firstRounds + len(beams)}
+// New prepares a search. Rank makes enough rounds for a first answer, and so many
+// more: each looks further than the one before it.
+func New(p *Problem, more int) *Search {
+	s := &Search{p: p, q: reduce(p, mostGroups), full: newAtoms(p), rounds: firstRounds + more}
 	if p.size() <= small {
 		s.rounds += moreIfSmall
 	}

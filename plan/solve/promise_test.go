@@ -1,4 +1,4 @@
-package plan_test
+package solve_test
 
 import (
 	"context"
@@ -7,13 +7,13 @@ import (
 
 	"pgregory.net/rapid"
 
-	"weephole/plan"
+	"weephole/plan/solve"
 )
 
 // xor is a problem in which two checks together tell everything and either alone
 // nothing: the fault is the one or the other as two signs agree or not.
-func xor(others int) *plan.Problem {
-	p := &plan.Problem{Kinds: 2, States: 1, Tries: 1, GiveUp: []float64{math.Inf(1), math.Inf(1)}}
+func xor(others int) *solve.Problem {
+	p := &solve.Problem{Kinds: 2, States: 1, Tries: 1, GiveUp: []float64{math.Inf(1), math.Inf(1)}}
 	for h := range 4 {
 		p.Weight = append(p.Weight, 0.25)
 		p.Faults = append(p.Faults, []int{h&1 ^ h>>1})
@@ -21,22 +21,22 @@ func xor(others int) *plan.Problem {
 	for k := range 2 {
 		cures := make([]float64, 2)
 		cures[k] = 1
-		p.Repairs = append(p.Repairs, plan.Repair{Cost: []float64{100}, Then: []int{0}, Cures: cures})
+		p.Repairs = append(p.Repairs, solve.Repair{Cost: []float64{100}, Then: []int{0}, Cures: cures})
 	}
 	for range others { // tell a little, and cost as much
-		p.Checks = append(p.Checks, plan.Check{Cost: []float64{5}, Then: []int{0}, P: [][]float64{{0.6, 0.45, 0.45, 0.6}, {0.4, 0.55, 0.55, 0.4}}})
+		p.Checks = append(p.Checks, solve.Check{Cost: []float64{5}, Then: []int{0}, P: [][]float64{{0.6, 0.45, 0.45, 0.6}, {0.4, 0.55, 0.55, 0.4}}})
 	}
 	p.Checks = append(p.Checks,
-		plan.Check{Cost: []float64{5}, Then: []int{0}, P: [][]float64{{1, 0, 1, 0}, {0, 1, 0, 1}}},
-		plan.Check{Cost: []float64{5}, Then: []int{0}, P: [][]float64{{1, 1, 0, 0}, {0, 0, 1, 1}}})
+		solve.Check{Cost: []float64{5}, Then: []int{0}, P: [][]float64{{1, 0, 1, 0}, {0, 1, 0, 1}}},
+		solve.Check{Cost: []float64{5}, Then: []int{0}, P: [][]float64{{1, 1, 0, 0}, {0, 0, 1, 1}}})
 	return p
 }
 
 func TestTwoChecksThatOnlyTogetherSettleAQuestionAreFound(t *testing.T) {
 	for _, others := range []int{0, 1, 8, 30} {
-		best := rank(t, xor(others))[0]
+		best := rank(t, xor(others), 0)[0]
 		// By hand: both checks and the right repair, 5 + 5 + 100; repairs alone 100 + 50.
-		if best.Kind != plan.DoCheck || best.Index < others || math.Abs(best.Expected-110) > 1e-9 {
+		if best.Kind != solve.DoCheck || best.Index < others || math.Abs(best.Expected-110) > 1e-9 {
 			t.Errorf("with %d other checks: %+v first, at %.2f; want one of the two that settle it, at 110", others, best.Kind, best.Expected)
 		}
 	}
@@ -44,9 +44,9 @@ func TestTwoChecksThatOnlyTogetherSettleAQuestionAreFound(t *testing.T) {
 
 // dear is a problem of a dear repair for fault 0 and cheap ones for others, with one
 // check that shows fault 0 directly and one that hints at it.
-func dear(t *rapid.T) *plan.Problem {
+func dear(t *rapid.T) *solve.Problem {
 	n := rapid.IntRange(2, 6).Draw(t, "faults")
-	p := &plan.Problem{Kinds: n, States: 1, Tries: 1}
+	p := &solve.Problem{Kinds: n, States: 1, Tries: 1}
 	total := 0.0
 	for k := range n {
 		w := rapid.Float64Range(0.01, 1).Draw(t, "weight")
@@ -59,7 +59,7 @@ func dear(t *rapid.T) *plan.Problem {
 		p.GiveUp = append(p.GiveUp, rapid.Float64Range(500, 4000).Draw(t, "give up"))
 		cures := make([]float64, n)
 		cures[k] = rapid.Float64Range(0.5, 1).Draw(t, "cures")
-		p.Repairs = append(p.Repairs, plan.Repair{Cost: []float64{rapid.Float64Range(20, 300).Draw(t, "cost")}, Then: []int{0}, Cures: cures})
+		p.Repairs = append(p.Repairs, solve.Repair{Cost: []float64{rapid.Float64Range(20, 300).Draw(t, "cost")}, Then: []int{0}, Cures: cures})
 	}
 	for k := range p.Weight {
 		p.Weight[k] /= total
@@ -78,36 +78,36 @@ func dear(t *rapid.T) *plan.Problem {
 		for k := range n {
 			no[k] = 1 - yes[k]
 		}
-		p.Checks = append(p.Checks, plan.Check{Cost: []float64{rapid.Float64Range(1, 60).Draw(t, "check")}, Then: []int{0}, P: [][]float64{no, yes}})
+		p.Checks = append(p.Checks, solve.Check{Cost: []float64{rapid.Float64Range(1, 60).Draw(t, "check")}, Then: []int{0}, P: [][]float64{no, yes}})
 	}
 	r := &p.Repairs[0]
 	r.Cost[0], r.Wrong, r.NeedOdds = 1500, 400, 0.8
-	r.For, r.Unproven, r.Proofs = []int{0}, []int{0}, []plan.Proof{{Check: 0, Outcome: 1}}
+	r.For, r.Unproven, r.Proofs = []int{0}, []int{0}, []solve.Proof{{Check: 0, Outcome: 1}}
 	return p
 }
 
 func TestACostlyRepairIsNeverSaidBeforeItsCauseWasShown(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := dear(t)
-		list, err := plan.NewSearch(p).Rank(context.Background(), 0)
+		list, err := solve.New(p, 0).Rank(context.Background(), 0)
 		if err != nil {
 			t.Fatal(err)
 		}
 		for _, a := range list {
-			if a.Kind == plan.DoRepair && a.Index == 0 {
+			if a.Kind == solve.DoRepair && a.Index == 0 {
 				t.Fatalf("the dear repair is offered with its cause at %.2f and nothing that shows it", p.Weight[0])
 			}
 		}
-		if p.Weight[0] >= p.Repairs[0].NeedOdds && (list[0].Kind != plan.DoCheck || list[0].Index != 0) {
+		if p.Weight[0] >= p.Repairs[0].NeedOdds && (list[0].Kind != solve.DoCheck || list[0].Index != 0) {
 			t.Fatalf("its cause is at %.2f, but the first step is not the check that shows it", p.Weight[0])
 		}
 		p.Repairs[0].Proven = true
-		if list, err = plan.NewSearch(p).Rank(context.Background(), 0); err != nil {
+		if list, err = solve.New(p, 0).Rank(context.Background(), 0); err != nil {
 			t.Fatal(err)
 		}
 		offered := false
 		for _, a := range list {
-			offered = offered || a.Kind == plan.DoRepair && a.Index == 0
+			offered = offered || a.Kind == solve.DoRepair && a.Index == 0
 		}
 		if offered != (p.Weight[0] >= p.Repairs[0].NeedOdds) {
 			t.Fatalf("shown, and its cause at %.2f: offered %v", p.Weight[0], offered)
@@ -119,7 +119,7 @@ func TestBoundsHoldTheExpectedCostBetweenThem(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := dear(t)
 		last := math.Inf(1)
-		for r, err := range plan.NewSearch(p).Better(context.Background(), 0) {
+		for r, err := range solve.New(p, 0).Better(context.Background(), 0) {
 			if err != nil {
 				t.Fatal(err)
 			}

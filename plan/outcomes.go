@@ -12,7 +12,7 @@ import (
 // planning; more ranges cost time and change expected costs little. Judgement.
 const readingBins = 4
 
-// outcomes foretells a check's results on every hypothesis: its words, or the
+// outcomes gives the probability of each result of a check on every hypothesis: its words, or the
 // ranges of its most telling reading. Something-else shows what the engines
 // show on average.
 func (c *Car) outcomes(k *check.Check, sample *lineup.Sample) ([][]float64, []Result) {
@@ -24,7 +24,7 @@ func (c *Car) outcomes(k *check.Check, sample *lineup.Sample) ([][]float64, []Re
 	var results []Result
 	switch {
 	case len(k.Words) > 0:
-		p = matrix(len(k.Words), n)
+		p = rows(len(k.Words), n)
 		row := make([]float64, len(k.Words))
 		for i := range n {
 			s := subject(i)
@@ -47,7 +47,11 @@ func (c *Car) outcomes(k *check.Check, sample *lineup.Sample) ([][]float64, []Re
 		return nil, nil
 	}
 	for o := range p {
-		mean := sum(p[o]) / float64(n)
+		mean := 0.0
+		for _, v := range p[o] {
+			mean += v
+		}
+		mean /= float64(n)
 		for len(p[o]) < len(c.Problem.Weight) {
 			p[o] = append(p[o], mean)
 		}
@@ -84,7 +88,7 @@ func bins(r *check.ReadingModel, n int, subject func(int) check.Subject) (p [][]
 	if len(edges) < 3 {
 		return nil, nil, -1
 	}
-	p = matrix(len(edges)-1, n)
+	p = rows(len(edges)-1, n)
 	for i := range n {
 		for b := range p {
 			even := (edges[b+1] - edges[b]) / (high - low)
@@ -111,11 +115,14 @@ func bins(r *check.ReadingModel, n int, subject func(int) check.Subject) (p [][]
 
 func normal(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }
 
-func matrix(rows, columns int) [][]float64 {
-	flat := make([]float64, rows*columns)
-	m := make([][]float64, rows)
+// tiny keeps a probability of zero from being divided by.
+const tiny = 1e-9
+
+// rows are n rows of so many zeroes.
+func rows(n, columns int) [][]float64 {
+	m := make([][]float64, n)
 	for i := range m {
-		m[i] = flat[i*columns : (i+1)*columns : (i+1)*columns]
+		m[i] = make([]float64, columns)
 	}
 	return m
 }

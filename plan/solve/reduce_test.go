@@ -1,4 +1,4 @@
-package plan_test
+package solve_test
 
 import (
 	"context"
@@ -6,20 +6,20 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"weephole/plan"
+	"weephole/plan/solve"
 )
 
 // TestManyHypothesesPutTogetherKeepTheChancesOfOutcomes: a search works on groups of
 // them, some of no weight at all, yet the chance of each outcome stays exactly the same.
 func TestManyHypothesesPutTogetherKeepTheChancesOfOutcomes(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 1))
-	p := &plan.Problem{Kinds: 3, States: 1, Tries: 1, GiveUp: []float64{500, 700, 900}}
+	p := &solve.Problem{Kinds: 3, States: 1, Tries: 1, GiveUp: []float64{500, 700, 900}}
 	for k := range 3 {
 		cures := make([]float64, 3)
 		cures[k] = 0.9
-		p.Repairs = append(p.Repairs, plan.Repair{Cost: []float64{100}, Then: []int{0}, Cures: cures})
+		p.Repairs = append(p.Repairs, solve.Repair{Cost: []float64{100}, Then: []int{0}, Cures: cures})
 	}
-	c := plan.Check{Cost: []float64{5}, Then: []int{0}, P: [][]float64{nil, nil, nil}}
+	c := solve.Check{Cost: []float64{5}, Then: []int{0}, P: [][]float64{nil, nil, nil}}
 	want := [3]float64{}
 	const n = 2000
 	for h := range n {
@@ -35,14 +35,14 @@ func TestManyHypothesesPutTogetherKeepTheChancesOfOutcomes(t *testing.T) {
 			want[o] += w * q
 		}
 	}
-	p.Checks = []plan.Check{c}
-	list, err := plan.NewSearch(p).Rank(context.Background(), 0)
+	p.Checks = []solve.Check{c}
+	list, err := solve.New(p, 0).Rank(context.Background(), 0)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, a := range list {
 		for o := range a.Outcomes {
-			if a.Kind == plan.DoCheck && math.Abs(a.Outcomes[o].Probability-want[o]) > 1e-12 {
+			if a.Kind == solve.DoCheck && math.Abs(a.Outcomes[o].Probability-want[o]) > 1e-12 {
 				t.Errorf("outcome %d: %v, want %v", o, a.Outcomes[o].Probability, want[o])
 			}
 		}

@@ -1,4 +1,4 @@
-package plan
+package solve
 
 import "math"
 
@@ -278,4 +278,13 @@ func sum(x []float64) float64 {
 		s += v
 	}
 	return s
+}
+
+func matrix(rows, columns int) [][]float64 {
+	flat := make([]float64, rows*columns)
+	m := make([][]float64, rows)
+	for i := range m {
+		m[i] = flat[i*columns : (i+1)*columns : (i+1)*columns]
+	}
+	return m
 }
