@@ -72,8 +72,8 @@ type Shop struct {
 	Lacks    []string                   // known not to be at hand
 }
 
-// units are the units that the shop speaks in.
-func (s *Shop) units() quantity.Units {
+// Speaks are the units in which the shop is spoken to.
+func (s *Shop) Speaks() quantity.Units {
 	if s.Units == "us" {
 		return quantity.US()
 	}

@@ -14,7 +14,7 @@ import (
 // odds say how badly they fit together.
 func checkRules(r *reader, j *Job) {
 	for i := range j.Findings {
-		checkFinding(r, j, i)
+		checkFinding(r, j, indexed("findings", i), &j.Findings[i])
 	}
 	checkComplaint(r, j)
 	checkTwice(r, j)
@@ -33,8 +33,7 @@ func (r *reader) at(j *Job, path, format string, args ...any) *Problem {
 	return r.problem(j.Where(path), path, format, args...)
 }
 
-func checkFinding(r *reader, j *Job, i int) {
-	f, path := &j.Findings[i], indexed("findings", i)
+func checkFinding(r *reader, j *Job, path string, f *Finding) {
 	switch {
 	case f.Check == "" && f.Repair == "":
 		if !r.complained(path) {
@@ -111,7 +110,7 @@ func checkWords(r *reader, j *Job, path string, f *Finding) {
 		}
 		x.Value = v
 		if k := kindNamed(what); k != nil && low < high && (v < low || v > high) {
-			r.at(j, here, "%q is not possible here; expected %s to %s, or \"unknown\"", shorten(x.Text), k.show(j.Shop.units(), low), k.show(j.Shop.units(), high))
+			r.at(j, here, "%q is not possible here; expected %s to %s, or \"unknown\"", shorten(x.Text), k.show(j.Shop.Speaks(), low), k.show(j.Shop.Speaks(), high))
 		}
 	}
 	checkOrder(r, j, path, f)

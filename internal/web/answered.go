@@ -1,9 +1,7 @@
 package web
 
 import (
-	"bytes"
 	"context"
-	"encoding/json"
 	"fmt"
 	"math"
 	"net/http"
@@ -81,15 +79,10 @@ func (ap *api) answeredTo(r *http.Request, wait time.Duration) (*Answered, error
 
 // beside puts a finding beside what an answer expects.
 func (ap *api) beside(f *store.Finding, a *weighing.Answer) (*Answered, error) {
-	document, err := json.Marshal(map[string]any{"weephole": job.Version, "findings": []json.RawMessage{f.Body}})
+	found, err := job.ReadFinding(f.Body, job.Shop{}, ap.words)
 	if err != nil {
 		return nil, err
 	}
-	j, err := job.Read(bytes.NewReader(document), "", ap.words)
-	if err != nil {
-		return nil, err
-	}
-	found := &j.Findings[0]
 	out := &Answered{Finding: f.ID, Check: found.Check, Rows: []AnsweredRow{}}
 	if a != nil {
 		out.Knows = a.Seq

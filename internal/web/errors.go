@@ -78,7 +78,7 @@ func failureOf(err error) FailureBody {
 func plain(p *job.Problem) string {
 	q := *p
 	q.File, q.Line, q.Column = "", 0, 0
-	return strings.TrimPrefix(q.Error(), "findings[0].")
+	return q.Error()
 }
 
 // fail answers with an error: JSON beneath /api, a page elsewhere.

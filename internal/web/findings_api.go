@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"time"
 
+	"weephole/internal/job"
 	"weephole/internal/store"
 	"weephole/quantity"
 	"weephole/trace/events"
@@ -22,11 +23,11 @@ func (ap *api) addFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	f, err := ap.readFinding(raw)
+	f, err := ap.readFinding(r.Context(), raw)
 	if err != nil {
 		return nil, err
 	}
-	e, err := entryOf(r, store.Found, f)
+	e, err := found(r, store.Found, f)
 	if err != nil {
 		return nil, err
 	}
@@ -44,7 +45,11 @@ func (ap *api) addFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
 		}
 	}
 	if r.FormValue("join") == "true" {
-		if at, joined := ap.join(s, f); at != nil {
+		at, joined, err := ap.join(s, f)
+		if err != nil {
+			return nil, err
+		}
+		if at != nil {
 			e.Kind, e.Finding, e.Body = store.Corrected, at.ID, joined
 			out, err := ap.keep(r, e)
 			if m, ok := out.(Made); ok {
@@ -57,56 +62,46 @@ func (ap *api) addFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
 	return ap.keep(r, e)
 }
 
+// found is the entry that keeps a finding.
+func found(r *http.Request, kind store.Kind, f *job.Finding) (store.Entry, error) {
+	body, err := json.Marshal(f)
+	if err != nil {
+		return store.Entry{}, err
+	}
+	return entryOf(r, kind, body)
+}
+
 // join puts a finding's readings into the last finding of the same check, if
 // that is fresh, stands, and says nothing yet of what the new one says.
-func (ap *api) join(s *store.State, f json.RawMessage) (*store.Finding, json.RawMessage) {
-	type parts struct {
-		Check, Found, Trace string
-		Read                map[string]json.RawMessage
-	}
-	var add parts
-	if json.Unmarshal(f, &add) != nil || add.Check == "" || len(add.Read) == 0 || add.Found != "" || add.Trace != "" {
-		return nil, nil
+func (ap *api) join(s *store.State, add *job.Finding) (*store.Finding, json.RawMessage, error) {
+	if add.Check == "" || len(add.Read) == 0 || add.Found != "" || add.Trace != "" {
+		return nil, nil, nil
 	}
 	for i := len(s.Findings) - 1; i >= 0; i-- {
 		last := &s.Findings[i]
-		var old parts
-		if json.Unmarshal(last.Body, &old) != nil || old.Check != add.Check || last.Struck {
+		old, err := job.ReadFinding(last.Body, job.Shop{}, ap.words)
+		if err != nil || old.Check != add.Check || last.Struck {
 			continue
 		}
 		if ap.cfg.Now().Sub(last.At) > joinWithin || old.Trace != "" {
-			return nil, nil
+			return nil, nil, nil
 		}
-		for id := range add.Read {
-			if _, has := old.Read[id]; has {
-				return nil, nil
+		for _, x := range add.Read {
+			if old.Reading(x.ID).Text != "" {
+				return nil, nil, nil
 			}
 		}
-		var whole map[string]json.RawMessage
-		if json.Unmarshal(last.Body, &whole) != nil {
-			return nil, nil
-		}
-		if old.Read == nil {
-			old.Read = map[string]json.RawMessage{}
-		}
-		for id, v := range add.Read {
-			old.Read[id] = v
-		}
-		read, err := json.Marshal(old.Read)
+		old.Read = append(old.Read, add.Read...)
+		joined, err := json.Marshal(old)
 		if err != nil {
-			return nil, nil
+			return nil, nil, err
 		}
-		whole["read"] = read
-		joined, err := json.Marshal(whole)
-		if err != nil {
-			return nil, nil
+		if _, err := job.ReadFinding(joined, job.Shop{}, ap.words); err != nil {
+			return nil, nil, nil // together they are not possible: two findings then
 		}
-		if joined, err = ap.readFinding(joined); err != nil {
-			return nil, nil // together they are not possible: two findings then
-		}
-		return last, joined
+		return last, joined, nil
 	}
-	return nil, nil
+	return nil, nil, nil
 }
 
 func (ap *api) correctFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
@@ -114,11 +109,15 @@ func (ap *api) correctFinding(_ http.ResponseWriter, r *http.Request) (any, erro
 	if err != nil {
 		return nil, err
 	}
-	f, err := ap.readFinding(raw)
+	f, err := ap.readFinding(r.Context(), raw)
 	if err != nil {
 		return nil, err
 	}
-	return ap.about(r, store.Corrected, f)
+	body, err := json.Marshal(f)
+	if err != nil {
+		return nil, err
+	}
+	return ap.about(r, store.Corrected, body)
 }
 
 func (ap *api) strikeFinding(_ http.ResponseWriter, r *http.Request) (any, error) {

@@ -68,11 +68,7 @@ func (ap *api) finishing() []route {
 
 // subject is a job made ready to be finished.
 func (js *jobs) subject(ctx context.Context, s *store.State, repairs ...string) (finish.Subject, error) {
-	document, err := js.document(ctx, s)
-	if err != nil {
-		return finish.Subject{}, err
-	}
-	set, err := js.settings(ctx)
+	stands, err := js.standing(ctx, s)
 	if err != nil {
 		return finish.Subject{}, err
 	}
@@ -81,7 +77,7 @@ func (js *jobs) subject(ctx context.Context, s *store.State, repairs ...string) 
 			return finish.Subject{}, wrong(http.StatusBadRequest, "repair %q is not in the catalogue", id)
 		}
 	}
-	return finish.Subject{Document: document, Open: js.opener(s.ID), Units: set.units(document), Repairs: repairs}, nil
+	return finish.Subject{Document: stands.Document, Open: js.opener(s.ID), Units: stands.units(), Repairs: repairs}, nil
 }
 
 // asksToFinish reads which job, and which repair of it, a request is about.

@@ -1,72 +1,72 @@
 package web
 
 import (
-	"encoding/json"
 	"strings"
 
 	"weephole/cause"
+	"weephole/check"
 	"weephole/internal/job"
-	"weephole/internal/store"
 	"weephole/internal/web/drawing"
-	"weephole/quantity"
 )
-
-// said is a finding's body as a page reads it.
-type said struct {
-	Check, Found, Repair, Changed, Note, Trace string
-	Read                                       map[string]string
-}
 
 // findings puts every finding into words, in the order made: a new one then moves
 // none of those that somebody may be about to tap.
-func (v *jobView) findings(pg *pages, s *store.State, u quantity.Units) {
+func (v *jobView) findings(pg *pages, s *stands) {
 	for i := range s.Findings {
-		f := &s.Findings[i]
-		var x said
-		_ = json.Unmarshal(f.Body, &x) // what cannot be read is shown without words
-		fv := findingView{Finding: *f, Name: x.Check + x.Repair, Note: x.Note, Check: x.Check, Place: pg.placeOf(x.Check)}
-		if k := pg.cfg.Model.Checks.Check(x.Check); k != nil {
-			fv.Name = k.Name
-			var parts []string
-			if w := k.WordIndex(x.Found); w >= 0 {
-				parts = append(parts, k.Words[w].Says)
-			} else if x.Found != "" {
-				parts = append(parts, x.Found)
-			}
-			for r := range k.Readings {
-				if text := x.Read[k.Readings[r].ID]; text != "" {
-					parts = append(parts, k.Readings[r].Name+" "+text)
-				}
-			}
-			if x.Trace != "" {
-				parts = append(parts, "log "+x.Trace)
-			}
-			fv.Says = strings.Join(parts, "; ")
-		} else if rep := pg.cfg.Model.Causes.Repair(x.Repair); rep != nil {
-			fv.Name, fv.Says = "tried: "+rep.Name, "changed: "+orUnknown(x.Changed)
+		fv := findingView{Finding: s.Findings[i], Name: "a finding that cannot be read"}
+		if f := s.Said[i]; f != nil {
+			fv.Name, fv.Says = pg.inWords(f)
+			fv.Note, fv.Check, fv.Place = f.Note, f.Check, pg.placeOf(f.Check)
 		}
-		if f.Struck {
+		if fv.Struck {
 			v.Struck++
 		}
 		v.Findings = append(v.Findings, fv)
 	}
 }
 
+// inWords says what a finding is of, and what it showed.
+func (js *jobs) inWords(f *job.Finding) (name, says string) {
+	k := js.cfg.Model.Checks.Check(f.Check)
+	if k == nil {
+		if rep := js.cfg.Model.Causes.Repair(f.Repair); rep != nil {
+			return "tried: " + rep.Name, "changed: " + orUnknown(f.Changed)
+		}
+		return f.Check + f.Repair, ""
+	}
+	var parts []string
+	if w := k.WordIndex(f.Found); w >= 0 {
+		parts = append(parts, k.Words[w].Says)
+	} else if f.Found != "" {
+		parts = append(parts, f.Found)
+	}
+	for r := range k.Readings {
+		if text := f.Reading(k.Readings[r].ID).Text; text != "" {
+			parts = append(parts, k.Readings[r].Name+" "+text)
+		}
+	}
+	if f.Trace != "" {
+		parts = append(parts, "log "+f.Trace)
+	}
+	return k.Name, strings.Join(parts, "; ")
+}
+
 // repairs finds the repairs done last in a row, and whether anything was found
 // after them.
-func (v *jobView) repairs(pg *pages, s *store.State) {
-	for _, f := range s.Standing() {
-		var x said
-		_ = json.Unmarshal(f.Body, &x)
-		rep := pg.cfg.Model.Causes.Repair(x.Repair)
+func (v *jobView) repairs(pg *pages, s *stands) {
+	for i, f := range s.Said {
+		if f == nil || s.Findings[i].Struck {
+			continue
+		}
+		rep := pg.cfg.Model.Causes.Repair(f.Repair)
 		switch {
 		case rep == nil:
 			v.Seen = len(v.Done) > 0
 			continue
-		case v.Seen || failed(x.Changed):
+		case v.Seen || failed(f.Changed):
 			v.Done, v.Seen = nil, false
 		}
-		if !failed(x.Changed) {
+		if !failed(f.Changed) {
 			v.Done = append(v.Done, rep.Name)
 		}
 	}
@@ -97,42 +97,11 @@ func onPlate(text string) string {
 }
 
 // marks tells what each place's plate says.
-func (v *jobView) marks(pg *pages, s *store.State) map[string]drawing.Mark {
+func (v *jobView) marks(pg *pages, s *stands) map[string]drawing.Mark {
 	marks := map[string]drawing.Mark{}
-	for _, f := range s.Standing() {
-		var x said
-		_ = json.Unmarshal(f.Body, &x)
-		k := pg.cfg.Model.Checks.Check(x.Check)
-		if k == nil {
-			continue
-		}
-		m := marks[k.Place]
-		m.Made++
-		if x.Found != "" {
-			m.Value = onPlate(strings.ReplaceAll(x.Found, "-", " "))
-		} else if x.Trace != "" {
-			m.Value = "log"
-		}
-		marks[k.Place] = m
-		for r := range k.Readings {
-			rd := &k.Readings[r]
-			text := x.Read[rd.ID]
-			if text == "" || text == job.Unknown {
-				continue
-			}
-			place := rd.Place
-			if place == "" {
-				place = k.Place
-			}
-			m := marks[place]
-			if place != k.Place {
-				m.Made++
-			}
-			m.Value = onPlate(text)
-			if t, err := quantity.ParseTemperature(text); err == nil && rd.What == "temperature" {
-				m.Known, m.TempC = true, float64(t)
-			}
-			marks[place] = m
+	for i, f := range s.Said {
+		if f != nil && !s.Findings[i].Struck {
+			mark(marks, f, pg.cfg.Model.Checks.Check(f.Check))
 		}
 	}
 	if v.Step != nil && v.Step.Place != "" && !v.Stale {
@@ -141,4 +110,39 @@ func (v *jobView) marks(pg *pages, s *store.State) map[string]drawing.Mark {
 		marks[v.Step.Place] = m
 	}
 	return marks
+}
+
+// mark writes what a finding showed at its places.
+func mark(marks map[string]drawing.Mark, f *job.Finding, k *check.Check) {
+	if k == nil {
+		return
+	}
+	m := marks[k.Place]
+	m.Made++
+	if f.Found != "" {
+		m.Value = onPlate(strings.ReplaceAll(f.Found, "-", " "))
+	} else if f.Trace != "" {
+		m.Value = "log"
+	}
+	marks[k.Place] = m
+	for i := range k.Readings {
+		rd := &k.Readings[i]
+		x := f.Reading(rd.ID)
+		if !x.Known() {
+			continue
+		}
+		place := rd.Place
+		if place == "" {
+			place = k.Place
+		}
+		m := marks[place]
+		if place != k.Place {
+			m.Made++
+		}
+		m.Value = onPlate(x.Text)
+		if rd.What == "temperature" {
+			m.Known, m.TempC = true, x.Value
+		}
+		marks[place] = m
+	}
 }

@@ -9,6 +9,7 @@ import (
 	"regexp"
 	"slices"
 
+	"weephole/internal/job"
 	"weephole/internal/store"
 )
 
@@ -66,7 +67,7 @@ func (ap *api) soundEntry(e *store.Entry) (err error) {
 	case store.Opened, store.Told:
 		_, err = ap.read(e.Body)
 	case store.Found, store.Corrected:
-		_, err = ap.readFinding(e.Body)
+		_, err = job.ReadFinding(e.Body, job.Shop{}, ap.words)
 	}
 	return err
 }

@@ -95,16 +95,12 @@ func (js *jobs) append(ctx context.Context, e store.Entry) (store.Entry, bool, e
 
 // weigh has a job weighed as it stands.
 func (js *jobs) weigh(ctx context.Context, s *store.State) error {
-	document, err := js.document(ctx, s)
-	if err != nil {
-		return err
-	}
-	set, err := js.settings(ctx)
+	stands, err := js.standing(ctx, s)
 	if err != nil {
 		return err
 	}
 	js.weigher.Ask(weighing.Subject{
-		Job: s.ID, Seq: s.Seq, Document: document, Units: set.units(document), Open: js.opener(s.ID),
+		Job: s.ID, Seq: s.Seq, Document: stands.Document, Units: stands.units(), Open: js.opener(s.ID),
 	})
 	return nil
 }

@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -29,22 +30,15 @@ func (js *jobs) read(document []byte) (json.RawMessage, error) {
 }
 
 // readFinding reads one finding as a job file would.
-func (js *jobs) readFinding(raw []byte) (json.RawMessage, error) {
+func (js *jobs) readFinding(ctx context.Context, raw []byte) (*job.Finding, error) {
 	if !json.Valid(raw) {
 		return nil, wrong(http.StatusBadRequest, "a finding is a JSON object as in a job file")
 	}
-	document, err := json.Marshal(map[string]any{"weephole": job.Version, "findings": []json.RawMessage{raw}})
+	set, err := js.settings(ctx)
 	if err != nil {
 		return nil, err
 	}
-	if document, err = js.read(document); err != nil {
-		return nil, err
-	}
-	_, findings, err := store.Split(document)
-	if err != nil {
-		return nil, err
-	}
-	return findings[0], nil
+	return job.ReadFinding(raw, job.Shop{Units: set.Units}, js.words)
 }
 
 // newID makes an id: time-ordered, so that lists keep the order (RFC 9562, v7).

@@ -66,19 +66,11 @@ var instruments = []string{"infrared", "probe", "scan-tool"}
 
 // panelsFor makes the panel of one place, or of all when place is empty.
 func (pg *pages) panelsFor(r *http.Request, place string) (panelsView, error) {
-	s, err := pg.state(r.Context(), r.PathValue("id"))
+	s, err := pg.stands(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return panelsView{}, err
 	}
-	document, err := pg.document(r.Context(), s)
-	if err != nil {
-		return panelsView{}, err
-	}
-	set, err := pg.settings(r.Context())
-	if err != nil {
-		return panelsView{}, err
-	}
-	u := set.units(document)
+	u := s.units()
 	v := panelsView{ID: s.ID, Changed: append(cause.OutcomeWords(), "unknown")}
 	for i := range pg.cfg.Model.Causes.Repairs {
 		rep := &pg.cfg.Model.Causes.Repairs[i]

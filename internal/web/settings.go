@@ -1,11 +1,13 @@
 package web
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
 
+	"weephole/internal/job"
 	"weephole/internal/store"
 	"weephole/quantity"
 )
@@ -47,30 +49,13 @@ func (js *jobs) keepSettings(ctx context.Context, s *Shop) error {
 	if err != nil {
 		return err
 	}
-	document, err := json.Marshal(map[string]json.RawMessage{"weephole": json.RawMessage("1"), "shop": body})
-	if err != nil {
-		return err
-	}
-	if _, err := js.read(document); err != nil {
+	if _, err := job.ReadShop(body, js.words); err != nil {
 		return err
 	}
 	return js.store.Set(ctx, shopKey, string(body))
 }
 
-// document is a job's file as it stands, with what the job does not say of the
-// shop filled in from the settings.
-func (js *jobs) document(ctx context.Context, s *store.State) (json.RawMessage, error) {
-	document, err := s.Document()
-	if err != nil {
-		return nil, err
-	}
-	set, err := js.settings(ctx)
-	if err != nil {
-		return nil, err
-	}
-	return set.fill(document)
-}
-
+// fill puts into a job file what it does not say of the shop itself.
 func (s *Shop) fill(document json.RawMessage) (json.RawMessage, error) {
 	defaults, err := json.Marshal(s)
 	if err != nil {
@@ -93,13 +78,49 @@ func (s *Shop) fill(document json.RawMessage) (json.RawMessage, error) {
 	return json.Marshal(doc)
 }
 
-// units are those of the document, which has the settings filled in.
-func (s *Shop) units(document json.RawMessage) quantity.Units {
-	var doc struct{ Shop struct{ Units string } }
-	_ = json.Unmarshal(document, &doc) // it was made by us; without a word it is metric
-	u, err := quantity.ParseUnits(doc.Shop.Units)
+// stands is a job as it stands, and what it says: read once for a whole page.
+type stands struct {
+	*store.State
+	Document json.RawMessage // the job file, the shop's settings filled in
+	Head     *job.Job        // without findings; the zero job where it cannot be read
+	Said     []*job.Finding  // by State.Findings; nil where one cannot be read
+}
+
+// units are those in which the shop is spoken to.
+func (s *stands) units() quantity.Units { return s.Head.Shop.Speaks() }
+
+// stands reads a job as it stands. What this version of the program cannot read
+// is left out: the weighing says what is wrong with it.
+func (js *jobs) stands(ctx context.Context, id string) (*stands, error) {
+	s, err := js.state(ctx, id)
 	if err != nil {
-		return quantity.Metric()
+		return nil, err
 	}
-	return u
+	return js.standing(ctx, s)
+}
+
+func (js *jobs) standing(ctx context.Context, s *store.State) (*stands, error) {
+	set, err := js.settings(ctx)
+	if err != nil {
+		return nil, err
+	}
+	document, err := s.Document()
+	if err == nil {
+		document, err = set.fill(document)
+	}
+	if err != nil {
+		return nil, err
+	}
+	out := &stands{State: s, Document: document, Head: &job.Job{}, Said: make([]*job.Finding, len(s.Findings))}
+	if head, err := set.fill(s.Head); err == nil {
+		if j, err := job.Read(bytes.NewReader(head), "", js.words); err == nil {
+			out.Head = j
+		}
+	}
+	for i := range s.Findings {
+		if f, err := job.ReadFinding(s.Findings[i].Body, out.Head.Shop, js.words); err == nil {
+			out.Said[i] = f
+		}
+	}
+	return out, nil
 }

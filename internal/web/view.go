@@ -1,7 +1,6 @@
 package web
 
 import (
-	"encoding/json"
 	"fmt"
 	"html/template"
 	"net/http"
@@ -82,19 +81,11 @@ func countOf(n, of int) string { return fmt.Sprintf("%d of %d", n, of) }
 // nothing; it only asks for a weighing where the answer kept is old.
 func (pg *pages) jobPage(r *http.Request) (any, error) {
 	ctx, id := r.Context(), r.PathValue("id")
-	s, err := pg.state(ctx, id)
+	s, err := pg.stands(ctx, id)
 	if err != nil {
 		return nil, err
 	}
 	sum, err := pg.store.Job(ctx, id)
-	if err != nil {
-		return nil, err
-	}
-	set, err := pg.settings(ctx)
-	if err != nil {
-		return nil, err
-	}
-	document, err := pg.document(ctx, s)
 	if err != nil {
 		return nil, err
 	}
@@ -106,27 +97,15 @@ func (pg *pages) jobPage(r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	pg.weighAfter(s)
+	pg.weighAfter(s.State)
 	v := &jobView{
 		ID: id, Car: sum.Car, Complaint: sum.Complaint, Seq: s.Seq, Archived: s.Archived, Demo: sum.Demo,
-		Answer: a, Stale: a == nil || a.Seq < s.Seq, Timer: lastCooling(s), Notes: s.Notes,
+		Answer: a, Stale: a == nil || a.Seq < s.Seq, Timer: lastCooling(s.State), Notes: s.Notes,
 	}
-	var words struct {
-		Complaint struct{ Signs []string }
-		Vehicle   struct {
-			Cylinders  int
-			Thermostat struct{ Sits string }
-			Fan        struct {
-				Kind  string
-				Count int
-			}
-		}
-	}
-	_ = json.Unmarshal(document, &words) // what it does not say is drawn as usual
-	v.Signs = words.Complaint.Signs
-	v.HotCoolant = set.units(document).Temperature(hotCoolant)
+	v.Signs = s.Head.Complaint.Signs
+	v.HotCoolant = s.units().Temperature(hotCoolant)
 	v.answers()
-	v.findings(pg, s, set.units(document))
+	v.findings(pg, s)
 	v.repairs(pg, s)
 	for _, f := range files {
 		if strings.HasPrefix(f.Type, "image/") {
@@ -137,12 +116,13 @@ func (pg *pages) jobPage(r *http.Request) (any, error) {
 	if a != nil {
 		bands = a.Bands
 	}
-	v.Traces = pg.traces(r, id, files, set.units(document), bands)
+	v.Traces = pg.traces(r, id, files, s.units(), bands)
 	if v.Step != nil {
 		v.Step.Place = pg.placeOf(v.Step.Do)
 	}
+	car := &s.Head.Vehicle
 	v.Drawing, err = drawing.SVG(drawing.Car{
-		Inlet: words.Vehicle.Thermostat.Sits == "inlet", Fan: words.Vehicle.Fan.Kind, Fans: words.Vehicle.Fan.Count, Cylinders: words.Vehicle.Cylinders,
+		Inlet: car.Thermostat.Sits == "inlet", Fan: car.Fan.Kind, Fans: car.Fan.Count, Cylinders: car.Cylinders,
 	}, v.marks(pg, s), func(place string) string { return "/jobs/" + id + "/places/" + place })
 	return v, err
 }
