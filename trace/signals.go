@@ -19,6 +19,8 @@ var signalWords = [numSignals]string{
 	ManifoldPressure: "manifold-pressure", IntakeAir: "intake-air", Ambient: "ambient", FanState: "fan",
 	Load: "load", Throttle: "throttle", FuelRate: "fuel-rate", Pedal: "pedal", OilTemp: "oil-temp",
 	HeadTemp: "head-temp", RunTime: "run-time", Barometer: "barometer", Distance: "distance",
+	FanCommand: "fan-command", AirCon: "air-con", Coolant2: "coolant-2", TransmissionTemp: "transmission-temp",
+	ShortTrim: "short-trim", LongTrim: "long-trim", Codes: "codes",
 }
 
 // String is the signal's word, as used by --map and in JSON.
@@ -49,6 +51,8 @@ func (s Signal) Unit() string {
 		return "s"
 	case dimLength:
 		return "m"
+	case dimCount:
+		return "count"
 	}
 	return "share"
 }

@@ -14,7 +14,7 @@ const (
 	ManifoldPressure               // Pa absolute
 	IntakeAir                      // degC
 	Ambient                        // degC, outside air
-	FanState                       // share of full fan, 0..1
+	FanState                       // share of full fan that turns, 0..1: its speed or current, or what a person saw
 	Load                           // share of full load, 0..1
 	Throttle                       // share, 0..1
 	FuelRate                       // kg/s
@@ -24,6 +24,13 @@ const (
 	RunTime                        // s since the engine started
 	Barometer                      // Pa absolute, outside air pressure
 	Distance                       // m, trip or odometer
+	FanCommand                     // share of full fan that the control unit asks for, 0..1
+	AirCon                         // share, 0..1: the compressor asked for or running
+	Coolant2                       // degC, a second coolant sensor, mostly at the radiator's outlet
+	TransmissionTemp               // degC
+	ShortTrim                      // share, short term fuel trim of bank 1, -1..1
+	LongTrim                       // share, long term fuel trim of bank 1, -1..1
+	Codes                          // trouble codes stored, a count
 	numSignals
 )
 

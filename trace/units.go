@@ -19,6 +19,7 @@ const (
 	dimShare
 	dimTime
 	dimLength
+	dimCount
 	dimOther // a unit that is known and belongs to no signal here: volts, degrees of angle
 )
 
@@ -133,7 +134,7 @@ func (u unit) si(x float64) float64 { return x*u.scale + u.shift }
 // dimensionOf is what a signal is measured in.
 func dimensionOf(s Signal) dimension {
 	switch s {
-	case Coolant, IntakeAir, Ambient, OilTemp, HeadTemp:
+	case Coolant, IntakeAir, Ambient, OilTemp, HeadTemp, Coolant2, TransmissionTemp:
 		return dimTemperature
 	case EngineSpeed:
 		return dimRotation
@@ -143,7 +144,7 @@ func dimensionOf(s Signal) dimension {
 		return dimMassFlow
 	case ManifoldPressure, Barometer:
 		return dimPressure
-	case FanState, Load, Throttle, Pedal:
+	case FanState, FanCommand, AirCon, Load, Throttle, Pedal, ShortTrim, LongTrim:
 		return dimShare
 	case FuelRate:
 		return dimVolumeFlow
@@ -151,6 +152,8 @@ func dimensionOf(s Signal) dimension {
 		return dimTime
 	case Distance:
 		return dimLength
+	case Codes:
+		return dimCount
 	}
 	return dimNone
 }

@@ -33,7 +33,7 @@ type Report struct {
 	Assumed []ReportAssumption `json:"assumed"`
 	Drives  []ReportDrive      `json:"drives"`
 	Time    []Num              `json:"time_s"`
-	Signals map[string]Series  `json:"signals"`
+	Signals map[string]ReportSignal  `json:"signals"`
 }
 
 // ReportColumn is a Column in JSON.
@@ -53,8 +53,8 @@ type ReportAssumption struct {
 	Doubt bool   `json:"doubt"`
 }
 
-// Series is one signal's values.
-type Series struct {
+// ReportSignal is one signal's values.
+type ReportSignal struct {
 	Unit   string `json:"unit"`
 	Values []Num  `json:"values"`
 }
@@ -182,7 +182,7 @@ func span(s Span) reportSpan        { return reportSpan{Num(s.From), Num(s.To)} 
 
 // ReportOf gathers everything for JSON; u is for the sentences alone.
 func ReportOf(t *trace.Trace, u quantity.Units) Report {
-	r := Report{Name: t.Name, Rows: t.Rows, Dropped: t.Dropped, Step: Num(t.Step), Signals: map[string]Series{}, Assumed: []ReportAssumption{}}
+	r := Report{Name: t.Name, Rows: t.Rows, Dropped: t.Dropped, Step: Num(t.Step), Signals: map[string]ReportSignal{}, Assumed: []ReportAssumption{}}
 	if !t.Began.IsZero() {
 		r.Began = t.Began.Format("2006-01-02T15:04:05Z07:00")
 	}
@@ -200,7 +200,7 @@ func ReportOf(t *trace.Trace, u quantity.Units) Report {
 		r.Time = append(r.Time, Num(s))
 	}
 	for s, x := range t.Signals {
-		series := Series{Unit: s.Unit()}
+		series := ReportSignal{Unit: s.Unit()}
 		for _, v := range x {
 			series.Values = append(series.Values, Num(v))
 		}

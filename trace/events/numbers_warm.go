@@ -1,0 +1,257 @@
+package events
+
+import "math"
+
+// start reads the first rows with the engine on.
+func (m *measured) start() {
+	j := m.ahead(m.from, 15)
+	at := m.mean(m.from, max(j, m.from+1))
+	m.set(StartC, at, readingStep)
+	if m.IntakeAir == nil || !(at < coldStart) {
+		return
+	}
+	// Heat soak warms the intake air soon after the start, so the first
+	// minute's coolest reading counts.
+	low := math.Inf(1)
+	for i := m.from; i <= m.ahead(m.from, 60); i++ {
+		if a := m.IntakeAir[i]; a < low {
+			low = a
+		}
+	}
+	if !math.IsInf(low, 1) {
+		m.set(ColdOffset, at-low, math.Hypot(math.Sqrt2*readingStep, 1.5)) // K; judgement: sensors of one car agree within 1.5
+	}
+}
+
+// opening finds the end of the first rise: a peak that falls by openingFall
+// within four minutes, or a bend to a quarter of the slope before.
+func (m *measured) opening() {
+	first := m.n[StartC].Value
+	if first >= hotStart {
+		m.settled = m.from
+		return
+	}
+	at := m.firstPeak(first)
+	if at < 0 {
+		at = m.firstBend(first)
+	}
+	if at < 0 {
+		return
+	}
+	m.open = at
+	m.settled = m.ahead(at, settle)
+	b, a := m.back(at, slopeOver), m.ahead(at, slopeOver)
+	before, after := m.slope(b, at), m.slope(at, a)
+	m.set(OpeningC, m.c[at], math.Hypot(readingStep, math.Max(0, before)*sensorLag))
+	m.set(OpeningAt, m.Time[at]-m.Time[m.from], math.Hypot(5, (m.Time[at]-m.Time[m.back(at, 1)])/2))
+	m.set(Sharpness, (before-after)*60, math.Sqrt2*60*slopeSigma(slopeOver))
+	if k := m.ahead(m.settled, 180); m.Time[k]-m.Time[m.settled] >= 60 {
+		m.set(Overshoot, m.c[at]-m.mean(m.settled, k+1), math.Sqrt2*readingStep)
+	}
+}
+
+func (m *measured) firstPeak(first float64) int {
+	high, at := math.Inf(-1), -1
+	for i := m.from; i < len(m.c); i++ {
+		c := m.c[i]
+		if math.IsNaN(c) {
+			continue
+		}
+		if !m.on(i) {
+			high, at = math.Inf(-1), -1 // what a stopped engine reads says nothing of its flow
+			continue
+		}
+		switch {
+		case c > high:
+			high, at = c, i
+		case high >= openingLow && high > first+8 && high-c >= openingFall && m.Time[i]-m.Time[at] <= fallWithin:
+			if m.slope(m.back(at, slopeOver), at) < slowRise {
+				return -1 // it had all but stopped rising: the driving's doing
+			}
+			return at
+		}
+	}
+	return -1
+}
+
+func (m *measured) firstBend(first float64) int {
+	for i := m.from; i < len(m.c); i++ {
+		if !(m.c[i] >= lowestBend) || m.c[i] < first+8 || !m.on(i) {
+			continue
+		}
+		b, a := m.back(i, slopeOver), m.ahead(i, slopeOver)
+		if m.Time[a]-m.Time[i] < slopeOver {
+			return -1
+		}
+		before, after := m.slope(b, i), m.slope(i, a)
+		if before > quickRise && after < bendTo*before && math.Abs(after) < 1.0/60 {
+			return i
+		}
+	}
+	return -1
+}
+
+// warmUp measures the rise through its middle: where it lies between a quarter
+// and three quarters of the way from the start to the opening or the end.
+func (m *measured) warmUp() {
+	first := m.n[StartC].Value
+	if first >= hotStart {
+		return
+	}
+	end := m.open
+	if end < 0 {
+		end = m.from
+		for i := m.from; i < len(m.c); i++ {
+			if m.c[i] > m.c[end] {
+				end = i
+			}
+		}
+	}
+	rise := m.c[end] - first
+	if rise < 12 {
+		return
+	}
+	from, to := -1, -1
+	for i := m.from; i < end; i++ {
+		if from < 0 && m.c[i] >= first+rise/4 {
+			from = i
+		}
+		if m.c[i] <= first+rise*3/4 {
+			to = i
+		}
+	}
+	if from < 0 || to <= from {
+		return
+	}
+	dc, dt := m.c[to]-m.c[from], m.Time[to]-m.Time[from]
+	if dc <= 0 {
+		return
+	}
+	rel := math.Sqrt2 * readingStep / dc
+	m.set(WarmUpRate, dc/dt*60, rel*dc/dt*60)
+	if m.Heat == nil {
+		return
+	}
+	joules := 0.0
+	for i := from + 1; i <= to; i++ {
+		if h := m.Heat[i]; !math.IsNaN(h) {
+			joules += h * (m.Time[i] - m.Time[i-1])
+		}
+	}
+	if joules > 1e5 {
+		m.set(WarmUpPerHeat, dc/joules*1e6, rel*dc/joules*1e6)
+	}
+}
+
+// plateau measures what is held when warm: all in all, standing against moving,
+// much heat against little.
+func (m *measured) plateau() {
+	if m.settled < 0 {
+		return
+	}
+	var all, still, moving tallied
+	standsSince := nan
+	for i := m.settled; i < len(m.c); i++ {
+		c := m.c[i]
+		if math.IsNaN(c) || !m.on(i) {
+			continue
+		}
+		dt := m.width(i)
+		all.add(c, dt)
+		if m.RoadSpeed == nil {
+			continue
+		}
+		switch v := m.RoadSpeed[i]; {
+		case v < driverStill:
+			if math.IsNaN(standsSince) {
+				standsSince = m.Time[i]
+			}
+			if m.Time[i]-standsSince >= restingStill {
+				still.add(c, dt)
+			}
+		default:
+			standsSince = nan
+			if v > driverMoves {
+				moving.add(c, dt)
+			}
+		}
+	}
+	if all.w < 60 {
+		return
+	}
+	mid := all.mean()
+	sd := all.deviation()
+	m.set(PlateauC, mid, math.Hypot(readingStep, sd/math.Sqrt(math.Max(1, all.w/independent))))
+	m.set(PlateauSpread, sd, math.Hypot(readingStep, sd)/math.Sqrt(2*math.Max(1, all.w/independent)))
+	if still.w >= 40 && moving.w >= 40 {
+		m.set(StandingGain, still.mean()-moving.mean(), math.Hypot(still.sigma(), moving.sigma()))
+	}
+	m.loadGain()
+}
+
+func (m *measured) loadGain() {
+	if m.Heat == nil {
+		return
+	}
+	// The heat's running mean over a minute, by a first-order lag.
+	var h tallied
+	for i := m.settled; i < len(m.c); i++ {
+		if m.on(i) && !math.IsNaN(m.Heat[i]) {
+			h.add(m.Heat[i], m.width(i))
+		}
+	}
+	if h.w < 120 {
+		return
+	}
+	mid, lagged := h.mean(), h.mean()
+	var more, less tallied
+	for i := m.settled; i < len(m.c); i++ {
+		if !m.on(i) || math.IsNaN(m.Heat[i]) {
+			continue
+		}
+		dt := m.width(i)
+		lagged += (m.Heat[i] - lagged) * dt / (heatOver + dt)
+		switch c := m.c[i]; {
+		case math.IsNaN(c):
+		case lagged > 1.2*mid:
+			more.add(c, dt)
+		case lagged < 0.8*mid:
+			less.add(c, dt)
+		}
+	}
+	if more.w >= 40 && less.w >= 40 {
+		m.set(LoadGain, more.mean()-less.mean(), math.Hypot(more.sigma(), less.sigma()))
+	}
+}
+
+// width is the time in s that row i stands for, at most half a minute.
+func (m *measured) width(i int) float64 {
+	if i == 0 {
+		return math.Min(m.Time[1]-m.Time[0], 30)
+	}
+	return math.Min(m.Time[i]-m.Time[i-1], 30)
+}
+
+// tallied is a weighted mean and spread on the way; weights are seconds.
+type tallied struct{ w, s, ss, base float64 }
+
+func (t *tallied) add(x, w float64) {
+	if t.w == 0 {
+		t.base = x
+	}
+	x -= t.base
+	t.w += w
+	t.s += w * x
+	t.ss += w * x * x
+}
+
+func (t *tallied) mean() float64 { return t.base + t.s/t.w }
+
+func (t *tallied) deviation() float64 {
+	d := t.s / t.w
+	return math.Sqrt(math.Max(0, t.ss/t.w-d*d))
+}
+
+func (t *tallied) sigma() float64 {
+	return math.Hypot(readingStep, t.deviation()) / math.Sqrt(math.Max(1, t.w/independent))
+}
