@@ -24,16 +24,16 @@ func (n Num) MarshalJSON() ([]byte, error) {
 // documents the fields. Times are s on the trace's clock, temperatures degC,
 // differences K, whatever the shop's units.
 type Report struct {
-	Name    string             `json:"name"`
-	Began   string             `json:"began,omitempty"` // RFC 3339
-	Rows    int                `json:"rows"`
-	Dropped int                `json:"dropped"`
-	Step    Num                `json:"step_s"`
-	Columns []ReportColumn     `json:"columns"`
-	Assumed []ReportAssumption `json:"assumed"`
-	Drives  []ReportDrive      `json:"drives"`
-	Time    []Num              `json:"time_s"`
-	Signals map[string]ReportSignal  `json:"signals"`
+	Name    string                  `json:"name"`
+	Began   string                  `json:"began,omitempty"` // RFC 3339
+	Rows    int                     `json:"rows"`
+	Dropped int                     `json:"dropped"`
+	Step    Num                     `json:"step_s"`
+	Columns []ReportColumn          `json:"columns"`
+	Assumed []ReportAssumption      `json:"assumed"`
+	Drives  []ReportDrive           `json:"drives"`
+	Time    []Num                   `json:"time_s"`
+	Signals map[string]ReportSignal `json:"signals"`
 }
 
 // ReportColumn is a Column in JSON.
