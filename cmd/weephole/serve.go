@@ -9,6 +9,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/netip"
 	"os"
 	"path/filepath"
 	"strings"
@@ -16,6 +17,7 @@ import (
 
 	"weephole/internal/demo"
 	"weephole/internal/exit"
+	"weephole/internal/store"
 	"weephole/internal/store/sqlite"
 	"weephole/internal/tally"
 	"weephole/internal/web"
@@ -31,23 +33,29 @@ computer in the shop, and the JSON API beneath them (/api/openapi.json).
 
 Jobs are kept in one SQLite file in the data folder, made on the first start;
 jobs that are closed with a proven repair are counted in tally.jsonl beside it.
-The bench listens on this machine only, unless --listen says more; then it asks
-every device for the shop's passphrase, which --passphrase-file sets (the first
-line of the file; delete the file afterwards, only a hash is kept).
+The bench listens on this machine only, unless --listen says more; then it needs
+the shop's passphrase, which --passphrase-file sets (the first line of the file;
+delete the file afterwards, only a hash is kept). Once set it is asked of every
+device. --open leaves it out, on this machine alone.
+
+Behind a proxy with TLS give the proxy's address with --proxy and the name that
+devices use with --host.
 
 Nothing is asked of the internet. Ctrl-C stops it; what was confirmed on a
 screen is on the disk by then.`
 
 const serveExamples = `  weephole serve
   weephole serve --listen 0.0.0.0:8470 --passphrase-file pass.txt
-  weephole serve --data /srv/weephole`
+  weephole serve --data /srv/weephole
+  weephole serve --host bench.shop --proxy 127.0.0.1 --passphrase-file pass.txt`
 
 // defaultListen is a port that no common service uses: judgement.
 const defaultListen = "127.0.0.1:8470"
 
 type serveFlags struct {
 	listen, data, passphrase string
-	hosts                    []string
+	hosts, proxies           []string
+	open                     bool
 	candidates, fine         int
 	seed                     uint64
 	overlay                  []string
@@ -69,6 +77,8 @@ func serveCommand(env environment) *cobra.Command {
 	fl.StringVar(&f.data, "data", "", "data folder; "+defaultData()+" if not given")
 	fl.StringVar(&f.passphrase, "passphrase-file", "", "set the shop's passphrase from the first line of this file")
 	fl.StringArrayVar(&f.hosts, "host", nil, "a name by which devices call this machine; may be given again")
+	fl.StringArrayVar(&f.proxies, "proxy", nil, "address or network of a proxy whose word on the sender is taken; may be given again")
+	fl.BoolVar(&f.open, "open", false, "ask no passphrase, on this machine alone")
 	fl.IntVar(&f.candidates, "candidates", size.CoarseSize, "engines simulated for the first answer")
 	fl.IntVar(&f.fine, "fine", size.FineSize, "engines simulated for the refined answer; 0 leaves it out")
 	fl.Uint64Var(&f.seed, "seed", size.Seed, "seed of all random numbers")
@@ -94,6 +104,10 @@ func serve(ctx context.Context, env environment, f serveFlags) error {
 	if f.candidates < minCandidates || f.candidates > maxCandidates || f.fine != 0 && f.fine < minCandidates || f.fine > maxCandidates {
 		return exit.Usage(fmt.Errorf("--candidates and --fine: write numbers from %d to %d", minCandidates, maxCandidates))
 	}
+	proxies, err := prefixes(f.proxies)
+	if err != nil {
+		return exit.Usage(err)
+	}
 	model, err := knowledge(f.overlay)
 	if err != nil {
 		return err
@@ -116,12 +130,9 @@ func serve(ctx context.Context, env environment, f serveFlags) error {
 			return exit.Wrong(fmt.Errorf("--passphrase-file: %w", err))
 		}
 	}
-	guarded, err := web.HasPassphrase(ctx, k)
+	guarded, err := asks(ctx, k, host, f)
 	if err != nil {
 		return err
-	}
-	if !guarded && !onlyHere(host) {
-		return exit.Wrong(fmt.Errorf("--listen %s would open the bench to everybody on the network; set a passphrase with --passphrase-file, or listen on 127.0.0.1", f.listen))
 	}
 	weigh := weighing.Defaults()
 	weigh.CoarseSize, weigh.FineSize, weigh.Seed = f.candidates, f.fine, f.seed
@@ -131,7 +142,7 @@ func serve(ctx context.Context, env environment, f serveFlags) error {
 	}
 	b, err := web.New(web.Config{
 		Store: k, Model: model, Plan: settings, Weigh: weigh, Demo: demos, Now: env.Now,
-		Guarded: guarded && !onlyHere(host), Hosts: f.hosts, Addresses: web.Addresses(host, port),
+		Guarded: guarded, Hosts: f.hosts, Proxies: proxies, Addresses: web.Addresses(host, port),
 		Tally: fileLedger(filepath.Join(dataFolder(f.data), "tally.jsonl")), Log: slog.New(slog.NewTextHandler(env.Err, nil)),
 	})
 	if err != nil {
@@ -139,6 +150,43 @@ func serve(ctx context.Context, env environment, f serveFlags) error {
 	}
 	defer b.Close()
 	return listen(ctx, env, f.listen, web.Addresses(host, port), b)
+}
+
+// asks tells whether the bench asks for the passphrase. Only a bench that its own
+// machine alone can reach may do without: a name given with --host says that
+// others come, through a proxy.
+func asks(ctx context.Context, s store.Store, host string, f serveFlags) (bool, error) {
+	set, err := web.HasPassphrase(ctx, s)
+	if err != nil {
+		return false, err
+	}
+	reached := !onlyHere(host) || len(f.hosts) > 0 || len(f.proxies) > 0
+	switch {
+	case f.open && reached:
+		return false, exit.Usage(errors.New("--open is for this machine alone; leave out --host, --proxy and any --listen but 127.0.0.1"))
+	case f.open:
+		return false, nil
+	case set:
+		return true, nil
+	case reached:
+		return false, exit.Wrong(fmt.Errorf("this would open the bench to everybody who reaches %s; set a passphrase with --passphrase-file, or listen on 127.0.0.1 without --host and --proxy", f.listen))
+	}
+	return false, nil
+}
+
+// prefixes reads addresses and networks.
+func prefixes(texts []string) (out []netip.Prefix, err error) {
+	for _, text := range texts {
+		p, err := netip.ParsePrefix(text)
+		if a, alone := netip.ParseAddr(text); alone == nil {
+			p, err = a.Prefix(a.BitLen())
+		}
+		if err != nil {
+			return nil, fmt.Errorf("--proxy %q: write an address such as 127.0.0.1, or a network such as 10.0.0.0/24", text)
+		}
+		out = append(out, p)
+	}
+	return out, nil
 }
 
 // fileLedger keeps the bench's tally in the file that weephole tally reads.

@@ -88,6 +88,9 @@ func TestServeBackupAndRestoreRefusePlainly(t *testing.T) {
 		errs   string
 	}{
 		{"no open bench on the network without a passphrase", []string{"serve", "--listen", "0.0.0.0:0", "--data", used}, exit.Input, "--passphrase-file"},
+		{"a name for others without a passphrase", []string{"serve", "--listen", "127.0.0.1:0", "--host", "bench.shop", "--data", used}, exit.Input, "--passphrase-file"},
+		{"open, and a name for others", []string{"serve", "--listen", "127.0.0.1:0", "--open", "--host", "bench.shop", "--data", used}, exit.Input, "--open is for this machine alone"},
+		{"a proxy that is no address", []string{"serve", "--proxy", "the box", "--data", used}, exit.Input, "127.0.0.1"},
 		{"an address without a port", []string{"serve", "--listen", "localhost"}, exit.Input, "an address and a port"},
 		{"a passphrase file that is not there", []string{"serve", "--listen", "127.0.0.1:0", "--data", used, "--passphrase-file", filepath.Join(dir, "no")}, exit.Input, "passphrase-file"},
 		{"a passphrase that is too short", []string{"serve", "--listen", "127.0.0.1:0", "--data", used, "--passphrase-file", junkShort(t)}, exit.Input, "8 characters"},
@@ -102,6 +105,30 @@ func TestServeBackupAndRestoreRefusePlainly(t *testing.T) {
 		if status != c.status || !strings.Contains(errs, c.errs) {
 			t.Errorf("%s: %d %q; want %d and %q", c.name, status, errs, c.status, c.errs)
 		}
+	}
+}
+
+func TestAPassphraseOnceSetIsAskedOnTheOwnMachineToo(t *testing.T) {
+	dir := t.TempDir()
+	file := filepath.Join(dir, "pass.txt")
+	if err := os.WriteFile(file, []byte("grease and rags\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		args   []string
+		status int
+	}{{[]string{"--passphrase-file", file}, http.StatusUnauthorized}, {nil, http.StatusUnauthorized}, {[]string{"--open"}, http.StatusOK}} {
+		t.Run(strings.Join(append([]string{"serve"}, c.args...), " "), func(t *testing.T) {
+			url := openServe(t, append([]string{"--data", filepath.Join(dir, "data")}, c.args...)...)
+			res, err := http.Get(url + "/api/jobs")
+			if err != nil {
+				t.Fatal(err)
+			}
+			res.Body.Close()
+			if res.StatusCode != c.status {
+				t.Errorf("the jobs: %d, want %d", res.StatusCode, c.status)
+			}
+		})
 	}
 }
 

@@ -3,6 +3,7 @@ package web
 import (
 	"log/slog"
 	"net/http"
+	"net/netip"
 	"time"
 
 	"weephole/internal/store"
@@ -24,7 +25,10 @@ type Config struct {
 	// Hosts are names by which the server may be called, besides localhost and
 	// plain addresses.
 	Hosts []string
-	Log   *slog.Logger
+	// Proxies are the addresses of proxies whose word on who sent a request, and
+	// whether over TLS, is taken.
+	Proxies []netip.Prefix
+	Log     *slog.Logger
 	// Tally is where closed jobs are counted; nil: nowhere.
 	Tally Ledger
 	// Addresses are those by which the shop's other devices reach the bench.
@@ -55,8 +59,8 @@ func New(cfg Config) (*Bench, error) {
 	re := &responder{log: cfg.Log, guarded: cfg.Guarded}
 	js := newJobs(cfg)
 	ts := &tallies{jobs: js}
-	ap := &api{jobs: js, responder: re, tallies: ts, live: js.live}
-	g := newGuard(cfg, re)
+	g := newGuard(cfg, re, js.live)
+	ap := &api{jobs: js, responder: re, tallies: ts, streams: &streams{g}}
 	pg := &pages{jobs: js, responder: re, api: ap, tallies: ts, guard: g}
 	mux := http.NewServeMux()
 	if err := ap.route(mux); err != nil {

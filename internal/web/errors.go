@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"net/http"
 	"strings"
+	"time"
 
 	"weephole/internal/job"
 	"weephole/internal/store"
@@ -32,12 +33,13 @@ type FailureBody struct {
 type mistake struct {
 	status  int
 	message string
+	wait    time.Duration // the same may be tried again after it; 0 it would fail again
 }
 
 func (m *mistake) Error() string { return m.message }
 
 func wrong(status int, format string, args ...any) error {
-	return &mistake{status, fmt.Sprintf(format, args...)}
+	return &mistake{status: status, message: fmt.Sprintf(format, args...)}
 }
 
 // failureOf puts an error into the words that people are shown. What it does
@@ -49,7 +51,7 @@ func failureOf(err error) FailureBody {
 	var big *http.MaxBytesError
 	switch {
 	case errors.As(err, &m):
-		return FailureBody{Status: m.status, Message: m.message}
+		return FailureBody{Status: m.status, Message: m.message, Retry: m.wait > 0}
 	case errors.As(err, &ps):
 		var lines []string
 		for _, p := range ps {

@@ -1,41 +1,22 @@
 package web
 
 import (
-	"context"
-	"crypto/rand"
-	"crypto/subtle"
-	"encoding/base64"
-	"errors"
-	"fmt"
 	"net"
 	"net/http"
 	"net/url"
 	"slices"
 	"strings"
 	"time"
-	"unicode/utf8"
-
-	"golang.org/x/crypto/argon2"
 
 	"weephole/internal/store"
 )
 
 const (
-	passphraseKey   = "passphrase"
-	sessionCookie   = "weephole_session"
-	whoCookie       = "weephole_who"
-	sessionLasts    = 30 * 24 * time.Hour // judgement: a phone is let in once a month
-	leastPassphrase = 8                   // characters; NIST SP 800-63B asks for 8 at least
-	maxBody         = 1 << 20             // bytes of a form or an entry
-	maxUpload       = 32 << 20            // bytes of a log or a photo
-)
-
-// Cost of the hash: RFC 9106, section 4, second recommended option: argon2id,
-// 3 passes, 64 MiB, 4 lanes, 16 bytes of salt, 32 of tag.
-const (
-	argonPasses = 3
-	argonKiB    = 64 << 10
-	argonLanes  = 4
+	sessionCookie = "weephole_session"
+	whoCookie     = "weephole_who"
+	sessionLasts  = 30 * 24 * time.Hour // judgement: a phone is let in once a month
+	maxBody       = 1 << 20             // bytes of a form or an entry
+	maxUpload     = 32 << 20            // bytes of a log or a photo
 )
 
 // guard lets devices in.
@@ -43,88 +24,17 @@ type guard struct {
 	*responder
 	cfg    Config
 	store  store.Store
+	live   *live
 	origin *http.CrossOriginProtection
-	trying chan struct{} // one: a hash takes 64 MiB, and guessing is made slow
+	door   *door
+	large  chan struct{} // places for large bodies, coming or going
 }
 
-func newGuard(cfg Config, re *responder) *guard {
-	return &guard{responder: re, cfg: cfg, store: cfg.Store, origin: http.NewCrossOriginProtection(), trying: make(chan struct{}, 1)}
-}
-
-// SetPassphrase keeps the hash of a shop's passphrase and sends every device
-// away that was let in by another.
-func SetPassphrase(ctx context.Context, s store.Store, passphrase string) error {
-	if utf8.RuneCountInString(passphrase) < leastPassphrase {
-		return fmt.Errorf("the passphrase has fewer than %d characters; write a longer one", leastPassphrase)
+func newGuard(cfg Config, re *responder, l *live) *guard {
+	return &guard{
+		responder: re, cfg: cfg, store: cfg.Store, live: l,
+		origin: http.NewCrossOriginProtection(), door: newDoor(cfg.Now), large: make(chan struct{}, largeAtOnce),
 	}
-	salt := make([]byte, 16)
-	rand.Read(salt)
-	tag := argon2.IDKey([]byte(passphrase), salt, argonPasses, argonKiB, argonLanes, 32)
-	e := base64.RawStdEncoding.EncodeToString
-	hash := fmt.Sprintf("$argon2id$v=%d$m=%d,t=%d,p=%d$%s$%s", argon2.Version, argonKiB, argonPasses, argonLanes, e(salt), e(tag))
-	if err := s.Set(ctx, passphraseKey, hash); err != nil {
-		return err
-	}
-	return s.DropSessions(ctx)
-}
-
-// HasPassphrase tells whether a passphrase was set.
-func HasPassphrase(ctx context.Context, s store.Store) (bool, error) {
-	_, err := s.Setting(ctx, passphraseKey)
-	if errors.Is(err, store.ErrUnknown) {
-		return false, nil
-	}
-	return err == nil, err
-}
-
-// matches tells whether a passphrase has the hash.
-func matches(hash, passphrase string) bool {
-	var version, kib, passes, lanes int
-	var rest string
-	if n, err := fmt.Sscanf(hash, "$argon2id$v=%d$m=%d,t=%d,p=%d$%s", &version, &kib, &passes, &lanes, &rest); n != 5 || err != nil || version != argon2.Version {
-		return false
-	}
-	saltText, tagText, _ := strings.Cut(rest, "$")
-	salt, err1 := base64.RawStdEncoding.DecodeString(saltText)
-	want, err2 := base64.RawStdEncoding.DecodeString(tagText)
-	if err1 != nil || err2 != nil || len(want) == 0 {
-		return false
-	}
-	got := argon2.IDKey([]byte(passphrase), salt, uint32(passes), uint32(kib), uint8(lanes), uint32(len(want)))
-	return subtle.ConstantTimeCompare(got, want) == 1
-}
-
-// pauseAfterGuess is how long a wrong passphrase keeps the one door shut.
-const pauseAfterGuess = time.Second
-
-// login checks a passphrase and gives the session's cookie.
-func (g *guard) login(ctx context.Context, passphrase, who string, secure bool) (*http.Cookie, error) {
-	select {
-	case g.trying <- struct{}{}:
-		defer func() { <-g.trying }()
-	case <-ctx.Done():
-		return nil, ctx.Err()
-	}
-	hash, err := g.store.Setting(ctx, passphraseKey)
-	if err != nil {
-		return nil, err
-	}
-	if !matches(hash, passphrase) {
-		select {
-		case <-time.After(pauseAfterGuess):
-		case <-ctx.Done():
-		}
-		return nil, wrong(http.StatusUnauthorized, "that is not the shop's passphrase; ask whoever started the bench")
-	}
-	token := rand.Text() + rand.Text()
-	until := g.cfg.Now().Add(sessionLasts)
-	if err := g.store.PutSession(ctx, store.Session{Token: store.Sum([]byte(token)), Who: who, Expires: until}); err != nil {
-		return nil, err
-	}
-	return &http.Cookie{
-		Name: sessionCookie, Value: token, Path: "/", Expires: until, HttpOnly: true,
-		SameSite: http.SameSiteLaxMode, Secure: secure,
-	}, nil
 }
 
 // open are the addresses that need no session.
@@ -156,6 +66,7 @@ func (g *guard) wrap(next http.Handler) http.Handler {
 		if strings.HasSuffix(r.URL.Path, "/files") || r.URL.Path == "/api/import" {
 			limit = maxUpload
 		}
+		w = newPatient(w)
 		r.Body = http.MaxBytesReader(w, r.Body, limit)
 		if g.cfg.Guarded && !open(r.URL.Path) && !g.letIn(r) {
 			if strings.HasPrefix(r.URL.Path, "/api/") {
@@ -165,18 +76,36 @@ func (g *guard) wrap(next http.Handler) http.Handler {
 			http.Redirect(w, r, "/login?to="+url.QueryEscape(r.URL.RequestURI()), http.StatusSeeOther)
 			return
 		}
+		if large(r) {
+			done, err := g.place(r)
+			if err != nil {
+				g.fail(w, r, err)
+				return
+			}
+			defer done()
+			r.Body = &patientBody{r.Body, http.NewResponseController(w)}
+		}
 		next.ServeHTTP(w, r)
 	})
 	return inner
 }
 
-// letIn tells whether the device has a session.
-func (g *guard) letIn(r *http.Request) bool {
+// sessionOf is the name under which a request's session is kept, "" without one.
+func sessionOf(r *http.Request) string {
 	c, err := r.Cookie(sessionCookie)
 	if err != nil {
+		return ""
+	}
+	return store.Sum([]byte(c.Value))
+}
+
+// letIn tells whether the device has a session.
+func (g *guard) letIn(r *http.Request) bool {
+	session := sessionOf(r)
+	if session == "" {
 		return false
 	}
-	_, err = g.store.Session(r.Context(), store.Sum([]byte(c.Value)), g.cfg.Now())
+	_, err := g.store.Session(r.Context(), session, g.cfg.Now())
 	return err == nil
 }
 
@@ -202,8 +131,8 @@ func who(r *http.Request) string {
 	return "no name yet"
 }
 
-func whoIs(name string, until time.Time) *http.Cookie {
-	return &http.Cookie{Name: whoCookie, Value: url.QueryEscape(clip(name, 40)), Path: "/", Expires: until, SameSite: http.SameSiteLaxMode}
+func whoIs(name string, until time.Time, secure bool) *http.Cookie {
+	return &http.Cookie{Name: whoCookie, Value: url.QueryEscape(clip(name, 40)), Path: "/", Expires: until, HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: secure}
 }
 
 // clip cuts a text to so many characters.
@@ -213,36 +142,4 @@ func clip(s string, n int) string {
 		return strings.TrimSpace(string(r[:n]))
 	}
 	return s
-}
-
-type loginPage struct{ To, Problem string }
-
-func (g *guard) postLogin(w http.ResponseWriter, r *http.Request) {
-	name := clip(r.FormValue("who"), 40)
-	c, err := g.login(r.Context(), r.FormValue("passphrase"), name, r.TLS != nil)
-	var m *mistake
-	if errors.As(err, &m) {
-		g.page(w, r, m.status, "login", loginPage{To: local(r.FormValue("to")), Problem: m.message})
-		return
-	}
-	if err != nil {
-		g.fail(w, r, err)
-		return
-	}
-	http.SetCookie(w, c)
-	if name != "" {
-		http.SetCookie(w, whoIs(name, c.Expires))
-	}
-	http.Redirect(w, r, local(r.FormValue("to")), http.StatusSeeOther)
-}
-
-func (g *guard) postLogout(w http.ResponseWriter, r *http.Request) {
-	if c, err := r.Cookie(sessionCookie); err == nil {
-		if err := g.store.DropSession(r.Context(), store.Sum([]byte(c.Value))); err != nil {
-			g.fail(w, r, err)
-			return
-		}
-	}
-	http.SetCookie(w, &http.Cookie{Name: sessionCookie, Path: "/", MaxAge: -1})
-	http.Redirect(w, r, "/login", http.StatusSeeOther)
 }

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
+	"net/netip"
 	"sync"
 	"time"
 
@@ -27,88 +28,122 @@ const pending = 16
 // practice, no source.
 const pingEvery = 15 * time.Second
 
+// How many devices may listen: judgement, far more than a shop has. Each costs
+// some tens of KB.
+const (
+	mostListeners   = 1500
+	mostOfOneDevice = 100
+)
+
+// listener is a device that listens.
+type listener struct {
+	job     string // "" hears of all
+	session string // ends with it; "" where nobody logs in
+	device  netip.Addr
+	news    chan event
+}
+
 // live passes events on to the devices that listen.
 type live struct {
 	store store.Store
 
-	mu     sync.Mutex
-	heard  map[string]map[chan event]bool // by job; "" hears of all
-	closed bool
+	mu        sync.Mutex
+	listeners map[*listener]bool
+	closed    bool
 }
 
 func newLive(s store.Store) *live {
-	return &live{store: s, heard: make(map[string]map[chan event]bool)}
+	return &live{store: s, listeners: make(map[*listener]bool)}
 }
 
-func (l *live) listen(job string) chan event {
+// listen adds a device; nil where too many listen already.
+func (l *live) listen(job, session string, device netip.Addr) *listener {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	c := make(chan event, pending)
+	one := &listener{job: job, session: session, device: device, news: make(chan event, pending)}
 	if l.closed {
-		close(c)
-		return c
+		close(one.news)
+		return one
 	}
-	if l.heard[job] == nil {
-		l.heard[job] = make(map[chan event]bool)
+	same := 0
+	for other := range l.listeners {
+		if other.device == device {
+			same++
+		}
 	}
-	l.heard[job][c] = true
-	return c
+	if len(l.listeners) >= mostListeners || same >= mostOfOneDevice && !device.IsLoopback() {
+		return nil
+	}
+	l.listeners[one] = true
+	return one
 }
 
-func (l *live) leave(job string, c chan event) {
+func (l *live) leave(one *listener) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	delete(l.heard[job], c)
-	if len(l.heard[job]) == 0 {
-		delete(l.heard, job)
-	}
+	delete(l.listeners, one)
 }
 
 func (l *live) tell(job string, e event) {
 	e.Job = job
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if l.closed {
-		return
-	}
-	for _, key := range []string{job, ""} {
-		for c := range l.heard[key] {
-			select {
-			case c <- e:
-			default: // full: it has reason enough to ask already
-			}
+	for one := range l.listeners {
+		if one.job != job && one.job != "" {
+			continue
+		}
+		select {
+		case one.news <- e:
+		default: // full: it has reason enough to ask already
 		}
 	}
 }
 
-// close sends every device away; they come back to the next server.
+// drop ends the streams of a session.
+func (l *live) drop(session string) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	for one := range l.listeners {
+		if session != "" && one.session == session {
+			delete(l.listeners, one)
+			close(one.news)
+		}
+	}
+}
+
+// close ends all streams; the devices come back to the next server.
 func (l *live) close() {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	l.closed = true
-	for _, set := range l.heard {
-		for c := range set {
-			close(c)
-		}
+	for one := range l.listeners {
+		close(one.news)
 	}
-	l.heard = nil
+	clear(l.listeners)
+}
+
+// streams answers with streams of events.
+type streams struct {
+	*guard
 }
 
 // events streams a job's events, or all jobs' when there is no id.
-func (l *live) events(w http.ResponseWriter, r *http.Request) (any, error) {
+func (st *streams) events(w http.ResponseWriter, r *http.Request) (any, error) {
 	id := r.PathValue("id")
 	var seq int64
 	if id != "" {
-		s, err := l.store.Job(r.Context(), id)
+		s, err := st.store.Job(r.Context(), id)
 		if err != nil {
 			return nil, err
 		}
 		seq = s.Seq
 	}
 	out := http.NewResponseController(w)
-	_ = out.SetWriteDeadline(time.Time{}) // a stream has no end; not all writers have deadlines
-	c := l.listen(id)
-	defer l.leave(id, c)
+	one := st.live.listen(id, sessionOf(r), st.client(r).addr)
+	if one == nil {
+		return nil, &mistake{status: http.StatusServiceUnavailable, wait: time.Minute, message: "Too many devices are listening. Close some pages and try again."}
+	}
+	defer st.live.leave(one)
 	w.Header().Set("Content-Type", "text/event-stream")
 	w.Header().Set("X-Accel-Buffering", "no") // a proxy that holds events back makes them useless
 	send := func(e event) error {
@@ -116,6 +151,7 @@ func (l *live) events(w http.ResponseWriter, r *http.Request) (any, error) {
 		if err != nil {
 			return err
 		}
+		_ = out.SetWriteDeadline(time.Now().Add(patience)) // not all writers have deadlines
 		if _, err := fmt.Fprintf(w, "event: %s\ndata: %s\n\n", e.Name, data); err != nil {
 			return err
 		}
@@ -131,11 +167,14 @@ func (l *live) events(w http.ResponseWriter, r *http.Request) (any, error) {
 	defer ping.Stop()
 	for {
 		select {
-		case e, open := <-c:
+		case e, open := <-one.news:
 			if !open || send(e) != nil {
 				return nil, errSent
 			}
 		case <-ping.C:
+			if st.cfg.Guarded && !st.letIn(r) {
+				return nil, errSent // its session ended meanwhile
+			}
 			if _, err := fmt.Fprint(w, ": still here\n\n"); err != nil || out.Flush() != nil {
 				return nil, errSent
 			}

@@ -152,7 +152,7 @@ func (pg *pages) route(mux *http.ServeMux) {
 	mux.HandleFunc("POST /login", pg.guard.postLogin)
 	mux.HandleFunc("POST /logout", pg.guard.postLogout)
 	mux.HandleFunc("POST /who", func(w http.ResponseWriter, r *http.Request) {
-		http.SetCookie(w, whoIs(r.FormValue("who"), pg.cfg.Now().Add(365*24*time.Hour)))
+		http.SetCookie(w, whoIs(r.FormValue("who"), pg.cfg.Now().Add(365*24*time.Hour), pg.guard.client(r).secure))
 		http.Redirect(w, r, local(r.FormValue("to")), http.StatusSeeOther)
 	})
 	mux.HandleFunc("GET /assets/{version}/{name}", serveAsset)

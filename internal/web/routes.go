@@ -1,6 +1,7 @@
 package web
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -94,12 +95,12 @@ func (ap *api) routes() []route {
 		{method: "GET", path: "/api/jobs/{id}/next", name: "getNext", about: "What to do next, the least expected cost first; the quote weighed.", params: []param{atLeast}, out: Next{}, status: 200, do: ap.getNext},
 		{method: "GET", path: "/api/jobs/{id}/expected", name: "getExpected", about: "What each check would show now on a healthy engine and under the leading causes.", params: []param{atLeast}, out: []weighing.Expected{}, status: 200, do: ap.getExpected},
 		{method: "GET", path: "/api/jobs/{id}/history", name: "getHistory", about: "Every entry ever made.", params: []param{{"query", "after", "only those after this seq", "integer"}}, out: []store.Entry{}, status: 200, do: ap.getHistory},
-		{method: "GET", path: "/api/jobs/{id}/events", name: "listen", about: "Server-sent events: entry, answer.", gives: "text/event-stream", status: 200, do: ap.live.events},
+		{method: "GET", path: "/api/jobs/{id}/events", name: "listen", about: "Server-sent events: entry, answer.", gives: "text/event-stream", status: 200, do: ap.streams.events},
 		{method: "POST", path: "/api/jobs/{id}/files", name: "bringFile", about: "Brings a log or a photo.", params: append([]param{{"query", "name", "the file's name", "string"}}, entry...), takes: "application/octet-stream", out: store.File{}, status: 201, do: ap.bringFile},
 		{method: "GET", path: "/api/jobs/{id}/files/{name}", name: "getFile", about: "A file's content.", gives: "application/octet-stream", status: 200, do: ap.getFile},
 		{method: "GET", path: "/api/jobs/{id}/export", name: "exportJob", about: "The job as one zip file, logs and photos inside.", gives: "application/zip", status: 200, do: ap.exportJob},
 		{method: "POST", path: "/api/import", name: "importJob", about: "Takes in an exported job.", takes: "application/zip", out: Made{}, status: 201, do: ap.importJob},
-		{method: "GET", path: "/api/events", name: "listenAll", about: "Server-sent events of all jobs.", gives: "text/event-stream", status: 200, do: ap.live.events},
+		{method: "GET", path: "/api/events", name: "listenAll", about: "Server-sent events of all jobs.", gives: "text/event-stream", status: 200, do: ap.streams.events},
 		{method: "GET", path: "/api/settings", name: "getSettings", about: "The shop's settings.", out: Shop{}, status: 200, do: ap.getSettings},
 		{method: "PUT", path: "/api/settings", name: "setSettings", about: "Sets the shop's settings.", in: Shop{}, out: Shop{}, status: 200, do: ap.setSettings},
 		{method: "POST", path: "/api/demo", name: "addDemo", about: "Opens the demo jobs.", out: []Made{}, status: 201, do: ap.addDemo},
@@ -116,7 +117,7 @@ type api struct {
 	*jobs
 	*responder
 	tallies *tallies
-	live    *live
+	streams *streams
 	openapi []byte
 }
 
@@ -160,14 +161,17 @@ func (ap *api) health(w http.ResponseWriter, r *http.Request) {
 
 // body reads a request's whole body, which the guard has bounded.
 func body(r *http.Request) ([]byte, error) {
-	data, err := io.ReadAll(r.Body)
-	if err != nil {
+	var data bytes.Buffer
+	if n := r.ContentLength; n > 0 && n <= maxUpload {
+		data.Grow(int(n) + bytes.MinRead) // at once: growing would hold it twice
+	}
+	if _, err := data.ReadFrom(r.Body); err != nil {
 		return nil, fmt.Errorf("read the request: %w", err)
 	}
-	if len(data) == 0 {
+	if data.Len() == 0 {
 		return nil, wrong(http.StatusBadRequest, "the request is empty")
 	}
-	return data, nil
+	return data.Bytes(), nil
 }
 
 // decode reads a JSON body strictly.

@@ -1,0 +1,255 @@
+package web
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"net/http"
+	"net/netip"
+	"strconv"
+	"sync"
+	"time"
+
+	"weephole/internal/store"
+)
+
+// How logging in is slowed down. A device that guesses waits twice as long after
+// each further wrong guess; all such devices that have guessed wrong go through one narrow
+// door, one after the other. A device that has not guessed never waits behind
+// more than one of those. All are judgement.
+const (
+	freeGuesses   = 2 // a slip or two costs nothing
+	firstPause    = time.Second
+	longestPause  = 5 * time.Minute
+	pauseAtDoor   = time.Second // after each wrong guess the narrow door stays shut
+	forgetGuesses = time.Hour   // after the last of them
+	rememberMost  = 10000       // devices
+)
+
+// door lets devices try the passphrase.
+type door struct {
+	now    func() time.Time
+	hash   chan struct{} // one place: a hash takes 64 MiB
+	narrow chan struct{} // one place: those who have guessed wrong
+
+	mu      sync.Mutex
+	guesses map[netip.Addr]*guesser
+}
+
+// guesser is a device that has guessed wrong, or is trying just now.
+type guesser struct {
+	wrong  int
+	last   time.Time
+	trying bool
+}
+
+func newDoor(now func() time.Time) *door {
+	return &door{now: now, hash: make(chan struct{}, 1), narrow: make(chan struct{}, 1), guesses: map[netip.Addr]*guesser{}}
+}
+
+// tooSoon is a try that came before the pause was over.
+type tooSoon struct{ wait time.Duration }
+
+func (t *tooSoon) Error() string { return fmt.Sprintf("too soon by %v", t.wait) }
+
+// pause is how long a device waits after so many wrong guesses.
+func pause(wrong int) time.Duration {
+	if wrong <= freeGuesses {
+		return 0
+	}
+	return min(longestPause, firstPause<<min(wrong-freeGuesses-1, 20))
+}
+
+// try lets a device try: matches says whether the passphrase is right.
+func (d *door) try(ctx context.Context, from netip.Addr, matches func() bool) (bool, error) {
+	g, err := d.begin(from)
+	if err != nil {
+		return false, err
+	}
+	guessed := g.wrong > freeGuesses
+	right := false
+	defer func() { d.end(from, g, right) }()
+	if guessed {
+		if err := take(ctx, d.narrow); err != nil {
+			return false, err
+		}
+		defer func() { <-d.narrow }()
+	}
+	if err := take(ctx, d.hash); err != nil {
+		return false, err
+	}
+	right = matches()
+	<-d.hash
+	if guessed && !right {
+		select {
+		case <-time.After(pauseAtDoor):
+		case <-ctx.Done():
+		}
+	}
+	return right, nil
+}
+
+// take waits for a place.
+func take(ctx context.Context, place chan struct{}) error {
+	select {
+	case place <- struct{}{}:
+		return nil
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+}
+
+func (d *door) begin(from netip.Addr) (*guesser, error) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	g := d.guesses[from]
+	if g == nil {
+		if len(d.guesses) >= rememberMost {
+			d.forget()
+		}
+		g = &guesser{}
+		d.guesses[from] = g
+	}
+	now := d.now()
+	if now.Sub(g.last) > forgetGuesses {
+		g.wrong = 0
+	}
+	switch wait := pause(g.wrong) - now.Sub(g.last); {
+	case g.trying:
+		return nil, &tooSoon{firstPause}
+	case wait > 0:
+		return nil, &tooSoon{wait}
+	}
+	g.trying = true
+	return g, nil
+}
+
+func (d *door) end(from netip.Addr, g *guesser, right bool) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	g.trying, g.last = false, d.now()
+	if right {
+		delete(d.guesses, from)
+		return
+	}
+	g.wrong++
+}
+
+// forget drops the guessers that are not trying: all whose time is over, and
+// where that makes no room, any half of them.
+func (d *door) forget() {
+	now := d.now()
+	for from, g := range d.guesses {
+		if !g.trying && now.Sub(g.last) > forgetGuesses {
+			delete(d.guesses, from)
+		}
+	}
+	for from, g := range d.guesses {
+		if len(d.guesses) <= rememberMost/2 {
+			return
+		}
+		if !g.trying {
+			delete(d.guesses, from)
+		}
+	}
+}
+
+// device is the address by which a device is known at the door: an IPv6 network
+// gives each machine a whole block, so that its first half counts.
+func device(client netip.Addr) netip.Addr {
+	if client = client.Unmap(); client.Is6() {
+		if p, err := client.Prefix(64); err == nil {
+			return p.Addr()
+		}
+	}
+	return client
+}
+
+// login checks a passphrase and gives the session's cookie.
+func (g *guard) login(r *http.Request, passphrase, who string) (*http.Cookie, error) {
+	ctx, from := r.Context(), g.client(r)
+	hash, err := g.store.Setting(ctx, passphraseKey)
+	if err != nil {
+		return nil, err
+	}
+	right, err := g.door.try(ctx, device(from.addr), func() bool { return matches(hash, passphrase) })
+	var soon *tooSoon
+	switch {
+	case errors.As(err, &soon):
+		g.log.Warn("login held back", "from", from.addr, "wait", soon.wait.Round(time.Second))
+		return nil, &mistake{status: http.StatusTooManyRequests, wait: soon.wait,
+			message: "Too many wrong tries from this device. Try again in " + inWords(soon.wait) + "."}
+	case err != nil:
+		return nil, err
+	case !right:
+		g.log.Warn("login refused", "from", from.addr)
+		return nil, wrong(http.StatusUnauthorized, "That is not the shop’s passphrase. Ask whoever started the bench.")
+	}
+	token := rand.Text() + rand.Text()
+	until := g.cfg.Now().Add(sessionLasts)
+	if err := g.store.PutSession(ctx, store.Session{Token: store.Sum([]byte(token)), Who: who, Expires: until}); err != nil {
+		return nil, err
+	}
+	g.log.Info("logged in", "from", from.addr, "who", who)
+	return &http.Cookie{
+		Name: sessionCookie, Value: token, Path: "/", Expires: until, HttpOnly: true,
+		SameSite: http.SameSiteLaxMode, Secure: from.secure,
+	}, nil
+}
+
+// inWords says a pause in seconds or minutes.
+func inWords(d time.Duration) string {
+	if s := int((d + time.Second - 1) / time.Second); s < 100 {
+		return strconv.Itoa(s) + " s"
+	}
+	return strconv.Itoa(int((d+time.Minute-1)/time.Minute)) + " min"
+}
+
+// logout ends a device's session and its streams.
+func (g *guard) logout(r *http.Request) error {
+	session := sessionOf(r)
+	if session == "" {
+		return nil
+	}
+	if err := g.store.DropSession(r.Context(), session); err != nil {
+		return err
+	}
+	g.live.drop(session)
+	g.log.Info("logged out", "from", g.client(r).addr)
+	return nil
+}
+
+type loginPage struct{ To, Problem string }
+
+func (g *guard) postLogin(w http.ResponseWriter, r *http.Request) {
+	name := clip(r.FormValue("who"), 40)
+	c, err := g.login(r, r.FormValue("passphrase"), name)
+	var m *mistake
+	if errors.As(err, &m) {
+		if m.wait > 0 {
+			w.Header().Set("Retry-After", strconv.Itoa(int(m.wait/time.Second)+1))
+		}
+		g.page(w, r, m.status, "login", loginPage{To: local(r.FormValue("to")), Problem: m.message})
+		return
+	}
+	if err != nil {
+		g.fail(w, r, err)
+		return
+	}
+	http.SetCookie(w, c)
+	if name != "" {
+		http.SetCookie(w, whoIs(name, c.Expires, c.Secure))
+	}
+	http.Redirect(w, r, local(r.FormValue("to")), http.StatusSeeOther)
+}
+
+func (g *guard) postLogout(w http.ResponseWriter, r *http.Request) {
+	if err := g.logout(r); err != nil {
+		g.fail(w, r, err)
+		return
+	}
+	http.SetCookie(w, &http.Cookie{Name: sessionCookie, Path: "/", MaxAge: -1, HttpOnly: true, Secure: g.client(r).secure})
+	w.Header().Set("Clear-Site-Data", `"cache"`)
+	http.Redirect(w, r, "/login", http.StatusSeeOther)
+}

@@ -1,0 +1,80 @@
+package web
+
+import (
+	"context"
+	"crypto/rand"
+	"crypto/subtle"
+	"encoding/base64"
+	"errors"
+	"fmt"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/trustelem/zxcvbn"
+	"golang.org/x/crypto/argon2"
+
+	"weephole/internal/store"
+)
+
+const (
+	passphraseKey   = "passphrase"
+	leastPassphrase = 8 // characters; NIST SP 800-63B asks for 8 at least
+	// fewestGuesses is how many guesses a passphrase must stand: at one guess a
+	// second, which is what the login lets through, three years. Judgement.
+	fewestGuesses = 1e8
+	longestJudged = 64 // characters; the estimate takes time that grows with the square
+)
+
+// Cost of the hash: RFC 9106, section 4, second recommended option: argon2id,
+// 3 passes, 64 MiB, 4 lanes, 16 bytes of salt, 32 of tag.
+const (
+	argonPasses = 3
+	argonKiB    = 64 << 10
+	argonLanes  = 4
+)
+
+// SetPassphrase keeps the hash of a shop's passphrase and logs every device out
+// that was let in by another. One that is short or common is refused.
+func SetPassphrase(ctx context.Context, s store.Store, passphrase string) error {
+	if utf8.RuneCountInString(passphrase) < leastPassphrase {
+		return fmt.Errorf("the passphrase has fewer than %d characters; write a longer one", leastPassphrase)
+	}
+	if guesses := zxcvbn.PasswordStrength(clip(passphrase, longestJudged), []string{"weephole", "bench", "garage", "workshop"}).Guesses; guesses < fewestGuesses {
+		return fmt.Errorf("the passphrase is too easy to guess: common words, names, dates and rows of keys are tried first; write four words that do not belong together")
+	}
+	salt := make([]byte, 16)
+	rand.Read(salt)
+	tag := argon2.IDKey([]byte(passphrase), salt, argonPasses, argonKiB, argonLanes, 32)
+	e := base64.RawStdEncoding.EncodeToString
+	hash := fmt.Sprintf("$argon2id$v=%d$m=%d,t=%d,p=%d$%s$%s", argon2.Version, argonKiB, argonPasses, argonLanes, e(salt), e(tag))
+	if err := s.Set(ctx, passphraseKey, hash); err != nil {
+		return err
+	}
+	return s.DropSessions(ctx)
+}
+
+// HasPassphrase tells whether a passphrase was set.
+func HasPassphrase(ctx context.Context, s store.Store) (bool, error) {
+	_, err := s.Setting(ctx, passphraseKey)
+	if errors.Is(err, store.ErrUnknown) {
+		return false, nil
+	}
+	return err == nil, err
+}
+
+// matches tells whether a passphrase has the hash.
+func matches(hash, passphrase string) bool {
+	var version, kib, passes, lanes int
+	var rest string
+	if n, err := fmt.Sscanf(hash, "$argon2id$v=%d$m=%d,t=%d,p=%d$%s", &version, &kib, &passes, &lanes, &rest); n != 5 || err != nil || version != argon2.Version {
+		return false
+	}
+	saltText, tagText, _ := strings.Cut(rest, "$")
+	salt, err1 := base64.RawStdEncoding.DecodeString(saltText)
+	want, err2 := base64.RawStdEncoding.DecodeString(tagText)
+	if err1 != nil || err2 != nil || len(want) == 0 {
+		return false
+	}
+	got := argon2.IDKey([]byte(passphrase), salt, uint32(passes), uint32(kib), uint8(lanes), uint32(len(want)))
+	return subtle.ConstantTimeCompare(got, want) == 1
+}
