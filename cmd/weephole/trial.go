@@ -21,16 +21,22 @@ heat shares and masses, worn radiators, drifting sensors, forgetful owners, slop
 mechanics, two faults at once, faults that the catalogue does not have.
 
 The same seed gives the same cars and the same answer on any number of cores.
-Seeds from 100000 on are for reports; lower ones are for tuning.`
+Seeds from 100000 on are for reports; lower ones are for tuning.
+
+With --cases it scores real cars instead: a folder of job files NAME.yaml, typed as
+they would have been before the cause was known, with the truth in NAME.outcome.yaml.`
 
 const trialExamples = `  weephole trial --jobs 40 --seed 7 --table
   weephole trial --jobs 300 --seed 100001 --compare 40 --table --plots docs/calibration > docs/calibration.md
-  weephole trial --jobs 200 --seed 100002 --json`
+  weephole trial --jobs 200 --seed 100002 --json
+  weephole trial --cases cases --seeds 1,2,3
+  weephole trial --cases cases --candidates 5000 --json`
 
 func trialCommand(env environment) *cobra.Command {
 	var o trial.Options
 	var asJSON, table bool
 	var plots, link string
+	var cases caseFlags
 	cmd := &cobra.Command{
 		Use:     "trial [flags]",
 		Short:   "measure on simulated cars whether the percentages are right",
@@ -43,6 +49,16 @@ func trialCommand(env environment) *cobra.Command {
 				return exit.Usage(fmt.Errorf("--jobs: found %d; write how many cars, at least 1", o.Jobs))
 			case asJSON && table:
 				return exit.Usage(errors.New("--json and --table are two forms of one answer; give one of them"))
+			}
+			if cases.dir != "" {
+				cases.candidates, cases.workers = 0, o.Workers
+				if cmd.Flags().Changed("candidates") {
+					cases.candidates = o.Candidates
+				}
+				if len(cases.seeds) == 0 {
+					cases.seeds = []uint{uint(o.Seed)}
+				}
+				return cases.run(cmd.Context(), env, asJSON)
 			}
 			if env.ErrIsTerminal {
 				o.Progress = func(done, total int) { fmt.Fprintf(env.Err, "\r%d of %d cars", done, total) }
@@ -82,6 +98,9 @@ func trialCommand(env environment) *cobra.Command {
 	f.IntVar(&o.Workers, "workers", 0, "cars worked on at once; 0 for as many as there are cores")
 	f.BoolVar(&asJSON, "json", false, "as a JSON object")
 	f.BoolVar(&table, "table", false, "as a Markdown page with tables (the usual form)")
+	f.StringVar(&cases.dir, "cases", "", "folder of real cases to score instead")
+	f.UintSliceVar(&cases.seeds, "seeds", nil, "with --cases: several seeds, each answers every case")
+	f.BoolVar(&cases.still, "still", false, "with --cases: do not draw the engines closer where few fit; quicker and coarser")
 	f.StringVar(&plots, "plots", "", "folder to write SVG pictures into")
 	f.StringVar(&link, "plots-link", "calibration", "how the page calls that folder")
 	return cmd

@@ -44,17 +44,23 @@ func calibration(cat *cause.Catalogue, jobs []Job) ([]Bin, Mean, float64) {
 		}
 		said, right = append(said, s), append(right, r)
 	}
+	return calibrationOf(said, right)
+}
+
+// calibrationOf gives the bins, the calibration error and the error by chance of
+// statements, said[car] with right[car] 1 where they were.
+func calibrationOf(said, right [][]float64) ([]Bin, Mean, float64) {
 	flatten := func(cars []int) (s, r []float64) {
 		for _, i := range cars {
 			s, r = append(s, said[i]...), append(r, right[i]...)
 		}
 		return s, r
 	}
-	ece := bootstrap(len(jobs), func(cars []int) float64 {
+	ece := bootstrap(len(said), func(cars []int) float64 {
 		s, r := flatten(cars)
 		return calibrationError(s, r, upTo(len(s)))
 	})
-	s, r := flatten(upTo(len(jobs)))
+	s, r := flatten(upTo(len(said)))
 	list := make([]Bin, bins)
 	for b := range list {
 		list[b].From, list[b].To = float64(b)/bins, float64(b+1)/bins

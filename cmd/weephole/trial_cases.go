@@ -1,0 +1,48 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"os"
+
+	"weephole/internal/exit"
+	"weephole/internal/trial"
+	"weephole/lineup"
+)
+
+// caseFlags say which real cases to score, and how.
+type caseFlags struct {
+	dir        string
+	seeds      []uint
+	still      bool
+	candidates int // 0: as many as a job gets
+	workers    int
+}
+
+// run scores the program on real cases.
+func (f *caseFlags) run(ctx context.Context, env environment, asJSON bool) error {
+	m, err := lineup.DefaultModel()
+	if err != nil {
+		return err
+	}
+	cases, err := trial.ReadCases(m, os.DirFS(f.dir))
+	if err != nil {
+		return exit.Wrong(fmt.Errorf("--cases %s: %w", f.dir, err))
+	}
+	o := trial.CaseOptions{Candidates: f.candidates, Workers: f.workers, KeepStill: f.still, Logs: f.dir}
+	for _, s := range f.seeds {
+		o.Seeds = append(o.Seeds, uint64(s))
+	}
+	if env.ErrIsTerminal {
+		o.Progress = func(done, total int) { fmt.Fprintf(env.Err, "\r%d of %d answers", done, total) }
+		defer fmt.Fprintln(env.Err)
+	}
+	report, err := trial.RunCases(ctx, m, cases, o)
+	if err != nil {
+		return err
+	}
+	if asJSON {
+		return writeJSON(env, report)
+	}
+	return report.WriteTables(env.Out)
+}
