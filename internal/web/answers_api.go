@@ -2,7 +2,10 @@ package web
 
 import (
 	"context"
+	"encoding/json"
+	"maps"
 	"net/http"
+	"slices"
 	"strconv"
 	"time"
 
@@ -27,7 +30,7 @@ func (ap *api) asked(r *http.Request) (id string, seq int64, err error) {
 			return "", 0, wrong(http.StatusBadRequest, "seq %q is no entry of this job; it has %d", text, s.Seq)
 		}
 	}
-	return id, seq, ap.weigh(r.Context(), s)
+	return id, min(seq, weighs(s)), ap.weigh(r.Context(), s)
 }
 
 // unweighable turns an answer that is none into an error.
@@ -138,7 +141,11 @@ func (ap *api) openDemo(r *http.Request, e store.Entry, d Demo) (Made, error) {
 		return Made{}, err
 	}
 	if len(d.Files) > 0 { // it was weighed before its log was there
-		note := store.Entry{Job: e.ID, ID: e.ID + "-logs", Who: e.Who, Kind: store.Noted, Body: []byte(`{"text":"The log of this demo is at hand."}`)}
+		brought, err := json.Marshal(map[string]string{"file": slices.Sorted(maps.Keys(d.Files))[0]})
+		if err != nil {
+			return Made{}, err
+		}
+		note := store.Entry{Job: e.ID, ID: e.ID + "-logs", Who: e.Who, Kind: store.Brought, Body: brought}
 		if _, _, err := ap.append(r.Context(), note); err != nil {
 			return Made{}, err
 		}

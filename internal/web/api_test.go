@@ -143,7 +143,7 @@ func TestWrongInputIsToldPlainly(t *testing.T) {
 		{"an empty note", "POST", "/api/jobs/" + id + "/notes", `{"text":" "}`, 422, "empty"},
 		{"a log that is none", "POST", "/api/jobs/" + id + "/files?name=x.csv", "hello", 422, "neither"},
 		{"a picture that is none", "POST", "/api/jobs/" + id + "/files?name=x.png", "<svg onload=alert(1)>", 422, "no picture"},
-		{"a coolant temperature without unit", "POST", "/api/jobs/" + id + "/cool", `{"coolant":"98"}`, 422, "coolant"},
+		{"a coolant temperature without number", "POST", "/api/jobs/" + id + "/cool", `{"coolant":"hot"}`, 422, "coolant"},
 		{"an odd entry number", "GET", "/api/jobs/" + id + "/odds?seq=99", ``, 400, "seq"},
 		{"a spoilt export", "POST", "/api/import", "PK", 422, "no exported job"},
 		{"wrong settings", "PUT", "/api/settings", `{"rate":"cheap"}`, 422, "rate"},

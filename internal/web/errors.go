@@ -6,12 +6,16 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"regexp"
 	"strings"
 	"time"
 
 	"weephole/internal/job"
 	"weephole/internal/store"
 )
+
+// bareNumber is a number without a unit.
+var bareNumber = regexp.MustCompile(`^\s*[-+−]?[0-9]+([.,][0-9]+)?\s*$`)
 
 // errSent says that the response has been written already.
 var errSent = errors.New("sent")

@@ -1,17 +1,12 @@
 package web
 
 import (
-	"bytes"
 	"encoding/json"
-	"fmt"
-	"math"
 	"net/http"
 	"time"
 
 	"weephole/internal/job"
 	"weephole/internal/store"
-	"weephole/quantity"
-	"weephole/trace/events"
 )
 
 // joinWithin is how fresh a finding must be for a further reading to join it:
@@ -168,72 +163,4 @@ func (ap *api) addNote(_ http.ResponseWriter, r *http.Request) (any, error) {
 		return nil, err
 	}
 	return ap.keep(r, e)
-}
-
-// Cooling is an engine switched off.
-type Cooling struct {
-	Coolant string `json:"coolant"`           // temperature now, with its unit
-	Ambient string `json:"ambient,omitempty"` // air around the car
-}
-
-// cooled is the body of the note that startCooling makes.
-type cooled struct {
-	Text   string    `json:"text"`
-	SafeAt time.Time `json:"safe_at"` // likely
-	Sure   time.Time `json:"sure"`    // two standard deviations later
-}
-
-// startCooling foretells when the cap may be opened, from one reading and what
-// is usual. It is a help to plan by: the caution stays, and so does the hand on
-// the hose.
-func (ap *api) startCooling(_ http.ResponseWriter, r *http.Request) (any, error) {
-	var c Cooling
-	if err := decode(r, &c); err != nil {
-		return nil, err
-	}
-	t, err := quantity.ParseTemperature(c.Coolant)
-	if err != nil {
-		return nil, wrong(http.StatusUnprocessableEntity, "coolant: %v", err)
-	}
-	if t < -40 || t > 150 { // degC; judgement, as in a job file's readings
-		return nil, wrong(http.StatusUnprocessableEntity, "coolant: %s is no coolant temperature; write one from -40 °C to 150 °C", c.Coolant)
-	}
-	air := events.Estimate{Value: 25, Sigma: 8} // degC; judgement: a shop that has not said
-	if c.Ambient != "" {
-		a, err := quantity.ParseTemperature(c.Ambient)
-		if err != nil {
-			return nil, wrong(http.StatusUnprocessableEntity, "ambient: %v", err)
-		}
-		air = events.Estimate{Value: float64(a), Sigma: 3}
-	}
-	in := events.Cooldown([]float64{0}, []float64{float64(t)}, air)
-	if math.IsNaN(in.Value) {
-		return nil, wrong(http.StatusUnprocessableEntity, "at this air temperature the coolant does not cool to %v °C", events.SafeC)
-	}
-	now := ap.cfg.Now()
-	note := cooled{SafeAt: now.Add(seconds(in.Value)), Sure: now.Add(seconds(in.Value + 2*in.Sigma))}
-	note.Text = fmt.Sprintf("Engine off at %s. The cap is likely safe in %.0f min, nearly surely in %.0f. Feel the upper hose before you touch it.",
-		c.Coolant, in.Value/60, (in.Value+2*in.Sigma)/60)
-	body, err := json.Marshal(note)
-	if err != nil {
-		return nil, err
-	}
-	e, err := entryOf(r, store.Noted, body)
-	if err != nil {
-		return nil, err
-	}
-	return ap.keep(r, e)
-}
-
-func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }
-
-// lastCooling is the newest cooling that a job's notes tell of, nil if none.
-func lastCooling(s *store.State) *cooled {
-	for i := len(s.Notes) - 1; i >= 0; i-- {
-		var c cooled
-		if bytes.Contains(s.Notes[i].Body, []byte(`"safe_at"`)) && json.Unmarshal(s.Notes[i].Body, &c) == nil && !c.SafeAt.IsZero() {
-			return &c
-		}
-	}
-	return nil
 }

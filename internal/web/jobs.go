@@ -100,7 +100,7 @@ func (js *jobs) weigh(ctx context.Context, s *store.State) error {
 		return err
 	}
 	js.weigher.Ask(weighing.Subject{
-		Job: s.ID, Seq: s.Seq, Document: stands.Document, Units: stands.units(), Open: js.opener(s.ID),
+		Job: s.ID, Seq: weighs(s), Document: stands.Document, Units: stands.units(), Open: js.opener(s.ID),
 	})
 	return nil
 }

@@ -89,6 +89,19 @@ type stands struct {
 // units are those in which the shop is spoken to.
 func (s *stands) units() quantity.Units { return s.Head.Shop.Speaks() }
 
+// weighs is the Seq of the newest entry that the answer depends on: a remark, the
+// wait for the cap or the archive change nothing in it.
+func weighs(s *store.State) (seq int64) {
+	for i := range s.Entries {
+		switch s.Entries[i].Kind {
+		case store.Noted, store.Archived, store.Reopened:
+		default:
+			seq = s.Entries[i].Seq
+		}
+	}
+	return seq
+}
+
 // stands reads a job as it stands. What this version of the program cannot read
 // is left out: the weighing says what is wrong with it.
 func (js *jobs) stands(ctx context.Context, id string) (*stands, error) {

@@ -261,3 +261,21 @@ func artefact(t *testing.T, name string, content []byte) {
 		t.Fatal(err)
 	}
 }
+
+// page is a page's HTML.
+func (l *laid) page(path string) string {
+	l.Helper()
+	res, err := l.client.Get(l.server.URL + path)
+	if err != nil {
+		l.Fatal(err)
+	}
+	defer res.Body.Close()
+	body, err := io.ReadAll(res.Body)
+	if err != nil {
+		l.Fatal(err)
+	}
+	if res.StatusCode != http.StatusOK {
+		l.Fatalf("%s: %s", path, res.Status)
+	}
+	return string(body)
+}

@@ -35,7 +35,7 @@ type jobView struct {
 	Notes              []store.Note
 	Photos             []store.File
 	Traces             []traceView
-	Timer              *cooled
+	Cap                *capWait
 	HotCoolant         string   // an engine at its usual heat, in the shop's units
 	Done               []string // names of the repairs done last
 	Seen               bool     // something was found after them
@@ -100,7 +100,7 @@ func (pg *pages) jobPage(r *http.Request) (any, error) {
 	pg.weighAfter(s.State)
 	v := &jobView{
 		ID: id, Car: sum.Car, Complaint: sum.Complaint, Seq: s.Seq, Archived: s.Archived, Demo: sum.Demo,
-		Answer: a, Stale: a == nil || a.Seq < s.Seq, Timer: lastCooling(s.State), Notes: s.Notes,
+		Answer: a, Stale: a == nil || a.Seq < weighs(s.State), Cap: capWaitOf(s.State, pg.cfg.Now()), Notes: s.Notes,
 	}
 	v.Signs = s.Head.Complaint.Signs
 	v.HotCoolant = s.units().Temperature(hotCoolant)

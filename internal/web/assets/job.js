@@ -4,6 +4,7 @@
 import { add, flush, setAway, onChange } from "./queue.js";
 import { wire, bring } from "./entry.js";
 import { still, release } from "./still.js";
+import { count } from "./cap.js";
 
 const root = document.getElementById("job");
 const job = root.dataset.job;
@@ -57,7 +58,7 @@ function swap(fresh) {
     if (before) glide(old, before);
   }
   freely = false;
-  countDown();
+  count();
   fillExpected();
 }
 
@@ -272,15 +273,5 @@ addEventListener("dragover", (ev) => { ev.preventDefault(); document.body.classL
 addEventListener("dragleave", () => document.body.classList.remove("dropping"));
 addEventListener("drop", (ev) => { ev.preventDefault(); document.body.classList.remove("dropping"); for (const f of ev.dataTransfer.files) brought(f); });
 
-// countDown says how long the cap must be left alone.
-function countDown() {
-  const t = root.querySelector(".timer");
-  if (!t) return;
-  const left = (at) => Math.ceil((new Date(at) - Date.now()) / 60000);
-  const likely = left(t.dataset.safe), sure = left(t.dataset.sure);
-  t.querySelector(".count").textContent = sure <= 0 ? "By now the cap is nearly surely safe." : likely <= 0 ? `Likely safe by now; wait ${sure} min more to be nearly sure.` : `Leave the cap alone: ${likely} min until it is likely safe, ${sure} until nearly surely.`;
-}
-setInterval(countDown, 10000);
-countDown();
 onChange(() => {});
 listen();
