@@ -8,6 +8,7 @@ import (
 	"encoding/json"
 	"io"
 	"net/http"
+	"net/url"
 	"os"
 	"path/filepath"
 	"strings"
@@ -96,23 +97,35 @@ func TestAReadingJoinsAFreshFindingOfItsCheck(t *testing.T) {
 	}
 }
 
-func TestNothingIsErasedAndBothOfTwoEditsAreKept(t *testing.T) {
+func TestOfTwoEditsAtOnceTheLoserIsShownBothAndNothingIsErased(t *testing.T) {
 	l := lay(t)
 	id := l.job(hotCar)
 	f := l.found(id, `{"check":"level-cold","found":"low"}`)
 	path := "/api/jobs/" + id + "/findings/" + f.ID
 	var wg sync.WaitGroup
+	var mu sync.Mutex
+	var lost []web.Failure
 	for _, found := range []string{"full", "empty"} {
 		wg.Go(func() {
-			l.ask("PUT", path, `{"check":"level-cold","found":"`+found+`"}`, nil, "Weephole-Seen", "2")
+			var no web.Failure
+			status := l.ask("PUT", path, `{"check":"level-cold","found":"`+found+`"}`, &no, "Weephole-Seen", "2")
+			if mu.Lock(); status == http.StatusConflict {
+				lost = append(lost, no)
+			}
+			mu.Unlock()
 		})
 	}
 	wg.Wait()
 	var j web.Job
 	l.must("GET", "/api/jobs/"+id, nil, &j)
-	if !j.Findings[0].Overtook || j.Findings[0].Times != 3 {
-		t.Errorf("after two edits at once: %+v", j.Findings[0])
+	if len(lost) != 1 || j.Findings[0].Times != 2 {
+		t.Fatalf("after two edits at once: %d refused, %+v", len(lost), j.Findings[0])
 	}
+	no := lost[0].Error
+	if !strings.Contains(no.Message, "You typed") || string(no.Standing) != string(j.Findings[0].Body) || no.Seq != 3 {
+		t.Errorf("the loser is told %q beside %s at %d", no.Message, no.Standing, no.Seq)
+	}
+	l.must("PUT", path, `{"check":"level-cold","found":"empty"}`, nil, "Weephole-Seen", "3") // knowingly
 	l.must("DELETE", path+"?why=wrong+car", nil, nil)
 	l.must("POST", path+"/restore", nil, nil)
 	var kinds []string
@@ -357,3 +370,71 @@ func TestVendoredFilesAreWhatTheirManifestSays(t *testing.T) {
 		}
 	}
 }
+
+func TestReadingsThatJoinAtOnceAreAllKept(t *testing.T) {
+	l := lay(t)
+	id := l.job(hotCar)
+	l.found(id, `{"check":"hose-temps","read":{"`+hoses[0]+`":"80 °C"}}`)
+	var wg sync.WaitGroup
+	for _, r := range hoses[1:] {
+		wg.Go(func() {
+			l.ask("POST", "/api/jobs/"+id+"/findings?join=true", `{"check":"hose-temps","read":{"`+r+`":"60 °C"}}`, nil)
+		})
+	}
+	wg.Wait()
+	var j web.Job
+	l.must("GET", "/api/jobs/"+id, nil, &j)
+	for _, r := range hoses {
+		if !strings.Contains(string(j.Document), `"`+r+`"`) {
+			t.Errorf("%s is lost: %s", r, j.Document)
+		}
+	}
+}
+
+func TestOfTwoHeadsToldAtOnceNothingVanishes(t *testing.T) {
+	l := lay(t)
+	id := l.job(hotCar)
+	post := func(change url.Values) (int, string) {
+		form := url.Values{"seen": {"1"}, "car": {"blue estate, 1.8 petrol"}, "words": {"Gets hot in town"}, "sign": {"overheats"}, "when": {"idle", "city"},
+			"fuel": {"petrol"}, "displacement": {"1.8 L"}, "cylinders": {"4"}, "rating": {"82 °C"}, "sits": {"outlet"}, "fan": {"electric"}, "fans": {"1"}, "cap": {"1.1 bar"},
+			"presumes": {"combustion-leak"}, "price": {"$2,400"}, "by": {"another shop"}}
+		for k, v := range change {
+			form[k] = v
+		}
+		noFollow := &http.Client{CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
+		res, err := noFollow.PostForm(l.server.URL+"/jobs/"+id+"/edit", form)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer res.Body.Close()
+		body, err := io.ReadAll(res.Body)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return res.StatusCode, string(body)
+	}
+	for _, change := range []url.Values{{"rating": {"88 °C"}}, {"cap": {"1.4 bar"}}} { // two older forms, different fields
+		if status, body := post(change); status != http.StatusSeeOther {
+			t.Fatalf("%v: %d %s", change, status, body)
+		}
+	}
+	status, body := post(url.Values{"rating": {"92 °C"}})
+	if status != http.StatusConflict {
+		t.Errorf("the same field from an older form: %d", status)
+	}
+	for _, want := range []string{"88 °C", "92 °C", "1.4 bar", `name="seen" value="3"`} {
+		if !strings.Contains(body, want) {
+			t.Errorf("the loser's form lacks %q", want)
+		}
+	}
+	var j web.Job
+	l.must("GET", "/api/jobs/"+id, nil, &j)
+	for _, want := range []string{"88 °C", "1.4 bar"} {
+		if !strings.Contains(string(j.Document), want) {
+			t.Errorf("%s is lost: %s", want, j.Document)
+		}
+	}
+}
+
+// hoses are the readings of one check.
+var hoses = []string{"upper-hose", "lower-hose", "coolant"}

@@ -31,6 +31,10 @@ type FailureBody struct {
 	Message  string         `json:"message"` // for people: what, and what to do
 	Retry    bool           `json:"retry"`   // the same request may succeed later
 	Problems []*job.Problem `json:"problems,omitempty"`
+	// Standing is what stands where somebody else was quicker, and Seq its entry:
+	// sent again with Weephole-Seen: Seq, the same is kept over it.
+	Standing json.RawMessage `json:"standing,omitempty"`
+	Seq      int64           `json:"seq,omitempty"`
 }
 
 // mistake is an error that the asker made.
@@ -38,6 +42,9 @@ type mistake struct {
 	status  int
 	message string
 	wait    time.Duration // the same may be tried again after it; 0 it would fail again
+	// Where somebody else was quicker: what stands, and its entry.
+	standing json.RawMessage
+	seq      int64
 }
 
 func (m *mistake) Error() string { return m.message }
@@ -55,7 +62,7 @@ func failureOf(err error) FailureBody {
 	var big *http.MaxBytesError
 	switch {
 	case errors.As(err, &m):
-		return FailureBody{Status: m.status, Message: m.message, Retry: m.wait > 0}
+		return FailureBody{Status: m.status, Message: m.message, Retry: m.wait > 0, Standing: m.standing, Seq: m.seq}
 	case errors.As(err, &ps):
 		var lines []string
 		for _, p := range ps {

@@ -3,6 +3,7 @@ package web
 import (
 	"encoding/json"
 	"net/http"
+	"slices"
 	"time"
 
 	"weephole/internal/job"
@@ -26,6 +27,8 @@ func (ap *api) addFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
+	ap.telling.Lock() // two that join at once would each lose the other's reading
+	defer ap.telling.Unlock()
 	s, err := ap.state(r.Context(), e.Job)
 	if err != nil {
 		return nil, err
@@ -132,6 +135,18 @@ func (ap *api) about(r *http.Request, kind store.Kind, body json.RawMessage) (an
 	e, err := entryOf(r, kind, body)
 	if err != nil {
 		return nil, err
+	}
+	ap.telling.Lock()
+	defer ap.telling.Unlock()
+	s, err := ap.state(r.Context(), e.Job)
+	if err != nil {
+		return nil, err
+	}
+	again := slices.ContainsFunc(s.Entries, func(old store.Entry) bool { return old.ID == e.ID })
+	if f := s.Finding(e.Finding); f != nil && !again {
+		if err := ap.overtaken(&e, f); err != nil {
+			return nil, err
+		}
 	}
 	out, err := ap.keep(r, e)
 	if m, ok := out.(Made); ok {

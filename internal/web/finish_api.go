@@ -252,38 +252,11 @@ func withDatum(list []any, d MakerDatum) []any {
 // tellPart tells a job's head anew with a part of it changed. Changes of
 // different parts made at the same moment are all kept.
 func (js *jobs) tellPart(r *http.Request, change func(doc object)) (any, error) {
-	js.telling.Lock()
-	defer js.telling.Unlock()
-	e, err := entryOf(r, store.Told, nil)
-	if err != nil {
-		return nil, err
-	}
-	s, err := js.state(r.Context(), e.Job)
-	if err != nil {
-		return nil, err
-	}
-	for _, old := range s.Entries {
-		if old.ID == e.ID { // sent again; the head may have been told anew meanwhile
-			return Made{ID: old.ID, Seq: old.Seq}, nil
-		}
-	}
-	var doc object
-	if err := json.Unmarshal(s.Head, &doc); err != nil {
-		return nil, err
-	}
-	change(doc)
-	raw, err := json.Marshal(doc)
-	if err != nil {
-		return nil, err
-	}
-	document, err := js.read(raw)
-	if err != nil {
-		return nil, err
-	}
-	if e.Body, _, err = store.Split(document); err != nil {
-		return nil, err
-	}
-	return js.keep(r, e)
+	out, _, err := js.tellOver(r, func(base object) (json.RawMessage, error) {
+		change(base)
+		return json.Marshal(base)
+	})
+	return out, err
 }
 
 // merged puts a change over what stood; an empty word takes away.

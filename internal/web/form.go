@@ -15,6 +15,7 @@ import (
 // formPage is the form of a job's head, new or told anew.
 type formPage struct {
 	ID       string // "" for a new job
+	Seen     int64  // newest entry that the form's fields follow from
 	EntryID  string // made up beforehand, so that a form sent twice makes one job
 	Values   url.Values
 	Signs    []choice
@@ -67,6 +68,30 @@ func (pg *pages) newForm(*http.Request) (any, error) { return pg.blankForm(), ni
 // field ties a form's field to its place in the job file.
 type field struct{ name, path string }
 
+// fieldNames are the fields of a head in words, by path.
+var fieldNames = map[string]string{
+	"vehicle.name": "Car", "vehicle.fuel": "Fuel", "vehicle.displacement": "Engine size", "vehicle.power": "Power",
+	"vehicle.coolant.capacity": "Coolant in all", "vehicle.coolant.glycol": "Antifreeze", "vehicle.coolant.kind": "Kind of antifreeze",
+	"vehicle.thermostat.rating": "Thermostat opens at", "vehicle.thermostat.sits": "Where the thermostat sits", "vehicle.fan.kind": "Fan",
+	"vehicle.fan.count": "How many fans", "vehicle.cap": "Cap rating", "vehicle.year": "Year", "vehicle.cylinders": "Cylinders",
+	"vehicle.maker": "The maker’s data", "complaint.words": "What the owner says", "complaint.signs": "What happens",
+	"complaint.when": "When it happens", "complaint.fine": "When all is well", "complaint.ambient": "Air when it happens",
+	"complaint.overheated.badly": "Driven on while hot", "recent-work": "Worked on lately", "quote": "The quote",
+	"quote.presumes": "What the quote presumes", "quote.price": "The quote’s price", "quote.by": "Who made the quote",
+	"closing.cause": "What it turned out to be", "closing.showed": "What the old part showed", "closing.charged": "What the owner pays",
+	"closing.when": "The day", "closing.watch": "What the owner is to watch", "closing.tally": "May this job teach",
+	"closing.coolant.drained": "What came out", "closing.coolant.filled": "What was filled in", "closing.coolant.mix": "Its mix",
+	"closing.coolant.looked": "How the coolant looked", "closing.coolant.went": "Where the coolant went",
+}
+
+// fieldName is a field of a head in words.
+func fieldName(path string) string {
+	if name, ok := fieldNames[path]; ok {
+		return name
+	}
+	return strings.NewReplacer("-", " ", ".", ", ").Replace(path)
+}
+
 var textFields = []field{
 	{"car", "vehicle.name"}, {"fuel", "vehicle.fuel"}, {"displacement", "vehicle.displacement"}, {"power", "vehicle.power"},
 	{"capacity", "vehicle.coolant.capacity"}, {"glycol", "vehicle.coolant.glycol"}, {"coolant", "vehicle.coolant.kind"},
@@ -106,7 +131,7 @@ func dig(doc object, path string) any {
 
 // head makes a job file of the form's values, over what the job said before
 // (the form does not know all that a job file can say).
-func (pg *pages) head(before object, v url.Values) ([]byte, error) {
+func (pg *pages) head(before object, v url.Values) (json.RawMessage, error) {
 	doc := before
 	doc["weephole"] = job.Version
 	for _, f := range textFields {
@@ -121,6 +146,8 @@ func (pg *pages) head(before object, v url.Values) ([]byte, error) {
 			put(doc, f.path, n)
 		} else if text := strings.TrimSpace(v.Get(f.name)); text != "" {
 			put(doc, f.path, text) // the reader says what is wrong with it
+		} else if dig(doc, f.path) != nil {
+			put(doc, f.path, nil)
 		}
 	}
 	lists := map[string][]string{"complaint.signs": v["sign"], "complaint.when": v["when"], "complaint.fine": v["fine"]}
@@ -130,9 +157,9 @@ func (pg *pages) head(before object, v url.Values) ([]byte, error) {
 		}
 		put(doc, path, list)
 	}
-	work := []object{}
+	work := []any{}
 	for _, w := range v["work"] {
-		work = append(work, object{"what": w})
+		work = append(work, knownWork(doc, w))
 	}
 	if len(work) > 0 || doc["recent-work"] != nil {
 		doc["recent-work"] = work
@@ -146,45 +173,59 @@ func (pg *pages) head(before object, v url.Values) ([]byte, error) {
 	return json.Marshal(doc)
 }
 
+// knownWork is a piece of recent work with what the job said of it before.
+func knownWork(doc object, what string) any {
+	list, _ := doc["recent-work"].([]any)
+	for _, one := range list {
+		if m, ok := one.(object); ok && m["what"] == what {
+			return m
+		}
+	}
+	return object{"what": what}
+}
+
 func (pg *pages) editForm(r *http.Request) (any, error) {
 	s, err := pg.state(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return nil, err
 	}
-	p := pg.blankForm()
-	p.ID = s.ID
 	var doc object
 	if err := json.Unmarshal(s.Head, &doc); err != nil {
 		return nil, err
 	}
+	p := pg.blankForm()
+	p.ID, p.Seen, p.Values = s.ID, s.Seq, valuesOf(doc)
+	return p, nil
+}
+
+// valuesOf are a head's values as the form's fields have them.
+func valuesOf(doc object) url.Values {
+	values := url.Values{}
 	for _, f := range append(textFields, countFields...) {
 		switch x := dig(doc, f.path).(type) {
 		case string:
 			if x != job.Unknown {
-				p.Values.Set(f.name, x)
+				values.Set(f.name, x)
 			}
 		case float64:
-			p.Values.Set(f.name, strconv.FormatFloat(x, 'f', -1, 64))
+			values.Set(f.name, strconv.FormatFloat(x, 'f', -1, 64))
 		}
 	}
-	for _, x := range anyList(dig(doc, "complaint.signs")) {
-		p.Values.Add("sign", x)
-	}
-	for path, name := range map[string]string{"complaint.when": "when", "complaint.fine": "fine"} {
+	for path, name := range map[string]string{"complaint.signs": "sign", "complaint.when": "when", "complaint.fine": "fine"} {
 		for _, x := range anyList(dig(doc, path)) {
-			p.Values.Add(name, x)
+			values.Add(name, x)
 		}
 	}
 	if list, ok := doc["recent-work"].([]any); ok {
 		for _, w := range list {
 			if m, ok := w.(object); ok {
 				if what, ok := m["what"].(string); ok {
-					p.Values.Add("work", what)
+					values.Add("work", what)
 				}
 			}
 		}
 	}
-	return p, nil
+	return values
 }
 
 func anyList(v any) (out []string) {
@@ -203,45 +244,45 @@ func (pg *pages) postForm(w http.ResponseWriter, r *http.Request) {
 		pg.fail(w, r, wrong(http.StatusBadRequest, "the form cannot be read: %v", err))
 		return
 	}
-	id, err := pg.formEntry(r)
+	id, merged, err := pg.formEntry(r)
 	if err == nil {
 		http.Redirect(w, r, "/jobs/"+id, http.StatusSeeOther)
 		return
 	}
 	f := failureOf(err)
 	var ps job.Problems
-	if !errors.As(err, &ps) {
+	if !errors.As(err, &ps) && f.Status != http.StatusConflict {
 		pg.fail(w, r, err)
 		return
 	}
 	p := pg.blankForm()
 	p.ID, p.Values, p.Problems = r.PathValue("id"), r.PostForm, strings.Split(f.Message, "\n")
+	p.Seen, _ = strconv.ParseInt(r.PostForm.Get("seen"), 10, 64) // it was given by this page
+	if merged != nil {
+		p.Values = valuesOf(merged)
+		p.Seen = max(p.Seen, f.Seq)
+	}
 	pg.page(w, r, f.Status, "form", p)
 }
 
-func (pg *pages) formEntry(r *http.Request) (id string, err error) {
-	before := object{}
+// formEntry keeps what the form says. Where somebody else was quicker, merged is
+// the head with both sides' changes.
+func (pg *pages) formEntry(r *http.Request) (id string, merged object, err error) {
 	if id = r.PathValue("id"); id != "" {
-		s, err := pg.state(r.Context(), id)
-		if err != nil {
-			return "", err
+		if seen := r.PostForm.Get("seen"); seen != "" {
+			r.Header.Set("Weephole-Seen", seen)
 		}
-		if err := json.Unmarshal(s.Head, &before); err != nil {
-			return "", err
-		}
+		_, merged, err = pg.tellOver(r, func(base object) (json.RawMessage, error) { return pg.head(base, r.PostForm) })
+		return id, merged, err
 	}
-	raw, err := pg.head(before, r.PostForm)
+	raw, err := pg.head(object{}, r.PostForm)
 	if err != nil {
-		return "", err
-	}
-	if id != "" {
-		_, err := pg.tell(r, raw)
-		return id, err
+		return "", nil, err
 	}
 	e := store.Entry{ID: clip(r.PostForm.Get("entry"), 64), Who: who(r), Kind: store.Opened}
 	if e.ID == "" {
 		e.ID = newID()
 	}
 	_, err = pg.openFrom(r, e, raw)
-	return e.ID, err
+	return e.ID, nil, err
 }

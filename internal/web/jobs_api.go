@@ -174,19 +174,8 @@ func (ap *api) tellJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 
 // tell keeps a new head.
 func (js *jobs) tell(r *http.Request, raw []byte) (any, error) {
-	document, err := js.read(raw)
-	if err != nil {
-		return nil, err
-	}
-	head, _, err := store.Split(document)
-	if err != nil {
-		return nil, err
-	}
-	e, err := entryOf(r, store.Told, head)
-	if err != nil {
-		return nil, err
-	}
-	return js.keep(r, e)
+	out, _, err := js.tellOver(r, func(object) (json.RawMessage, error) { return raw, nil })
+	return out, err
 }
 
 func (ap *api) archive(kind store.Kind) func(http.ResponseWriter, *http.Request) (any, error) {

@@ -5,7 +5,8 @@ import { add } from "./queue.js";
 const coarse = matchMedia("(pointer: coarse)").matches;
 
 // wire makes the forms beneath root work. about tells the job, what its page has
-// seen and which finding is being corrected; done is called when one is kept.
+// seen, which finding is being corrected and what had been seen when that began;
+// done is called when one is kept.
 export function wire(root, about, done) {
   for (const form of root.querySelectorAll("form.check")) {
     form.addEventListener("submit", (ev) => { ev.preventDefault(); enter(form, ev.submitter, about, done); });
@@ -87,10 +88,14 @@ async function enter(form, submitter, about, done) {
   const url = `/api/jobs/${about.job}/findings`;
   const what = form.querySelector("h3")?.textContent || f.repair;
   const entry = about.correct
-    ? { method: "PUT", url: `${url}/${about.correct}`, body: f, seen: about.seq(), what }
+    ? { method: "PUT", url: `${url}/${about.correct}`, body: f, seen: about.seen, what }
     : { method: "POST", url: url + (f.read && !f.found ? "?join=true" : ""), body: f, seen: about.seq(), what };
   const answer = await add(entry);
-  if (answer && !answer.ok && !answer.later) { told.textContent = answer.message; return; }
+  if (answer && !answer.ok && !answer.later) {
+    told.textContent = answer.message;
+    if (answer.seq) about.seen = answer.seq; // both are before his eyes: what he enters now he enters knowingly
+    return;
+  }
   form.reset();
   done(answer, f, answer?.later ? answer.message : "");
 }

@@ -56,14 +56,14 @@ function nested(form) {
   return out;
 }
 
-const send = (method, path, body, what) => add({ method, url: `/api/jobs/${job}${path}`, body, seen: seq(), what });
+const send = (method, path, body, what, form) => add({ method, url: `/api/jobs/${job}${path}`, body, seen: Number(form?.dataset.seen ?? seq()), what });
 
 const kinds = {
   async maker(form) {
     const list = [...form.querySelectorAll(".datum")].map((d) => ({ what: d.querySelector("[data-what]").dataset.what, says: d.querySelector("[data-what]").value, from: d.querySelector("[data-from]").value }));
-    return [await send("PATCH", "/maker", list, "the maker's data"), "Kept with the job."];
+    return [await send("PATCH", "/maker", list, "the maker's data", form), "Kept with the job."];
   },
-  async closing(form) { return [await send("PATCH", "/closing", nested(form), "the coolant's record"), "Kept with the job."]; },
+  async closing(form) { return [await send("PATCH", "/closing", nested(form), "the coolant's record", form), "Kept with the job."]; },
   async repair(form, by) {
     const f = { repair: form.elements.repair.value, changed: by?.value || "unknown" };
     const minutes = form.elements.minutes.value.trim();
@@ -79,7 +79,7 @@ const kinds = {
     return [await send("POST", "/findings", f, "the run's log"), "Kept. It is being judged."];
   },
   async close(form, by) {
-    const kept = await send("PATCH", "/closing", nested(form), "the closing");
+    const kept = await send("PATCH", "/closing", nested(form), "the closing", form);
     if (kept && !kept.ok || by?.value === "keep") return [kept, "Kept."];
     const what = by?.value === "reopen" ? "reopen" : "close";
     return [await send("POST", "/" + what, undefined, what + " the job"), what === "close" ? "Closed." : "Open again."];
@@ -99,6 +99,7 @@ function settle(form) {
 
 const said = {}; // what was told last beneath each form; a swap keeps it
 function wire(form) {
+  form.dataset.seen = seq();
   form.querySelector(".told").textContent = said[form.dataset.send] || "";
   form.addEventListener("change", (ev) => { ev.target.dataset.touched = "yes"; });
   form.addEventListener("submit", async (ev) => {
@@ -107,6 +108,7 @@ function wire(form) {
     told.textContent = said[form.dataset.send] = "";
     let answer, says, to;
     try { [answer, says, to] = await kinds[form.dataset.send](form, ev.submitter); } catch (e) { told.textContent = e.message; return; }
+    if (answer?.seq) form.dataset.seen = answer.seq; // what stands by now is before his eyes
     if (answer && !answer.ok) { told.textContent = answer.message; return; }
     if (!answer) { told.textContent = "It is kept on this device and sent when the bench answers."; return; }
     if (to) { location.assign(to); return; }

@@ -139,7 +139,7 @@ async function show(name, { check, correct, finding, repair } = {}) {
   if (correct) for (const f of body.querySelectorAll("form[data-check]")) if (f.dataset.check !== check) f.remove();
   if (finding) prefill(finding);
   if (repair) body.querySelector("[data-repair]").value = repair;
-  wire(body, { job, seq, correct }, entered);
+  wire(body, { job, seq, correct, seen: seq() }, entered);
   if (!place.open) place.showModal();
   document.getElementById("place-title").focus();
   if (check) body.querySelector(`form[data-check="${check}"]`)?.scrollIntoView();

@@ -77,7 +77,7 @@ export async function flush() {
       }
       const answer = await res.json();
       write(KEY, read(KEY).filter((x) => x.id !== e.id));
-      const told = res.ok ? { ok: true, ...answer } : { ok: false, message: answer.error.message };
+      const told = res.ok ? { ok: true, ...answer } : { ok: false, message: answer.error.message, seq: answer.error.seq };
       const w = waiting.get(e.id);
       waiting.delete(e.id);
       if (w) w(told);

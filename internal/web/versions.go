@@ -1,0 +1,207 @@
+package web
+
+import (
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"reflect"
+	"slices"
+	"strings"
+
+	"weephole/internal/job"
+	"weephole/internal/store"
+)
+
+// overtaken refuses a change of a finding by somebody who had not seen what stands
+// there by now. He is told both, and keeps what he typed.
+func (js *jobs) overtaken(e *store.Entry, f *store.Finding) error {
+	if e.Seen == 0 || e.Seen >= f.Seq {
+		return nil
+	}
+	stands := "it was struck out"
+	if !f.Struck {
+		stands = "it says " + js.quoted(f.Body)
+	}
+	m := &mistake{status: http.StatusConflict, standing: f.Body, seq: f.Seq}
+	m.message = fmt.Sprintf("%s changed this meanwhile: %s.", f.Who, stands)
+	if typed := js.quoted(e.Body); e.Kind == store.Corrected {
+		m.message += fmt.Sprintf(" You typed: %s. Nothing of yours was kept yet. Look at both, then enter what is right.", typed)
+	}
+	return m
+}
+
+// quoted says what a finding's body says.
+func (js *jobs) quoted(body json.RawMessage) string {
+	f, err := job.ReadFinding(body, job.Shop{}, js.words)
+	if err != nil {
+		return "something that this version cannot read"
+	}
+	_, says := js.inWords(f)
+	if f.Note != "" {
+		says = strings.TrimPrefix(says+"; "+f.Note, "; ")
+	}
+	return "“" + says + "”"
+}
+
+// clash is a field that two people have changed at once.
+type clash struct {
+	path         string
+	mine, theirs any
+}
+
+// merged3 puts one person's changes over another's, both made to the same base. A
+// field that both have changed in different ways is a clash; mine stands in it.
+// Lists are taken as a whole.
+func merged3(base, mine, theirs any, path string, clashes *[]clash) any {
+	if reflect.DeepEqual(mine, theirs) || reflect.DeepEqual(base, theirs) {
+		return mine
+	}
+	if reflect.DeepEqual(base, mine) {
+		return theirs
+	}
+	m, ok1 := mine.(object)
+	t, ok2 := theirs.(object)
+	b, _ := base.(object)
+	if !ok1 || !ok2 {
+		*clashes = append(*clashes, clash{path, mine, theirs})
+		return mine
+	}
+	out := object{}
+	for _, key := range slices.Sorted(func(yield func(string) bool) {
+		for _, doc := range []object{m, t} {
+			for k := range doc {
+				if !yield(k) {
+					return
+				}
+			}
+		}
+	}) {
+		if v := merged3(b[key], m[key], t[key], strings.TrimPrefix(path+"."+key, "."), clashes); v != nil {
+			out[key] = v
+		}
+	}
+	return out
+}
+
+// headAt is the head that somebody who has seen so many entries has seen, and the
+// newest with who told it. 0 has seen the newest.
+func headAt(s *store.State, seen int64) (base, newest json.RawMessage, told store.Entry) {
+	for _, e := range s.Entries {
+		if e.Kind != store.Opened && e.Kind != store.Told {
+			continue
+		}
+		if seen == 0 || e.Seq <= seen || base == nil {
+			base = e.Body
+		}
+		newest, told = e.Body, e
+	}
+	return base, newest, told
+}
+
+// tellOver keeps a head that was changed from the one its author had seen: his
+// changes are put over those of others. Where both have changed the same field he
+// is told both and nothing is kept; merged is then the head with his words.
+func (js *jobs) tellOver(r *http.Request, change func(base object) (json.RawMessage, error)) (out any, merged object, err error) {
+	js.telling.Lock()
+	defer js.telling.Unlock()
+	e, err := entryOf(r, store.Told, nil)
+	if err != nil {
+		return nil, nil, err
+	}
+	s, err := js.state(r.Context(), e.Job)
+	if err != nil {
+		return nil, nil, err
+	}
+	for _, old := range s.Entries {
+		if old.ID == e.ID { // sent again; the head may have been told anew meanwhile
+			return Made{ID: old.ID, Seq: old.Seq}, nil, nil
+		}
+	}
+	before, newest, told := headAt(s, e.Seen)
+	var base, theirs, mine object
+	if err := json.Unmarshal(before, &base); err != nil {
+		return nil, nil, err
+	}
+	if err := json.Unmarshal(newest, &theirs); err != nil {
+		return nil, nil, err
+	}
+	raw, err := change(copied(base))
+	if err != nil {
+		return nil, nil, err
+	}
+	document, err := js.read(raw)
+	if err != nil {
+		return nil, nil, err
+	}
+	head, _, err := store.Split(document)
+	if err != nil {
+		return nil, nil, err
+	}
+	if err := json.Unmarshal(head, &mine); err != nil {
+		return nil, nil, err
+	}
+	var clashes []clash
+	merged, _ = merged3(base, mine, theirs, "", &clashes).(object)
+	if len(clashes) > 0 {
+		return nil, merged, &mistake{status: http.StatusConflict, message: clashesSay(clashes, told.Who), standing: newest, seq: told.Seq}
+	}
+	if raw, err = json.Marshal(merged); err != nil {
+		return nil, nil, err
+	}
+	if document, err = js.read(raw); err != nil { // together they may say what cannot be
+		return nil, merged, err
+	}
+	if e.Body, _, err = store.Split(document); err != nil {
+		return nil, nil, err
+	}
+	out, err = js.keep(r, e)
+	return out, merged, err
+}
+
+// copied is a copy of a document that may be changed.
+func copied(doc object) object {
+	out := object{}
+	for k, v := range doc {
+		if inner, ok := v.(object); ok {
+			v = copied(inner)
+		}
+		out[k] = v
+	}
+	return out
+}
+
+// clashesSay tells both sides of what two people have changed at once.
+func clashesSay(list []clash, who string) string {
+	var lines []string
+	for _, c := range list {
+		lines = append(lines, fmt.Sprintf("%s: %s wrote %s meanwhile, you wrote %s.", fieldName(c.path), who, plainly(c.theirs), plainly(c.mine)))
+	}
+	return strings.Join(append(lines, "Nothing of yours was kept yet. Look at both, then keep what is right."), "\n")
+}
+
+// plainly is a value of a job file as it is said.
+func plainly(v any) string {
+	switch x := v.(type) {
+	case nil:
+		return "nothing"
+	case string:
+		return "“" + x + "”"
+	case []any:
+		var words []string
+		for _, item := range x {
+			words = append(words, strings.Trim(plainly(item), "“”"))
+		}
+		return "“" + strings.ReplaceAll(strings.Join(words, ", "), "-", " ") + "”"
+	case object:
+		return readable(mustJSON(x))
+	}
+	return fmt.Sprint(v)
+}
+
+func mustJSON(v any) json.RawMessage {
+	raw, err := json.Marshal(v)
+	if err != nil {
+		panic(err) // it came from JSON
+	}
+	return raw
+}
