@@ -34,7 +34,7 @@ func NewBank(ctx context.Context, m *Model, v circuit.Vehicle, cond circuit.Cond
 	}
 	l := &Lineup{model: m, cs: cs, opts: o, evidence: list, conditions: conditions}
 	// As if the engine had run hot and dry, so that consequences have candidates.
-	sets := strata(m.Causes, m.Settings.SecondFault.Value, 0, nil, nil, true, true)
+	sets := strata(m.Causes, m.Settings.SecondFault.Value, 0, nil, true, true)
 	l.draw = newDrawer(m, v, sets).extended(list, nil)
 	l.populate()
 	b := &Bank{base: l, fits: make([]float64, len(sets)), n: make([]float64, len(sets))}

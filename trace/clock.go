@@ -92,6 +92,12 @@ func readClock(b []byte, dayFirst bool) (stamp, bool) {
 				return stamp{}, false
 			}
 			out.second, out.kind, hasClock = s.second, s.kind, true
+		case !hasClock && (len(date) == 3 || len(date) == 2 && month > 0):
+			s, ok := dotted([]byte(tok)) // 06.07.2017 08.37.58
+			if !ok {
+				return stamp{}, false
+			}
+			out.second, out.kind, hasClock = s.second, s.kind, true
 		default:
 			if !addDate(tok, &date, &month) {
 				return stamp{}, false

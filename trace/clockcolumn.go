@@ -4,10 +4,9 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strings"
-
-	"weephole/trace/internal/stat"
 )
 
 // clockColumn tells how to read the time off a row.
@@ -19,122 +18,220 @@ type clockColumn struct {
 	serial     bool    // a spreadsheet's day count
 	dayFirst   bool
 	short      bool    // 8:37 is minutes and seconds
+	dots       bool    // 08.37.58
+	parts      [3]int  // columns of hour, minute and second where each has its own, else -1
+	apart      bool    // parts are used
 	tick       float64 // s between different readings, if rows share one
 	perTick    float64 // rows that share one reading
 	rate       float64 // rows per second, without any time
 }
 
-// findClock picks the column that tells the time.
-func (l *layout) findClock(rows []row, m mapping, rate float64) error {
-	l.clock = clockColumn{time: -1, date: -1}
-	type candidate struct {
-		col   int
-		kind  timeKind
-		score float64
-		run   bool
-	}
-	var found []candidate
+// noClock is a clockColumn that names no column.
+var noClock = clockColumn{time: -1, date: -1, parts: [3]int{-1, -1, -1}}
+
+// clockReading is one way to read the time of a log, and what speaks for it.
+type clockReading struct {
+	clockColumn
+	where  string // for people
+	word   string // "time", "run-time", "since" or ""
+	unit   string // for --map, "" where the column tells it itself
+	score  float64
+	said   []Assumption
+	lasts  float64 // s, of the sample
+	step   float64 // s, median between rows
+	rows   int
+	rhythm float64 // what the rows' spacing and the length alone say
+	wrong  string  // why no car can be like that; "" if one can
+}
+
+// findClock picks the way to read the time with which a car can exist. Where
+// two ways remain that differ, the choice is left to a person.
+func (l *layout) findClock(rows []row, m mapping, rate float64, whole bool) error {
+	l.clock = noClock
 	forced := m.column("time", l)
 	if forced == unknownColumn {
 		return &lineError{l.head + 1, fmt.Sprintf("--map time=%s: there is no such column; the columns are %s", m.of["time"].column, l.list())}
 	}
+	l.findDate(rows, forced)
+	var all []clockReading
 	for i := range l.count {
-		if i == l.nameCol || i == l.valueCol {
+		if i == l.nameCol || i == l.valueCol || forced >= 0 && i != forced {
 			continue
 		}
-		kind, distinct, rising, dayFirst := l.timeLike(rows, i)
-		if forced >= 0 && i != forced {
-			if kind == timeDate {
-				l.clock.date = i
-			}
-			continue
+		got, err := l.readingsOf(rows, i, m)
+		if err != nil {
+			return err
 		}
-		name, u := splitUnit(l.headerAt(i))
-		w, _ := meaning(name)
-		if u.dim == dimTime && w == "" {
-			w = "time"
-		}
-		switch kind {
-		case timeDate:
-			l.clock.date, l.clock.dayFirst = i, dayFirst
-			if forced < 0 {
-				continue
-			}
-		case timeNone:
-			if forced >= 0 {
-				return &lineError{l.first + 1, fmt.Sprintf("--map time names column %d, but what stands there (%q) is no time", i+1, clip(rows[0].text(i), 30))}
-			}
-			continue
-		case timeNumber:
-			if forced < 0 && w != "time" && w != "run-time" && l.header != nil && (w != "" || i > 0) {
-				continue // a first column without meaning may be time
-			}
-			if forced < 0 && (!rising || w == "row") {
-				continue
-			}
-			if forced < 0 && l.header == nil && found != nil {
-				continue // without names only the first rising column may be time
-			}
-		}
-		s := math.Log(float64(distinct))
-		if w == "time" {
-			s += 1
-		}
-		if kind == timeClock {
-			s += 0.5
-		}
-		if distinct < 2 && len(rows) > 2 && forced < 0 {
-			l.assumed = append(l.assumed, Assumption{What: "the time column is left out", Where: l.nameOf(i), Doubt: true,
-				Why: fmt.Sprintf("all of the first %d rows read %q: a spreadsheet has rounded the times away", len(rows), clip(rows[0].text(i), 30))})
-			continue
-		}
-		if i < 2 {
-			s += 0.2
-		}
-		if w == "" && l.header != nil && kind == timeNumber {
-			s -= 100
-			l.assumed = append(l.assumed, Assumption{What: "it is taken as the time", Where: l.nameOf(i), Why: "it comes first and only rises, and no name says time", Doubt: true})
-		}
-		found = append(found, candidate{i, kind, s, w == "run-time"})
-		l.clock.dayFirst = l.clock.dayFirst || dayFirst
+		all = append(all, got...)
 	}
-	sort.SliceStable(found, func(a, b int) bool {
-		if found[a].run != found[b].run {
-			return found[b].run
+	if forced < 0 {
+		if r, ok := l.partsReading(rows); ok {
+			all = slices.DeleteFunc(all, func(a clockReading) bool { return slices.Contains(r.parts[:], a.time) })
+			all = append(all, r)
 		}
-		return found[a].score > found[b].score
-	})
-	if len(found) == 0 {
-		if rate > 0 {
-			l.clock.rate = rate
-			l.assumed = append(l.assumed, Assumption{What: fmt.Sprintf("rows are %.4g s apart", 1/rate), Why: "no column tells the time, and --rate gives the rows per second"})
-			return nil
-		}
-		if n := len(l.assumed); n > 0 && strings.HasPrefix(l.assumed[n-1].What, "the time column is left out") {
-			a := l.assumed[n-1]
-			return &lineError{l.first + 1, fmt.Sprintf("%s is no use as time: %s. Export the log anew without a spreadsheet, or say how many rows there are to a second with --rate", a.Where, a.Why)}
-		}
-		return &lineError{max(l.head, l.first) + 1, fmt.Sprintf("no column tells the time; the columns are %s. Say how many rows there are to a second with --rate (1 for one row per second), or which column is the time with --map 'time=NAME'", l.list())}
 	}
-	best := found[0]
-	l.clock.time, l.clock.kind = best.col, best.kind
-	if best.run {
-		l.assumed = append(l.assumed, Assumption{What: "the engine's run time serves as the clock", Where: l.nameOf(best.col), Why: "no other column tells the time"})
+	if len(all) == 0 {
+		return l.withoutClock(rows, rate)
 	}
-	if best.kind == timeNumber {
-		l.scaleTime(rows, m)
+	see := l.witnesses(rows)
+	for i := range all {
+		l.judgeClock(&all[i], rows, see, whole)
 	}
-	if best.kind == timeClock {
-		l.shortClock(rows)
+	sort.SliceStable(all, func(a, b int) bool { return all[a].score > all[b].score })
+	best := all[0]
+	l.clock = best.clockColumn
+	l.assumed = append(l.assumed, best.said...)
+	if best.word == "run-time" && forced < 0 {
+		l.assumed = append(l.assumed, Assumption{What: "the engine's run time serves as the clock", Where: best.where, Why: "no other column tells the time as well"})
 	}
-	l.findTicks(rows)
+	if forced < 0 || m.of["time"].unit == "" {
+		l.compareClocks(all)
+	}
 	return nil
 }
 
+// findDate looks for a date that stands in a column of its own.
+func (l *layout) findDate(rows []row, forced int) {
+	for i := range l.count {
+		if i == l.nameCol || i == l.valueCol || i == forced {
+			continue
+		}
+		if look := l.timeLike(rows, i); look.kind == timeDate {
+			l.clock.date, l.clock.dayFirst = i, look.dayFirst
+		}
+	}
+}
+
+// withoutClock is for logs in which no column tells the time.
+func (l *layout) withoutClock(rows []row, rate float64) error {
+	if rate > 0 {
+		l.clock.rate = rate
+		l.assumed = append(l.assumed, Assumption{What: fmt.Sprintf("rows are %.4g s apart", 1/rate), Why: "no column tells the time, and --rate gives the rows per second"})
+		return nil
+	}
+	if n := len(l.assumed); n > 0 && strings.HasPrefix(l.assumed[n-1].What, "the time column is left out") {
+		a := l.assumed[n-1]
+		return &lineError{l.first + 1, fmt.Sprintf("%s is no use as time: %s. Export the log again without a spreadsheet, or say how many rows there are to a second with --rate", a.Where, a.Why)}
+	}
+	return &lineError{max(l.head, l.first) + 1, fmt.Sprintf("no column tells the time; the columns are %s. Say how many rows there are to a second with --rate (1 for one row per second), or which column is the time with --map 'time=NAME'", l.list())}
+}
+
+// readingsOf are the ways in which column i could tell the time.
+func (l *layout) readingsOf(rows []row, i int, m mapping) ([]clockReading, error) {
+	look := l.timeLike(rows, i)
+	forced := m.column("time", l) == i
+	word := l.clockWord(i)
+	r := clockReading{clockColumn: l.clock, where: l.nameOf(i), word: word}
+	r.time, r.kind, r.dots, r.dayFirst = i, look.kind, look.dots, l.clock.dayFirst || look.dayFirst
+	if r.date == i {
+		r.date = -1
+	}
+	switch look.kind {
+	case timeNone:
+		if forced {
+			return nil, &lineError{l.first + 1, fmt.Sprintf("--map time names column %d, but what stands there (%q) is no time", i+1, clip(rows[0].text(i), 30))}
+		}
+		return nil, nil
+	case timeDate:
+		if !forced {
+			return nil, nil
+		}
+	case timeNumber:
+		if !forced && !l.mayCount(i, word, look) {
+			return nil, nil
+		}
+	}
+	if look.distinct < 2 && len(rows) > 2 && !forced {
+		if word != "time" && look.kind == timeNumber {
+			return nil, nil
+		}
+		l.assumed = append(l.assumed, Assumption{What: "the time column is left out", Where: r.where, Doubt: true,
+			Why: fmt.Sprintf("all of the first %d rows read %q: a spreadsheet has rounded the times away", len(rows), clip(rows[0].text(i), 30))})
+		return nil, nil
+	}
+	r.score = l.clockPrior(i, word, look.kind)
+	if word == "" && l.header != nil && look.kind == timeNumber && !forced {
+		r.said = append(r.said, Assumption{What: "it is taken as the time", Where: r.where, Why: "it only rises, and no name says time", Doubt: true})
+	}
+	if r.kind == timeNumber {
+		return l.countReadings(rows, r, m), nil
+	}
+	if r.kind == timeClock && !r.dots {
+		l.shortClock(rows, &r)
+	}
+	return []clockReading{r}, nil
+}
+
+// clockWord is what a column's name says about time: "time", "run-time",
+// "since" for counters since some reset, another signal's word, or "".
+func (l *layout) clockWord(i int) string {
+	name, u := splitUnit(l.headerAt(i))
+	w, _, _ := meaningOf(name)
+	if w == "" {
+		w, _ = meaning(l.headerAt(i))
+	}
+	if w == "" && u.dim == dimTime {
+		w = "time"
+	}
+	return w
+}
+
+// mayCount tells whether a column of plain numbers may be a clock at all.
+func (l *layout) mayCount(i int, word string, look timeLook) bool {
+	switch {
+	case !look.rising:
+		return false
+	case word == "time", word == "run-time", word == "since":
+		return true
+	case l.header == nil:
+		return true // the first that rises; see clockPrior
+	}
+	return word == "" && (i == 0 || look.distinct*2 > look.n)
+}
+
+// How much a name says before the numbers are looked at, in units of natural
+// logarithm; judgement.
+func (l *layout) clockPrior(i int, word string, kind timeKind) float64 {
+	s := 0.0
+	switch word {
+	case "time":
+		s = 2
+	case "run-time":
+		s = 0.5
+	case "since":
+		s = -4
+	case "":
+		s = -4
+		if l.header == nil {
+			s = -float64(i)
+		}
+	default:
+		s = -3
+	}
+	if kind == timeClock || kind == timeMinutes {
+		s = math.Max(s, 0) + 1
+	}
+	if i < 2 {
+		s += 0.3
+	}
+	return s
+}
+
+// timeLook is what the cells of a column look like, as times.
+type timeLook struct {
+	kind     timeKind
+	n        int // cells that hold anything
+	distinct int // changes from row to row, and one
+	rising   bool
+	dayFirst bool
+	dots     bool
+}
+
 // timeLike says what kind of time column i could be, over the sample.
-func (l *layout) timeLike(rows []row, col int) (kind timeKind, distinct int, rising, dayFirst bool) {
+func (l *layout) timeLike(rows []row, col int) timeLook {
+	var look timeLook
 	counts := map[timeKind]int{}
-	n, up, down := 0, 0, 0
+	up, down, dots := 0, 0, 0
 	last, lastKey := math.Inf(-1), ""
 	for _, r := range rows {
 		if col >= len(r.cells) {
@@ -144,10 +241,13 @@ func (l *layout) timeLike(rows []row, col int) (kind timeKind, distinct int, ris
 		if len(c) == 0 {
 			continue
 		}
-		n++
+		look.n++
 		if key := string(c); key != lastKey {
-			distinct++
+			look.distinct++
 			lastKey = key
+		}
+		if dotClock(c) {
+			dots++
 		}
 		if x, _, k := readCell(c, l.mark); k == cellNumber {
 			counts[timeNumber]++
@@ -161,25 +261,55 @@ func (l *layout) timeLike(rows []row, col int) (kind timeKind, distinct int, ris
 		}
 		if s, ok := readClock(c, false); ok {
 			counts[s.kind]++
-			if s.dated && firstNumberOver12(c) {
-				dayFirst = true
-			}
-			if s.dated && bytes.Count(c, []byte{'.'}) >= 2 {
-				dayFirst = true // 06.07.2017 is written where the day comes first
+			if s.dated && (firstNumberOver12(c) || bytes.Count(c, []byte{'.'}) >= 2) {
+				look.dayFirst = true // 06.07.2017 is written where the day comes first
 			}
 		}
 	}
-	rising = up > 0 && down*50 <= up
+	look.rising = up > 0 && down*50 <= up
+	look.kind = mostly(counts, look.n)
+	if dots*10 >= look.n*9 && look.n > 0 && look.distinct*20 >= look.n && look.distinct > 2 {
+		look.kind, look.dots = timeClock, true // a date would stay the same
+	}
+	return look
+}
+
+// mostly is the kind of nine cells in ten.
+func mostly(counts map[timeKind]int, n int) timeKind {
 	for k, c := range counts {
 		if c*10 >= n*9 && n > 0 {
-			return k, distinct, rising, dayFirst
+			return k
 		}
 	}
 	// A clock that mixes "59:59.9" and "01:00:00.1".
 	if c := counts[timeClock] + counts[timeMinutes]; n > 0 && c*10 >= n*9 {
-		return timeClock, distinct, rising, dayFirst
+		return timeClock
 	}
-	return timeNone, distinct, rising, dayFirst
+	return timeNone
+}
+
+// dotClock recognises 08.37.58, 8.37.58,3 and 08.37.58.298.
+func dotClock(c []byte) bool {
+	_, ok := dotted(c)
+	return ok
+}
+
+// dotted reads a clock with dots between its parts as one with colons.
+func dotted(c []byte) (stamp, bool) {
+	if len(c) < 7 || len(c) > 16 || bytes.Count(c, []byte{'.'}) < 2 {
+		return stamp{}, false
+	}
+	var buf [16]byte
+	n := copy(buf[:], c)
+	swapped := 0
+	for i := range n {
+		if buf[i] == '.' && swapped < 2 {
+			buf[i] = ':'
+			swapped++
+		}
+	}
+	s, rest, ok := hms(buf[:n])
+	return s, ok && len(rest) == 0 && s.kind == timeClock && s.second < 86400
 }
 
 func firstNumberOver12(c []byte) bool {
@@ -189,136 +319,4 @@ func firstNumberOver12(c []byte) bool {
 		i++
 	}
 	return i <= 2 && n > 12
-}
-
-// scaleTime finds the unit of a time that is a plain number.
-func (l *layout) scaleTime(rows []row, m mapping) {
-	c := &l.clock
-	var xs []float64
-	for _, r := range rows {
-		if c.time < len(r.cells) {
-			if x, suffix, k := readCell(r.cells[c.time], l.mark); k == cellNumber {
-				xs = append(xs, x)
-				if u, ok := unitOf(suffix); ok && u.dim == dimTime {
-					c.scale = u.scale
-				}
-			}
-		}
-	}
-	var steps []float64
-	for i := 1; i < len(xs); i++ {
-		if d := xs[i] - xs[i-1]; d > 0 {
-			steps = append(steps, d)
-		}
-	}
-	step, v := stat.Median(steps), stat.Median(xs)
-	_, u := splitUnit(l.headerAt(c.time))
-	if second, ok := unitOf(l.unitAt(c.time)); ok {
-		u = second
-	}
-	if u.dim != dimTime {
-		if whole, ok := unitOf(l.headerAt(c.time)); ok && whole.dim == dimTime {
-			u = whole
-		} else if w := foldName(l.headerAt(c.time)); strings.Contains(w, "milli") || strings.HasSuffix(w, " ms") {
-			u = units["ms"]
-		} else if strings.Contains(w, "second") || strings.Contains(w, "sekund") || strings.HasSuffix(w, " sec") {
-			u = units["s"]
-		}
-	}
-	if forced := m.of["time"].unit; forced != "" {
-		if got, ok := unitOf(forced); ok {
-			u = got
-		}
-	}
-	say := func(what, why string, doubt bool) {
-		l.assumed = append(l.assumed, Assumption{What: what, Where: l.nameOf(c.time), Why: why, Doubt: doubt})
-	}
-	long := step*float64(len(xs))/1000 >= 20
-	switch {
-	case c.scale > 0:
-	case v > 1e17:
-		c.scale, c.epoch = 1e-9, true
-		say("the time is taken as nanoseconds since 1970", "its size says so", false)
-	case v > 1e14:
-		c.scale, c.epoch = 1e-6, true
-		say("the time is taken as microseconds since 1970", "its size says so", false)
-	case v > 2e11 && v < 1e13:
-		c.scale, c.epoch = 1e-3, true
-		say("the time is taken as milliseconds since 1970", "its size says so", false)
-	case v > 3e8 && v < 2e10 && (u.dim != dimTime || u.name == "s"):
-		c.scale, c.epoch = 1, true
-		say("the time is taken as seconds since 1970", "its size says so", false)
-	case u.dim == dimTime && !(u.name == "min" && step >= 20):
-		c.scale = u.scale
-	case v > 20000 && v < 80000 && step < 0.01:
-		c.scale, c.serial = 86400, true
-		say("the time is taken as a spreadsheet's count of days", fmt.Sprintf("it reads about %.5g and steps by %.2g", v, step), false)
-	case stat.Max(xs) < 1.0001 && stat.Min(xs) >= 0 && step < 0.002 && len(xs) >= 5 && step*86400 < 120 && step > 0:
-		c.scale = 86400
-		say("the time is taken as fractions of a day", fmt.Sprintf("it stays below 1 and steps by %.2g, which no logger does in seconds: a spreadsheet has turned clock times into numbers", step), true)
-	case step >= 20 && long:
-		c.scale = 1e-3
-		say("the time is taken as milliseconds", fmt.Sprintf("it steps by %.4g, and no unit is given", step), true)
-	default:
-		c.scale = 1
-		say("the time is taken as seconds", fmt.Sprintf("it steps by %.4g, and no unit is given", step), l.header == nil)
-	}
-}
-
-// shortClock settles whether "8:37" is hours and minutes or minutes and seconds:
-// the latter, if as the former no two rows shared a minute and rows were minutes
-// apart, or a minute apart from nought on. Loggers are faster than that.
-func (l *layout) shortClock(rows []row) {
-	var at []float64
-	for _, r := range rows {
-		c := bytes.TrimSpace([]byte(r.text(l.clock.time)))
-		s, rest, ok := hms(c)
-		if !ok || len(rest) > 0 || bytes.Count(c, []byte{':'}) != 1 || s.kind != timeClock {
-			return
-		}
-		at = append(at, s.second)
-	}
-	var steps []float64
-	for i := 1; i < len(at); i++ {
-		steps = append(steps, at[i]-at[i-1])
-	}
-	if step := stat.Median(steps); len(at) > 2 && (step > 60 || step == 60 && at[0] < 3600) {
-		l.clock.short = true
-		l.assumed = append(l.assumed, Assumption{What: fmt.Sprintf("%q is taken as minutes and seconds", rows[0].text(l.clock.time)), Where: l.nameOf(l.clock.time), Doubt: true,
-			Why: fmt.Sprintf("as hours and minutes the rows would be %.0f min apart", step/60)})
-	}
-}
-
-// findTicks notices clocks that are coarser than the rows ("08:37" for a
-// minute's worth of rows), so that the rows can be spread over the tick.
-func (l *layout) findTicks(rows []row) {
-	var r timer
-	r.set(l)
-	var steps []float64
-	ticks, n := 0, 0
-	last := nan
-	for _, row := range rows {
-		t, ok := r.raw(row.cells)
-		if !ok {
-			continue
-		}
-		n++
-		if math.IsNaN(last) || t != last {
-			if d := t - last; d > 0 {
-				steps = append(steps, d)
-			}
-			ticks++
-			last = t
-		}
-	}
-	if ticks < 3 || len(steps) < 2 || l.long {
-		return
-	}
-	step := stat.Median(steps)
-	per := float64(n) / float64(ticks)
-	if step >= 2 && per >= 1.8 {
-		l.clock.tick, l.clock.perTick = step, per
-		l.assumed = append(l.assumed, Assumption{What: fmt.Sprintf("rows with the same time are spread evenly over the %.4g s until the next", step), Where: l.nameOf(l.clock.time),
-			Why: fmt.Sprintf("about %.0f rows share each reading of the clock; a spreadsheet may have cut the seconds off", per), Doubt: true})
-	}
 }

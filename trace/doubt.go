@@ -18,6 +18,13 @@ func (g *gatherer) toSI(c *found, all []*found) []float64 {
 		g.say(Assumption{What: fmt.Sprintf("%s is taken in %s, though the log says %s", c.signal, u.name, c.unit.name), Where: g.columnName(c.col), Why: why, Doubt: true})
 		c.unit = u
 	}
+	if c.signal == FanState && c.unit.dim != dimShare {
+		g.say(Assumption{What: "the fan is taken as a share of its highest reading", Where: g.columnName(c.col), Why: "it is logged in " + c.unit.name})
+		c.unit.scale, c.unit.shift = 1/math.Max(stat.Max(c.values), 1e-9), 0
+	}
+	if c.signal == FanCommand && !c.forced {
+		g.say(Assumption{What: "it is taken as what the control unit asks of the fan, not as what turns", Where: g.columnName(c.col), Why: "a control unit only knows what it asks for; for a fan that was seen or measured write --map 'fan=" + g.names[c.col] + "'"})
+	}
 	out := make([]float64, len(c.values))
 	for i, x := range c.values {
 		out[i] = c.unit.si(x)
@@ -81,28 +88,15 @@ func (g *gatherer) guessUnit(c *found, all []*found) (unit, string) {
 	case dimMassFlow:
 		return units["g/s"], "no unit is given"
 	case dimPressure:
-		switch {
-		case top > 20000:
-			return units["pa"], "no unit is given, and its size is that of Pa"
-		case top > 350:
-			return units["hpa"], "no unit is given, and its size is that of hPa"
-		case top > 38:
-			return units["kpa"], "no unit is given, and its size is that of kPa"
-		case top > 18:
-			return units["inhg"], fmt.Sprintf("no unit is given, and it reaches %.3g", top)
-		case top > 4:
-			return units["psi"], fmt.Sprintf("no unit is given, and it reaches %.3g", top)
-		}
-		return units["bar"], fmt.Sprintf("no unit is given, and it reaches only %.3g", top)
+		return guessPressure(c, all, g.raw(c))
 	case dimShare:
-		if top <= shareTop {
-			return units["on/off"], "no unit is given, and it stays between 0 and 1"
-		}
-		return units["%"], "no unit is given, and it exceeds 1"
+		return guessShare(c, g.raw(c))
 	case dimVolumeFlow:
 		return units["l/h"], "no unit is given"
 	case dimTime:
 		return units["s"], "no unit is given"
+	case dimCount:
+		return unit{"count", dimCount, 1, 0}, "it is a count"
 	}
 	return units["km"], "no unit is given"
 }
@@ -123,8 +117,8 @@ func wrongUnit(c *found) (unit, string) {
 		return units["c"], fmt.Sprintf("it warms up and holds %.0f, and no engine holds %.0f °C", mid, units["f"].si(top))
 	case c.signal == EngineSpeed && c.unit.name == "rpm" && top < 110 && top > 6:
 		return units["rps"], fmt.Sprintf("it reaches only %.0f", top)
-	case c.signal == ManifoldPressure && c.unit.name == "kPa" && top < 38 && top > 18:
-		return units["inhg"], fmt.Sprintf("it reaches only %.1f, less than the air outside", top)
+	case c.signal == ManifoldPressure:
+		return wrongPressure(c)
 	case dimensionOf(c.signal) == dimShare && c.unit.name == "on/off" && top > shareTop:
 		return units["%"], "it exceeds 1"
 	}
@@ -327,7 +321,7 @@ func onGrid(raw []float64, step float64) bool {
 func (g *gatherer) doubtOthers(t *Trace) {
 	limits := map[Signal][2]float64{ // beyond is no reading; judgement
 		EngineSpeed: {0, 250}, RoadSpeed: {-1, 120}, AirFlow: {0, 1}, ManifoldPressure: {0, 5e5}, Ambient: {-60, 60},
-		IntakeAir: {-60, 200}, FanState: {-0.01, 1.01}, Load: {-0.01, 2}, Throttle: {-0.01, 1.2}, Pedal: {-0.01, 1.2}, FuelRate: {0, 0.1}, OilTemp: {-60, 200}, HeadTemp: {-60, 400}, Barometer: {4e4, 1.2e5},
+		IntakeAir: {-60, 200}, FanState: {-0.01, 1.01}, FanCommand: {-0.01, 1.01}, AirCon: {-0.01, 1.01}, Coolant2: {-60, 200}, TransmissionTemp: {-60, 250}, ShortTrim: {-1, 1}, LongTrim: {-1, 1}, Codes: {0, 255}, Load: {-0.01, 2}, Throttle: {-0.01, 1.2}, Pedal: {-0.01, 1.2}, FuelRate: {0, 0.1}, OilTemp: {-60, 200}, HeadTemp: {-60, 400}, Barometer: {4e4, 1.2e5},
 	}
 	for s := range numSignals {
 		x, lim := t.Signals[s], limits[s]

@@ -23,6 +23,7 @@ type layout struct {
 
 	clock   clockColumn
 	assumed []Assumption
+	choices []Choice
 }
 
 // row is one line of the sample, split.
@@ -42,7 +43,7 @@ func (r row) text(i int) string {
 var delimiters = []byte{',', ';', '\t', '|', ' '}
 
 // sniff finds out the layout from the first lines. cols overrides by --map.
-func sniff(sample [][]byte, m mapping, rate float64) (*layout, error) {
+func sniff(sample [][]byte, m mapping, rate float64, whole bool) (*layout, error) {
 	l := &layout{head: -1, nameCol: -1, valueCol: -1, unitCol: -1}
 	if err := l.findDelimiter(sample); err != nil {
 		return nil, err
@@ -54,7 +55,7 @@ func sniff(sample [][]byte, m mapping, rate float64) (*layout, error) {
 		return nil, fmt.Errorf("no row of numbers follows the header in line %d; was the log cut off?", l.head+1)
 	}
 	l.findLong(rows, m)
-	if err := l.findClock(rows, m, rate); err != nil {
+	if err := l.findClock(rows, m, rate, whole); err != nil {
 		return nil, err
 	}
 	return l, nil
@@ -72,7 +73,7 @@ func looksLike(cells [][]byte, mark byte) (num, filled int) {
 		case cellNumber:
 			num++
 		default:
-			if _, ok := readClock(c, false); ok {
+			if _, ok := readClock(c, false); ok || dotClock(c) {
 				num++
 			}
 		}
@@ -336,7 +337,7 @@ func (l *layout) findLong(rows []row, m mapping) {
 				col.num++
 				continue
 			}
-			if _, ok := readClock(c, false); ok {
+			if _, ok := readClock(c, false); ok || dotClock(c) {
 				col.clock++
 				continue
 			}

@@ -31,6 +31,7 @@ type lines struct {
 	long  []byte
 	cut   bool // the compressed stream broke off
 	gz    bool
+	zip   bool
 	encod string
 	whole bool // the last line handed out had its line end
 }
@@ -50,6 +51,14 @@ func openLines(r io.Reader) (*lines, error) {
 		}
 		l.gz = true
 		br = bufio.NewReaderSize(z, sampleBytes)
+	}
+	if head, _ := br.Peek(4); bytes.Equal(head, []byte("PK\x03\x04")) {
+		inner, err := unzip(br)
+		if err != nil {
+			return nil, err
+		}
+		l.zip = true
+		br = bufio.NewReaderSize(inner, sampleBytes)
 	}
 	head, err := br.Peek(sampleBytes)
 	if len(head) == 0 {
@@ -160,8 +169,11 @@ func (l *lines) next() ([]byte, error) {
 		}
 		line = l.long
 	}
+	var archive *archiveError
 	switch {
 	case err == nil:
+	case errors.As(err, &archive):
+		return nil, archive
 	case errors.Is(err, io.EOF):
 		if len(line) == 0 {
 			return nil, io.EOF

@@ -82,7 +82,7 @@ func read(ctx context.Context, r io.Reader, name string, o Options) (*Trace, err
 		sample = append(sample, bytes.Clone(line))
 		size += len(line) + 32
 	}
-	lay, err := sniff(sample, m, o.Rate)
+	lay, err := sniff(sample, m, o.Rate, len(sample) < sampleLines && size < sampleBytes)
 	if err != nil {
 		return nil, err
 	}
@@ -109,7 +109,7 @@ func read(ctx context.Context, r io.Reader, name string, o Options) (*Trace, err
 	if l.encod != "" {
 		g.say(Assumption{What: "the text is read as " + l.encod, Why: "its first bytes say so"})
 	}
-	t := &Trace{Name: name, Rows: g.rows, Dropped: g.dropped}
+	t := &Trace{Name: name, Rows: g.rows, Dropped: g.dropped, Choices: lay.choices}
 	if err := g.refuse(); err != nil {
 		return nil, err
 	}

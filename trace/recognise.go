@@ -23,6 +23,7 @@ type found struct {
 	how    string
 	signal Signal
 	used   bool
+	mended string // the name with its slip of spelling mended, "" if it has none
 }
 
 // recognise decides which column is which signal and puts it into SI units.
@@ -91,9 +92,15 @@ func (g *gatherer) candidates() []*found {
 				f.unit, best = u, n
 			}
 		}
-		f.word, f.score = meaning(f.name)
-		if f.word == "" { // "Engine RPM" is a name, though it ends in a unit
-			f.word, f.score = meaning(g.names[i])
+		var mended string
+		f.word, f.score, mended = meaningOf(f.name)
+		if f.word == "" || mended != "" { // "Engine RPM" is a name, though it ends in a unit
+			if w, s := meaning(g.names[i]); w != "" {
+				f.word, f.score, mended = w, s, ""
+			}
+		}
+		if mended != "" && isSignalWord(f.word) {
+			f.mended = mended
 		}
 		if whole, ok := unitOf(g.names[i]); ok && f.unit.dim == dimNone {
 			f.unit = whole // a column called "RPM" or "km/h"
@@ -213,6 +220,9 @@ func (g *gatherer) byName(cols []*found) {
 		}
 		if best != nil {
 			best.signal, best.used, best.how = s, true, "by name"
+			if best.mended != "" {
+				g.say(Assumption{What: fmt.Sprintf("its name is read as %q", best.mended), Where: g.columnName(best.col), Why: "it looks misspelt", Doubt: true})
+			}
 		}
 	}
 }

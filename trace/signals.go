@@ -160,9 +160,11 @@ func meaning(name string) (word string, score int) {
 		keys = append(keys, k)
 	}
 	sort.Strings(keys)
+	plain := false // "obd.rpm.value" is engine speed, "value" alone is a value
 	for _, k := range keys {
-		if best[k] > score {
-			word, score = k, best[k]
+		says := isSignalWord(k) || k == "time" || k == "since"
+		if says && !plain || says == plain && best[k] > score {
+			word, score, plain = k, best[k], says
 		}
 	}
 	if score <= penalty {
@@ -176,7 +178,7 @@ func denied(name string) bool {
 	folded := foldName(name)
 	words, compact := strings.Fields(folded), strings.ReplaceAll(folded, " ", "")
 	for _, p := range namePatterns() {
-		if (p.signal == "not" || p.signal == "fan") && p.matches(words, compact) {
+		if (p.signal == "not" || p.signal == "fan" || p.signal == "fan-command") && p.matches(words, compact) {
 			return true
 		}
 	}
@@ -233,12 +235,30 @@ func splitUnit(header string) (name string, u unit) {
 	if strings.HasSuffix(h, "1/min") || strings.HasSuffix(h, "min-1") {
 		cut = strings.LastIndexAny(h[:len(h)-5], " ,_-;.:")
 	}
+	if two := lastWords(h, 2); two > 0 { // maf_g_s, speed_km_h
+		if got, ok := unitOf(strings.NewReplacer("_", "/", " ", "/", "-", "/", ".", "/").Replace(h[two:])); ok && strings.Contains(got.name, "/") {
+			return strings.Trim(h[:two], " ,_-;.:"), got
+		}
+	}
 	if cut > 0 {
 		if got, ok := unitOf(h[cut+1:]); ok && got.name != "g" && got.name != "A" && got.name != "°" {
 			return strings.Trim(h[:cut], " ,_-;.:"), got
 		}
 	}
 	return h, unit{}
+}
+
+// lastWords is where the last n words of a header begin; 0 if there are no more.
+func lastWords(h string, n int) int {
+	at := len(h)
+	for range n {
+		i := strings.LastIndexAny(h[:at], "_ -.")
+		if i <= 0 {
+			return 0
+		}
+		at = i
+	}
+	return at + 1
 }
 
 // hint names the word of list that w was most likely meant to be, as the

@@ -29,6 +29,9 @@ func (r *timer) raw(cells [][]byte) (float64, bool) {
 	if r.c.time < 0 || r.c.time >= len(cells) {
 		return 0, false
 	}
+	if r.c.apart {
+		return r.rawParts(cells)
+	}
 	cell := bytes.TrimSpace(cells[r.c.time])
 	if r.c.kind == timeNumber {
 		x, _, kind := readCell(cell, r.mark)
@@ -36,6 +39,10 @@ func (r *timer) raw(cells [][]byte) (float64, bool) {
 		return x, kind == cellNumber && math.Abs(x) < 1e12 // s, thirty thousand years
 	}
 	s, rest, ok := hms(cell)
+	if r.c.dots {
+		s, ok = dotted(cell)
+		rest = nil
+	}
 	if !ok || len(rest) > 0 {
 		if s, ok = readClock(cell, r.c.dayFirst); !ok {
 			return 0, false
@@ -50,6 +57,28 @@ func (r *timer) raw(cells [][]byte) (float64, bool) {
 		s.day = r.dayOf(cells[r.c.date])
 	}
 	return float64(s.day)*86400 + s.second, true
+}
+
+// rawParts puts hours, minutes and seconds of three columns together.
+func (r *timer) rawParts(cells [][]byte) (float64, bool) {
+	t := 0.0
+	for k, i := range r.c.parts {
+		if i < 0 {
+			continue
+		}
+		if i >= len(cells) {
+			return 0, false
+		}
+		x, _, kind := readCell(cells[i], r.mark)
+		if kind != cellNumber || !(x >= 0 && x < 60) {
+			return 0, false
+		}
+		t += x * [3]float64{3600, 60, 1}[k]
+	}
+	if i := r.c.date; i >= 0 && i < len(cells) {
+		t += float64(r.dayOf(cells[i])) * 86400
+	}
+	return t, true
 }
 
 // dayOf reads a date column.

@@ -45,6 +45,7 @@ type Trace struct {
 	Drives  []Drive              // at least one, in order, together covering all rows
 	Assumed []Assumption         // everything that the log did not say itself
 	Columns []Column             // what became of each column
+	Choices []Choice             // questions for a person; a log with any must not be weighed
 	Began   time.Time            // of the first row; zero if the log gives no date
 	Step    float64              // s, nominal spacing of rows
 	Rows    int                  // rows of data that were read

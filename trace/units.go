@@ -69,6 +69,8 @@ var units = map[string]unit{
 
 	"%": {"%", dimShare, 0.01, 0}, "pct": {"%", dimShare, 0.01, 0}, "percent": {"%", dimShare, 0.01, 0}, "proc": {"%", dimShare, 0.01, 0},
 
+	"share": {"share of 1", dimShare, 1, 0},
+
 	"s": {"s", dimTime, 1, 0}, "sec": {"s", dimTime, 1, 0}, "secs": {"s", dimTime, 1, 0}, "seconds": {"s", dimTime, 1, 0}, "sek": {"s", dimTime, 1, 0}, "seg": {"s", dimTime, 1, 0}, "сек": {"s", dimTime, 1, 0}, "с": {"s", dimTime, 1, 0},
 	"ms": {"ms", dimTime, 1e-3, 0}, "msec": {"ms", dimTime, 1e-3, 0}, "millis": {"ms", dimTime, 1e-3, 0}, "milliseconds": {"ms", dimTime, 1e-3, 0}, "мс": {"ms", dimTime, 1e-3, 0}, "us": {"µs", dimTime, 1e-6, 0}, "ns": {"ns", dimTime, 1e-9, 0},
 	"min": {"min", dimTime, 60, 0}, "minutes": {"min", dimTime, 60, 0}, "h": {"h", dimTime, 3600, 0}, "hours": {"h", dimTime, 3600, 0},
@@ -161,7 +163,7 @@ func dimensionOf(s Signal) dimension {
 // fits tells whether a column in unit u can be the signal s.
 func (u unit) fits(s Signal) bool {
 	d := dimensionOf(s)
-	return u.dim == d || (s == FuelRate && u.dim == dimMassFlow) || (s == AirFlow && u.name == "g")
+	return u.dim == d || (s == FuelRate && u.dim == dimMassFlow) || (s == AirFlow && u.name == "g") || (s == FanState && (u.dim == dimRotation || u.name == "A"))
 }
 
 // nan is spelled once.

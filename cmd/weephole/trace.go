@@ -39,6 +39,9 @@ the answer. If a column was misread, say so with --map:
   --map time=Stamp@ms             the clock, in milliseconds
   --map ignore="Oil temp"         leave this one out
 
+Where two readings of the file remain possible, both are told and the log is not
+weighed until you choose: --clock COLUMN[@UNIT], short for --map time=...
+
 A log without any time needs --rate, the rows per second.
 
 Warming up an engine to log it: chock the wheels, keep hands and sleeves off the
@@ -53,6 +56,7 @@ const traceExamples = `  weephole trace idle-from-cold.csv
 // traceFlags are the flags as typed.
 type traceFlags struct {
 	maps    []string
+	clock   string
 	rate    float64
 	drive   int
 	ambient string
@@ -106,6 +110,7 @@ func traceCommand(env environment) *cobra.Command {
 	}
 	f := cmd.Flags()
 	f.StringArrayVar(&typed.maps, "map", nil, `SIGNAL=COLUMN, SIGNAL=#NUMBER, with @UNIT behind it; may be repeated`)
+	f.StringVar(&typed.clock, "clock", "", `the column that tells the time, with @UNIT behind it if wanted: "Elapsed@ms", "#3"`)
 	f.Float64Var(&typed.rate, "rate", 0, "rows per second, for a log without any time")
 	f.IntVar(&typed.drive, "drive", 0, "look at this drive only, counted from 1")
 	f.StringVar(&typed.ambient, "ambient", "", `temperature outside, such as "5 °C", if the log does not have it`)
@@ -183,6 +188,15 @@ func (f traceFlags) options() (trace.Options, error) {
 		}
 		o.Map[word] = column
 	}
+	if f.clock != "" {
+		if _, twice := o.Map["time"]; twice {
+			return o, fmt.Errorf("--clock %s: --map time is given too; keep one", f.clock)
+		}
+		if o.Map == nil {
+			o.Map = map[string]string{}
+		}
+		o.Map["time"] = f.clock
+	}
 	if f.rate < 0 {
 		return o, fmt.Errorf("--rate %g: write the rows per second, above 0", f.rate)
 	}
@@ -221,9 +235,26 @@ func readLog(ctx context.Context, stdin io.Reader, path string, o trace.Options)
 	return t, err
 }
 
+// choicesText asks what only a person can settle.
+func choicesText(t *trace.Trace) string {
+	var b strings.Builder
+	for _, c := range t.Choices {
+		fmt.Fprintf(&b, "%s The log is not weighed before you choose.\n", c.What)
+		for i, w := range c.Ways {
+			as := ""
+			if i == 0 {
+				as = ", shown below"
+			}
+			fmt.Fprintf(&b, "  --clock '%s'   %s%s\n", w.Map["time"], w.Says, as)
+		}
+	}
+	return b.String()
+}
+
 // traceText is the answer for people.
 func traceText(t *trace.Trace, u quantity.Units, picture string) string {
 	var b strings.Builder
+	b.WriteString(choicesText(t))
 	drives := events.InDrives(t)
 	for i, e := range drives {
 		if len(drives) > 1 {

@@ -84,6 +84,9 @@ func inDrive(t *trace.Trace, d trace.Drive) Events {
 		return nil
 	}
 	r.v, r.n, r.fan = part(trace.RoadSpeed), part(trace.EngineSpeed), part(trace.FanState)
+	if r.fan == nil {
+		r.fan = part(trace.FanCommand)
+	}
 	r.findJumps()
 	r.s = smooth(r.time, r.c, smoothOver)
 	r.on = make([]bool, len(r.time))

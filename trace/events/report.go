@@ -31,6 +31,7 @@ type Report struct {
 	Step    Num                     `json:"step_s"`
 	Columns []ReportColumn          `json:"columns"`
 	Assumed []ReportAssumption      `json:"assumed"`
+	Choices []ReportChoice          `json:"choices,omitempty"`
 	Drives  []ReportDrive           `json:"drives"`
 	Time    []Num                   `json:"time_s"`
 	Signals map[string]ReportSignal `json:"signals"`
@@ -51,6 +52,18 @@ type ReportAssumption struct {
 	Where string `json:"where,omitempty"`
 	Why   string `json:"why"`
 	Doubt bool   `json:"doubt"`
+}
+
+// ReportChoice is a question that only a person can settle.
+type ReportChoice struct {
+	What string      `json:"what"`
+	Ways []ReportWay `json:"ways"`
+}
+
+// ReportWay is one answer to it.
+type ReportWay struct {
+	Says string            `json:"says"`
+	Map  map[string]string `json:"map"`
 }
 
 // ReportSignal is one signal's values.
@@ -82,6 +95,9 @@ type ReportDrive struct {
 	Pauses   []reportSpan   `json:"pauses,omitempty"`
 	Soaks    []reportSoak   `json:"soaks,omitempty"`
 	Heat     *reportHeat    `json:"heat,omitempty"`
+	Kind     string         `json:"kind"` // from-cold, idle, drive, cool-down or none
+
+	Numbers map[string]reportEstimate `json:"numbers"` // by Kind, without those that the drive does not show
 }
 
 type reportEstimate struct {
@@ -196,6 +212,13 @@ func ReportOf(t *trace.Trace, u quantity.Units) Report {
 	for _, a := range t.Assumed {
 		r.Assumed = append(r.Assumed, ReportAssumption(a))
 	}
+	for _, c := range t.Choices {
+		rc := ReportChoice{What: c.What}
+		for _, w := range c.Ways {
+			rc.Ways = append(rc.Ways, ReportWay(w))
+		}
+		r.Choices = append(r.Choices, rc)
+	}
 	for _, s := range t.Time {
 		r.Time = append(r.Time, Num(s))
 	}
@@ -208,9 +231,21 @@ func ReportOf(t *trace.Trace, u quantity.Units) Report {
 	}
 	for i, e := range InDrives(t) {
 		d := t.Drives[i]
-		r.Drives = append(r.Drives, e.report(u, t.Time[d.From], t.Time[d.To-1], d.GapKnown))
+		rd := e.report(u, t.Time[d.From], t.Time[d.To-1], d.GapKnown)
+		rd.count(SeriesOf(t, d))
+		r.Drives = append(r.Drives, rd)
 	}
 	return r
+}
+
+// count adds what the drive is and its numbers.
+func (d *ReportDrive) count(s Series) {
+	d.Kind, d.Numbers = RegimesOf(s).Main(), map[string]reportEstimate{}
+	for k, e := range Of(s) {
+		if !math.IsNaN(e.Value) {
+			d.Numbers[Kind(k).String()] = num(e)
+		}
+	}
 }
 
 func (e Events) report(u quantity.Units, from, to float64, known bool) ReportDrive {
