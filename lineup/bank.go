@@ -3,30 +3,21 @@ package lineup
 import (
 	"context"
 	"fmt"
-	"math"
-	"runtime"
+	"slices"
 
 	"weephole/circuit"
 )
 
 // Bank is a lineup drawn for a vehicle before anything is known of its trouble,
 // every candidate run through the whole drill. Any number of cases of that
-// vehicle can be weighed against it at the cost of their findings alone: a
-// weighing machine that is always warm.
+// vehicle can be weighed against it at the cost of their findings alone.
 type Bank struct {
 	base *Lineup
-	fits []float64 // by stratum: share of its draws that its fan could have
-	n    []float64 // by stratum: candidates
 }
 
 // NewBank draws and runs a bank in the given surroundings.
 func NewBank(ctx context.Context, m *Model, v circuit.Vehicle, cond circuit.Conditions, o Options) (*Bank, error) {
-	if o.Candidates == 0 {
-		o.Candidates = DefaultCandidates
-	}
-	if o.Workers <= 0 {
-		o.Workers = runtime.GOMAXPROCS(0)
-	}
+	o = o.completed()
 	cs := Case{Vehicle: v, Shop: cond, OnTheRoad: cond}
 	list, conditions, _, err := prepare(m, &cs)
 	if err != nil {
@@ -36,23 +27,13 @@ func NewBank(ctx context.Context, m *Model, v circuit.Vehicle, cond circuit.Cond
 	// As if the engine had run hot and dry, so that consequences have candidates.
 	sets := strata(m.Causes, m.Settings.SecondFault.Value, 0, nil, true, true)
 	l.draw = newDrawer(m, v, sets).extended(list, nil)
-	l.populate()
-	b := &Bank{base: l, fits: make([]float64, len(sets)), n: make([]float64, len(sets))}
-	for i := range l.prior.cands {
-		k := l.prior.cands[i].stratum
-		b.n[k]++
-		b.fits[k] = math.Exp(l.prior.logBase[i]) / sets[k].prior
-	}
-	for k := range b.fits {
-		b.fits[k] *= b.n[k] // logBase is prior*fits/n, up to a common factor
-	}
-	if err := l.weighAll(ctx); err != nil {
+	if err := l.firstRound(ctx); err != nil {
 		return nil, fmt.Errorf("bank: %w", err)
 	}
-	if err := l.run(ctx, l.prior, circuit.AllSituations()); err != nil {
+	if err := l.Warm(ctx); err != nil {
 		return nil, fmt.Errorf("bank: %w", err)
 	}
-	p := l.prior
+	p := l.pop
 	err = l.each(ctx, p.size(), func(_ *kit, i int) {
 		s := l.subject(&p.now[i], p.records[i])
 		p.any[i] = comesIn(m, &s)
@@ -60,11 +41,11 @@ func NewBank(ctx context.Context, m *Model, v circuit.Vehicle, cond circuit.Cond
 	if err != nil {
 		return nil, fmt.Errorf("bank: %w", err)
 	}
-	return b, nil
+	return &Bank{base: l}, nil
 }
 
 // Lineup weighs a case of the bank's vehicle. A case in other surroundings, or
-// with findings made in others, is drawn afresh.
+// with findings made in others, is drawn from its own beginning.
 func (b *Bank) Lineup(ctx context.Context, cs Case) (*Lineup, error) {
 	cond := b.base.cs.Shop
 	if !sameConditions(cs.Shop, cond, findingAir) || !sameConditions(cs.OnTheRoad, cond, complaintAir) {
@@ -76,28 +57,19 @@ func (b *Bank) Lineup(ctx context.Context, cs Case) (*Lineup, error) {
 	if err != nil {
 		return nil, fmt.Errorf("lineup: %w", err)
 	}
-	l := &Lineup{model: b.base.model, cs: cs, opts: b.base.opts, evidence: list, conditions: conditions}
+	l := b.base.copied(cs, list, conditions)
 	prior := make(map[[2]int]float64)
 	for _, s := range l.strata() {
 		prior[s.causes] = s.prior
 	}
-	draw := *b.base.draw
-	draw.strata = make([]stratum, len(b.base.draw.strata))
-	for k, s := range b.base.draw.strata {
-		draw.strata[k] = stratum{s.causes, prior[s.causes]}
+	draw := *l.draw
+	draw.strata = slices.Clone(draw.strata)
+	for k := range draw.strata {
+		draw.strata[k].prior = prior[draw.strata[k].causes]
 	}
 	l.draw = draw.extended(list, nil)
-	l.prior = b.base.prior.copied()
-	p := l.prior
-	p.columns = nil
-	for i := range p.logBase {
-		k := p.cands[i].stratum
-		p.logBase[i] = math.Log(draw.strata[k].prior * b.fits[k] / b.n[k])
-	}
-	total := logSumExp(p.logBase)
-	for i := range p.logBase {
-		p.logBase[i] -= total
-	}
+	l.pop.columns = nil
+	l.rebase()
 	for j := range list {
 		if err := l.found(ctx, &list[j]); err != nil {
 			return nil, fmt.Errorf("lineup: %w", err)

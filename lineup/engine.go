@@ -19,7 +19,7 @@ type Engine struct {
 
 // Engines lays the weighed lineup open. Engines of no weight are left out; the order is the same for the same seed.
 func (l *Lineup) Engines() []Engine {
-	p := l.post
+	p := l.pop
 	out := make([]Engine, 0, p.size())
 	for i := range p.cands {
 		if p.weights[i] <= 0 {

@@ -182,3 +182,21 @@ func countLogs(list []evidence) int {
 	}
 	return n
 }
+
+// misfit appends how far the readings lie from what the candidate would give,
+// in standard deviations: what the proposals are fitted to.
+func (e *evidence) misfit(set *Settings, s *check.Subject, into []float32) []float32 {
+	root := math.Sqrt(set.FindingPower.Value)
+	for _, r := range e.readings {
+		mean, sd := r.model.Expect(s)
+		miss := 0.0 // a candidate that does not give the reading tells nothing of its slope
+		if !math.IsNaN(mean) && sd > 0 {
+			miss = math.Max(-farMiss, math.Min(farMiss, (r.value-mean)/sd))
+		}
+		into = append(into, float32(root*miss))
+	}
+	return into
+}
+
+// farMiss keeps one reading far out from ruling the slopes; design choice.
+const farMiss = 30

@@ -25,11 +25,8 @@ func (l *Lineup) Extend(ctx context.Context, ev Event) (*Lineup, error) {
 	if len(conditions) != len(l.conditions) || list[len(list)-1].cond != 0 {
 		return New(ctx, l.model, cs, l.opts)
 	}
-	n := &Lineup{
-		model: l.model, cs: cs, opts: l.opts, evidence: list, conditions: conditions,
-		draw: l.draw.extended(list, repairs), shift: l.shift,
-	}
-	n.prior = l.prior.copied()
+	n := l.copied(cs, list, conditions)
+	n.draw = l.draw.extended(list, repairs)
 	n.grow(len(l.draw.blocks()))
 	switch {
 	case ev.Repair != "":
@@ -46,16 +43,23 @@ func (l *Lineup) Extend(ctx context.Context, ev Event) (*Lineup, error) {
 	return n, nil
 }
 
-// Closer is a still lineup drawn closer: resampled and moved where too few
-// candidates carry the weight. The old one stays as it was.
+// Closer is a rough lineup settled: drawn closer in adapted rounds until its
+// probabilities are as sure as they should be. The old one stays as it was.
 func (l *Lineup) Closer(ctx context.Context) (*Lineup, error) {
-	n := *l
+	n := l.copied(l.cs, l.evidence, l.conditions)
 	n.opts.KeepStill = false
-	n.prior = l.prior.copied()
 	if err := n.settle(ctx); err != nil {
 		return nil, fmt.Errorf("lineup: %w", err)
 	}
-	return &n, nil
+	return n, nil
+}
+
+// copied is a lineup that can be changed without changing this one.
+func (l *Lineup) copied(cs Case, list []evidence, conditions []circuit.Conditions) *Lineup {
+	n := *l
+	n.cs, n.evidence, n.conditions = cs, list, conditions
+	n.pop, n.rounds = l.pop.copied(), slices.Clone(l.rounds)
+	return &n
 }
 
 // copied is a population that can be changed without changing this one. What
@@ -63,7 +67,8 @@ func (l *Lineup) Closer(ctx context.Context) (*Lineup, error) {
 func (p *population) copied() *population {
 	q := *p
 	q.cands = slices.Clone(p.cands)
-	q.logBase = slices.Clone(p.logBase)
+	q.drawn, q.logBase, q.dead = slices.Clone(p.drawn), slices.Clone(p.logBase), slices.Clone(p.dead)
+	q.misfit, q.any = slices.Clone(p.misfit), slices.Clone(p.any)
 	q.columns = slices.Clone(p.columns)
 	q.now = slices.Clone(p.now)
 	q.records = slices.Clone(p.records)
@@ -79,7 +84,7 @@ func (l *Lineup) grow(blocks int) {
 	if len(all) == blocks {
 		return
 	}
-	p := l.prior
+	p := l.pop
 	flat := make([]float64, p.size()*l.draw.size)
 	for i := range p.cands {
 		z := flat[i*l.draw.size : (i+1)*l.draw.size : (i+1)*l.draw.size]
@@ -94,20 +99,27 @@ func (l *Lineup) grow(blocks int) {
 
 // found adds the column of a finding.
 func (l *Lineup) found(ctx context.Context, e *evidence) error {
-	p := l.prior
+	p := l.pop
 	if err := l.run(ctx, p, e.needs); err != nil {
 		return err
 	}
 	column := make([]float64, p.size())
 	err := l.each(ctx, p.size(), func(k *kit, i int) {
+		if p.dead[i] {
+			return
+		}
 		s := l.subject(&p.now[i], p.records[i])
 		column[i] = e.logLikelihood(l.model, k, &s)
-		if e.log != nil && !math.IsInf(p.logBase[i], -1) {
+		miss := slices.Clone(p.misfit[i])
+		miss = e.misfit(l.model.Settings, &s, miss)
+		if e.log != nil {
 			circ := l.draw.circuit(&p.cands[i], &p.now[i])
 			z := p.cands[i].z[l.draw.logAt[e.logIndex]:]
 			h := e.log.habits(l.model.Settings, z[latentHeater], z[latentAirCon], l.conditions[0].AmbientC)
 			column[i] += e.log.logLikelihood(k, &circ, l.conditions[0], h)
+			miss = e.log.misfit(k.resid, miss)
 		}
+		p.misfit[i] = miss
 	})
 	p.columns = append(p.columns, column)
 	return err
@@ -121,7 +133,7 @@ const hopeless = -24
 // repaired lives through a repair with every candidate, and adds the column of
 // what it changed if that was said.
 func (l *Lineup) repaired(ctx context.Context, r int, said bool) error {
-	p := l.prior
+	p := l.pop
 	logw := make([]float64, p.size())
 	top := math.Inf(-1)
 	for i := range logw {
@@ -131,7 +143,7 @@ func (l *Lineup) repaired(ctx context.Context, r int, said bool) error {
 	column := make([]float64, p.size())
 	err := l.each(ctx, p.size(), func(k *kit, i int) {
 		if logw[i] < top+hopeless {
-			p.logBase[i] = math.Inf(-1)
+			p.dead[i], p.logBase[i] = true, math.Inf(-1)
 			return
 		}
 		was := p.now[i]
@@ -171,13 +183,7 @@ func (l *Lineup) run(ctx context.Context, p *population, need circuit.Set) error
 // Warm runs every candidate through the whole drill, so that later findings
 // and plans need no more runs.
 func (l *Lineup) Warm(ctx context.Context) error {
-	if err := l.run(ctx, l.prior, circuit.AllSituations()); err != nil {
-		return err
-	}
-	if l.post != l.prior {
-		return l.run(ctx, l.post, circuit.AllSituations())
-	}
-	return nil
+	return l.run(ctx, l.pop, circuit.AllSituations())
 }
 
 // Sample is a small equally weighted lineup for planning: what each of its
@@ -191,8 +197,8 @@ type Sample struct {
 // Sample draws n engines in proportion to their weights and runs them through
 // the whole drill.
 func (l *Lineup) Sample(ctx context.Context, n int) (*Sample, error) {
-	picks := systematic(l.post.weights, n, l.rng(streamSample, 0, len(l.evidence)).Float64())
-	p := l.post.pick(picks)
+	picks := systematic(l.pop.weights, n, l.rng(streamSample, 0, len(l.evidence)).Float64())
+	records := make([]*circuit.Record, n)
 	// The same engine picked twice is run once.
 	first := make(map[int]int, n)
 	var todo []int
@@ -202,23 +208,24 @@ func (l *Lineup) Sample(ctx context.Context, n int) (*Sample, error) {
 			todo = append(todo, i)
 		}
 	}
-	all := circuit.AllSituations()
+	p, all := l.pop, circuit.AllSituations()
 	err := l.each(ctx, len(todo), func(k *kit, t int) {
 		i := todo[t]
-		if all&^p.have[i] == 0 {
-			return
+		from := picks[i]
+		records[i] = p.records[from]
+		if all&^p.have[from] != 0 {
+			circ := l.draw.circuit(&p.cands[from], &p.now[from])
+			records[i] = new(circuit.Record)
+			k.drill.Run(&circ, l.conditions[0], all, records[i])
 		}
-		p.have[i] = all
-		circ := l.draw.circuit(&p.cands[i], &p.now[i])
-		k.drill.Run(&circ, l.conditions[0], all, p.records[i])
 	})
 	if err != nil {
 		return nil, fmt.Errorf("lineup: sample: %w", err)
 	}
-	s := &Sample{Records: p.records, Faults: make([][]cause.Present, n), Other: l.other}
+	s := &Sample{Records: records, Faults: make([][]cause.Present, n), Other: l.other}
 	for i, from := range picks {
 		s.Records[i] = p.records[first[from]]
-		f := p.now[i]
+		f := p.now[from]
 		if f.n == 0 {
 			s.Faults[i] = []cause.Present{noFault(l.model)}
 			continue
@@ -237,7 +244,7 @@ func (l *Lineup) Case() Case { return l.cs }
 // Probabilities is the probability of each cause of the catalogue now, by its
 // index: Odds without the reasons.
 func (l *Lineup) Probabilities() []float64 {
-	p := l.marginals(l.post, l.post.weights)
+	p := l.marginals(l.pop, l.pop.weights)
 	for i := range p {
 		p[i] *= 1 - l.other
 		if l.model.Causes.Causes[i].ID == somethingElse {

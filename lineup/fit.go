@@ -33,7 +33,7 @@ const (
 // Stern 1996; Marshall & Spiegelhalter 2003).
 func (l *Lineup) fit() Fit {
 	f := Fit{Verdict: "fits", SomethingElse: l.other, Odd: []Oddity{}}
-	p := l.post
+	p := l.pop
 	w := make([]float64, p.size())
 	for j := range l.evidence {
 		e := &l.evidence[j]
@@ -77,7 +77,7 @@ func (l *Lineup) fit() Fit {
 // without fills w with the posterior weights as they would be without evidence
 // j, tempered where taking it out leaves too few candidates to tell.
 func (l *Lineup) without(j int, w []float64) {
-	p := l.post
+	p := l.pop
 	logw := make([]float64, p.size())
 	for i := range logw {
 		logw[i] = math.Log(p.weights[i]) - p.columns[j][i]
@@ -88,7 +88,7 @@ func (l *Lineup) without(j int, w []float64) {
 // rarer is the chance of the word that was found or of one as rare or rarer: a
 // leak at one of a dozen places is no oddity, though each place is rare.
 func (l *Lineup) rarer(e *evidence, w []float64) float64 {
-	p := l.post
+	p := l.pop
 	row := make([]float64, len(e.check.Words))
 	foretold := make([]float64, len(row))
 	for i, v := range w {
@@ -110,7 +110,7 @@ func (l *Lineup) rarer(e *evidence, w []float64) float64 {
 // tail is the two-sided chance of a reading at least as far out, blunders
 // included as far as the reading's model has them.
 func (l *Lineup) tail(rd reading, w []float64) float64 {
-	p := l.post
+	p := l.pop
 	below, above, mass := 0.0, 0.0, 0.0
 	for i, v := range w {
 		s := l.subject(&p.now[i], p.records[i])

@@ -97,9 +97,9 @@ func smallModel(t *testing.T) *Model {
 	return &Model{Table: table, Causes: causes, Checks: checks, Settings: settings}
 }
 
-// linear is the probability of an alarm as the sheets above give it, blunders
+// byHand is the probability of an alarm as the sheets above give it, blunders
 // included: (1-b)*(mild + (severe-mild)*s) + b/2, as c0 + c1*s.
-func linear(mild, severe, blunder float64) [2]float64 {
+func byHand(mild, severe, blunder float64) [2]float64 {
 	return [2]float64{(1-blunder)*mild + blunder/2, (1 - blunder) * (severe - mild)}
 }
 
@@ -137,8 +137,8 @@ func TestTheLineupAgreesWithAConjugateCaseSolvedByHand(t *testing.T) {
 	}
 	// By hand.
 	seen := map[string]map[string][2]float64{
-		"look": {"dull": linear(0.2, 0.6, 0.02), "keen": linear(0.1, 0.9, 0.02), "no-fault": linear(0.1, 0.1, 0.02)},
-		"feel": {"dull": linear(0.7, 0.3, 0.04), "keen": linear(0.2, 0.8, 0.04), "no-fault": linear(0.2, 0.2, 0.04)},
+		"look": {"dull": byHand(0.2, 0.6, 0.02), "keen": byHand(0.1, 0.9, 0.02), "no-fault": byHand(0.1, 0.1, 0.02)},
+		"feel": {"dull": byHand(0.7, 0.3, 0.04), "keen": byHand(0.2, 0.8, 0.04), "no-fault": byHand(0.2, 0.2, 0.04)},
 	}
 	prior := map[string]float64{"dull": 0.5, "keen": 0.3, "no-fault": 0.2}
 	shape := map[string][2]float64{"dull": {2, 3}, "keen": {3, 2}, "no-fault": {1, 1}}
@@ -168,12 +168,11 @@ func TestTheLineupAgreesWithAConjugateCaseSolvedByHand(t *testing.T) {
 	for _, how := range []struct {
 		name  string
 		still bool
-	}{{"weighed where it stands", true}, {"resampled and moved", false}} {
+	}{{"weighed where it stands", true}, {"drawn closer in rounds", false}} {
 		t.Run(how.name, func(t *testing.T) {
 			m := *m
 			settings := *m.Settings
-			settings.ResampleBelow.Value = 1e9 // move it, however many are left
-			settings.MovedLineup.Value = 4000
+			settings.ErrorTarget.Value = 0 // all rounds, however sure it is
 			m.Settings = &settings
 			l, err := New(context.Background(), &m, cs, Options{Candidates: 20000, Seed: 11, KeepStill: how.still})
 			if err != nil {
@@ -183,7 +182,7 @@ func TestTheLineupAgreesWithAConjugateCaseSolvedByHand(t *testing.T) {
 			// 0.5/sqrt(4000) = 0.008 for independent candidates; three of them, and
 			// as much again for what moved candidates share with their parents.
 			const within = 0.035
-			got := l.marginals(l.post, l.post.weights)
+			got := l.marginals(l.pop, l.pop.weights)
 			for i := range m.Causes.Causes {
 				id := m.Causes.Causes[i].ID
 				if want := weight[id] / total; math.Abs(got[i]-want) > within {
@@ -192,10 +191,10 @@ func TestTheLineupAgreesWithAConjugateCaseSolvedByHand(t *testing.T) {
 			}
 			mean, mass := 0.0, 0.0
 			keen := m.Causes.Index("keen")
-			for i := range l.post.now {
-				if f := &l.post.now[i]; f.n == 1 && f.list[0].Cause == keen {
-					mean += l.post.weights[i] * f.list[0].Severity
-					mass += l.post.weights[i]
+			for i := range l.pop.now {
+				if f := &l.pop.now[i]; f.n == 1 && f.list[0].Cause == keen {
+					mean += l.pop.weights[i] * f.list[0].Severity
+					mass += l.pop.weights[i]
 				}
 			}
 			if want := severity["keen"]; math.Abs(mean/mass-want) > 0.02 {

@@ -2,6 +2,7 @@ package lineup
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"weephole/cause"
@@ -9,12 +10,13 @@ import (
 
 // Odds is how the weight of a lineup is spread over the causes.
 type Odds struct {
-	Candidates int         `json:"candidates"`          // drawn
-	Effective  float64     `json:"effective"`           // equally weighted ones that would tell as much
-	Moved      int         `json:"moved,omitempty"`     // size of the lineup after it was resampled and moved, 0 if it was not
-	Ancestors  int         `json:"ancestors,omitempty"` // drawn candidates that those came from
-	Causes     []CauseOdds `json:"causes"`              // most probable first; they overlap where two causes are present at once
-	Pairs      []PairOdds  `json:"pairs"`               // two causes at once, most probable first
+	Candidates int         `json:"candidates"` // drawn
+	Effective  float64     `json:"effective"`  // equally weighted ones that would tell as much
+	Rounds     int         `json:"rounds"`     // of drawing, each closer to what fits
+	Error      float64     `json:"error"`      // standard error of the simulation, of the cause least well known
+	Rough      bool        `json:"rough"`      // that error is above what an answer should have
+	Causes     []CauseOdds `json:"causes"`     // most probable first; they overlap where two causes are present at once
+	Pairs      []PairOdds  `json:"pairs"`      // two causes at once, most probable first
 	Fit        Fit         `json:"fit"`
 }
 
@@ -23,6 +25,8 @@ type CauseOdds struct {
 	Cause       string     `json:"cause"`
 	Name        string     `json:"name"`
 	Probability float64    `json:"probability"` // that it is present now, 0..1
+	Error       float64    `json:"error"`       // standard error of the probability, from the number of engines simulated
+	Effective   float64    `json:"effective"`   // equally weighted engines with the cause that would tell as much
 	Before      float64    `json:"before"`      // after the complaint alone
 	Sites       []SiteOdds `json:"sites,omitempty"`
 	For         []Reason   `json:"for"`
@@ -46,16 +50,17 @@ type PairOdds struct {
 // Odds sums up the lineup.
 func (l *Lineup) Odds() Odds {
 	causes := l.model.Causes.Causes
-	p := l.post
-	o := Odds{Candidates: l.prior.size(), Effective: l.Effective(), Pairs: []PairOdds{}}
-	if l.distinct > 0 {
-		o.Moved, o.Ancestors = p.size(), l.distinct
-	}
+	p := l.pop
+	o := Odds{Candidates: l.pop.size(), Effective: l.Effective(), Pairs: []PairOdds{}}
 
+	errors := l.errors()
+	o.Rounds, o.Error = len(l.rounds), slices.Max(errors)
+	o.Rough = o.Error > l.model.Settings.RoughAbove.Value
+	effective := l.effectiveByCause()
 	marginal := l.marginals(p, p.weights)
-	before := make([]float64, l.prior.size())
-	l.priorWeights(before)
-	start := l.marginals(l.prior, before)
+	before := make([]float64, l.pop.size())
+	l.complaintWeights(before)
+	start := l.marginals(l.pop, before)
 	sites := make([][]float64, len(causes))
 	for i := range causes {
 		sites[i] = make([]float64, len(causes[i].Sites))
@@ -77,6 +82,7 @@ func (l *Lineup) Odds() Odds {
 	for i := range causes {
 		c := &causes[i]
 		co := CauseOdds{Cause: c.ID, Name: c.Name, Probability: marginal[i] * (1 - l.other), Before: start[i] * (1 - l.otherPrior())}
+		co.Error, co.Effective = errors[i], effective[i]
 		if c.ID == somethingElse {
 			co.Probability, co.Before = l.other, l.otherPrior()
 		}
@@ -111,30 +117,8 @@ func (l *Lineup) Odds() Odds {
 // pairsShown is how many pairs are worth a reader's time.
 const pairsShown = 8
 
-// Effective is the effective size of the weighed lineup; of a moved one, no
-// more than the number of candidates that it descends from times the moves
-// that let them forget each other is honest, so the smaller of its size and
-// its distinct members is given.
-func (l *Lineup) Effective() float64 {
-	if l.distinct == 0 {
-		return effectiveSize(l.post.weights)
-	}
-	type key struct {
-		stratum int
-		first   float64
-	}
-	seen := make(map[key]float64)
-	for i := range l.post.cands {
-		c := &l.post.cands[i]
-		seen[key{c.stratum, c.z[0]}] += l.post.weights[i]
-	}
-	w := make([]float64, 0, len(seen))
-	for _, v := range seen {
-		w = append(w, v)
-	}
-	sort.Float64s(w) // a fixed order of summing, for the same last digit
-	return effectiveSize(w)
-}
+// Effective is the effective size of the weighed lineup.
+func (l *Lineup) Effective() float64 { return effectiveSize(l.pop.weights) }
 
 // marginals sums the weights by cause present now, and by no-fault.
 func (l *Lineup) marginals(p *population, weights []float64) []float64 {
@@ -151,12 +135,12 @@ func (l *Lineup) marginals(p *population, weights []float64) []float64 {
 	return sum
 }
 
-// priorWeights fills w with the drawn candidates' weights after the complaint
+// complaintWeights fills w with the drawn candidates' weights after the complaint
 // alone: the ground on which every finding's weight of evidence is reckoned.
-func (l *Lineup) priorWeights(w []float64) {
+func (l *Lineup) complaintWeights(w []float64) {
 	logw := make([]float64, len(w))
 	for i := range logw {
-		logw[i] = l.prior.logBase[i] + l.prior.columns[complaintColumn][i]
+		logw[i] = l.pop.logBase[i] + l.pop.columns[complaintColumn][i]
 	}
 	normalise(logw, w)
 }
@@ -182,15 +166,15 @@ func (l *Lineup) judgeSomethingElse() {
 	if prior == 0 {
 		return
 	}
-	w := make([]float64, l.prior.size())
-	normalise(l.prior.logBase, w)
+	w := make([]float64, l.pop.size())
+	normalise(l.pop.logBase, w)
 	log := math.Log(prior)
 	for j := range l.evidence {
-		column, e := l.prior.columns[j], &l.evidence[j]
+		column, e := l.pop.columns[j], &l.evidence[j]
 		switch {
 		case j == complaintColumn:
 			log += logMean(w, column)
-			l.priorWeights(w)
+			l.complaintWeights(w)
 		case e.repair >= 0:
 			log += l.logRepairElse(e.repair)
 		case e.log == nil:
@@ -210,7 +194,7 @@ func (l *Lineup) judgeSomethingElse() {
 // logEvidenceButLogs is the log probability, under the catalogue, of all the
 // evidence but the logged runs.
 func (l *Lineup) logEvidenceButLogs() float64 {
-	p := l.prior
+	p := l.pop
 	logw := make([]float64, p.size())
 	for i := range logw {
 		logw[i] = p.logBase[i]

@@ -16,7 +16,7 @@ type Overturn struct {
 // overturn the answer: the others are kept, that one is left out, and the other
 // word is put in its place. ok is false when none would.
 func (l *Lineup) Overturn() (o Overturn, ok bool) {
-	p := l.post
+	p := l.pop
 	first := l.leading(p.weights)
 	w, v := make([]float64, p.size()), make([]float64, p.size())
 	for j := range l.evidence {
@@ -60,7 +60,7 @@ func (l *Lineup) Overturn() (o Overturn, ok bool) {
 // leading is the index of the likeliest cause under the weights.
 func (l *Lineup) leading(weights []float64) int {
 	best, top := -1, math.Inf(-1)
-	for i, v := range l.marginals(l.post, weights) {
+	for i, v := range l.marginals(l.pop, weights) {
 		if v > top {
 			best, top = i, v
 		}

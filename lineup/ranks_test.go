@@ -13,7 +13,7 @@ import (
 // Simulation-based calibration (Talts, Betancourt, Simpson, Vehtari & Gelman
 // 2018, algorithm 1, from memory): when truths are drawn from the prior and data
 // from the truths, the rank of any quantity of the truth among draws from its
-// posterior is uniform. It tests the sampler as a whole, moves included: a
+// posterior is uniform. It tests the sampler as a whole, adapted rounds included: a
 // posterior too narrow heaps the ranks at both ends, one too wide in the middle.
 func TestTheTruthRanksEvenlyAmongWhatTheLineupHolds(t *testing.T) {
 	if testing.Short() {
@@ -22,8 +22,8 @@ func TestTheTruthRanksEvenlyAmongWhatTheLineupHolds(t *testing.T) {
 	m := smallModel(t)
 	settings := *m.Settings
 	settings.SecondFault.Value = 0.3
-	settings.MovedLineup.Value = 400
-	settings.ResampleBelow.Value = 1e9
+	settings.ErrorTarget.Value = 0 // every adapted round
+	settings.MostRounds.Value = 4
 	m.Settings = &settings
 	keen := m.Causes.Index("keen")
 
@@ -55,7 +55,7 @@ func TestTheTruthRanksEvenlyAmongWhatTheLineupHolds(t *testing.T) {
 	for _, how := range []struct {
 		name  string
 		still bool
-	}{{"still", true}, {"moved", false}} {
+	}{{"still", true}, {"drawn closer", false}} {
 		t.Run(how.name, func(t *testing.T) {
 			counts := make([][bins]float64, len(quantities))
 			for rep := range lineups {
@@ -93,8 +93,8 @@ func TestTheTruthRanksEvenlyAmongWhatTheLineupHolds(t *testing.T) {
 					true1 := of(d, &truth, &f)
 					rank, equal := 0, 0
 					for range draws {
-						i := pick(rng.Float64(), l.post.size(), func(i int) float64 { return l.post.weights[i] })
-						switch v := of(l.draw, &l.post.cands[i], &l.post.now[i]); {
+						i := pick(rng.Float64(), l.pop.size(), func(i int) float64 { return l.pop.weights[i] })
+						switch v := of(l.draw, &l.pop.cands[i], &l.pop.now[i]); {
 						case v < true1:
 							rank++
 						case v == true1:

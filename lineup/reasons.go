@@ -40,9 +40,9 @@ const reasonsWorth = 1.0
 // reasons lists what each piece of evidence says for and against a cause,
 // weightiest first.
 func (l *Lineup) reasons(index int) (pro, con []Reason) {
-	p := l.prior
+	p := l.pop
 	base := make([]float64, p.size())
-	l.priorWeights(base)
+	l.complaintWeights(base)
 	pro, con = []Reason{}, []Reason{}
 	for j := range l.evidence {
 		if j == complaintColumn {
@@ -71,7 +71,7 @@ func file(r Reason, pro, con []Reason) ([]Reason, []Reason) {
 
 // reason weighs one piece of evidence for one cause on the given ground.
 func (l *Lineup) reason(index, j int, base []float64) Reason {
-	p, e := l.prior, &l.evidence[j]
+	p, e := l.pop, &l.evidence[j]
 	r := Reason{Finding: e.event + 1, What: e.label}
 	if e.event == -2 {
 		r.Finding = -1
@@ -111,7 +111,7 @@ func (l *Lineup) reason(index, j int, base []float64) Reason {
 // expectation tells where a reading was to be expected.
 func (l *Lineup) expectation(index int, rd reading, base []float64) Expectation {
 	var m [2]moments
-	p := l.prior
+	p := l.pop
 	for i, w := range base {
 		s := l.subject(&p.now[i], p.records[i])
 		mean, sd := rd.model.Expect(&s)

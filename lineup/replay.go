@@ -174,3 +174,23 @@ func (r *replay) readings(solver *circuit.Solver, stages []circuit.Stage, circ *
 	}
 	return into
 }
+
+// misfit appends the residuals of a candidate along the log, for the
+// proposals to be fitted to.
+func (r *replay) misfit(residuals []float64, into []float32) []float32 {
+	for _, v := range residuals {
+		into = append(into, float32(v))
+	}
+	return into
+}
+
+// likeliest is the grade of the error model that the residuals speak for most.
+func (r *replay) likeliest(residuals []float64) ErrorModel {
+	best, top := r.model, math.Inf(-1)
+	for _, g := range r.grades {
+		if log := g.logShare + g.model.LogLikelihood(residuals, r.step); log > top {
+			best, top = g.model, log
+		}
+	}
+	return best
+}

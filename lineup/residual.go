@@ -42,3 +42,30 @@ func (m ErrorModel) LogLikelihood(residuals []float64, step float64) float64 {
 	}
 	return sum
 }
+
+// Whiten writes the residuals as independent standard normals, were the model
+// right: the filter's innovations over their standard deviations. It is the
+// linear map whose sum of squares LogLikelihood takes. Gaps give 0.
+func (m ErrorModel) Whiten(residuals []float64, step float64, into []float64) []float64 {
+	phi := math.Exp(-step / m.Correlation)
+	stationary := m.ModelSD * m.ModelSD
+	drive := stationary * (1 - phi*phi)
+	noise := m.ReadingSD * m.ReadingSD
+	mean, variance := 0.0, stationary
+	into = into[:0]
+	for _, r := range residuals {
+		u := 0.0
+		if !math.IsNaN(r) {
+			innovation := r - mean
+			s := variance + noise
+			u = innovation / math.Sqrt(s)
+			gain := variance / s
+			mean += gain * innovation
+			variance *= 1 - gain
+		}
+		into = append(into, u)
+		mean *= phi
+		variance = phi*phi*variance + drive
+	}
+	return into
+}

@@ -23,11 +23,13 @@ type Settings struct {
 	ComesForNothing  sheet.Sourced `sheet:"comes-for-nothing,required"`
 	StratumPower     sheet.Sourced `sheet:"stratum-power,required"`
 	StratumLeast     sheet.Sourced `sheet:"stratum-least,required"`
-	ResampleBelow    sheet.Sourced `sheet:"resample-below,required"`
-	MovedLineup      sheet.Sourced `sheet:"moved-lineup,required"`
-	TemperingKeep    sheet.Sourced `sheet:"tempering-keep,required"`
-	MovesPerStep     sheet.Sourced `sheet:"moves-per-step,required"`
-	MoveStep         sheet.Sourced `sheet:"move-step,required"`
+	ErrorTarget      sheet.Sourced `sheet:"error-target,required"`
+	RoughAbove       sheet.Sourced `sheet:"rough-above,required"`
+	MostRounds       sheet.Sourced `sheet:"most-rounds,required"`
+	RoundFirst       sheet.Sourced `sheet:"round-first,required"`
+	RoundGrowth      sheet.Sourced `sheet:"round-growth,required"`
+	RoundSize        sheet.Sourced `sheet:"round-size,required"`
+	ExploreShare     sheet.Sourced `sheet:"explore-share,required"`
 	TraceModelSD     sheet.Sourced `sheet:"trace-model-sd,required"`
 	TraceFineTimes   sheet.Sourced `sheet:"trace-fine-times,required"`
 	TraceFineShare   sheet.Sourced `sheet:"trace-fine-share,required"`

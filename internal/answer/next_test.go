@@ -23,7 +23,7 @@ var knowledge = sync.OnceValues(func() (*lineup.Model, error) {
 	m, err := lineup.DefaultModel()
 	if err == nil {
 		st := *m.Settings
-		st.ResampleBelow.Value, st.MovedLineup.Value = 40, 500
+		st.ErrorTarget.Value = 0.025
 		m.Settings = &st
 	}
 	return m, err

@@ -59,9 +59,6 @@ type Fit struct {
 // finding (counted from 1) showed, and may be nil.
 func ForOdds(o lineup.Odds, over *lineup.Overturn, u quantity.Units, found func(finding int) string) Odds {
 	a := Odds{Candidates: o.Candidates, Effective: math.Round(o.Effective), Of: outOf(o.Effective), Overturn: over}
-	if o.Moved > 0 {
-		a.Of = outOf(math.Min(o.Effective, float64(o.Moved)))
-	}
 	for i := range o.Causes {
 		c := &o.Causes[i]
 		a.Causes = append(a.Causes, Cause{
@@ -102,10 +99,6 @@ func (a *Odds) count(p float64) int { return int(math.Round(p * float64(a.Of))) 
 func (a *Odds) says(o lineup.Odds, found func(int) string) []string {
 	out := []string{fmt.Sprintf("Of %s engines like this one, about %s still fit what is known.",
 		thousands(o.Candidates), thousands(int(math.Round(o.Effective))))}
-	if o.Moved > 0 {
-		out[0] = fmt.Sprintf("Too few of %s engines drawn fitted, so they were drawn closer: %s now do, from %d of the first.",
-			thousands(o.Candidates), thousands(int(math.Round(o.Effective))), o.Ancestors)
-	}
 	var heads []string
 	for _, c := range a.Causes {
 		if len(heads) < 3 && c.Count > 0 && (len(heads) == 0 || c.Probability > 0.05) {

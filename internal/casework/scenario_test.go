@@ -23,21 +23,20 @@ import (
 
 var show = flag.Bool("show", false, "print what is said of every scenario")
 
-// Size and seed of the lineups of all scenarios, and when and how large they
-// are moved: smaller than the program's, so that all of them run within a minute
-// on two cores. Shares are then known to a few in a hundred.
+// Size, seed and standard error of the lineups of all scenarios: smaller than
+// the program's, so that all of them run within a minute on two cores. Shares
+// are then known to a few in a hundred.
 const (
-	scenarioCandidates = 6000
+	scenarioCandidates = 4000
 	scenarioSeed       = 1
-	scenarioMoveBelow  = 60
-	scenarioMoved      = 600
+	scenarioError      = 0.025
 )
 
 var defaultModel = sync.OnceValues(func() (*lineup.Model, error) {
 	m, err := lineup.DefaultModel()
 	if err == nil {
 		settings := *m.Settings
-		settings.ResampleBelow.Value, settings.MovedLineup.Value = scenarioMoveBelow, scenarioMoved
+		settings.ErrorTarget.Value = scenarioError
 		m.Settings = &settings
 	}
 	return m, err

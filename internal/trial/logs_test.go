@@ -18,7 +18,6 @@ var (
 	logCars  = flag.Int("cars", 2, "cars that are driven with a log")
 	logSeed  = flag.Uint64("car-seed", 7, "seed of the cars; from 100000 on for reports")
 	logSize  = flag.Int("engines", 600, "engines of each bank")
-	logMoved = flag.Int("moved", 120, "engines of a moved lineup")
 )
 
 // A log is evidence of another kind than a word: some two thousand seconds
@@ -32,7 +31,6 @@ func TestBeliefsAfterALog(t *testing.T) {
 		t.Fatal(err)
 	}
 	settings := *m.Settings
-	settings.MovedLineup.Value = float64(*logMoved)
 	m.Settings = &settings
 	w, err := DefaultWorld()
 	if err != nil {

@@ -1,0 +1,127 @@
+package lineup
+
+import "math"
+
+// The standard error of a probability P_c = Σ w_i [c in i], by the delta method
+// for a ratio of two estimates (Owen 2013, ch. 9.2), with the strata's draws
+// independent of each other and their numbers fixed:
+//
+//	e_i = w_i ([c in i] - P_c),  Var P_c = Σ_s n_s/(n_s-1) (Σ e_i² - (Σ e_i)²/n_s)
+
+// errors is the standard error of each cause's probability, by catalogue index.
+func (l *Lineup) errors() []float64 {
+	p := l.pop
+	causes := len(l.model.Causes.Causes)
+	marginal := l.marginals(p, p.weights)
+	variance := make([]float64, causes)
+	sum, square := make([]float64, causes), make([]float64, causes)
+	for k, list := range l.members {
+		clear(sum)
+		clear(square)
+		all, allSquare := 0.0, 0.0
+		for _, i := range list {
+			w := p.weights[i]
+			if w == 0 {
+				continue
+			}
+			all += w
+			allSquare += w * w
+			l.eachCause(i, func(c int) {
+				sum[c] += w
+				square[c] += w * w
+			})
+		}
+		n := float64(l.triesOf(k))
+		if n < 2 || all == 0 {
+			continue
+		}
+		for c, m := range marginal {
+			e := sum[c] - m*all
+			e2 := square[c]*(1-2*m) + m*m*allSquare
+			variance[c] += n / (n - 1) * math.Max(0, e2-e*e/n)
+		}
+	}
+	for c := range variance {
+		variance[c] = math.Sqrt(variance[c]) * (1 - l.other)
+	}
+	return variance
+}
+
+// errorShares is the share of the next draws that each stratum should get so
+// that the errors of all causes' probabilities together fall fastest: in
+// proportion to the spread of its weights times how much they matter (Neyman
+// 1934). The shares sum to one.
+func (l *Lineup) errorShares() []float64 {
+	p := l.pop
+	marginal := l.marginals(p, p.weights)
+	all := 0.0
+	for _, m := range marginal {
+		all += m * m
+	}
+	share := make([]float64, len(l.draw.strata))
+	total := 0.0
+	for k, list := range l.members {
+		n := float64(l.triesOf(k))
+		var sum, square, matters float64
+		for _, i := range list {
+			w := p.weights[i]
+			if w == 0 {
+				continue
+			}
+			matter := all // of (0-P_c)² over the causes, put right for those that are there
+			l.eachCause(i, func(c int) { matter += 1 - 2*marginal[c] })
+			sum += w
+			square += w * w
+			matters += w * w * matter
+		}
+		if n < 2 || square == 0 {
+			continue
+		}
+		spread := math.Max(0, square-sum*sum/n) * n
+		share[k] = math.Sqrt(spread * matters / square)
+		total += share[k]
+	}
+	for k := range share {
+		if total > 0 {
+			share[k] /= total
+		}
+	}
+	return share
+}
+
+// eachCause calls f with every cause that candidate i has now.
+func (l *Lineup) eachCause(i int, f func(c int)) {
+	now := &l.pop.now[i]
+	if now.n == 0 {
+		f(l.model.Causes.NoFault())
+	}
+	for _, present := range now.present() {
+		f(present.Cause)
+	}
+}
+
+// triesOf is how many draws a stratum has had in all rounds.
+func (l *Lineup) triesOf(k int) int {
+	n := 0
+	for i := range l.rounds {
+		n += l.rounds[i].tries[k]
+	}
+	return n
+}
+
+// effectiveByCause is the effective size of the engines with each cause.
+func (l *Lineup) effectiveByCause() []float64 {
+	sum, square := make([]float64, len(l.model.Causes.Causes)), make([]float64, len(l.model.Causes.Causes))
+	for i, w := range l.pop.weights {
+		l.eachCause(i, func(c int) {
+			sum[c] += w
+			square[c] += w * w
+		})
+	}
+	for c := range sum {
+		if square[c] > 0 {
+			sum[c] *= sum[c] / square[c]
+		}
+	}
+	return sum
+}

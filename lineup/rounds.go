@@ -1,0 +1,163 @@
+package lineup
+
+import (
+	"context"
+	"math"
+	"slices"
+)
+
+// round is one batch of draws: how many candidates of each stratum were asked
+// for, how many draws that took, and what they were drawn from.
+type round struct {
+	counts    []int
+	tries     []int // draws, those that the car's fan cannot have included
+	proposals []mixture
+}
+
+// settle turns the columns into the posterior by adaptive multiple importance
+// sampling (Cornuet, Marin, Mira & Robert 2012), stratum by stratum.
+//
+// The evidence of each set of causes is estimated apart: the first round draws
+// its engines from the prior, every later one from where the engines drawn so
+// far fit best (proposal.go). All rounds count together by the deterministic
+// mixture (Owen & Zhou 2000): a candidate's weight is its prior density over the
+// density of everything drawn in its stratum,
+//
+//	w_i = prior_s L(z_i) φ(z_i) / Σ_r n_sr q_sr(z_i)
+//
+// so that no draw is lost, and the prior's share of the draws bounds every
+// weight. It ends when the standard error of every cause's probability is
+// below `error-target`, or after `most-rounds` rounds.
+func (l *Lineup) settle(ctx context.Context) error {
+	s := l.model.Settings
+	for step := len(l.rounds); ; step++ {
+		l.logEvidence = l.pop.weigh(l.pop.weights)
+		if l.opts.KeepStill || step > int(s.MostRounds.Value) || slices.Max(l.errors()) <= s.ErrorTarget.Value {
+			break
+		}
+		if err := l.drawRound(ctx, l.nextRound(step)); err != nil {
+			return err
+		}
+	}
+	l.judgeSomethingElse()
+	return nil
+}
+
+// mostTries bounds the drawing of one candidate whose causes fit its fan.
+const mostTries = 60
+
+// drawRound draws a round's candidates, weighs them by all evidence, and gives
+// every candidate of all rounds its weight before evidence.
+func (l *Lineup) drawRound(ctx context.Context, r round) error {
+	step, first := len(l.rounds), l.pop.size()
+	var from []int // by new candidate: its stratum
+	for k, n := range r.counts {
+		for range n {
+			from = append(from, k)
+		}
+	}
+	drawn := make([]candidate, len(from))
+	tries := make([]int, len(from))
+	fits := make([]bool, len(from))
+	if err := l.each(ctx, len(from), func(_ *kit, i int) {
+		rng := l.rng(streamDraw, first+i, step)
+		c := candidate{stratum: from[i], z: make([]float64, l.draw.size)}
+		for tries[i] = 1; ; tries[i]++ {
+			r.proposals[from[i]].draw(rng, c.z)
+			if fits[i] = l.draw.fits(&c); fits[i] || tries[i] >= mostTries {
+				break
+			}
+		}
+		drawn[i] = c
+	}); err != nil {
+		return err
+	}
+	r.tries = make([]int, len(r.counts))
+	kept := drawn[:0]
+	for i := range drawn {
+		r.tries[from[i]] += tries[i]
+		if fits[i] {
+			kept = append(kept, drawn[i])
+		}
+	}
+	l.rounds = append(l.rounds, r)
+
+	q := newPopulation(len(kept), len(l.evidence))
+	copy(q.cands, kept)
+	if err := l.each(ctx, q.size(), func(k *kit, i int) {
+		w := l.weighOne(k, &q.cands[i])
+		q.put(i, &w)
+		for j := range l.rounds {
+			q.drawn[i] += l.rounds[j].density(&q.cands[i])
+		}
+	}); err != nil {
+		return err
+	}
+	if err := l.each(ctx, first, func(_ *kit, i int) {
+		l.pop.drawn[i] += r.density(&l.pop.cands[i])
+	}); err != nil {
+		return err
+	}
+	l.pop.join(q)
+	l.rebase()
+	return nil
+}
+
+// density is the number of the round's draws in the candidate's stratum times
+// their density over the prior's at the candidate.
+func (r *round) density(c *candidate) float64 {
+	n := r.tries[c.stratum]
+	if n == 0 {
+		return 0
+	}
+	return float64(n) * r.proposals[c.stratum].ratio(c.z)
+}
+
+// rebase fills the weights before evidence; they sum to one.
+func (l *Lineup) rebase() {
+	p := l.pop
+	for i := range p.cands {
+		p.logBase[i] = math.Inf(-1)
+		if !p.dead[i] {
+			p.logBase[i] = math.Log(l.draw.strata[p.cands[i].stratum].prior / p.drawn[i])
+		}
+	}
+	total := logSumExp(p.logBase)
+	for i := range p.logBase {
+		p.logBase[i] -= total
+	}
+	l.members = make([][]int, len(l.draw.strata))
+	for i := range p.cands {
+		k := p.cands[i].stratum
+		l.members[k] = append(l.members[k], i)
+	}
+}
+
+// nextRound decides what the next round draws: where the answer's error comes
+// from gets most, and every set of causes some, so that one whose good engines
+// have not been met yet is found.
+func (l *Lineup) nextRound(step int) round {
+	s := l.model.Settings
+	// Early rounds only find where the good engines are: they are small.
+	size := float64(l.opts.Candidates) * math.Min(s.RoundSize.Value, s.RoundFirst.Value*math.Pow(s.RoundGrowth.Value, float64(step-1)))
+	fits := l.proposals()
+	share := l.errorShares()
+	explore := s.ExploreShare.Value / float64(step)
+	wide := 0.0
+	for _, k := range l.draw.strata {
+		wide += math.Pow(k.prior, s.StratumPower.Value)
+	}
+	r := round{counts: make([]int, len(l.draw.strata)), proposals: fits}
+	for k := range r.counts {
+		if l.possible(k) {
+			v := (1-explore)*share[k] + explore*math.Pow(l.draw.strata[k].prior, s.StratumPower.Value)/wide
+			r.counts[k] = int(math.Round(size * v))
+		}
+	}
+	return r
+}
+
+// possible is false for a stratum whose causes this car's fan cannot have.
+func (l *Lineup) possible(k int) bool {
+	return len(l.members[k]) > 0 || l.triesOf(k) < mostTries
+}

@@ -1,0 +1,165 @@
+package lineup
+
+import (
+	"context"
+	"math"
+	"sync/atomic"
+
+	"golang.org/x/sync/errgroup"
+
+	"weephole/check"
+	"weephole/circuit"
+)
+
+// each calls f for 0..n-1 from the workers, in chunks, each worker with a kit
+// of its own.
+func (l *Lineup) each(ctx context.Context, n int, f func(k *kit, i int)) error {
+	const chunk = 32
+	var next, done atomic.Int64
+	g, ctx := errgroup.WithContext(ctx)
+	for range min(l.opts.Workers, (n+chunk-1)/chunk) {
+		g.Go(func() error {
+			k := l.newKit()
+			for {
+				from := int(next.Add(chunk)) - chunk
+				if from >= n {
+					return nil
+				}
+				if err := ctx.Err(); err != nil {
+					return err
+				}
+				to := min(from+chunk, n)
+				for i := from; i < to; i++ {
+					f(k, i)
+				}
+				if l.opts.Progress != nil {
+					l.opts.Progress(int(done.Add(int64(to-from))), n)
+				}
+			}
+		})
+	}
+	return g.Wait()
+}
+
+func (l *Lineup) newKit() *kit {
+	most := 2
+	for i := range l.model.Checks.Checks {
+		most = max(most, len(l.model.Checks.Checks[i].Words))
+	}
+	return &kit{
+		drill:   circuit.NewDrill(circuit.Coarse),
+		solver:  circuit.NewSolver(circuit.Coarse),
+		records: make([]circuit.Record, len(l.conditions)),
+		have:    make([]circuit.Set, len(l.conditions)),
+		words:   make([]float64, most),
+		petrol:  l.cs.Vehicle.Fuel != circuit.Diesel,
+	}
+}
+
+// weighed is what weighing one candidate gives.
+type weighed struct {
+	evidence []float64
+	now      faults
+	record   *circuit.Record
+	have     circuit.Set
+	any      float64 // probability that the owner complains of anything
+	misfit   []float32
+}
+
+// weighOne lives through the case with one candidate: its causes, the findings
+// in order, the repairs, and what each piece of evidence says of it.
+func (l *Lineup) weighOne(k *kit, c *candidate) weighed {
+	out := weighed{evidence: make([]float64, len(l.evidence))}
+	f := l.draw.before(c)
+	circ := l.draw.circuit(c, &f)
+	clear(k.have)
+	epochs := len(l.draw.repairs)
+	for epoch := 0; epoch <= epochs; epoch++ {
+		says := 1.0
+		if epoch > 0 {
+			r := epoch - 1
+			was := f
+			gone := l.draw.after(c, r, &f)
+			says = l.says(r, &was, &f, gone)
+			if f != was {
+				circ = l.draw.circuit(c, &f)
+				clear(k.have)
+			}
+		}
+		l.drillFor(k, epoch, &circ)
+		for j := range l.evidence {
+			e := &l.evidence[j]
+			if e.epoch != epoch {
+				continue
+			}
+			if e.repair >= 0 {
+				out.evidence[j] = math.Log(says)
+				continue
+			}
+			s := l.subject(&f, &k.records[e.cond])
+			out.evidence[j] = e.logLikelihood(l.model, k, &s)
+			out.misfit = e.misfit(l.model.Settings, &s, out.misfit)
+			switch {
+			case e.log != nil:
+				z := c.z[l.draw.logAt[e.logIndex]:]
+				h := e.log.habits(l.model.Settings, z[latentHeater], z[latentAirCon], l.conditions[e.cond].AmbientC)
+				out.evidence[j] += e.log.logLikelihood(k, &circ, l.conditions[e.cond], h)
+				out.misfit = e.log.misfit(k.resid, out.misfit)
+			case e.ear != nil:
+				if e.needs != 0 {
+					_, out.any = e.ear.logLikelihood(l.model, &s)
+				}
+				if l.shift != nil {
+					out.evidence[j] += l.shift[c.stratum]
+				}
+			}
+		}
+	}
+	record := k.records[0]
+	out.now, out.record, out.have = f, &record, k.have[0]
+	return out
+}
+
+// says is the probability of what was said of repair r on a candidate that had
+// some causes before it and others after: a cause left behind by the repair
+// keeps it from being called a cure.
+func (l *Lineup) says(r int, was, is *faults, gone int) float64 {
+	had := 0
+	for _, p := range was.present() {
+		if p.Cause != l.model.Causes.NoFault() {
+			had++
+		}
+	}
+	if had == 0 {
+		had = 1 // nothing was wrong, and nothing has gone
+	}
+	if is.n > 0 && gone >= had {
+		had = gone + 1
+	}
+	return l.model.Causes.Tried.Says(l.draw.repairs[r].changed, had, gone)
+}
+
+// drillFor runs what this epoch's evidence needs and the kit does not hold.
+func (l *Lineup) drillFor(k *kit, epoch int, circ *circuit.Circuit) {
+	for cond := range l.conditions {
+		var need circuit.Set
+		for j := range l.evidence {
+			if e := &l.evidence[j]; e.epoch == epoch && e.cond == cond {
+				need = need.Union(e.needs)
+			}
+		}
+		if need&^k.have[cond] != 0 {
+			k.have[cond] = k.have[cond].Union(need)
+			k.drill.Run(circ, l.conditions[cond], k.have[cond], &k.records[cond])
+		}
+	}
+}
+
+// subject shows a candidate to a check; one without faults has "no-fault".
+func (l *Lineup) subject(f *faults, r *circuit.Record) check.Subject {
+	if f.n == 0 {
+		f.list[0] = noFault(l.model)
+		return check.Subject{Causes: f.list[:1], Record: r}
+	}
+	return check.Subject{Causes: f.present(), Record: r}
+}
