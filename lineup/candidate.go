@@ -47,6 +47,7 @@ const (
 // latent numbers from which everything else about it follows.
 type candidate struct {
 	stratum int
+	drawn   int // its number among all draws of the lineup: what its random streams hang on
 	z       []float64
 }
 

@@ -90,7 +90,7 @@ func (l *Lineup) grow(blocks int) {
 		z := flat[i*l.draw.size : (i+1)*l.draw.size : (i+1)*l.draw.size]
 		at := copy(z, p.cands[i].z)
 		for b := blocks; b < len(all); b++ {
-			l.drawBlock(z[at:at+all[b]], i, b)
+			l.drawBlock(z[at:at+all[b]], p.cands[i].drawn, b)
 			at += all[b]
 		}
 		p.cands[i].z = z

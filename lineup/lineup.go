@@ -42,6 +42,7 @@ type Lineup struct {
 	pop     *population
 	rounds  []round // what was drawn from so far, the prior first
 	members [][]int // by stratum: its candidates
+	draws   int     // made in all rounds
 
 	shift       []float64 // by stratum: log of one over the share that is complained of
 	other       float64   // posterior probability of something-else

@@ -156,11 +156,8 @@ func (m mixture) priorShare() float64 {
 	return left
 }
 
-// draw fills z.
-func (m mixture) draw(rng *rand.Rand, z []float64) {
-	for d := range z {
-		z[d] = rng.NormFloat64()
-	}
+// bend turns a draw of the prior into one of the mixture.
+func (m mixture) bend(rng *rand.Rand, z []float64) {
 	if len(m) == 0 {
 		return
 	}

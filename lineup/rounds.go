@@ -3,6 +3,7 @@ package lineup
 import (
 	"context"
 	"math"
+	"math/rand/v2"
 	"slices"
 )
 
@@ -49,7 +50,7 @@ const mostTries = 60
 // drawRound draws a round's candidates, weighs them by all evidence, and gives
 // every candidate of all rounds its weight before evidence.
 func (l *Lineup) drawRound(ctx context.Context, r round) error {
-	step, first := len(l.rounds), l.pop.size()
+	step, first, known := len(l.rounds), l.draws, l.pop.size()
 	var from []int // by new candidate: its stratum
 	for k, n := range r.counts {
 		for range n {
@@ -61,9 +62,10 @@ func (l *Lineup) drawRound(ctx context.Context, r round) error {
 	fits := make([]bool, len(from))
 	if err := l.each(ctx, len(from), func(_ *kit, i int) {
 		rng := l.rng(streamDraw, first+i, step)
-		c := candidate{stratum: from[i], z: make([]float64, l.draw.size)}
+		c := candidate{stratum: from[i], drawn: first + i, z: make([]float64, l.draw.size)}
 		for tries[i] = 1; ; tries[i]++ {
-			r.proposals[from[i]].draw(rng, c.z)
+			l.drawPrior(rng, c.z, c.drawn)
+			r.proposals[from[i]].bend(rng, c.z)
 			if fits[i] = l.draw.fits(&c); fits[i] || tries[i] >= mostTries {
 				break
 			}
@@ -81,6 +83,7 @@ func (l *Lineup) drawRound(ctx context.Context, r round) error {
 		}
 	}
 	l.rounds = append(l.rounds, r)
+	l.draws += len(from)
 
 	q := newPopulation(len(kept), len(l.evidence))
 	copy(q.cands, kept)
@@ -93,7 +96,7 @@ func (l *Lineup) drawRound(ctx context.Context, r round) error {
 	}); err != nil {
 		return err
 	}
-	if err := l.each(ctx, first, func(_ *kit, i int) {
+	if err := l.each(ctx, known, func(_ *kit, i int) {
 		l.pop.drawn[i] += r.density(&l.pop.cands[i])
 	}); err != nil {
 		return err
@@ -101,6 +104,20 @@ func (l *Lineup) drawRound(ctx context.Context, r round) error {
 	l.pop.join(q)
 	l.rebase()
 	return nil
+}
+
+// drawPrior fills a candidate's latents from the prior. What happened to the
+// car has streams of its own, so that a finding made later changes no engine.
+func (l *Lineup) drawPrior(rng *rand.Rand, z []float64, i int) {
+	blocks := l.draw.blocks()
+	for d := range z[:blocks[0]] {
+		z[d] = rng.NormFloat64()
+	}
+	at := blocks[0]
+	for b, n := range blocks[1:] {
+		l.drawBlock(z[at:at+n], i, b+1)
+		at += n
+	}
 }
 
 // density is the number of the round's draws in the candidate's stratum times
