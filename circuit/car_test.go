@@ -15,7 +15,7 @@ func defaultTable(t testing.TB) *Table {
 // summarises. Its numbers lie within the table's ranges; a test says so.
 func measuredCar(t testing.TB) Circuit {
 	t.Helper()
-	c := defaultTable(t).Typical(Vehicle{DisplacementM3: 1.5e-3, PowerW: 80e3, ThermostatC: 86, ThermostatSits: OnOutlet})
+	c := defaultTable(t).Typical(Vehicle{DisplacementM3: 1.5e-3, PowerW: 80e3, ThermostatC: new(86.0), ThermostatSits: OnOutlet})
 	c.IdleFuelPower, c.IdleHeatShare, c.ColdFuelFactor = 6200, 0.51, 1.75
 	c.BlockHeatShare, c.MetalCoolantUA = 0.55, 1400
 	c.StandingLossUA, c.FanOffAir, c.LeakLift = 13, 0.021, 0.002

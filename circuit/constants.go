@@ -1,12 +1,20 @@
 package circuit
 
+// Gravity is standard gravity, m/s2 (ISO 80000-3), and FuelHeat the lower heating
+// value of petrol, J/kg: fuel constants of published dynamometer logs, 42.67 MJ/kg
+// (Argonne D3); that of diesel fuel lies within 1 %. Everything that turns forces
+// or fuel into heat uses these.
+const (
+	Gravity  = 9.80665
+	FuelHeat = 42.7e6
+)
+
 // The numbers of the model that no car of its own has. Those of a car are in
 // numbers.yaml. "Judgement" marks a value without a source.
 const (
 	airHeatCapacity = 1006.0 // J/(kg K), dry air near 40 degC, handbook, from memory
 	airDensity      = 1.16   // kg/m3 at 30 degC, handbook, from memory; falls with pressure
 	gasConstant     = 8.314  // J/(mol K)
-	gravity         = 9.81   // m/s2
 	referenceAirPa  = 101325 // Pa, standard atmosphere
 
 	// Heat from fuel.

@@ -17,7 +17,7 @@ func tableCar(t *testing.T, heatW, lossUA float64, change func(*Circuit)) (Circu
 	c.CapPressure = 9e5 // the table knows no boiling
 	c.StandingLossUA, c.MovingLossUA = 0, lossUA/math.Pow(motorSpeed/movingLossSpeed, movingLossPower)
 	c.LoadHeatShare, c.IdleHeatShare, c.BlockHeatShare = 0.3, 0.3, 0
-	stage := Stage{Seconds: 4 * 3600, RoadSpeedMS: motorSpeed, EngineRevPerSec: 46, FuelPowerW: heatW / 0.3}
+	stage := Stage{Seconds: 4 * 3600, RoadSpeedMS: motorSpeed, EngineRevPerSec: 46, FuelPowerW: heatW / 0.3, FuelKnown: true}
 	// A pump that gives 70 L/min through the healthy radiator.
 	for range 30 {
 		got := 60e3 * radiatorFlow(&c, stage)
@@ -133,7 +133,7 @@ func TestShutThermostatHeatsAtTheTabledRates(t *testing.T) {
 // thermostat on a 35 degC (95 F) day.
 func TestTradeFactsOfAHotDayAtIdle(t *testing.T) {
 	table := defaultTable(t)
-	car := table.Typical(Vehicle{ThermostatC: 78, ThermostatSits: OnOutlet, NoJigglePin: true})
+	car := table.Typical(Vehicle{ThermostatC: new(78.0), ThermostatSits: OnOutlet, NoJigglePin: true})
 	car.FanOnC, car.FanOffC = 96, 92 // a fan that serves hotter thermostats too
 	cond := Conditions{AmbientC: 35}
 	idle := func(c Circuit, from State, seconds float64) (last Reading, fan, mean float64) {

@@ -123,7 +123,7 @@ func (p *plant) setStage(s *Stage, ambient float64) {
 	p.lastFresh = false
 	c := p.c
 	p.ambient = ambient
-	if !math.IsNaN(s.AmbientC) && s.AmbientC != 0 {
+	if s.AmbientKnown {
 		p.ambient = s.AmbientC
 	}
 	p.running = !s.EngineOff
@@ -147,12 +147,12 @@ func (p *plant) setStage(s *Stage, ambient float64) {
 		}
 		friction = c.IdleFuelPower*p.revs/c.IdleSpeed + idle - c.IdleFuelPower
 		density := airDensity * p.airPa / referenceAirPa
-		force := c.VehicleMass*gravity*(c.RollingResistance+s.Grade) + 0.5*density*c.DragArea*p.speed*p.speed
+		force := c.VehicleMass*Gravity*(c.RollingResistance+s.Grade) + 0.5*density*c.DragArea*p.speed*p.speed
 		work = max(0, force*p.speed) / c.IndicatedEfficiency
 	}
 	coldTerm := c.IdleHeatShare*idle + c.LoadHeatShare*max(0, friction-idle)
 	p.heatCold, p.heatHot = c.ExcessHeatFactor*coldTerm, c.ExcessHeatFactor*c.LoadHeatShare*work
-	if s.FuelPowerW > 0 && p.running {
+	if s.FuelKnown && p.running {
 		low := min(s.FuelPowerW, idle)
 		p.heatCold = 0
 		p.heatHot = c.ExcessHeatFactor * (c.IdleHeatShare*low + c.LoadHeatShare*(s.FuelPowerW-low))

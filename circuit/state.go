@@ -5,14 +5,16 @@ import "math"
 // Stage is a part of a run in which nothing outside the engine changes.
 type Stage struct {
 	Seconds         float64 // s
-	EngineRevPerSec float64 // rev/s; 0: idle speed of the circuit
+	EngineRevPerSec float64 // rev/s; 0: the circuit's idle speed, unless EngineOff
 	RoadSpeedMS     float64 // m/s
 	Grade           float64 // rise over run, 0.07 is 7 %
-	FuelPowerW      float64 // W of fuel burned; 0: from speed and grade
+	FuelPowerW      float64 // W of fuel burned, where FuelKnown; 0 on the overrun
+	FuelKnown       bool    // else the fuel follows from speed and grade
 	AirCon          bool
 	Blower          float64 // 0..1 share of the heater blower; Conditions.HeaterOn makes it 1
 	EngineOff       bool
-	AmbientC        float64 // degC; 0 or NaN: from Conditions (write 0.001 for the freezing point)
+	AmbientC        float64 // degC of the air, where AmbientKnown
+	AmbientKnown    bool    // else the air is that of Conditions
 }
 
 // State is a circuit at a moment of a run.

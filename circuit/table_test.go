@@ -63,8 +63,8 @@ func TestKnownFactsCentreAndNarrow(t *testing.T) {
 		t.Fatal(err)
 	}
 	kind := circuit.FanViscous
-	v := circuit.Vehicle{ThermostatC: 78, CapPressurePa: 110e3, CoolantVolumeM3: 7e-3, ThermostatSits: circuit.OnInlet,
-		FanKind: &kind, FanOnC: 98, FanOffC: 93, MassKg: 1500, GlycolVolumeFraction: 0.33}
+	v := circuit.Vehicle{ThermostatC: new(78.0), CapPressurePa: new(110e3), CoolantVolumeM3: 7e-3, ThermostatSits: circuit.OnInlet,
+		FanKind: &kind, FanOnC: new(98.0), FanOffC: new(93.0), MassKg: 1500, GlycolVolumeFraction: new(0.33)}
 	for _, z0 := range []float64{-2.5, 0, 2.5} {
 		z := make([]float64, table.Dim())
 		for i := range z {

@@ -22,8 +22,9 @@ const (
 	OnInlet
 )
 
-// Vehicle is what is known of the car. The zero value of a field means
-// unknown; the table then gives what is usual for the engine's size.
+// Vehicle is what is known of the car. Where a field is nil, or 0 for sizes
+// that no car can have, it is unknown; the table then gives what is usual for
+// the engine's size.
 type Vehicle struct {
 	Fuel                 Fuel
 	DisplacementM3       float64 // m3: a 1.6 L engine is 0.0016
@@ -31,15 +32,15 @@ type Vehicle struct {
 	MassKg               float64 // kg, laden as it is driven
 	Cylinders            int
 	CoolantVolumeM3      float64  // m3, whole system
-	GlycolVolumeFraction float64  // 0..1
+	GlycolVolumeFraction *float64 // 0..1; 0 is plain water
 	Glycol               string   // "ethylene", "propylene" or "" for ethylene
-	ThermostatC          float64  // degC, stamped opening temperature
+	ThermostatC          *float64 // degC, stamped opening temperature
 	ThermostatSits       Sits     //
 	FanKind              *FanKind // nil unknown
 	FanCount             int
-	FanOnC, FanOffC      float64 // degC, electric fan switching points
-	CapPressurePa        float64 // Pa gauge, as stamped
-	NoJigglePin          bool    // the thermostat has no bleed hole or pin
+	FanOnC, FanOffC      *float64 // degC, electric fan switching points
+	CapPressurePa        *float64 // Pa gauge, as stamped; 0 is an open system
+	NoJigglePin          bool     // the thermostat has no bleed hole or pin
 }
 
 // The sizes to which the table's rows refer.
@@ -150,25 +151,35 @@ const twoFansShare = 1.25
 // around what is known of this car.
 func narrow(c *Circuit, v Vehicle, name string, x *float64, z float64) {
 	around := func(known, half float64) {
-		if known != 0 {
-			*x = known + half/fullRange*bounded(z)
+		*x = known + half/fullRange*bounded(z)
+	}
+	stated := func(known *float64, half float64) {
+		if known != nil {
+			around(*known, half)
 		}
 	}
 	switch name {
 	case "opening-c":
-		around(v.ThermostatC, knownThermostatK)
+		stated(v.ThermostatC, knownThermostatK)
 	case "fan-on-c":
-		around(v.FanOnC, knownFanK)
+		stated(v.FanOnC, knownFanK)
 	case "fan-off-c":
-		around(v.FanOffC, knownFanK)
+		stated(v.FanOffC, knownFanK)
 	case "cap-pressure":
-		around(v.CapPressurePa, knownCapShare*v.CapPressurePa)
+		if v.CapPressurePa != nil {
+			around(*v.CapPressurePa, knownCapShare**v.CapPressurePa)
+		}
 	case "coolant-volume":
-		around(v.CoolantVolumeM3, knownVolumeShare*v.CoolantVolumeM3)
+		if v.CoolantVolumeM3 > 0 {
+			around(v.CoolantVolumeM3, knownVolumeShare*v.CoolantVolumeM3)
+		}
 	case "vehicle-mass":
-		around(v.MassKg, knownMassShare*v.MassKg)
+		if v.MassKg > 0 {
+			around(v.MassKg, knownMassShare*v.MassKg)
+		}
 	case "glycol-volume-fraction":
-		around(v.GlycolVolumeFraction, knownGlycol)
+		stated(v.GlycolVolumeFraction, knownGlycol)
+		*x = min(max(*x, 0), 1)
 	case "leak-lift":
 		if v.NoJigglePin {
 			*x *= noJiggleShare

@@ -162,6 +162,30 @@ func TestPropertiesOfMixesAreOrderly(t *testing.T) {
 	})
 }
 
+func TestATesterReadsColderThanTheTable(t *testing.T) {
+	for _, c := range []struct {
+		kind    coolant.Glycol
+		readC   float64
+		want    float64
+		atLeast bool
+	}{
+		{coolant.Ethylene, -37, 0.50, false}, // ASHRAE handbook 2001: 50 volume percent, -36.9 degC
+		{coolant.Ethylene, -49, coolant.MaxVolumeFraction(coolant.Ethylene), true},
+		{coolant.Ethylene, -51.1, coolant.MaxVolumeFraction(coolant.Ethylene), true}, // -60 degF
+		{coolant.Propylene, -49, 0.59, false},
+	} {
+		got, atLeast, err := coolant.VolumeFractionOfReading(c.kind, c.readC)
+		if err != nil || math.Abs(got-c.want) > 0.005 || atLeast != c.atLeast {
+			t.Errorf("%s read as %g degC: %.4f, at least: %v (%v); want %.4f, %v", c.kind, c.readC, got, atLeast, err, c.want, c.atLeast)
+		}
+	}
+	for _, wrong := range []float64{-52, -300, math.NaN()} {
+		if got, _, err := coolant.VolumeFractionOfReading(coolant.Ethylene, wrong); err == nil {
+			t.Errorf("%g degC was taken for %g", wrong, got)
+		}
+	}
+}
+
 func TestAMixMadeForATemperatureProtectsToIt(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		g := rapid.SampledFrom(coolant.Glycols()).Draw(t, "glycol")

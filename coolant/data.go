@@ -58,6 +58,7 @@ type tables struct {
 	air        atmosphere
 	zeroK      float64 // K at 0 degC
 	highestC   float64 // degC, end of the properties
+	testerC    float64 // degC, coldest mark on the scale of a tester
 	minPa      float64 // Pa, ends of boiling
 	maxPa      float64
 }
@@ -93,6 +94,7 @@ func readTables() (*tables, error) {
 		waterMolar: number("water-molar-mass"),
 		zeroK:      number("zero-celsius"),
 		highestC:   number("highest-temperature"),
+		testerC:    number("tester-coldest"),
 		minPa:      number("lowest-pressure"),
 		maxPa:      number("highest-pressure"),
 		air: atmosphere{

@@ -24,7 +24,7 @@ func VolumeFractionForC(kind Glycol, lowestC float64) (float64, error) {
 		return 0, fmt.Errorf("mix for a lowest temperature: %w", checkFraction(kind, 0, 1))
 	}
 	f := &data().fluids[kind]
-	limit := f.freezingC[len(f.freezingC)-1]
+	limit := FreezesLastC(kind)
 	if !(lowestC >= limit) {
 		return 0, fmt.Errorf("mix for a lowest temperature: %g degC is below %g degC, the limit of %s glycol in the table",
 			lowestC, limit, kind)
@@ -33,4 +33,29 @@ func VolumeFractionForC(kind Glycol, lowestC float64) (float64, error) {
 	slices.Reverse(temperatures)
 	slices.Reverse(fractions)
 	return interpolate(temperatures, fractions, lowestC), nil
+}
+
+// VolumeFractionOfReading is the volume fraction of glycol in a mix whose freezing point a
+// tester reads as readC, degC. Testers' scales go colder than the table (to -60 degF): such a
+// reading gives the table's strongest mix, and atLeast says that the mix is that or stronger.
+func VolumeFractionOfReading(kind Glycol, readC float64) (fraction float64, atLeast bool, err error) {
+	if kind >= numGlycols {
+		return 0, false, fmt.Errorf("mix of a tester's reading: %w", checkFraction(kind, 0, 1))
+	}
+	t := data()
+	if limit := FreezesLastC(kind); readC < limit && readC >= t.testerC {
+		return MaxVolumeFraction(kind), true, nil
+	}
+	if !(readC >= t.testerC) {
+		return 0, false, fmt.Errorf("mix of a tester's reading: %g degC is below %g degC, where the scales of testers end", readC, t.testerC)
+	}
+	fraction, err = VolumeFractionForC(kind, readC)
+	return fraction, false, err
+}
+
+// FreezesLastC is the freezing point, degC, of the strongest mix of the table: the lowest
+// that can be promised.
+func FreezesLastC(kind Glycol) float64 {
+	f := &data().fluids[kind]
+	return f.freezingC[len(f.freezingC)-1]
 }

@@ -2,19 +2,17 @@ package lineup
 
 import (
 	"math"
+	"slices"
 
 	"weephole/circuit"
 	"weephole/sheet"
 	"weephole/trace"
 )
 
-// Heating values and air demand of fuels, for turning a log's air or fuel flow
-// into fuel power.
+// For turning a log's air flow and speed into fuel power.
 const (
-	petrolLowerHeatingValue = 42.7e6  // J/kg; 42.67 MJ/kg, fuel constants of published dynamometer logs (Argonne D3)
-	petrolAirFuelRatio      = 14.6    // kg/kg, stoichiometric; Heywood 1988 table D.4, from memory
-	gravity                 = 9.80665 // m/s2, standard gravity (ISO 80000-3)
-	maxGrade                = 0.12    // judgement: steeper equivalent grades are noise of the speed reading
+	petrolAirFuelRatio = 14.6 // kg/kg, stoichiometric; Heywood 1988 table D.4, from memory
+	maxGrade           = 0.12 // judgement: steeper equivalent grades are noise of the speed reading
 )
 
 // replay drives a candidate through a logged run and weighs the difference
@@ -89,11 +87,12 @@ func meanAmbient(segments []trace.Segment) float64 {
 func (r *replay) stages(circ *circuit.Circuit, petrol bool, into []circuit.Stage) []circuit.Stage {
 	into = into[:0]
 	last := math.NaN()
+	metered := slices.ContainsFunc(r.segments, func(g trace.Segment) bool { return g.FuelRateKgS > 0 })
 	for i := range r.segments {
 		g := &r.segments[i]
 		st := circuit.Stage{
 			Seconds: g.Seconds, EngineRevPerSec: g.EngineRevPerSec, RoadSpeedMS: g.RoadSpeedMS,
-			AmbientC: g.AmbientC, EngineOff: g.EngineOff,
+			AmbientC: g.AmbientC, AmbientKnown: !math.IsNaN(g.AmbientC), EngineOff: g.EngineOff,
 		}
 		if math.IsNaN(st.RoadSpeedMS) {
 			st.RoadSpeedMS = 0
@@ -102,12 +101,12 @@ func (r *replay) stages(circ *circuit.Circuit, petrol bool, into []circuit.Stage
 			st.EngineRevPerSec = max(circ.IdleSpeed, circ.MotorwaySpeed*st.RoadSpeedMS/kmh100)
 		}
 		switch {
-		case g.FuelRateKgS > 0:
-			st.FuelPowerW = g.FuelRateKgS * petrolLowerHeatingValue
+		case metered && g.FuelRateKgS >= 0: // 0 is the fuel cut on the overrun
+			st.FuelPowerW, st.FuelKnown = g.FuelRateKgS*circuit.FuelHeat, true
 		case g.AirFlowKgS > 0 && petrol:
-			st.FuelPowerW = g.AirFlowKgS / petrolAirFuelRatio * petrolLowerHeatingValue
+			st.FuelPowerW, st.FuelKnown = g.AirFlowKgS/petrolAirFuelRatio*circuit.FuelHeat, true
 		case !math.IsNaN(g.RoadSpeedMS) && !math.IsNaN(last):
-			st.Grade = math.Max(-maxGrade, math.Min(maxGrade, (g.RoadSpeedMS-last)/g.Seconds/gravity))
+			st.Grade = math.Max(-maxGrade, math.Min(maxGrade, (g.RoadSpeedMS-last)/g.Seconds/circuit.Gravity))
 		}
 		last = g.RoadSpeedMS
 		into = append(into, st)

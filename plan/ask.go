@@ -58,7 +58,7 @@ func (c *Car) Questions(s *solve.Search, said check.Complaint) []Question {
 			q.IfYes[h] /= q.Yes
 			q.IfNo[h] /= 1 - q.Yes
 		}
-		if q.Worth > c.Settings.Asking.Value/60*c.Shop.Rate {
+		if q.Worth > c.Settings.Asking.Value/60*c.Rate {
 			list = append(list, q)
 		}
 	}

@@ -24,12 +24,12 @@ const (
 
 // Shop is where the work is done.
 type Shop struct {
-	Rate  float64  // labour, money an hour; 0: the settings' rate
+	Rate  *float64 // labour, money an hour; nil: the settings' rate
 	Tools []string // at hand; nil: all that are usual
 	Lacks []string // known not to be at hand
 	State EngineState
-	// LeavesIn is how many minutes are left until the car must go; 0: no matter.
-	LeavesIn float64
+	// LeavesIn is how many minutes are left until the car must go; nil: no limit.
+	LeavesIn *float64
 }
 
 // Car is one car's plan in the making: the lineup's sample as a problem, and
@@ -39,6 +39,7 @@ type Car struct {
 	Model    *lineup.Model
 	Settings *Settings
 	Shop     Shop
+	Rate     float64         // of labour, money an hour
 	Checks   []*check.Check  // by Problem.Checks
 	Results  [][]Result      // by check, by outcome
 	Repairs  []*cause.Repair // by Problem.Repairs; nil is the run that shows that nothing is wrong
@@ -64,10 +65,10 @@ type Result struct {
 // NewCar turns a sample of the lineup into a problem. Checks already done since
 // the last repair are left out.
 func NewCar(m *lineup.Model, st *Settings, shop Shop, sample *lineup.Sample, cs lineup.Case) (*Car, error) {
-	if shop.Rate <= 0 {
-		shop.Rate = st.LabourRate.Value
+	c := &Car{Model: m, Settings: st, Shop: shop, Rate: st.LabourRate.Value, sample: sample}
+	if shop.Rate != nil {
+		c.Rate = *shop.Rate
 	}
-	c := &Car{Model: m, Settings: st, Shop: shop, sample: sample}
 	c.hypotheses(sample)
 	done, tried := history(cs)
 	c.addRepairs(tried)
@@ -156,13 +157,13 @@ func (c *Car) handOn(f cause.Present) float64 {
 
 // Bill is a repair's labour, parts and consumables.
 func (c *Car) Bill(r *cause.Repair) float64 {
-	return r.Minutes.Typical/60*c.Shop.Rate + r.Parts.Typical + r.Consumables.Value
+	return r.Minutes.Typical/60*c.Rate + r.Parts.Typical + r.Consumables.Value
 }
 
 // proof is the cost of the run that proves a repair.
 func (c *Car) proof() float64 {
 	s := c.Settings
-	return s.ProofRun.Value / 60 * c.Shop.Rate * s.ProofWatched.Value
+	return s.ProofRun.Value / 60 * c.Rate * s.ProofWatched.Value
 }
 
 // addRepairs makes each of the catalogue's repairs an action, and the run that
@@ -196,7 +197,7 @@ func (c *Car) addRepairs(tried map[string]int) {
 				cost += c.wait()
 				minutes += c.RepairWait(r, state)
 			case state == Drained && r.SetUp == "drained":
-				cost -= c.Settings.Drain.Value / 60 * c.Shop.Rate
+				cost -= c.Settings.Drain.Value / 60 * c.Rate
 			}
 			rep.Cost = append(rep.Cost, cost)
 			rep.Minutes = append(rep.Minutes, minutes)
@@ -261,7 +262,7 @@ func (c *Car) addCheck(k *check.Check, sample *lineup.Sample) {
 	ch := solve.Check{P: p, Far: len(missing) > 0}
 	for state := range engineStates {
 		way, then := c.passage(k, state)
-		cost := way + hot*c.Settings.HeatLimitWorth.Value + k.Minutes.Typical/60*c.Shop.Rate + k.Consumables.Value + price*c.Settings.ToolShare.Value
+		cost := way + hot*c.Settings.HeatLimitWorth.Value + k.Minutes.Typical/60*c.Rate + k.Consumables.Value + price*c.Settings.ToolShare.Value
 		if long := c.Settings.longWait(k.ID); long != nil {
 			cost += long.Cost
 		}

@@ -7,13 +7,13 @@ import (
 
 // wait is the cost of a hot engine cooling down.
 func (c *Car) wait() float64 {
-	return c.Settings.CoolDown.Value / 60 * c.Shop.Rate * c.Settings.IdleBay.Value
+	return c.Settings.CoolDown.Value / 60 * c.Rate * c.Settings.IdleBay.Value
 }
 
 // passage is the cost of bringing the engine from a state to that which a check
 // needs, and the state that the check leaves it in.
 func (c *Car) passage(k *check.Check, from EngineState) (cost float64, then EngineState) {
-	s, rate := c.Settings, c.Shop.Rate
+	s, rate := c.Settings, c.Rate
 	warm := s.WarmUp.Value / 60 * rate * s.WatchedRun.Value
 	refill := s.Refill.Value / 60 * rate
 	switch k.State {

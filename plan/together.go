@@ -26,7 +26,7 @@ func (c *Car) Together(s *solve.Search, r int) []Together {
 		return nil
 	}
 	left := s.After(c.Problem.Weight, c.Problem.Repairs[r].Cures)
-	drain := (c.Settings.Drain.Value + c.Settings.Refill.Value) / 60 * c.Shop.Rate
+	drain := (c.Settings.Drain.Value + c.Settings.Refill.Value) / 60 * c.Rate
 	var list []Together
 	for q, other := range c.Repairs {
 		if q == r || other == nil || c.Support[q].Costly || c.Problem.Repairs[q].Done > 0 {

@@ -349,10 +349,11 @@ func (w *world) log(c *car, run *proof.Run) *lineup.Log {
 		g0 := &stages[i]
 		switch v := g0.RoadSpeedMS; {
 		case g0.Grade > 0: // a hill: the computer tells the fuel
-			force := c.circ.VehicleMass*9.81*(c.circ.RollingResistance+g0.Grade) + 0.6*c.circ.DragArea*v*v
+			force := c.circ.VehicleMass*circuit.Gravity*(c.circ.RollingResistance+g0.Grade) + 0.6*c.circ.DragArea*v*v
+			g0.FuelKnown = true
 			g0.FuelPowerW = force*v/c.circ.IndicatedEfficiency + c.circ.IdleFuelPower*g0.EngineRevPerSec/c.circ.IdleSpeed
 		case !math.IsNaN(last): // getting under way takes fuel too
-			g0.Grade = max(-0.12, min(0.12, (v-last)/g0.Seconds/9.81))
+			g0.Grade = max(-0.12, min(0.12, (v-last)/g0.Seconds/circuit.Gravity))
 		}
 		last = g0.RoadSpeedMS
 		solver.Run(&c.circ, c.today, &st, stages[i:i+1], 0, nil)
@@ -365,7 +366,7 @@ func (w *world) log(c *car, run *proof.Run) *lineup.Log {
 			g.EngineRevPerSec = c.circ.IdleSpeed
 		}
 		if stages[i].FuelPowerW > 0 {
-			g.FuelRateKgS = meter * stages[i].FuelPowerW / 42.7e6
+			g.FuelRateKgS = meter * stages[i].FuelPowerW / circuit.FuelHeat
 		}
 		log.Segments = append(log.Segments, g)
 		b = phi*b + sd*math.Sqrt(1-phi*phi)*w.rng.NormFloat64()

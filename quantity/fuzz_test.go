@@ -106,3 +106,7 @@ func fuzzedText[T interface {
 		}
 	})
 }
+
+func FuzzParseRatio(f *testing.F) {
+	fuzzed(f, quantity.ParseRatio, quantity.Share.MarshalText)
+}

@@ -69,16 +69,22 @@ func ParseMassFlow(text string) (MassFlow, error) {
 
 // ParseShare reads a share of a whole: "50 %", "50%", or the bare number "0.5". A bare
 // number above 1 is refused, because it lacks its percent sign.
-func ParseShare(text string) (Share, error) {
+func ParseShare(text string) (Share, error) { return parseShare(&shareUnits, text) }
+
+// ParseRatio reads a share of a rated value, which may be above 100 %: "105 %". A bare
+// number above 1 is refused, as by ParseShare.
+func ParseRatio(text string) (Share, error) { return parseShare(&ratioUnits, text) }
+
+func parseShare(d *dimension, text string) (Share, error) {
 	s := tidy(text)
 	value, rest, problem := readNumber(s, false)
 	if problem == "" && rest == "" && len(text) <= longestText {
 		if value < 0 || value > 1 {
-			return 0, &ParseError{shareUnits.name, text, "has no unit", fmt.Sprintf("%q", s+" %")}
+			return 0, &ParseError{d.name, text, "has no unit", fmt.Sprintf("%q", s+" %")}
 		}
 		return Share(value), nil
 	}
-	v, err := parse(&shareUnits, text)
+	v, err := parse(d, text)
 	return Share(v), err
 }
 

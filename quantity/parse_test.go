@@ -21,6 +21,7 @@ var si = map[string]func(string) (float64, error){
 	"speed":       plain(quantity.ParseSpeed),
 	"mass flow":   plain(quantity.ParseMassFlow),
 	"share":       plain(quantity.ParseShare),
+	"ratio":       plain(quantity.ParseRatio),
 }
 
 func plain[T ~float64](parse func(string) (T, error)) func(string) (float64, error) {
@@ -66,6 +67,8 @@ func TestWhatTiredPeopleTypeIsRead(t *testing.T) {
 		{"volume", "500 cc", 0.0005},
 		{"volume", "2 Gal", 0.007570823568},
 		{"volume", "1 imp. gal", 0.00454609},
+		{"ratio", "105 %", 1.05},
+		{"ratio", "0.8", 0.8},
 		{"duration", "10 min", 600},
 		{"duration", "1h 20min", 4800},
 		{"duration", "1 h, 20 min", 4800},
@@ -129,6 +132,8 @@ func TestAnErrorSaysWhatToWriteInstead(t *testing.T) {
 		{"duration", "1 h -5 min", `duration "1 h -5 min" has an unknown unit "h -"; write "1 h"`},
 		{"share", "50", `share "50" has no unit; write "50 %"`},
 		{"share", "110 %", `share "110 %" cannot be: a share lies between 0 % and 100 %`},
+		{"ratio", "1050 %", `share "1050 %" cannot be: a share of a rated value lies between 0 % and 1000 %`},
+		{"ratio", "1.05", `share "1.05" has no unit; write "1.05 %"`},
 		{"share", "5 psi", `share "5 psi" has a unit of pressure (psi); write "5 %"`},
 	} {
 		t.Run(c.kind+" "+c.text, func(t *testing.T) {

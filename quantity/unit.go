@@ -183,6 +183,17 @@ var shareUnits = dimension{
 	},
 }
 
+// ratioUnits are those of a share that may be more than the whole: a cap that holds
+// 105 % of its rating.
+var ratioUnits = dimension{
+	name:    "share",
+	suggest: shareUnits.suggest,
+	lowest:  0, highest: 10,
+	why:    "a share of a rated value lies between 0 % and 1000 %",
+	prefer: shareUnits.prefer,
+	units:  shareUnits.units,
+}
+
 // dimensions lists what a unit may belong to, for saying so when it is the wrong one.
 func dimensions() []*dimension {
 	return []*dimension{&temperatureUnits, &pressureUnits, &volumeUnits, &durationUnits,

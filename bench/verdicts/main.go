@@ -35,7 +35,7 @@ func run() error {
 	if err != nil {
 		return err
 	}
-	vehicle := circuit.Vehicle{DisplacementM3: 0.0016, PowerW: 80e3, MassKg: 1300, Cylinders: 4, CoolantVolumeM3: 0.0065, GlycolVolumeFraction: 0.5, ThermostatC: 88}
+	vehicle := circuit.Vehicle{DisplacementM3: 0.0016, PowerW: 80e3, MassKg: 1300, Cylinders: 4, CoolantVolumeM3: 0.0065, GlycolVolumeFraction: new(0.5), ThermostatC: new(88.0)}
 	faults := []struct {
 		name string
 		set  func(*circuit.Circuit)

@@ -96,6 +96,7 @@ func mixCommand(env environment) *cobra.Command {
 type mixQuestion struct {
 	glycol    coolant.Glycol
 	strength  quantity.Share
+	atLeast   bool // the mix may be stronger
 	cap       *quantity.Pressure
 	altitude  quantity.Length
 	target    *quantity.Share
@@ -131,7 +132,10 @@ func (f mixFlags) read() (q mixQuestion, u quantity.Units, err error) {
 		return q, u, errors.Join(several...)
 	}
 
-	now, err := q.shareOf("strength", f.strength, "freezes", f.freezes)
+	now, err := q.shareOf("strength", f.strength, "freezes", f.freezes, func(c float64) (v float64, err error) {
+		v, q.atLeast, err = coolant.VolumeFractionOfReading(q.glycol, c)
+		return v, err
+	})
 	if err != nil {
 		return q, u, err
 	}
@@ -139,7 +143,9 @@ func (f mixFlags) read() (q mixQuestion, u quantity.Units, err error) {
 		return q, u, errors.New(`which mix? write --strength "50 %" or --freezes "-37 °C"`)
 	}
 	q.strength = *now
-	if q.target, err = q.shareOf("target", f.target, "protect", f.protect); err != nil {
+	if q.target, err = q.shareOf("target", f.target, "protect", f.protect, func(c float64) (float64, error) {
+		return coolant.VolumeFractionForC(q.glycol, c)
+	}); err != nil {
 		return q, u, err
 	}
 	q.drainable, err = q.readDrains(f.drains)
@@ -167,7 +173,7 @@ func (q mixQuestion) readDrains(text string) (quantity.Share, error) {
 }
 
 // shareOf reads a strength from either a share or a freezing point, of which one may be given.
-func (q mixQuestion) shareOf(shareFlag, share, frostFlag, frost string) (*quantity.Share, error) {
+func (q mixQuestion) shareOf(shareFlag, share, frostFlag, frost string, strength func(freezesC float64) (float64, error)) (*quantity.Share, error) {
 	if share != "" && frost != "" {
 		return nil, fmt.Errorf("--%s and --%s say the same thing twice; give one of them", shareFlag, frostFlag)
 	}
@@ -185,7 +191,7 @@ func (q mixQuestion) shareOf(shareFlag, share, frostFlag, frost string) (*quanti
 	if err != nil {
 		return nil, fmt.Errorf("--%s: %w", frostFlag, err)
 	}
-	v, err := coolant.VolumeFractionForC(q.glycol, t.Celsius())
+	v, err := strength(t.Celsius())
 	if err != nil {
 		return nil, fmt.Errorf("--%s: %w", frostFlag, err)
 	}

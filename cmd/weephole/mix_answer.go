@@ -61,6 +61,10 @@ func (q mixQuestion) answer() (a mixAnswer, err error) {
 		a.Notes = append(a.Notes, fmt.Sprintf("Stronger than %.1f %% there is no freezing figure here. "+
 			"More glycol is no safer: it carries heat worse.", 100*coolant.MaxVolumeFraction(q.glycol)))
 	}
+	if q.atLeast {
+		a.Notes = append(a.Notes, fmt.Sprintf("The tester reads colder than the table goes. The mix is %.0f %% or stronger; its figures are those of %.0f %%.",
+			100*float64(q.strength), 100*float64(q.strength)))
+	}
 	if a.AirPa, err = coolant.PressureUnderCapPa(0, a.AltitudeM); err != nil {
 		return a, fmt.Errorf("--altitude: %w", err)
 	}

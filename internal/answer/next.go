@@ -162,9 +162,9 @@ func ForNext(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
 	if err != nil {
 		return nil, err
 	}
-	late := ask.Shop.LeavesIn > 0 && !slices.ContainsFunc(actions, func(a solve.Action) bool { return a.Kind != solve.HandOn })
+	late := ask.Shop.LeavesIn != nil && !slices.ContainsFunc(actions, func(a solve.Action) bool { return a.Kind != solve.HandOn })
 	if late { // nothing fits: say so, and plan for when the car is back
-		car.Problem.Left = 0
+		car.Problem.Left = nil
 		search = car.Search(ask.Rounds)
 		if actions, err = search.Rank(ctx, state); err != nil {
 			return nil, err
@@ -209,7 +209,7 @@ func ForNext(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
 	}
 	n.Says = n.says(car, ask)
 	if late {
-		n.Says = append([]string{fmt.Sprintf("Nothing that would help fits into %s: the car would have to come back. When it is here again:", Time(ask.Shop.LeavesIn))}, n.Says...)
+		n.Says = append([]string{fmt.Sprintf("Nothing that would help fits into %s: the car would have to come back. When it is here again:", Time(*ask.Shop.LeavesIn))}, n.Says...)
 		n.ComesBack = true
 	}
 	return n, nil

@@ -235,11 +235,11 @@ func TestAQuoteWithoutGroundsIsAskedForThem(t *testing.T) {
 }
 
 func TestWhenNothingFitsTheCarComesBack(t *testing.T) {
-	n := next(t, circumstantial(t), func(a *answer.Ask) { a.Shop.LeavesIn = 0.5 })
+	n := next(t, circumstantial(t), func(a *answer.Ask) { a.Shop.LeavesIn = new(0.5) })
 	if !n.ComesBack || !strings.Contains(n.Says[0], "come back") || n.Steps[0].Do == "hand-on" {
 		t.Errorf("with half a minute left it says %q and begins with %s", n.Says[0], n.Steps[0].Do)
 	}
-	n = next(t, circumstantial(t), func(a *answer.Ask) { a.Shop.LeavesIn = 40 })
+	n = next(t, circumstantial(t), func(a *answer.Ask) { a.Shop.LeavesIn = new(40.0) })
 	for _, s := range n.Steps {
 		if s.Kind == "check" && s.Wait+s.Minutes > 40 {
 			t.Errorf("%s takes %.0f min, and the car leaves in 40", s.Do, s.Wait+s.Minutes)

@@ -151,8 +151,8 @@ func (n *Next) change(car *plan.Car) []string {
 			}
 		}
 	}
-	if r := n.rival(); r != nil && r.ExpectedCost > s.ExpectedCost*(1+evenMargin) {
-		minutes := (r.ExpectedCost - s.ExpectedCost) / car.Shop.Rate * 60
+	if r := n.rival(); r != nil && car.Rate > 0 && r.ExpectedCost > s.ExpectedCost*(1+evenMargin) {
+		minutes := (r.ExpectedCost - s.ExpectedCost) / car.Rate * 60
 		out = append(out, fmt.Sprintf("The plan would change to “%s” if this step cost %s more than reckoned, which is %s of work.",
 			r.Name, n.money(r.ExpectedCost-s.ExpectedCost), Time(minutes)))
 	}

@@ -100,7 +100,7 @@ func (w WhatIf) Read(m *lineup.Model, u quantity.Units, quoted bool) (*Change, e
 		if err != nil {
 			return nil, &WrongIf{IfRate, w.Rate, err}
 		}
-		edit("labour: "+u.Rate(rate), func(a *Ask) { a.Shop.Rate = rate.PerHour })
+		edit("labour: "+u.Rate(rate), func(a *Ask) { a.Shop.Rate = &rate.PerHour })
 	}
 	if w.LeaveIn != "" {
 		d, err := quantity.ParseDuration(w.LeaveIn)
@@ -110,7 +110,7 @@ func (w WhatIf) Read(m *lineup.Model, u quantity.Units, quoted bool) (*Change, e
 		if err != nil {
 			return nil, &WrongIf{IfLeaves, w.LeaveIn, err}
 		}
-		edit("the car leaves in "+u.Duration(d), func(a *Ask) { a.Shop.LeavesIn = d.Minutes() })
+		edit("the car leaves in "+u.Duration(d), func(a *Ask) { a.Shop.LeavesIn = new(d.Minutes()) })
 	}
 	return c, nil
 }

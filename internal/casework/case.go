@@ -82,11 +82,11 @@ func (p *preparer) vehicle() {
 	out.MassKg = float64(v.Mass.Or(0))
 	out.Cylinders = v.Cylinders
 	out.CoolantVolumeM3 = float64(v.Coolant.Capacity.Or(0))
-	out.GlycolVolumeFraction = float64(v.Coolant.Glycol.Or(0))
+	out.GlycolVolumeFraction = stated(v.Coolant.Glycol)
 	if v.Coolant.Kind == "propylene" {
 		out.Glycol = "propylene"
 	}
-	out.ThermostatC = float64(v.Thermostat.Rating.Or(0))
+	out.ThermostatC = stated(v.Thermostat.Rating)
 	switch v.Thermostat.Sits {
 	case "outlet":
 		out.ThermostatSits = circuit.OnOutlet
@@ -99,8 +99,16 @@ func (p *preparer) vehicle() {
 		out.FanKind = &kind
 	}
 	out.FanCount = v.Fan.Count
-	out.FanOnC, out.FanOffC = float64(v.Fan.On.Or(0)), float64(v.Fan.Off.Or(0))
-	out.CapPressurePa = float64(v.Cap.Or(0))
+	out.FanOnC, out.FanOffC = stated(v.Fan.On), stated(v.Fan.Off)
+	out.CapPressurePa = stated(v.Cap)
+}
+
+// stated is a quantity's number in SI units, nil where it is not known.
+func stated[Q ~float64](q job.Said[Q]) *float64 {
+	if !q.Known() {
+		return nil
+	}
+	return new(float64(q.Value))
 }
 
 func (p *preparer) conditions() {
@@ -118,7 +126,10 @@ func (p *preparer) conditions() {
 	altitude := float64(j.Shop.Altitude.Or(0))
 	cs.Shop = circuit.Conditions{AmbientC: shop, AltitudeM: altitude}
 	cs.OnTheRoad = circuit.Conditions{AmbientC: road, AltitudeM: altitude}
-	p.out.Shop = plan.Shop{Rate: j.Shop.Rate.Value.PerHour, Tools: j.Shop.Tools, Lacks: j.Shop.Lacks}
+	p.out.Shop = plan.Shop{Tools: j.Shop.Tools, Lacks: j.Shop.Lacks}
+	if j.Shop.Rate.Known() {
+		p.out.Shop.Rate = new(j.Shop.Rate.Value.PerHour)
+	}
 	if len(j.Shop.Tools) == 0 {
 		p.out.Shop.Tools = nil
 	}

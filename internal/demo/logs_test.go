@@ -159,7 +159,7 @@ func (s *simulated) drive(c *circuit.Circuit, air circuit.Conditions, fuel circu
 	phi := math.Exp(-every / correlation)
 	wander := wanderSD * rng.NormFloat64()
 	// Both lower heating values and the air that petrol wants: common handbook figures.
-	const fuelHeat, airPerFuel, density = 43e6, 14.6, 0.78
+	const fuelHeat, airPerFuel, density = circuit.FuelHeat, 14.6, 0.78
 	column := ""
 	if s.fuel {
 		column = map[bool]string{true: ",Engine fuel rate (L/h)", false: ",Mass air flow (g/s)"}[fuel == circuit.Diesel]
@@ -191,14 +191,15 @@ func (s *simulated) drive(c *circuit.Circuit, air circuit.Conditions, fuel circu
 		g := stages[i]
 		v := g.RoadSpeedMS
 		if g.Grade == 0 { // getting under way takes fuel too
-			g.Grade = max(-0.12, min(0.12, (v-last)/g.Seconds/9.81))
+			g.Grade = max(-0.12, min(0.12, (v-last)/g.Seconds/circuit.Gravity))
 		}
 		last = v
-		force := c.VehicleMass*9.81*(c.RollingResistance+g.Grade) + 0.6*c.DragArea*v*v
+		force := c.VehicleMass*circuit.Gravity*(c.RollingResistance+g.Grade) + 0.6*c.DragArea*v*v
 		idle := c.IdleFuelPower
 		if g.EngineRevPerSec > 0 {
 			idle *= g.EngineRevPerSec / c.IdleSpeed
 		}
+		g.FuelKnown = true
 		g.FuelPowerW = max(idle, force*v/c.IndicatedEfficiency+idle)
 		solver.Run(c, air, &state, []circuit.Stage{g}, 0, nil)
 		at += g.Seconds

@@ -95,7 +95,7 @@ var kinds = []readingKind{
 	{"length", plain(quantity.ParseLength), showing(quantity.Units.Length)},
 	{"speed", plain(quantity.ParseSpeed), showing(quantity.Units.Speed)},
 	{"mass-flow", plain(quantity.ParseMassFlow), showing(quantity.Units.MassFlow)},
-	{"share", plain(quantity.ParseShare), showing(quantity.Units.Share)},
+	{"share", plain(quantity.ParseRatio), showing(quantity.Units.Share)},
 	{"number", parseNumber, func(_ quantity.Units, v float64) string { return fmt.Sprintf("%.6g", v) }},
 }
 

@@ -38,7 +38,7 @@ func makeLogs() error {
 		severity float64
 	}{{"before", 0.95}, {"after", -1}} {
 		electric := circuit.FanElectric
-		c := m.Table.Typical(circuit.Vehicle{DisplacementM3: 0.0018, ThermostatC: 82, FanKind: &electric, CoolantVolumeM3: 0.0065})
+		c := m.Table.Typical(circuit.Vehicle{DisplacementM3: 0.0018, ThermostatC: new(82.0), FanKind: &electric, CoolantVolumeM3: 0.0065})
 		if log.severity >= 0 {
 			m.Causes.Cause("thermostat-shut").Apply(log.severity, nil, &c)
 		}

@@ -242,7 +242,7 @@ func strength(kind coolant.Glycol, j *job.Job) (now float64, known bool) {
 			if strings.Contains(r.ID, "glycol") || strings.Contains(r.ID, "share") {
 				return r.Value, true
 			}
-			if v, err := coolant.VolumeFractionForC(kind, r.Value); err == nil {
+			if v, _, err := coolant.VolumeFractionOfReading(kind, r.Value); err == nil {
 				return v, true
 			}
 		}
@@ -260,7 +260,7 @@ func fill(d *Data, share float64, car Car, j *job.Job) (*Fill, error) {
 		kind = coolant.Propylene
 	}
 	f := &Fill{Glycol: kind.String(), VolumeM3: car.Typical.CoolantVolume, VolumeGuess: car.Vehicle.CoolantVolumeM3 == 0,
-		CapPa: car.Typical.CapPressure, CapGuess: car.Vehicle.CapPressurePa == 0, Notes: []string{}}
+		CapPa: car.Typical.CapPressure, CapGuess: car.Vehicle.CapPressurePa == nil, Notes: []string{}}
 	f.DrainM3 = share * f.VolumeM3
 	f.Target = d.UsualGlycol.Value
 	if c := j.Shop.Coldest; c.Known() {

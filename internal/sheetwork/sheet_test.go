@@ -69,7 +69,7 @@ func TestEveryRepairOfTheCatalogueHasItsSteps(t *testing.T) {
 // 70.3 %.
 func TestTheFillIsWorkedOutForThisCar(t *testing.T) {
 	s := sheet(t, "replace-thermostat", "vehicle: {coolant: {capacity: 6 L, glycol: 40 %}, cap: 1.1 bar}\n",
-		circuit.Vehicle{CoolantVolumeM3: 0.006, CapPressurePa: 1.1e5, ThermostatSits: circuit.OnInlet})
+		circuit.Vehicle{CoolantVolumeM3: 0.006, CapPressurePa: new(1.1e5), ThermostatSits: circuit.OnInlet})
 	f := s.Fill
 	if math.Abs(f.DrainM3-0.00198) > 1e-9 || math.Abs(f.FillWith-0.7030) > 1e-3 || f.Drains != 1 {
 		t.Errorf("drains %g m3, fill with %g, %d times; want 0.00198, 0.703, once", f.DrainM3, f.FillWith, f.Drains)

@@ -41,7 +41,7 @@ func newPrices(m *lineup.Model, st *plan.Settings) (*prices, error) {
 	}
 	p := &prices{
 		check: make(map[string]solve.Check), repair: make(map[string]solve.Repair),
-		handOn: make(map[cause.Present]float64), parts: make(map[string]float64), rate: car.Shop.Rate,
+		handOn: make(map[cause.Present]float64), parts: make(map[string]float64), rate: car.Rate,
 	}
 	for i, k := range car.Checks {
 		p.check[k.ID] = car.Problem.Checks[i]

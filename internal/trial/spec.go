@@ -48,14 +48,14 @@ func DrawSpec(w *World, seed uint64, n, of int) *Spec {
 		}
 	}
 	if yes(w.KnownThermostat) {
-		v.ThermostatC = grades[rng.IntN(len(grades))]
+		v.ThermostatC = new(grades[rng.IntN(len(grades))])
 		v.ThermostatSits = w.thermostatSits(rng)
 	}
 	if kind := w.fanKind(rng); yes(w.KnownFan) {
 		v.FanKind = &kind
 	}
 	if yes(w.KnownCap) {
-		v.CapPressurePa = caps[rng.IntN(len(caps))]
+		v.CapPressurePa = new(caps[rng.IntN(len(caps))])
 	}
 
 	const tenth = 1.2816 // standard normal deviate of the upper tenth
@@ -119,13 +119,13 @@ func (s *Spec) vehicle(rng *rand.Rand, w *World, kind circuit.FanKind) circuit.V
 	}
 	grade := rng.IntN(len(grades))
 	switch {
-	case v.ThermostatC == 0:
-		v.ThermostatC, v.ThermostatSits = grades[grade], w.thermostatSits(rng)
+	case v.ThermostatC == nil:
+		v.ThermostatC, v.ThermostatSits = new(grades[grade]), w.thermostatSits(rng)
 	case rng.Float64() < w.Mistold.Value:
-		v.ThermostatC = grades[grade]
+		v.ThermostatC = new(grades[grade])
 	}
-	if v.CapPressurePa == 0 {
-		v.CapPressurePa = caps[rng.IntN(len(caps))]
+	if v.CapPressurePa == nil {
+		v.CapPressurePa = new(caps[rng.IntN(len(caps))])
 	}
 	return v
 }

@@ -24,9 +24,9 @@ type Problem struct {
 	// Tries is how often the same repair may be done: a second time after a bad
 	// part or botched work. At least 1.
 	Tries int
-	// Left is how many minutes are left for the next action; 0 for no end. What
+	// Left is how many minutes are left for the next action; nil for no end. What
 	// does not fit may not be done; what comes after the next action is not cut.
-	Left float64
+	Left *float64
 }
 
 // MaxFaults is how many faults a hypothesis may have at once.
@@ -80,7 +80,7 @@ type Check struct {
 
 // fits tells whether an action of so many minutes, by state, ends in time.
 func (p *Problem) fits(minutes []float64, state int) bool {
-	return p.Left <= 0 || minutes == nil || minutes[state] <= p.Left
+	return p.Left == nil || minutes == nil || minutes[state] <= *p.Left
 }
 
 // Validate tells the first thing wrong with the problem.

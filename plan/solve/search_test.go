@@ -271,3 +271,27 @@ func TestAnAnswerComesAtOnceAndThenBetter(t *testing.T) {
 		t.Error("a search that may not begin gives no error")
 	}
 }
+
+// No minutes left is not the same as no limit.
+func TestWithNoTimeLeftNothingThatTakesTimeIsOffered(t *testing.T) {
+	p := xor(1)
+	for i := range p.Repairs {
+		p.Repairs[i].Minutes = []float64{30}
+	}
+	for i := range p.Checks {
+		p.Checks[i].Minutes = []float64{5}
+	}
+	for _, c := range []struct {
+		left *float64
+		want bool
+	}{{nil, true}, {new(40.0), true}, {new(0.0), false}} {
+		p.Left = c.left
+		acts := false
+		for _, a := range rank(t, p, 0) {
+			acts = acts || a.Kind != solve.HandOn
+		}
+		if acts != c.want {
+			t.Errorf("with %v minutes left, something to do is offered: %v", c.left, acts)
+		}
+	}
+}

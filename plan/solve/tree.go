@@ -119,7 +119,7 @@ func (p *Problem) after(a Action, o, state int) (*Problem, int) {
 
 // pass takes the minutes of an action off what is left.
 func (p *Problem) pass(minutes []float64, state int) {
-	if p.Left > 0 && minutes != nil {
-		p.Left = math.Max(p.Left-minutes[state], tiny)
+	if p.Left != nil && minutes != nil {
+		p.Left = new(math.Max(*p.Left-minutes[state], 0))
 	}
 }
