@@ -250,7 +250,7 @@ func TestRecentWorkRaisesTheOddsOfWhatItMayHaveLeft(t *testing.T) {
 
 func TestSayingCuredIsEvidenceThatItIsGone(t *testing.T) {
 	tried := builtin(t).Tried
-	for _, o := range []cause.Outcome{cause.Nothing, cause.Better, cause.Worse, cause.Cured} {
+	for _, o := range []cause.Change{cause.Nothing, cause.Better, cause.Worse, cause.Cured} {
 		for _, gone := range []int{0, 1, 2} {
 			if p := tried.Says(o, 2, gone); p <= 0 || p >= 1 {
 				t.Errorf("%v with %d of 2 gone: probability %g", o, gone, p)

@@ -26,11 +26,11 @@ type layout struct {
 	Hazards []Hazard      `sheet:"hazards"`
 	Tried   Tried         `sheet:"tried"`
 	PartBad sheet.Sourced `sheet:"part-bad"`
-	Counts  []Count       `sheet:"counts"`
+	Counts  []ShopCount   `sheet:"counts"`
 }
 
-// Count is a shop's own experience: how many closed jobs ended with the cause.
-type Count struct {
+// ShopCount is a shop's own experience: how many closed jobs ended with the cause.
+type ShopCount struct {
 	At     sheet.At `sheet:",at"`
 	Cause  string   `sheet:"cause,required"`
 	Closed float64  `sheet:"closed,required"`
@@ -82,7 +82,7 @@ func (c *Catalogue) Sheets() []sheet.Source {
 
 func load(sheets []sheet.Source) (*Catalogue, error) {
 	var l layout
-	var problems sheet.Problems
+	var problems sheet.Mistakes
 	for i, s := range sheets {
 		s = s.Parsed()
 		sheets[i] = s

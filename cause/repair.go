@@ -46,7 +46,7 @@ func (r *Repair) Succeeds(c *Catalogue, p Present) float64 {
 // Says is the probability that a mechanic or owner says o of a repair on a car
 // that had `had` causes, of which `gone` have gone. A car with nothing wrong is
 // best counted as one cause that has not gone: what was complained of remains.
-func (t *Tried) Says(o Outcome, had, gone int) float64 {
+func (t *Tried) Says(o Change, had, gone int) float64 {
 	row := &t.None
 	switch {
 	case gone >= had:

@@ -14,10 +14,10 @@ const shareSlack = 0.005
 // resolver turns names into indexes and notes what does not fit.
 type resolver struct {
 	c        *Catalogue
-	problems sheet.Problems
+	problems sheet.Mistakes
 }
 
-func (c *Catalogue) resolve(counts []Count) sheet.Problems {
+func (c *Catalogue) resolve(counts []ShopCount) sheet.Mistakes {
 	r := resolver{c: c}
 	c.causes = make(map[string]int, len(c.Causes))
 	c.repairs = make(map[string]int, len(c.Repairs))
@@ -257,7 +257,7 @@ func (r *resolver) cure(p *Repair, u *Cure) {
 	p.cure = append(p.cure, row)
 }
 
-func (r *resolver) counts(counts []Count) {
+func (r *resolver) counts(counts []ShopCount) {
 	for _, n := range counts {
 		i := r.causeIndex(n.At, "cause", n.Cause)
 		if n.Closed < 0 {

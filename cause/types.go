@@ -101,15 +101,15 @@ type Act struct {
 // Hidden is something about a cause that cannot be seen directly and is in one
 // of several states.
 type Hidden struct {
-	At     sheet.At `sheet:",at"`
-	Name   string   `sheet:"name,required"`
-	States []State  `sheet:"states,required"`
-	Source string   `sheet:"source,required"`
+	At     sheet.At      `sheet:",at"`
+	Name   string        `sheet:"name,required"`
+	States []HiddenState `sheet:"states,required"`
+	Source string        `sheet:"source,required"`
 }
 
-// State is one state of a Hidden, with its share of all such causes and the
+// HiddenState is one state of a Hidden, with its share of all such causes and the
 // acts that it adds.
-type State struct {
+type HiddenState struct {
 	At    sheet.At `sheet:",at"`
 	Is    string   `sheet:"is,required"`
 	Name  string   `sheet:"name"` // in words, for explanations
@@ -239,13 +239,13 @@ type Present struct {
 	Severity float64        // 0..1
 }
 
-// Outcome is the word on what a repair changed.
-type Outcome uint8
+// Change is the word on what a repair changed.
+type Change uint8
 
 // The outcomes, in the words of the job file: "nothing", "better", "worse",
 // "cured".
 const (
-	Nothing Outcome = iota
+	Nothing Change = iota
 	Better
 	Worse
 	Cured

@@ -29,11 +29,11 @@ func WorkWords() []string { return append([]string(nil), workWords[:]...) }
 // a check can sit.
 func Places() []string { return append([]string(nil), places[:]...) }
 
-// OutcomeWords are the words for what a repair changed, indexed by Outcome.
-func OutcomeWords() []string { return append([]string(nil), outcomeWords[:]...) }
+// ChangeWords are the words for what a repair changed, indexed by Change.
+func ChangeWords() []string { return append([]string(nil), outcomeWords[:]...) }
 
 // String is the outcome's word in a job file.
-func (o Outcome) String() string {
+func (o Change) String() string {
 	if int(o) < len(outcomeWords) {
 		return outcomeWords[o]
 	}

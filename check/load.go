@@ -215,7 +215,7 @@ func (r *ReadingModel) PlausibleSI() (low, high float64) {
 
 func load(causes *cause.Catalogue, sheets []sheet.Source) (*Catalogue, error) {
 	var l layout
-	var problems sheet.Problems
+	var problems sheet.Mistakes
 	for i, s := range sheets {
 		s = s.Parsed()
 		sheets[i] = s

@@ -144,7 +144,7 @@ func (c *Check) Shows(s *Subject, p []float64) {
 	}
 	switch {
 	case k == 0 && c.physical:
-		c.foretold(s, p)
+		c.predicted(s, p)
 	case k == 0:
 		copy(p, c.table.otherwise[:n])
 	case k == 1 && !(c.physical && without):
@@ -192,9 +192,9 @@ func (r *tableRow) at(severity float64, p []float64) {
 	}
 }
 
-// foretold fills p with what the circuit's run foretells: the words are tried
+// predicted fills p with what the circuit's run foretells: the words are tried
 // in order, and the last takes what is left.
-func (c *Check) foretold(s *Subject, p []float64) {
+func (c *Check) predicted(s *Subject, p []float64) {
 	left := 1.0
 	from := int16(0)
 	last := len(p) - 1
@@ -239,7 +239,7 @@ func (c *Check) combine(s *Subject, rows []*tableRow, severity []float64, base b
 		add(leak)
 	}
 	if c.physical && base {
-		c.foretold(s, part)
+		c.predicted(s, part)
 		add(1)
 	}
 	still, loud := 0.0, 0.0

@@ -17,10 +17,10 @@ type resolver struct {
 	c        *Catalogue
 	causes   *cause.Catalogue
 	traits   []trait // by cause index
-	problems sheet.Problems
+	problems sheet.Mistakes
 }
 
-func (c *Catalogue) resolve() sheet.Problems {
+func (c *Catalogue) resolve() sheet.Mistakes {
 	r := resolver{c: c, causes: c.causes, traits: make([]trait, len(c.causes.Causes))}
 	for i := range r.traits {
 		if c.causes.Causes[i].SpoilsFlow {

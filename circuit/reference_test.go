@@ -40,7 +40,7 @@ func reference(t testing.TB, c *Circuit, cond Conditions, stages []Stage, every 
 				t.Fatal(err)
 			}
 			st.stood = p.liftAt(st.y[iWax], st.stood)
-			p.settle(&st, piece, tm.boil)
+			p.moveFluids(&st, piece, tm.boil)
 			s.setLevel(&st, false)
 			if step := p.fanNext(st.fanStep, st.y[iSensor]); step != st.fanStep {
 				st.fanStep = step

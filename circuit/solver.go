@@ -94,7 +94,7 @@ func (s *Solver) stage(st *State, stage *Stage, cond Conditions, now, next *floa
 		st.stood = p.liftAt(st.y[iWax], st.stood)
 		s.heatIn += 0.5 * taken * (s.start.heat + s.end.heat)
 		s.heatOut += 0.5 * taken * (s.start.heatOut + s.end.heatOut)
-		p.settle(st, taken, 0.5*(s.start.boil+s.end.boil))
+		p.moveFluids(st, taken, 0.5*(s.start.boil+s.end.boil))
 		p.warmHoses(st, taken, &s.end)
 		if s.watch != nil {
 			s.watch.step(s, st, &before, taken)

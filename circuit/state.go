@@ -101,9 +101,9 @@ func (p *plant) limitPa(tC float64) float64 {
 	return p.airPa + hold
 }
 
-// settle moves coolant, gas and pressure through a step of h seconds that
+// moveFluids moves coolant, gas and pressure through a step of h seconds that
 // took the temperatures to s.y; boiled is the mean boiling power in it, W.
-func (p *plant) settle(s *State, h, boiled float64) {
+func (p *plant) moveFluids(s *State, h, boiled float64) {
 	c := p.c
 	tc := s.y[iCoolant]
 	liquidC := 0.5*tc + (s.y[iCell1]+s.y[iCell2]+s.y[iCell3])/6

@@ -81,7 +81,7 @@ type drawer struct {
 // tried is a repair that was done, in order.
 type tried struct {
 	repair  *cause.Repair
-	changed cause.Outcome
+	changed cause.Change
 	known   bool // the outcome was said
 }
 

@@ -81,7 +81,7 @@ type Event struct {
 	Conditions *circuit.Conditions // where they differ from the shop's
 
 	Repair  string        // id of a repair that was tried
-	Changed cause.Outcome // what it changed
+	Changed cause.Change // what it changed
 	Unknown bool          // what it changed is not known
 }
 

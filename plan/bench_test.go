@@ -11,14 +11,14 @@ import (
 
 // warm is a lineup of 20,000 engines with a complaint and a finding, every engine
 // run through every situation.
-func warm(b *testing.B) (*lineup.Lineup, *plan.Settings) {
+func warm(b *testing.B) (*lineup.Lineup, *plan.Assumptions) {
 	b.Helper()
 	ctx := context.Background()
 	m, err := lineup.DefaultModel()
 	if err != nil {
 		b.Fatal(err)
 	}
-	st, err := plan.DefaultSettings()
+	st, err := plan.DefaultAssumptions()
 	if err != nil {
 		b.Fatal(err)
 	}

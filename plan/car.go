@@ -37,7 +37,7 @@ type Shop struct {
 type Car struct {
 	Problem  *solve.Problem
 	Model    *lineup.Model
-	Settings *Settings
+	Settings *Assumptions
 	Shop     Shop
 	Rate     float64         // of labour, money an hour
 	Checks   []*check.Check  // by Problem.Checks
@@ -64,7 +64,7 @@ type Result struct {
 
 // NewCar turns a sample of the lineup into a problem. Checks already done since
 // the last repair are left out.
-func NewCar(m *lineup.Model, st *Settings, shop Shop, sample *lineup.Sample, cs lineup.Case) (*Car, error) {
+func NewCar(m *lineup.Model, st *Assumptions, shop Shop, sample *lineup.Sample, cs lineup.Case) (*Car, error) {
 	c := &Car{Model: m, Settings: st, Shop: shop, Rate: st.LabourRate.Value, sample: sample}
 	if shop.Rate != nil {
 		c.Rate = *shop.Rate
@@ -278,7 +278,7 @@ func (c *Car) addCheck(k *check.Check, sample *lineup.Sample) {
 }
 
 // ForLineup samples the lineup and makes its plan's problem.
-func ForLineup(ctx context.Context, l *lineup.Lineup, st *Settings, shop Shop) (*Car, error) {
+func ForLineup(ctx context.Context, l *lineup.Lineup, st *Assumptions, shop Shop) (*Car, error) {
 	sample, err := l.Sample(ctx, int(st.Sample.Value))
 	if err != nil {
 		return nil, err

@@ -15,24 +15,24 @@ import (
 //go:embed direct.yaml
 var directYAML []byte
 
-// Direct names the outcomes of checks that show a cause directly: direct.yaml.
-type Direct struct {
-	Cause   string `sheet:"cause,required"`
-	Site    string `sheet:"site"` // empty: wherever it is
-	Source  string `sheet:"source,required"`
-	ShownBy []Sign `sheet:"shown-by,required"`
+// DirectProof names the outcomes of checks that show a cause directly: direct.yaml.
+type DirectProof struct {
+	Cause   string       `sheet:"cause,required"`
+	Site    string       `sheet:"site"` // empty: wherever it is
+	Source  string       `sheet:"source,required"`
+	ShownBy []DirectSign `sheet:"shown-by,required"`
 }
 
-// Sign is a check that came out in a word.
-type Sign struct {
+// DirectSign is a check that came out in a word.
+type DirectSign struct {
 	Check string `sheet:"check,required"`
 	Found string `sheet:"found,required"`
 }
 
 // DirectSigns reads the embedded list of what shows a cause directly.
-func DirectSigns() ([]Direct, error) {
+func DirectSigns() ([]DirectProof, error) {
 	var s struct {
-		Direct []Direct `sheet:"direct,required"`
+		Direct []DirectProof `sheet:"direct,required"`
 	}
 	if err := sheet.Read(sheet.Source{Name: "direct.yaml", Data: bytes.Clone(directYAML)}, &s).Err(); err != nil {
 		return nil, fmt.Errorf("direct signs: %w", err)
@@ -95,16 +95,16 @@ func (c *Car) supports(cs lineup.Case) {
 				showable = c.weighSign(s, p, sign, shown[sign.Check], last[rep.ID], place) || showable
 			}
 			if showable {
-				p.Unproven = append(p.Unproven, k)
+				p.Unconfirmed = append(p.Unconfirmed, k)
 			}
 		}
-		p.Proven = s.ShownBy != ""
+		p.Confirmed = s.ShownBy != ""
 	}
 }
 
 // weighSign files a direct sign under what it does for a repair; true if it can
 // be had with the tools at hand, or was.
-func (c *Car) weighSign(s *Support, p *solve.Repair, sign Sign, found []made, since int, place map[string]int) bool {
+func (c *Car) weighSign(s *Support, p *solve.Repair, sign DirectSign, found []made, since int, place map[string]int) bool {
 	k := c.Model.Checks.Check(sign.Check)
 	if k == nil {
 		return false
@@ -120,7 +120,7 @@ func (c *Car) weighSign(s *Support, p *solve.Repair, sign Sign, found []made, si
 	}
 	i, open := place[sign.Check]
 	if open {
-		p.Proofs = append(p.Proofs, solve.Proof{Check: i, Outcome: k.WordIndex(sign.Found)})
+		p.Confirmations = append(p.Confirmations, solve.Confirmation{Check: i, Outcome: k.WordIndex(sign.Found)})
 	}
 	missing, _ := c.lacks(k.Tools)
 	list := &s.Silent
@@ -139,8 +139,8 @@ func (c *Car) weighSign(s *Support, p *solve.Repair, sign Sign, found []made, si
 }
 
 // signs are the direct signs of a fault.
-func (s *Settings) signs(cat *cause.Catalogue, f cause.Present) []Sign {
-	var list []Sign
+func (s *Assumptions) signs(cat *cause.Catalogue, f cause.Present) []DirectSign {
+	var list []DirectSign
 	cs := &cat.Causes[f.Cause]
 	for _, d := range s.direct {
 		if d.Cause == cs.ID && (d.Site == "" || f.Site >= 0 && int(f.Site) < len(cs.Sites) && cs.Sites[f.Site].ID == d.Site) {

@@ -17,7 +17,7 @@ func TestDirectSignsTellTheirCauseFromTheRest(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	st, err := plan.DefaultSettings()
+	st, err := plan.DefaultAssumptions()
 	if err != nil {
 		t.Fatal(err)
 	}

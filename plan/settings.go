@@ -11,9 +11,9 @@ import (
 //go:embed settings.yaml
 var settingsYAML []byte
 
-// Settings are the numbers of the plan that belong to no check and no repair;
+// Assumptions are the numbers of the plan that belong to no check and no repair;
 // settings.yaml says what each is. Minutes and US$.
-type Settings struct {
+type Assumptions struct {
 	LabourRate     sheet.Sourced `sheet:"labour-rate,required"`
 	CoolDown       sheet.Sourced `sheet:"cool-down,required"`
 	WarmUp         sheet.Sourced `sheet:"warm-up,required"`
@@ -44,13 +44,13 @@ type Settings struct {
 	Costly         sheet.Sourced `sheet:"costly,required"`
 	DirectRatio    sheet.Sourced `sheet:"direct-ratio,required"`
 
-	direct []Direct
+	direct []DirectProof
 	waits  []LongWait
 }
 
-// DefaultSettings reads the embedded settings.
-func DefaultSettings() (*Settings, error) {
-	var s Settings
+// DefaultAssumptions reads the embedded numbers.
+func DefaultAssumptions() (*Assumptions, error) {
+	var s Assumptions
 	if err := sheet.Read(sheet.Source{Name: "settings.yaml", Data: bytes.Clone(settingsYAML)}, &s).Err(); err != nil {
 		return nil, fmt.Errorf("plan settings: %w", err)
 	}

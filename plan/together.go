@@ -6,8 +6,8 @@ import (
 	"weephole/plan/solve"
 )
 
-// Together is a repair that is worth doing along with another.
-type Together struct {
+// Extra is a repair that is worth doing along with another.
+type Extra struct {
 	Repair int // of the car
 	// Odds is the probability that what it cures is still there after the other.
 	Odds float64
@@ -20,14 +20,14 @@ type Together struct {
 // share its proof run, and its drain and refill where both need them, and the chance that they turn out
 // to be needed is worth more than what they cost now. Costly repairs are not among
 // them, nor what is part of repair r already.
-func (c *Car) Together(s *solve.Search, r int) []Together {
+func (c *Car) Together(s *solve.Search, r int) []Extra {
 	rep := c.Repairs[r]
 	if rep == nil {
 		return nil
 	}
 	left := s.After(c.Problem.Weight, c.Problem.Repairs[r].Cures)
 	drain := (c.Settings.Drain.Value + c.Settings.Refill.Value) / 60 * c.Rate
-	var list []Together
+	var list []Extra
 	for q, other := range c.Repairs {
 		if q == r || other == nil || c.Support[q].Costly || c.Problem.Repairs[q].Done > 0 {
 			continue
@@ -39,7 +39,7 @@ func (c *Car) Together(s *solve.Search, r int) []Together {
 		if rep.SetUp == "drained" && other.SetUp == "drained" {
 			now = max(now-drain, other.Parts.Typical)
 		}
-		t := Together{Repair: q, Odds: left.Cured(q), Now: now, Later: c.Problem.Repairs[q].Cost[Hot]}
+		t := Extra{Repair: q, Odds: left.Cured(q), Now: now, Later: c.Problem.Repairs[q].Cost[Hot]}
 		if t.Now <= 0 {
 			continue // draining and refilling is all of it
 		}

@@ -16,7 +16,7 @@ func TestWhatPaysAtTheSameTimeIsNamed(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	st, err := plan.DefaultSettings()
+	st, err := plan.DefaultAssumptions()
 	if err != nil {
 		t.Fatal(err)
 	}

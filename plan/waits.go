@@ -30,7 +30,7 @@ func longWaits() ([]LongWait, error) {
 }
 
 // longWait is the wait before a check; nil for none.
-func (s *Settings) longWait(check string) *LongWait {
+func (s *Assumptions) longWait(check string) *LongWait {
 	for i := range s.waits {
 		if s.waits[i].Check == check {
 			return &s.waits[i]

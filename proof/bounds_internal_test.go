@@ -39,7 +39,7 @@ func TestTheYardstickIsTheGaussianDensityWrittenOut(t *testing.T) {
 	const n, step = 40, 20.0
 	m := lineup.ErrorModel{ModelSD: 3, Correlation: 100, ReadingSD: 0.6}
 	rng := rand.New(rand.NewPCG(2, 1))
-	z := size{filter: newFilter(m, step, n, func(int) bool { return false })}
+	z := component{filter: newFilter(m, step, n, func(int) bool { return false })}
 	var b [directions][]float64
 	for j := range b {
 		mean := 0.0
@@ -75,7 +75,7 @@ func TestTheYardstickIsTheGaussianDensityWrittenOut(t *testing.T) {
 	}
 	want := -0.5 * (mat.Dot(&x, mat.NewVecDense(n, r)) + ch.LogDet() + n*math.Log(2*math.Pi))
 
-	var a standing
+	var a sums
 	for k := range r {
 		e := z.filter.step(&a.mean, k, r[k])
 		a.sum -= z.filter.logs[k] + 0.5*e*e
@@ -96,7 +96,7 @@ func fanProof(t *testing.T) *Proof {
 	if err != nil {
 		t.Fatal(err)
 	}
-	st, err := DefaultSettings()
+	st, err := DefaultCriteria()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -121,7 +121,7 @@ func fanProof(t *testing.T) *Proof {
 }
 
 func TestADeadFanShowsAtIdleAndNotOnTheMotorway(t *testing.T) {
-	plan, err := fanProof(t).Plan(context.Background())
+	plan, err := fanProof(t).Design(context.Background())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -153,7 +153,7 @@ func TestWhateverTheMomentFewBadRepairsPass(t *testing.T) {
 		sims[i] = readings(solver, &p.list[i].circ, p.shop, run.Start == "cold", stages, nil)
 	}
 	fits, flat, blunder := p.errors()
-	stick := p.newYardstick(sims, [2][]float64{make([]float64, len(stages)), make([]float64, len(stages))}, len(stages), func(int) bool { return false }, step, fits, flat, blunder, marksEvery(len(stages), 3))
+	stick := p.newLikelihood(sims, [2][]float64{make([]float64, len(stages)), make([]float64, len(stages))}, len(stages), func(int) bool { return false }, step, fits, flat, blunder, marksEvery(len(stages), 3))
 	rng := rand.New(rand.NewPCG(3, 1))
 	const n = 150
 	passed, denied := 0, 0

@@ -35,7 +35,7 @@
 // out from the runs and checks made, not from what they showed; what would not is
 // listed by name. The owner's word is weighed by what he would feel.
 //
-// How a log's residuals are weighed stands in yardstick.go. Beforehand, each run
+// How a log's residuals are weighed stands in likelihood.go. Beforehand, each run
 // is judged by trials: engines that are well and engines that are not are run,
 // their log is given the errors of real ones, and one counts how often the run
 // would have settled the matter.
@@ -44,7 +44,7 @@
 //
 // The log is of this car, in the air it says, with air conditioning on throughout
 // or not at all. A repair that opens the system ends with it full. What makes no
-// difference that anybody could meet (matters.go) is no fault.
+// difference that anybody could meet (noticeable.go) is no fault.
 //
 // # Where it stops being true
 //

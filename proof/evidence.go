@@ -28,7 +28,7 @@ type Evidence struct {
 
 	// Changed is what the owner or mechanic says that the repair changed, instead
 	// of a log or a check: a word of a job file's repair.
-	Changed *cause.Outcome
+	Changed *cause.Change
 
 	Conditions *circuit.Conditions // where they differ from today's
 }
@@ -58,7 +58,7 @@ func (p *Proof) weigh(ctx context.Context, w *weighing, e *Evidence) error {
 		return p.weighLog(ctx, w, e)
 	}
 	if e.Changed != nil {
-		p.weighWord(w, *e.Changed)
+		p.weighOwner(w, *e.Changed)
 		return nil
 	}
 	c := p.model.Checks.Check(e.Check)
@@ -126,9 +126,9 @@ func (p *Proof) shows(c *check.Check) [][]float64 {
 	return out
 }
 
-// saysSo is how many times likelier a result must be on a fault than on a good
+// tellingRatio is how many times likelier a result must be on a fault than on a good
 // car to count as one that gives the fault away. Judgement.
-const saysSo = 5
+const tellingRatio = 5
 
 // weighWords adds a result to the log likelihoods, and to each hypothesis the
 // probability that this way of looking would have missed it.
@@ -145,7 +145,7 @@ func (p *Proof) weighWords(w *weighing, shows [][]float64, word int, weight floa
 		w.ll[i] += weight * math.Log(shows[i][word])
 		found := 0.0
 		for k, v := range shows[i] {
-			if v >= saysSo*good[k] {
+			if v >= tellingRatio*good[k] {
 				found += v
 			}
 		}
@@ -158,7 +158,7 @@ func (p *Proof) weighWords(w *weighing, shows [][]float64, word int, weight floa
 // changed, by the probability that what he complained of would show again. A
 // fault that nobody feels leaves an owner content.
 func (p *Proof) owner() [][]float64 {
-	outcomes := len(cause.OutcomeWords())
+	outcomes := len(cause.ChangeWords())
 	out := make([][]float64, len(p.list))
 	for i := range p.list {
 		h := &p.list[i]
@@ -171,7 +171,7 @@ func (p *Proof) owner() [][]float64 {
 		for o := range out[i] {
 			const had = 1
 			t := &p.model.Causes.Tried
-			out[i][o] = felt*t.Says(cause.Outcome(o), had, 0) + (1-felt)*t.Says(cause.Outcome(o), had, had)
+			out[i][o] = felt*t.Says(cause.Change(o), had, 0) + (1-felt)*t.Says(cause.Change(o), had, had)
 		}
 	}
 	return out
@@ -193,8 +193,8 @@ func (p *Proof) felt(s *check.Subject) float64 {
 	return 1 - not
 }
 
-// weighWord weighs the owner's word.
-func (p *Proof) weighWord(w *weighing, o cause.Outcome) {
+// weighOwner weighs the owner's word.
+func (p *Proof) weighOwner(w *weighing, o cause.Change) {
 	p.weighWords(w, p.owner(), int(o), 1)
 }
 
@@ -241,7 +241,7 @@ func (p *Proof) weighLog(ctx context.Context, w *weighing, e *Evidence) error {
 	marks := marksEvery(len(y), max(1, int(courseEvery/w.step)))
 	cond := p.conditions(e)
 	off := p.off(len(y), func(c *circuit.Circuit) []float64 { return along.Readings(c, cond, nil) })
-	s := p.newYardstick(sims, off, len(y), func(k int) bool { return math.IsNaN(y[k]) }, w.step, fits, flat, blunder, marks)
+	s := p.newLikelihood(sims, off, len(y), func(k int) bool { return math.IsNaN(y[k]) }, w.step, fits, flat, blunder, marks)
 	if w.course, err = p.course(ctx, s, y, sims, w.ll); err != nil {
 		return err
 	}
@@ -253,8 +253,8 @@ func (p *Proof) weighLog(ctx context.Context, w *weighing, e *Evidence) error {
 // missedBy adds the probability that a log would have missed each hypothesis.
 // Against the same engine with nothing wrong, the log likelihood ratio of a log
 // of the hypothesis is normal with mean d/2 and variance d, d the square of the
-// distance between their runs in the yardstick's measure.
-func (p *Proof) missedBy(w *weighing, s *yardstick, sims [][]float64) {
+// distance between their runs in the likelihood's measure.
+func (p *Proof) missedBy(w *weighing, s *likelihood, sims [][]float64) {
 	twin := make(map[int]int)
 	for i := range p.list {
 		if p.list[i].class == Good {
@@ -270,7 +270,7 @@ func (p *Proof) missedBy(w *weighing, s *yardstick, sims [][]float64) {
 		d := s.apart(sims[i], sims[g])
 		found := 0.0
 		if d > 0 {
-			found = distuv.UnitNormal.CDF((d/2 - math.Log(saysSo)) / math.Sqrt(d))
+			found = distuv.UnitNormal.CDF((d/2 - math.Log(tellingRatio)) / math.Sqrt(d))
 		}
 		w.missed[i] *= 1 - found
 	}

@@ -48,7 +48,7 @@ type hypothesis struct {
 // hypotheses makes every engine's ways, and the probability of each class.
 type maker struct {
 	m       *lineup.Model
-	st      *Settings
+	st      *Criteria
 	repairs []*cause.Repair
 	rng     *rand.Rand
 	list    []hypothesis
@@ -189,14 +189,14 @@ func (k *maker) engine(e int, en *lineup.Engine) {
 		case y.class == Another && !cured:
 			add(Another, y.p, y.remaining...)
 		case y.class == Still:
-			anew := k.st.Anew.Value
-			add(Still, y.p*(1-anew), y.remaining...)
+			redrawn := k.st.Redrawn.Value
+			add(Still, y.p*(1-redrawn), y.remaining...)
 			again := make([]cause.Present, len(y.remaining))
 			for i, f := range y.remaining {
 				again[i] = k.draw(f.Cause)
 				again[i].Site, again[i].Hidden = f.Site, f.Hidden
 			}
-			add(Still, y.p*anew, again...)
+			add(Still, y.p*redrawn, again...)
 		}
 	}
 	if gone == 0 {

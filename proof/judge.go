@@ -48,11 +48,11 @@ type Judgement struct {
 	// Comeback is 1 - Clean: the chance that the car comes back with this.
 	Comeback float64           `json:"comeback"`
 	Classes  map[Class]float64 `json:"classes"`
-	// Unsettled lists what may still be wrong, likeliest first.
-	Unsettled []Unsettled `json:"unsettled"`
+	// Suspects lists what may still be wrong, likeliest first.
+	Suspects []Suspect `json:"unsettled"`
 	// Unseen lists what else may be wrong without these runs and checks having
 	// been able to show it, likeliest first.
-	Unseen []Unsettled `json:"unseen"`
+	Unseen []Suspect `json:"unseen"`
 	// LogOdds is the natural logarithm of how many times likelier the evidence
 	// is if all is well than if not, for a sceptic; LogOddsCause the same for
 	// the cause alone, and LogOddsSeen against what else could have been seen.
@@ -63,28 +63,28 @@ type Judgement struct {
 	LogOddsCauseSeen float64 `json:"log_odds_cause_seen"`
 	// Course is how they came about along the logs, and Settled the seconds
 	// after which the verdict on the cause stood, -1 if it never did.
-	Course  []Moment `json:"course,omitempty"`
-	Settled float64  `json:"settled_s"`
-	Steps   []Step   `json:"steps"`
+	Course  []CoursePoint `json:"course,omitempty"`
+	Settled float64       `json:"settled_s"`
+	Steps   []Update      `json:"steps"`
 }
 
-// Unsettled is one thing that may still be wrong.
-type Unsettled struct {
+// Suspect is one thing that may still be wrong.
+type Suspect struct {
 	Class       Class   `json:"class"`
 	Cause       string  `json:"cause"`
 	Name        string  `json:"name"`
 	Probability float64 `json:"probability"` // 0..1
 }
 
-// Moment is the standing after so many seconds of the logs.
-type Moment struct {
+// CoursePoint is the standing after so many seconds of the logs.
+type CoursePoint struct {
 	Seconds      float64 `json:"s"`
 	LogOdds      float64 `json:"log_odds"`
 	LogOddsCause float64 `json:"log_odds_cause"`
 }
 
-// Step is the standing after each piece of evidence.
-type Step struct {
+// Update is the standing after each piece of evidence.
+type Update struct {
 	What         string  `json:"what"`
 	LogOdds      float64 `json:"log_odds"`
 	LogOddsCause float64 `json:"log_odds_cause"`
@@ -99,7 +99,7 @@ func (p *Proof) Judge(ctx context.Context, evidence ...Evidence) (*Judgement, er
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	w := p.newWeighing()
-	j := &Judgement{Settled: -1, Steps: []Step{}}
+	j := &Judgement{Settled: -1, Steps: []Update{}}
 	j.GoneBefore, j.CleanBefore = goneClean(p.prior)
 	seconds := 0.0
 	for i := range evidence {
@@ -111,7 +111,7 @@ func (p *Proof) Judge(ctx context.Context, evidence ...Evidence) (*Judgement, er
 			seconds = p.follow(w, j, seconds)
 		}
 		class := p.marginals(w.ll, -1)
-		s := Step{What: p.label(e)}
+		s := Update{What: p.label(e)}
 		s.LogOdds, s.LogOddsCause = p.bayes(class)
 		s.Gone, s.Clean = goneClean(posterior(p.prior, class))
 		j.Steps = append(j.Steps, s)
@@ -126,9 +126,9 @@ func (p *Proof) Judge(ctx context.Context, evidence ...Evidence) (*Judgement, er
 		j.Classes[Class(c)] = v
 	}
 	j.Verdict, j.Cause = p.st.verdict(j.LogOdds), p.st.verdict(j.LogOddsCause)
-	j.Unsettled = p.unsettled(w.ll, post, class, p.st.WorthNaming.Value, func(int) bool { return true })
+	j.Suspects = p.suspects(w.ll, post, class, p.st.WorthNaming.Value, func(int) bool { return true })
 	p.seen(j, w, post, class)
-	j.settle(p.st)
+	j.setSettled(p.st)
 	return j, nil
 }
 
@@ -152,7 +152,7 @@ func (p *Proof) label(e *Evidence) string {
 // verdict holds a log likelihood ratio against the bounds. By Ville's inequality
 // a ratio exceeds A at any time with probability at most 1/A if the other side
 // is right, whenever one stops.
-func (st *Settings) verdict(logOdds float64) Verdict {
+func (st *Criteria) verdict(logOdds float64) Verdict {
 	switch {
 	case logOdds >= math.Log(st.PassOdds.Value):
 		return Proven
@@ -169,15 +169,15 @@ const courseEvery = 30.0
 // follow adds a log's course to the judgement and gives the seconds at its end.
 func (p *Proof) follow(w *weighing, j *Judgement, from float64) float64 {
 	for _, c := range w.course {
-		m := Moment{Seconds: from + float64(c.stretch+1)*w.step}
+		m := CoursePoint{Seconds: from + float64(c.stretch+1)*w.step}
 		m.LogOdds, m.LogOddsCause = p.bayes(p.marginals(c.ll, -1))
 		j.Course = append(j.Course, m)
 	}
 	return j.Course[len(j.Course)-1].Seconds
 }
 
-// settle finds since when the verdict on the cause has stood.
-func (j *Judgement) settle(st *Settings) {
+// setSettled finds since when the verdict on the cause has stood.
+func (j *Judgement) setSettled(st *Criteria) {
 	if j.Cause == CouldNotTell {
 		return
 	}
@@ -242,24 +242,24 @@ func (p *Proof) seen(j *Judgement, w *weighing, post, class [classes]float64) {
 			j.Rest += post[Still] * h.weight * math.Exp(w.ll[i]-class[Still])
 		}
 	}
-	j.Unseen = p.unsettled(w.ll, post, class, p.st.WorthNaming.Value/10, func(i int) bool {
+	j.Unseen = p.suspects(w.ll, post, class, p.st.WorthNaming.Value/10, func(i int) bool {
 		return p.list[i].class != Still && !visible(i)
 	})
 }
 
-// unsettled sums up what may still be wrong, of the hypotheses wanted, down to
+// suspects sums up what may still be wrong, of the hypotheses wanted, down to
 // a least probability.
-func (p *Proof) unsettled(ll []float64, post, class [classes]float64, least float64, wanted func(int) bool) []Unsettled {
+func (p *Proof) suspects(ll []float64, post, class [classes]float64, least float64, wanted func(int) bool) []Suspect {
 	type key struct {
 		c    Class
 		what string
 	}
-	sum := make(map[key]*Unsettled)
+	sum := make(map[key]*Suspect)
 	var keys []key
 	add := func(c Class, id, name string, v float64) {
 		k := key{c, name}
 		if sum[k] == nil {
-			sum[k] = &Unsettled{Class: c, Cause: id, Name: name}
+			sum[k] = &Suspect{Class: c, Cause: id, Name: name}
 			keys = append(keys, k)
 		}
 		sum[k].Probability += v
@@ -280,7 +280,7 @@ func (p *Proof) unsettled(ll []float64, post, class [classes]float64, least floa
 			add(Unnamed, "something-else", p.model.Causes.Causes[i].Name, post[Unnamed])
 		}
 	}
-	out := []Unsettled{}
+	out := []Suspect{}
 	for _, k := range keys {
 		if sum[k].Probability >= least {
 			out = append(out, *sum[k])

@@ -21,7 +21,7 @@ import (
 // have come out. It is not changed by Plan and Judge.
 type Proof struct {
 	model   *lineup.Model
-	st      *Settings
+	st      *Criteria
 	repairs []*cause.Repair
 	list    []hypothesis
 	prior   [classes]float64
@@ -41,7 +41,7 @@ var ErrCannotCure = errors.New("cures none of the causes that fit the findings, 
 // New prepares the proof of repairs, given by id, on a car whose lineup was
 // weighed on what was known before them. today is the air in which the run is
 // made. Equal seeds give equal answers.
-func New(ctx context.Context, l *lineup.Lineup, st *Settings, repairs []string, today circuit.Conditions, seed uint64) (*Proof, error) {
+func New(ctx context.Context, l *lineup.Lineup, st *Criteria, repairs []string, today circuit.Conditions, seed uint64) (*Proof, error) {
 	if len(repairs) == 0 {
 		return nil, errors.New("proof: no repair was named; name what was done, or is to be done")
 	}
@@ -61,7 +61,7 @@ func New(ctx context.Context, l *lineup.Lineup, st *Settings, repairs []string, 
 	k := maker{m: m, st: st, repairs: p.repairs, rng: rand.New(rand.NewPCG(seed, streamHypotheses))}
 	k.make(l)
 	p.list, p.prior = k.list, k.prior
-	if err := p.sift(ctx); err != nil {
+	if err := p.dropUnnoticeable(ctx); err != nil {
 		return nil, fmt.Errorf("proof: %w", err)
 	}
 	if p.prior[Good] == 0 {

@@ -111,7 +111,7 @@ func TestBotchedRepairsSeldomPassAndGoodOnesAreSeldomDenied(t *testing.T) {
 				faults += fmt.Sprintf(" %s %.2f", w.m.Causes.Causes[f.Cause].ID, f.Severity)
 			}
 			t.Logf("%3d %-20s %-20s %-22s%s: tells %v, run %.1f (cause %.1f), all %s %.1f, cause %s %.1f (seen %s %.1f, rest %.4f), else seen %s %.1f after %v; %v",
-				i, c.cause, c.repair, o, faults, tells, run.LogOdds, run.LogOddsCause, j.Verdict, j.LogOdds, j.Cause, j.LogOddsCause, j.CauseSeen, j.LogOddsCauseSeen, j.Rest, j.Seen, j.LogOddsSeen, seen, j.Unsettled[:min(3, len(j.Unsettled))])
+				i, c.cause, c.repair, o, faults, tells, run.LogOdds, run.LogOddsCause, j.Verdict, j.LogOdds, j.Cause, j.LogOddsCause, j.CauseSeen, j.LogOddsCauseSeen, j.Rest, j.Seen, j.LogOddsSeen, seen, j.Suspects[:min(3, len(j.Suspects))])
 		}
 	}
 	t.Logf("the whole:%s\ncause gone and nothing else that could be seen:%s\ncause:%s\ncause, by the first run alone:%s", whole, seenly, alone, causes)
@@ -156,7 +156,7 @@ func listed(w *world, c *car, j *proof.Judgement) bool {
 // then what is still asked for, until there is a verdict.
 func (w *world) prove(ctx context.Context, t *testing.T, c *car) (run *proof.Judgement, tells bool, last *proof.Judgement, by []*proof.Judgement, seen []string) {
 	t.Helper()
-	plan, err := c.proof.Plan(ctx)
+	plan, err := c.proof.Design(ctx)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -174,7 +174,7 @@ func (w *world) prove(ctx context.Context, t *testing.T, c *car) (run *proof.Jud
 	run = judge()
 	last, by = run, []*proof.Judgement{run}
 	for round := 0; round < *rounds && last.Verdict == proof.CouldNotTell; round++ {
-		if plan, err = c.proof.Plan(ctx, evidence...); err != nil {
+		if plan, err = c.proof.Design(ctx, evidence...); err != nil {
 			t.Fatal(err)
 		}
 		before := len(evidence)

@@ -55,7 +55,7 @@ func TestTheOwnersWordSaysSomethingOnlyOfWhatHeFeels(t *testing.T) {
 	if j, plain := judged(t, p, word), judged(t, p); j.LogOdds < plain.LogOdds-1e-9 || j.LogOdds > plain.LogOdds+1e-9 {
 		t.Errorf("he complained of nothing, and his word took the odds from %g to %g", plain.LogOdds, j.LogOdds)
 	}
-	if plan, err := p.Plan(context.Background()); err != nil || plan.AskOwner {
+	if plan, err := p.Design(context.Background()); err != nil || plan.AskOwner {
 		t.Errorf("he complained of nothing and is to be asked: %v", err)
 	}
 	p.complaint[p.model.Checks.SignIndex("overheats")] = check.Said

@@ -22,7 +22,7 @@ import (
 // a wandering error on the log. All its figures are judgement.
 type world struct {
 	m     *lineup.Model
-	st    *proof.Settings
+	st    *proof.Criteria
 	rng   *rand.Rand
 	width float64          // of the differences: 0 makes the world the lineup's own
 	bases []*lineup.Lineup // before any finding, by air and then by complaint
@@ -38,7 +38,7 @@ func newWorld(ctx context.Context, t *testing.T, candidates int, airs []float64,
 	if err != nil {
 		t.Fatal(err)
 	}
-	st, err := proof.DefaultSettings()
+	st, err := proof.DefaultCriteria()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -276,7 +276,7 @@ func (w *world) repair(c *car, healthy circuit.Circuit, fault cause.Present, r *
 	drill := circuit.NewDrill(circuit.Coarse)
 	drill.Run(&c.circ, c.today, circuit.AllSituations(), &is)
 	drill.Run(&healthy, c.today, circuit.AllSituations(), &should)
-	c.matters = proof.Matters(w.st, &c.circ, &is, &should)
+	c.matters = proof.Noticeable(w.st, &c.circ, &is, &should)
 }
 
 func (w *world) apply(circ circuit.Circuit, faults ...cause.Present) circuit.Circuit {
@@ -397,14 +397,14 @@ func (w *world) answer(c *car, id string) string {
 
 // owner is what the owner says after some days: as people do of a car that is
 // cured, unless what was complained of shows again.
-func (w *world) owner(c *car) cause.Outcome {
+func (w *world) owner(c *car) cause.Change {
 	gone := 1
 	for i := range w.m.Checks.Signs {
 		if c.signs[i] == check.Said && w.rng.Float64() < w.m.Checks.Signs[i].So(w.subject(c)) {
 			gone = 0
 		}
 	}
-	outcomes := []cause.Outcome{cause.Nothing, cause.Better, cause.Worse, cause.Cured}
+	outcomes := []cause.Change{cause.Nothing, cause.Better, cause.Worse, cause.Cured}
 	p := make([]float64, len(outcomes))
 	for i, o := range outcomes {
 		p[i] = w.m.Causes.Tried.Says(o, 1, gone)

@@ -36,15 +36,15 @@ type At struct {
 	Path string // "causes[3].acts[0]"
 }
 
-// Problem is one mistake in a sheet.
-type Problem struct {
+// Mistake is one mistake in a sheet.
+type Mistake struct {
 	At      At
 	Field   string // the field, if the problem is with one
 	Message string // what was found, and what to write instead
 }
 
 // Error says where and what: "file:line: path.field: message".
-func (p Problem) Error() string {
+func (p Mistake) Error() string {
 	where := p.At.File
 	if p.At.Line > 0 {
 		where = fmt.Sprintf("%s:%d", where, p.At.Line)
@@ -66,12 +66,12 @@ func (p Problem) Error() string {
 // more than a screenful helps nobody.
 const maxProblems = 20
 
-// Problems are all the mistakes that were found; as an error they are listed
+// Mistakes are all the mistakes that were found; as an error they are listed
 // one a line.
-type Problems []Problem
+type Mistakes []Mistake
 
 // Error lists the problems.
-func (ps Problems) Error() string {
+func (ps Mistakes) Error() string {
 	var b strings.Builder
 	for i, p := range ps {
 		if i == maxProblems {
@@ -87,7 +87,7 @@ func (ps Problems) Error() string {
 }
 
 // Err is nil when there are no problems.
-func (ps Problems) Err() error {
+func (ps Mistakes) Err() error {
 	if len(ps) == 0 {
 		return nil
 	}
@@ -95,8 +95,8 @@ func (ps Problems) Err() error {
 }
 
 // Add notes a problem with a field at a place.
-func (ps *Problems) Add(at At, field, format string, args ...any) {
-	*ps = append(*ps, Problem{At: at, Field: field, Message: fmt.Sprintf(format, args...)})
+func (ps *Mistakes) Add(at At, field, format string, args ...any) {
+	*ps = append(*ps, Mistake{At: at, Field: field, Message: fmt.Sprintf(format, args...)})
 }
 
 // ReadAll reads a sheet's text, refusing more than a sheet can be without
@@ -107,7 +107,7 @@ func ReadAll(r io.Reader, name string) ([]byte, error) {
 		return nil, fmt.Errorf("read %s: %w", name, err)
 	}
 	if len(data) > maxBytes {
-		return nil, Problem{At: At{File: name}, Message: fmt.Sprintf("the file is larger than %d bytes; that is no sheet", maxBytes)}
+		return nil, Mistake{At: At{File: name}, Message: fmt.Sprintf("the file is larger than %d bytes; that is no sheet", maxBytes)}
 	}
 	return data, nil
 }

@@ -60,7 +60,7 @@ var (
 //
 // A tag is "key", "key,required", ",at" (an At: where the mapping stands) or
 // ",rest" (a Rest). Fields without a tag are left alone.
-func Read(src Source, v any, ignore ...string) Problems {
+func Read(src Source, v any, ignore ...string) Mistakes {
 	r := reader{file: src.Name}
 	if len(src.Data) > maxBytes {
 		r.problems.Add(At{File: src.Name}, "", "the file has %d bytes; a sheet may have %d at most", len(src.Data), maxBytes)
@@ -95,7 +95,7 @@ func Read(src Source, v any, ignore ...string) Problems {
 type reader struct {
 	file     string
 	ignore   []string
-	problems Problems
+	problems Mistakes
 }
 
 func (r *reader) syntax(err error) {

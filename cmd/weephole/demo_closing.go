@@ -55,7 +55,7 @@ func (w *demoWork) repair(ctx context.Context) error {
 	p.Line("")
 	p.Para("", "The whole sheet, with the order of work, bleeding and the record of the used coolant, to print: "+path)
 
-	st, err := proof.DefaultSettings()
+	st, err := proof.DefaultCriteria()
 	if err != nil {
 		return err
 	}

@@ -74,7 +74,7 @@ const widestChart = 110
 
 // proof plans or judges the proof of the job's last repair.
 func (b *bench) proof(ctx context.Context, env environment, repairs []string) (*aftercare.Answer, error) {
-	st, err := proof.DefaultSettings()
+	st, err := proof.DefaultCriteria()
 	if err != nil {
 		return nil, err
 	}

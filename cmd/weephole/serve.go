@@ -112,7 +112,7 @@ func serve(ctx context.Context, env environment, f serveFlags) error {
 	if err != nil {
 		return err
 	}
-	settings, err := plan.DefaultSettings()
+	settings, err := plan.DefaultAssumptions()
 	if err != nil {
 		return err
 	}

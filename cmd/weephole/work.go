@@ -44,7 +44,7 @@ func (f *workFlags) add(cmd *cobra.Command) {
 type bench struct {
 	flags    workFlags
 	model    *lineup.Model
-	settings *plan.Settings
+	settings *plan.Assumptions
 	job      *job.Job
 	work     *casework.Casework
 	units    quantity.Units
@@ -76,7 +76,7 @@ func newBench(ctx context.Context, m *lineup.Model, f workFlags, j *job.Job, ope
 	}
 	b := &bench{flags: f, model: m, job: j, currency: "USD"}
 	var err error
-	if b.settings, err = plan.DefaultSettings(); err != nil {
+	if b.settings, err = plan.DefaultAssumptions(); err != nil {
 		return nil, err
 	}
 	if b.work, err = casework.Prepare(ctx, m, j, open); err != nil {

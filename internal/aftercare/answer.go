@@ -20,7 +20,7 @@ type Answer struct {
 	Done    bool     `json:"done"` // false: the repair is still to be done
 	// Cautions are to be read before the run.
 	Cautions  []string         `json:"cautions"`
-	Plan      *proof.Plan      `json:"plan,omitempty"`
+	Plan      *proof.Design    `json:"plan,omitempty"`
 	Judgement *proof.Judgement `json:"judgement,omitempty"`
 	Bands     []Band           `json:"bands,omitempty"`
 	Says      []string         `json:"says"`
@@ -34,7 +34,7 @@ type Band struct {
 
 // Ask says what is wanted of a proof.
 type Ask struct {
-	Settings *proof.Settings
+	Settings *proof.Criteria
 	Units    quantity.Units
 	Seed     uint64
 	Repairs  []string // to plan for, where none was done yet; empty: what the odds suggest
@@ -83,7 +83,7 @@ func For(ctx context.Context, parted *Parted, ask Ask) (*Answer, error) {
 		}
 	}
 	if a.Judgement == nil || a.Judgement.Verdict == proof.CouldNotTell {
-		if a.Plan, err = p.Plan(ctx, parted.Evidence...); err != nil {
+		if a.Plan, err = p.Design(ctx, parted.Evidence...); err != nil {
 			return nil, err
 		}
 		if len(a.Plan.Runs) > 0 && !a.Plan.Settled {
@@ -158,7 +158,7 @@ func verdictSays(j *proof.Judgement, what string) []string {
 	}
 	out = append(out, fmt.Sprintf("Odds that the cause is gone: %s (before the run %s). That nothing else is wrong either: %s.",
 		outOf(j.Gone), outOf(j.GoneBefore), outOf(j.Clean)))
-	list := func(head string, what []proof.Unsettled) {
+	list := func(head string, what []proof.Suspect) {
 		if len(what) == 0 || j.Verdict == proof.Proven {
 			return
 		}
@@ -174,7 +174,7 @@ func verdictSays(j *proof.Judgement, what string) []string {
 		}
 		list("What these runs and checks could not have shown: ", j.Unseen)
 	} else {
-		list("What may still be wrong: ", j.Unsettled)
+		list("What may still be wrong: ", j.Suspects)
 	}
 	return out
 }
@@ -217,7 +217,7 @@ func runSays(r *proof.RunPower, u quantity.Units) []string {
 	return []string{"No run with a log of the coolant temperature can settle it in this air: the checks have to."}
 }
 
-func planSays(p *proof.Plan, u quantity.Units) []string {
+func planSays(p *proof.Design, u quantity.Units) []string {
 	var out []string
 	if len(p.Runs) > 0 && !p.Settled {
 		out = append(out, runSays(&p.Runs[0], u)...)

@@ -19,7 +19,7 @@ func Entry(ctx context.Context, w *casework.Casework, j *job.Job, seed uint64, w
 	if len(parted.Repairs) == 0 || len(parted.Evidence) == 0 {
 		return c.Entry(ctx)
 	}
-	st, err := proof.DefaultSettings()
+	st, err := proof.DefaultCriteria()
 	if err != nil {
 		return tally.Entry{}, err
 	}

@@ -128,7 +128,7 @@ type Together struct {
 // Ask is what a plan is asked for.
 type Ask struct {
 	Shop     plan.Shop
-	Settings *plan.Settings
+	Settings *plan.Assumptions
 	Units    quantity.Units
 	Currency string
 	Rounds   int // of search after the first answer; each looks further

@@ -48,7 +48,7 @@ func next(t *testing.T, text string, change func(*answer.Ask)) *answer.Next {
 	if err != nil {
 		t.Fatal(err)
 	}
-	st, err := plan.DefaultSettings()
+	st, err := plan.DefaultAssumptions()
 	if err != nil {
 		t.Fatal(err)
 	}

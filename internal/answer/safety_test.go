@@ -38,7 +38,7 @@ func TestWhateverWasFoundNoStepIsUnsafe(t *testing.T) {
 		t.Fatal(err)
 	}
 	m := base.Model()
-	st, err := plan.DefaultSettings()
+	st, err := plan.DefaultAssumptions()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -88,7 +88,7 @@ func TestWhateverWasFoundNoStepIsUnsafe(t *testing.T) {
 }
 
 // follow holds each branch to the rules, with what its way has shown.
-func follow(t *rapid.T, m *lineup.Model, st *plan.Settings, shop plan.Shop, shown map[string]string, p *answer.Plan, state plan.EngineState) {
+func follow(t *rapid.T, m *lineup.Model, st *plan.Assumptions, shop plan.Shop, shown map[string]string, p *answer.Plan, state plan.EngineState) {
 	engine := "any"
 	k := m.Checks.Check(p.Do)
 	if r := m.Causes.Repair(p.Do); r != nil {
@@ -113,7 +113,7 @@ func follow(t *rapid.T, m *lineup.Model, st *plan.Settings, shop plan.Shop, show
 	}
 }
 
-func rules(t *rapid.T, m *lineup.Model, st *plan.Settings, shop plan.Shop, shown map[string]string, do, engine string, wait float64, cautions []string, state plan.EngineState) {
+func rules(t *rapid.T, m *lineup.Model, st *plan.Assumptions, shop plan.Shop, shown map[string]string, do, engine string, wait float64, cautions []string, state plan.EngineState) {
 	hazards := []string{}
 	k, r := m.Checks.Check(do), m.Causes.Repair(do)
 	if k != nil {
@@ -150,7 +150,7 @@ func rules(t *rapid.T, m *lineup.Model, st *plan.Settings, shop plan.Shop, shown
 		}
 	}
 	others := slices.ContainsFunc(r.Cures, func(c cause.Cure) bool {
-		return c.Share >= 0.9 && !slices.ContainsFunc(signs, func(d plan.Direct) bool { return d.Cause == c.Cause })
+		return c.Share >= 0.9 && !slices.ContainsFunc(signs, func(d plan.DirectProof) bool { return d.Cause == c.Cause })
 	})
 	if (within || silent) && !others {
 		t.Fatalf("%s is offered, though a direct check could still show its cause and none has: found %v", do, shown)
@@ -158,7 +158,7 @@ func rules(t *rapid.T, m *lineup.Model, st *plan.Settings, shop plan.Shop, shown
 }
 
 // doneFor is true when a sign shows something that the repair is meant for.
-func doneFor(m *lineup.Model, r *cause.Repair, d plan.Direct) bool {
+func doneFor(m *lineup.Model, r *cause.Repair, d plan.DirectProof) bool {
 	return slices.ContainsFunc(r.Cures, func(c cause.Cure) bool {
 		return c.Cause == d.Cause && c.Share >= 0.9 && (d.Site == "" || len(c.Sites) == 0 || slices.Contains(c.Sites, d.Site))
 	})

@@ -67,7 +67,7 @@ func restsOn(car *plan.Car, p *solve.Problem, r int) string {
 		return ""
 	case s.ShownBy != "":
 		return "shown directly by: " + car.Model.Checks.Check(s.ShownBy).Name
-	case p.Repairs[r].Proven:
+	case p.Repairs[r].Confirmed:
 		return "shown directly on the way"
 	case len(s.OutOfReach) > 0 && !s.Withheld():
 		return "no check that shows it directly can be made with the tools at hand: it rests on all findings together"

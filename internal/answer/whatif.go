@@ -153,10 +153,10 @@ func supposed(m *lineup.Model, text string) (lineup.Event, string, error) {
 		return fail("%s does not come out %q%s", id, word, sheet.Instead(word, words))
 	}
 	if r := m.Causes.Repair(id); r != nil {
-		if o := slices.Index(cause.OutcomeWords(), word); o >= 0 {
-			return lineup.Event{Repair: id, Changed: cause.Outcome(o)}, r.Name + ": changed " + word, nil
+		if o := slices.Index(cause.ChangeWords(), word); o >= 0 {
+			return lineup.Event{Repair: id, Changed: cause.Change(o)}, r.Name + ": changed " + word, nil
 		}
-		return fail("a repair changes nothing of the kind %q%s", word, sheet.Instead(word, cause.OutcomeWords()))
+		return fail("a repair changes nothing of the kind %q%s", word, sheet.Instead(word, cause.ChangeWords()))
 	}
 	var ids []string
 	for i := range m.Checks.Checks {

@@ -177,8 +177,8 @@ func (p *preparer) events(ctx context.Context) error {
 		switch {
 		case f.Repair != "":
 			ev.Changed, ev.Unknown = cause.Nothing, true
-			if k := slices.Index(cause.OutcomeWords(), f.Changed); k >= 0 {
-				ev.Changed, ev.Unknown = cause.Outcome(k), false
+			if k := slices.Index(cause.ChangeWords(), f.Changed); k >= 0 {
+				ev.Changed, ev.Unknown = cause.Change(k), false
 			}
 		default:
 			if f.Found != job.Unknown {

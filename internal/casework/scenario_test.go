@@ -62,7 +62,7 @@ func TestScenarios(t *testing.T) {
 		t.Errorf("%d scenarios, want 36 or more", len(files))
 	}
 	m := model(t)
-	settings, err := plan.DefaultSettings()
+	settings, err := plan.DefaultAssumptions()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -101,7 +101,7 @@ type verdict struct {
 	next   *answer.Next // nil where nothing is asked of the plan
 }
 
-func say(t *testing.T, m *lineup.Model, settings *plan.Settings, s *scenario) verdict {
+func say(t *testing.T, m *lineup.Model, settings *plan.Assumptions, s *scenario) verdict {
 	t.Helper()
 	ctx := context.Background()
 	work, err := casework.Prepare(ctx, m, s.job, nil)

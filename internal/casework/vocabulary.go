@@ -41,6 +41,6 @@ func Vocabulary(m *lineup.Model) job.Vocabulary {
 	}
 	v.Engine = check.States()
 	v.Work = append(cause.WorkWords(), "none")
-	v.Changed = cause.OutcomeWords()
+	v.Changed = cause.ChangeWords()
 	return v
 }

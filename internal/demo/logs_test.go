@@ -119,7 +119,7 @@ func (s *simulated) make() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	st, err := proof.DefaultSettings()
+	st, err := proof.DefaultCriteria()
 	if err != nil {
 		return nil, err
 	}

@@ -48,7 +48,7 @@ func Compose(ctx context.Context, o Order) (*Letter, error) {
 		}
 		return Write(facts), nil
 	}
-	st, err := proof.DefaultSettings()
+	st, err := proof.DefaultCriteria()
 	if err != nil {
 		return nil, fmt.Errorf("letter: %w", err)
 	}

@@ -68,7 +68,7 @@ func (w *writer) proof() Section {
 	}
 	s.Paras = append(s.Paras, fmt.Sprintf("In numbers: of every 200 such cars that looked like this afterwards, in %s the cause is gone, and in %s nothing else is wrong either.",
 		count(j.Gone, 200), count(j.Clean, 200)))
-	open, head := j.Unsettled, "What could still come: "
+	open, head := j.Suspects, "What could still come: "
 	if j.AsFarAsSeen() == proof.Proven {
 		open, head = j.Unseen, "What could not be shown, and could still come: "
 		if j.Cause != proof.Proven && j.Verdict != proof.Proven {

@@ -118,7 +118,7 @@ func TestTheLetterSaysWhatTheProofSays(t *testing.T) {
 	} {
 		f := facts(t, nil)
 		f.Proof.Judgement.Verdict, f.Proof.Judgement.Cause, f.Proof.Judgement.Seen = c.verdict, c.cause, c.seen
-		f.Proof.Judgement.Unseen = []proof.Unsettled{{Class: proof.Left, Cause: "air-pocket", Name: "pocket of air left in the system", Probability: 0.01}}
+		f.Proof.Judgement.Unseen = []proof.Suspect{{Class: proof.Left, Cause: "air-pocket", Name: "pocket of air left in the system", Probability: 0.01}}
 		var html bytes.Buffer
 		if err := letter.Write(f).HTML(&html); err != nil {
 			t.Fatal(err)

@@ -23,7 +23,7 @@ type prices struct {
 
 // newPrices makes a problem in which every single fault is possible, and keeps
 // its costs.
-func newPrices(m *lineup.Model, st *plan.Settings) (*prices, error) {
+func newPrices(m *lineup.Model, st *plan.Assumptions) (*prices, error) {
 	sample := &lineup.Sample{Other: 0.01}
 	drill := circuit.NewDrill(circuit.Coarse)
 	cond := circuit.Conditions{AmbientC: 20}

@@ -15,7 +15,7 @@ import (
 // which is how (c) of the comparison works.
 type program struct {
 	model         *lineup.Model
-	settings      *plan.Settings
+	settings      *plan.Assumptions
 	prices        *prices
 	l             *lineup.Lineup
 	rounds        int
@@ -243,7 +243,7 @@ func (w *program) found(ctx context.Context, ev lineup.Event) error {
 
 // repaired weighs what a repair changed. A run without a repair, after which
 // something is still wrong, is a finding.
-func (w *program) repaired(ctx context.Context, id string, changed cause.Outcome) error {
+func (w *program) repaired(ctx context.Context, id string, changed cause.Change) error {
 	ev := lineup.Event{Repair: id, Changed: changed}
 	if id == "" {
 		w.ran = true

@@ -95,7 +95,7 @@ func Run(ctx context.Context, o Options) ([]Job, error) {
 	if err != nil {
 		return nil, err
 	}
-	st, err := plan.DefaultSettings()
+	st, err := plan.DefaultAssumptions()
 	if err != nil {
 		return nil, fmt.Errorf("trial: %w", err)
 	}
@@ -162,7 +162,7 @@ func Run(ctx context.Context, o Options) ([]Job, error) {
 type turn struct {
 	m      *lineup.Model
 	book   *Textbook
-	st     *plan.Settings
+	st     *plan.Assumptions
 	prices *prices
 	o      *Options
 	bank   *lineup.Bank

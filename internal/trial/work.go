@@ -28,7 +28,7 @@ type way interface {
 	// found hands it what a check showed.
 	found(ctx context.Context, ev lineup.Event) error
 	// repaired hands it what a repair changed, when the car is not cured.
-	repaired(ctx context.Context, id string, changed cause.Outcome) error
+	repaired(ctx context.Context, id string, changed cause.Change) error
 }
 
 // Worked is how the work on one car went.

@@ -16,7 +16,7 @@ import (
 type Config struct {
 	Store store.Store
 	Model *lineup.Model
-	Plan  *plan.Settings
+	Plan  *plan.Assumptions
 	Weigh weighing.Config // Model, Plan and Tell are filled in
 	Demo  []Demo
 	Now   func() time.Time

@@ -54,7 +54,7 @@ func (pg *pages) endOf(r *http.Request, at string) (endPage, *store.State, finis
 		return endPage{}, nil, sub, err
 	}
 	_, car, _ := store.Headline(s.Head)
-	p := endPage{ID: s.ID, Car: car, Seq: s.Seq, At: at, Archived: s.Archived, Repair: r.FormValue("repair"), Changed: append(cause.OutcomeWords(), job.Unknown)}
+	p := endPage{ID: s.ID, Car: car, Seq: s.Seq, At: at, Archived: s.Archived, Repair: r.FormValue("repair"), Changed: append(cause.ChangeWords(), job.Unknown)}
 	for i := range pg.cfg.Model.Causes.Repairs {
 		rep := &pg.cfg.Model.Causes.Repairs[i]
 		p.Repairs = append(p.Repairs, choice{rep.ID, rep.Name})

@@ -36,7 +36,7 @@ func serveChild(dir string) error {
 	if err != nil {
 		return err
 	}
-	settings, err := plan.DefaultSettings()
+	settings, err := plan.DefaultAssumptions()
 	if err != nil {
 		return err
 	}

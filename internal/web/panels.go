@@ -71,7 +71,7 @@ func (pg *pages) panelsFor(r *http.Request, place string) (panelsView, error) {
 		return panelsView{}, err
 	}
 	u := s.units()
-	v := panelsView{ID: s.ID, Changed: append(cause.OutcomeWords(), "unknown")}
+	v := panelsView{ID: s.ID, Changed: append(cause.ChangeWords(), "unknown")}
 	for i := range pg.cfg.Model.Causes.Repairs {
 		rep := &pg.cfg.Model.Causes.Repairs[i]
 		v.Repairs = append(v.Repairs, choice{rep.ID, rep.Name})

@@ -63,7 +63,7 @@ func (l *laid) open(change ...func(*web.Config)) {
 	if err != nil {
 		l.Fatal(err)
 	}
-	settings, err := plan.DefaultSettings()
+	settings, err := plan.DefaultAssumptions()
 	if err != nil {
 		l.Fatal(err)
 	}

@@ -52,7 +52,7 @@ func (r Remainder) RepairsAlone(state int) float64 {
 	p := r.s.p
 	done, proven := make([]int, len(p.Repairs)), make([]bool, len(p.Repairs))
 	for i := range p.Repairs {
-		done[i], proven[i] = p.Repairs[i].Done, p.Repairs[i].Proven
+		done[i], proven[i] = p.Repairs[i].Done, p.Repairs[i].Confirmed
 	}
 	return newBase(p, r.s.full).cost(r.sets, state, done, proven)
 }

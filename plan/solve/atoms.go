@@ -20,7 +20,7 @@ type atoms struct {
 	odds   [2][][]bool // by whether its cause was shown, by repair, by set: it counts towards NeedOdds
 	after  [][][]share // by repair, by set: what is left of it, without what is cured
 	moves  [][]bool    // by repair, by set: the repair changes it
-	vain   [][]float64 // by repair, by set: probability that it takes nothing away
+	futile [][]float64 // by repair, by set: probability that it takes nothing away
 }
 
 // share is a part of what a repair leaves.
@@ -130,7 +130,7 @@ func (s *atoms) compile() {
 	n, sets := len(s.p.Repairs), len(s.kinds)
 	s.gain, s.after, s.moves = matrix(sets, n), make([][][]share, n), make([][]bool, n)
 	s.odds[0], s.odds[1] = make([][]bool, n), make([][]bool, n)
-	s.vain = matrix(n, sets)
+	s.futile = matrix(n, sets)
 	for r := range s.p.Repairs {
 		rep := &s.p.Repairs[r]
 		reason := rep.reasons()
@@ -141,9 +141,9 @@ func (s *atoms) compile() {
 				s.gain[i][r], s.moves[r][i] = 1, true // the run after any repair shows that nothing is wrong
 				continue
 			}
-			s.vain[r][i] = 1
+			s.futile[r][i] = 1
 			for _, k := range kinds {
-				s.vain[r][i] *= 1 - rep.Cures[k]
+				s.futile[r][i] *= 1 - rep.Cures[k]
 				s.gain[i][r] += rep.Cures[k] / float64(len(kinds))
 				s.moves[r][i] = s.moves[r][i] || rep.Cures[k] > 0
 				s.odds[0][r][i] = s.odds[0][r][i] || reason[0][k]
@@ -180,7 +180,7 @@ func (r *Repair) reasons() (counts [2][]bool) {
 		counts[1][k] = true
 	}
 	copy(counts[0], counts[1])
-	for _, k := range r.Unproven {
+	for _, k := range r.Unconfirmed {
 		counts[0][k] = false
 	}
 	return counts
@@ -194,9 +194,9 @@ func (s *atoms) gather(weight, into []float64) {
 	}
 }
 
-// mendSets moves weight as repair r does, from what was to what is left; the
+// repairSets moves weight as repair r does, from what was to what is left; the
 // cured cars leave, since the run after the repair shows that they are.
-func (s *atoms) mendSets(r int, from, to []float64) {
+func (s *atoms) repairSets(r int, from, to []float64) {
 	clear(to)
 	for i, w := range from {
 		if w == 0 {
@@ -212,8 +212,8 @@ func (s *atoms) mendSets(r int, from, to []float64) {
 	}
 }
 
-// mendAtoms does the same for atoms; to has room for all of them.
-func (s *atoms) mendAtoms(r int, from, to []float64) {
+// repairAtoms does the same for atoms; to has room for all of them.
+func (s *atoms) repairAtoms(r int, from, to []float64) {
 	clear(to)
 	for a, w := range from {
 		if w == 0 {
@@ -248,11 +248,11 @@ func (s *atoms) condition(w, p, into []float64) float64 {
 	return m
 }
 
-// inVain is the weight of the atoms from which a repair takes nothing away.
-func (s *atoms) inVain(r int, weight []float64) float64 {
+// futileMass is the weight of the atoms from which a repair takes nothing away.
+func (s *atoms) futileMass(r int, weight []float64) float64 {
 	m := 0.0
 	for a, w := range weight {
-		m += w * s.vain[r][s.set[a]]
+		m += w * s.futile[r][s.set[a]]
 	}
 	return m
 }

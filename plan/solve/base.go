@@ -67,8 +67,8 @@ func (b *base) cost(belief []float64, state int, done []int, proven []bool) floa
 			break
 		}
 		rep := &b.p.Repairs[r]
-		spent += mass*rep.Cost[state] + rep.Wrong*dot(b.sets.vain[r], from)
-		b.sets.mendSets(r, from, to)
+		spent += mass*rep.Cost[state] + rep.Wrong*dot(b.sets.futile[r], from)
+		b.sets.repairSets(r, from, to)
 		for i, w := range from {
 			if d := to[i] - w; d != 0 {
 				mass += d

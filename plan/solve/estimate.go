@@ -22,11 +22,11 @@ func (k *walker) findOut() float64 {
 func (k *walker) stillToShow(state int) float64 {
 	s, v := k.s, 0.0
 	for r := range s.q.Repairs {
-		if k.proven[r] || len(s.q.Repairs[r].Unproven) == 0 {
+		if k.confirmed[r] || len(s.q.Repairs[r].Unconfirmed) == 0 {
 			continue
 		}
 		cost := math.Inf(1)
-		for _, p := range s.q.Repairs[r].Proofs {
+		for _, p := range s.q.Repairs[r].Confirmations {
 			if !k.used[p.Check] {
 				cost = math.Min(cost, s.q.Checks[p.Check].Cost[state])
 			}
@@ -59,7 +59,7 @@ func (k *walker) proveAndRepair(w []float64, mass float64, state, level int, bes
 			}
 			undo := k.show(c, o)
 			s.sets.gather(next, k.set)
-			v += k.base.cost(k.set, ch.Then[state], k.done, k.proven)
+			v += k.base.cost(k.set, ch.Then[state], k.done, k.confirmed)
 			k.hide(undo)
 		}
 		if v < best {
@@ -74,11 +74,11 @@ func (k *walker) proveAndRepair(w []float64, mass float64, state, level int, bes
 // only wants that, or -1. The belief stands in k.set.
 func (k *walker) proof(r int, mass float64, state int) int {
 	rep := &k.s.q.Repairs[r]
-	if k.proven[r] || len(rep.Unproven) == 0 || k.s.sets.present(r, true, k.set) < rep.NeedOdds*mass {
+	if k.confirmed[r] || len(rep.Unconfirmed) == 0 || k.s.sets.present(r, true, k.set) < rep.NeedOdds*mass {
 		return -1
 	}
 	best := -1
-	for _, p := range rep.Proofs {
+	for _, p := range rep.Confirmations {
 		if !k.used[p.Check] && (best < 0 || k.s.q.Checks[p.Check].Cost[state] < k.s.q.Checks[best].Cost[state]) {
 			best = p.Check
 		}

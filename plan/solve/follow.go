@@ -240,7 +240,7 @@ func (e *engine) repair(r, atom int) int {
 		e.cost += rep.Wrong
 	}
 	next := make([]float64, len(e.belief))
-	e.s.sets.mendAtoms(r, e.belief, next)
+	e.s.sets.repairAtoms(r, e.belief, next)
 	mass := sum(next)
 	for i := range next {
 		next[i] /= mass

@@ -52,15 +52,15 @@ type Repair struct {
 	// For lists the kinds it is done for, whose odds NeedOdds asks for; nil for
 	// all that it cures. A dear repair cures much on the way that is no reason for it.
 	For []int
-	// Unproven lists the kinds of For whose odds do not count until one of Proofs
-	// has come out, or Proven is true: they can be shown, so they must be.
-	Unproven []int
-	Proofs   []Proof
-	Proven   bool
+	// Unconfirmed lists the kinds of For whose odds do not count until one of Confirmations
+	// has come out, or Confirmed is true: they can be shown, so they must be.
+	Unconfirmed   []int
+	Confirmations []Confirmation
+	Confirmed     bool
 }
 
-// Proof is an outcome of a check that shows directly what a repair is done for.
-type Proof struct {
+// Confirmation is an outcome of a check that shows directly what a repair is done for.
+type Confirmation struct {
 	Check, Outcome int
 }
 
@@ -114,12 +114,12 @@ func (p *Problem) Validate() error {
 		if r.Minutes != nil && len(r.Minutes) != p.States {
 			return fmt.Errorf("problem: repair %d: %d minutes; wants %d, one a state, or none", i, len(r.Minutes), p.States)
 		}
-		for _, k := range append(append([]int(nil), r.For...), r.Unproven...) {
+		for _, k := range append(append([]int(nil), r.For...), r.Unconfirmed...) {
 			if k < 0 || k >= p.Kinds {
 				return fmt.Errorf("problem: repair %d: kind %d of what it is done for; kinds are below %d", i, k, p.Kinds)
 			}
 		}
-		for _, pr := range r.Proofs {
+		for _, pr := range r.Confirmations {
 			if pr.Check < 0 || pr.Check >= len(p.Checks) || pr.Outcome < 0 || pr.Outcome >= len(p.Checks[pr.Check].P) {
 				return fmt.Errorf("problem: repair %d: proof %+v names no outcome of a check", i, pr)
 			}

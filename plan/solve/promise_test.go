@@ -82,7 +82,7 @@ func dear(t *rapid.T) *solve.Problem {
 	}
 	r := &p.Repairs[0]
 	r.Cost[0], r.Wrong, r.NeedOdds = 1500, 400, 0.8
-	r.For, r.Unproven, r.Proofs = []int{0}, []int{0}, []solve.Proof{{Check: 0, Outcome: 1}}
+	r.For, r.Unconfirmed, r.Confirmations = []int{0}, []int{0}, []solve.Confirmation{{Check: 0, Outcome: 1}}
 	return p
 }
 
@@ -101,7 +101,7 @@ func TestACostlyRepairIsNeverSaidBeforeItsCauseWasShown(t *testing.T) {
 		if p.Weight[0] >= p.Repairs[0].NeedOdds && (list[0].Kind != solve.DoCheck || list[0].Index != 0) {
 			t.Fatalf("its cause is at %.2f, but the first step is not the check that shows it", p.Weight[0])
 		}
-		p.Repairs[0].Proven = true
+		p.Repairs[0].Confirmed = true
 		if list, err = solve.New(p, 0).Rank(context.Background(), 0); err != nil {
 			t.Fatal(err)
 		}

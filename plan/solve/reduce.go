@@ -84,7 +84,7 @@ func alikeKinds(p *Problem) []int {
 		for r := range p.Repairs {
 			rep := &p.Repairs[r]
 			if rep.Cures[a] != rep.Cures[b] || slices.Contains(rep.For, a) != slices.Contains(rep.For, b) ||
-				slices.Contains(rep.Unproven, a) != slices.Contains(rep.Unproven, b) {
+				slices.Contains(rep.Unconfirmed, a) != slices.Contains(rep.Unconfirmed, b) {
 				return false
 			}
 		}

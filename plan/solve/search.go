@@ -83,18 +83,18 @@ const plainInefficiency = 2.0
 // Search looks for the action with the least expected cost. It may be used by
 // one goroutine at a time.
 type Search struct {
-	p       *Problem // as given
-	q       *Problem // with hypotheses that show nearly the same put together
-	full    *atoms   // of p
-	sets    *atoms   // of q
-	known   [][]float64
-	class   []int
-	classes int
-	spans   [][2]int  // by class: its hypotheses in q
-	perBit  []float64 // by state: what a bit of information costs
-	proves  [][][]int // by check, by outcome: the repairs whose cause it shows
-	rounds  int
-	prefer  Preference
+	p        *Problem // as given
+	q        *Problem // with hypotheses that show nearly the same put together
+	full     *atoms   // of p
+	sets     *atoms   // of q
+	known    [][]float64
+	class    []int
+	classes  int
+	spans    [][2]int  // by class: its hypotheses in q
+	perBit   []float64 // by state: what a bit of information costs
+	confirms [][][]int // by check, by outcome: the repairs whose cause it shows
+	rounds   int
+	prefer   Preference
 }
 
 // New prepares a search. Rank makes enough rounds for a first answer, and so many
@@ -106,13 +106,13 @@ func New(p *Problem, more int) *Search {
 	}
 	s.prepare()
 	s.prepare() // once more with the hypotheses of a class side by side
-	s.proves = make([][][]int, len(p.Checks))
+	s.confirms = make([][][]int, len(p.Checks))
 	for c := range p.Checks {
-		s.proves[c] = make([][]int, len(p.Checks[c].P))
+		s.confirms[c] = make([][]int, len(p.Checks[c].P))
 	}
 	for r := range p.Repairs {
-		for _, pr := range p.Repairs[r].Proofs {
-			s.proves[pr.Check][pr.Outcome] = append(s.proves[pr.Check][pr.Outcome], r)
+		for _, pr := range p.Repairs[r].Confirmations {
+			s.confirms[pr.Check][pr.Outcome] = append(s.confirms[pr.Check][pr.Outcome], r)
 		}
 	}
 	s.priceBits()
@@ -266,10 +266,10 @@ func (s *Search) first(state int) []Action {
 	for r := range s.q.Repairs {
 		rep := &s.p.Repairs[r]
 		may := s.full.present(r, true, sets) / math.Max(mass, tiny)
-		present := s.full.present(r, rep.Proven, sets) / math.Max(mass, tiny)
+		present := s.full.present(r, rep.Confirmed, sets) / math.Max(mass, tiny)
 		if s.p.fits(rep.Minutes, state) && rep.Done < s.q.Tries && may > 0 && present >= rep.NeedOdds {
 			list = append(list, Action{Kind: DoRepair, Index: r, Cost: rep.Cost[state], Expected: math.Inf(1), Upper: math.Inf(1), present: present,
-				takes: 1 - s.full.inVain(r, w)/math.Max(mass, tiny)})
+				takes: 1 - s.full.futileMass(r, w)/math.Max(mass, tiny)})
 		}
 	}
 	if g := dot(s.full.giveUp, sets); !math.IsInf(g, 1) {
@@ -365,7 +365,7 @@ func (s *Search) proveFirst(list []Action) {
 // waits for a check that shows its cause directly.
 func (p *Problem) Waits(r int) bool {
 	rep := &p.Repairs[r]
-	if rep.Proven || len(rep.Unproven) == 0 || rep.Done >= p.Tries {
+	if rep.Confirmed || len(rep.Unconfirmed) == 0 || rep.Done >= p.Tries {
 		return false
 	}
 	counts := rep.reasons()
@@ -385,7 +385,7 @@ func (p *Problem) Waits(r int) bool {
 // ShownBy lists the repairs whose cause a check may show directly.
 func (p *Problem) ShownBy(check int) (repairs []int) {
 	for r := range p.Repairs {
-		if slices.ContainsFunc(p.Repairs[r].Proofs, func(pr Proof) bool { return pr.Check == check }) {
+		if slices.ContainsFunc(p.Repairs[r].Confirmations, func(pr Confirmation) bool { return pr.Check == check }) {
 			repairs = append(repairs, r)
 		}
 	}

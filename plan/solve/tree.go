@@ -77,9 +77,9 @@ func (p *Problem) after(a Action, o, state int) (*Problem, int) {
 		ch.Made = true
 		q.Repairs = append([]Repair(nil), p.Repairs...)
 		for r := range q.Repairs {
-			for _, pr := range q.Repairs[r].Proofs {
-				if pr == (Proof{a.Index, o}) {
-					q.Repairs[r].Proven = true
+			for _, pr := range q.Repairs[r].Confirmations {
+				if pr == (Confirmation{a.Index, o}) {
+					q.Repairs[r].Confirmed = true
 				}
 			}
 		}
@@ -91,7 +91,7 @@ func (p *Problem) after(a Action, o, state int) (*Problem, int) {
 		rep.Done++
 		atoms := newAtoms(p)
 		left := make([]float64, len(atoms.row))
-		atoms.mendAtoms(a.Index, p.Weight, left)
+		atoms.repairAtoms(a.Index, p.Weight, left)
 		total := sum(left)
 		q.Weight, q.Faults = nil, nil
 		var rows []int

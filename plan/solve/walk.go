@@ -19,13 +19,13 @@ type walker struct {
 	memo map[place]worth
 	cut  bool // something was left out since it was cleared
 
-	levels [][]float64 // scratch: atom weights by level
-	used   []bool      // checks done above
-	done   []int       // repairs done above
-	proven []bool      // causes shown above
-	start  float64     // mass of the first belief
-	bit    float64     // what a bit of information costs where the walk begins
-	seen   int         // beliefs worked out
+	levels    [][]float64 // scratch: atom weights by level
+	used      []bool      // checks done above
+	done      []int       // repairs done above
+	confirmed []bool      // causes shown above
+	start     float64     // mass of the first belief
+	bit       float64     // what a bit of information costs where the walk begins
+	seen      int         // beliefs worked out
 
 	set, prior, joint []float64
 	byInfo            []scored
@@ -53,11 +53,11 @@ type choice struct {
 func (s *Search) walker(e effort) *walker {
 	k := &walker{
 		s: s, e: e, base: newBase(s.q, s.sets), memo: make(map[place]worth), ctx: context.Background(),
-		used: make([]bool, len(s.q.Checks)), done: make([]int, len(s.q.Repairs)), proven: make([]bool, len(s.q.Repairs)),
+		used: make([]bool, len(s.q.Checks)), done: make([]int, len(s.q.Repairs)), confirmed: make([]bool, len(s.q.Repairs)),
 		set: make([]float64, len(s.sets.kinds)), prior: make([]float64, s.classes), joint: make([]float64, s.classes),
 	}
 	for r := range s.q.Repairs {
-		k.done[r], k.proven[r] = s.q.Repairs[r].Done, s.q.Repairs[r].Proven
+		k.done[r], k.confirmed[r] = s.q.Repairs[r].Done, s.q.Repairs[r].Confirmed
 	}
 	for c := range s.q.Checks {
 		k.used[c] = s.q.Checks[c].Made
@@ -92,7 +92,7 @@ func (k *walker) act(ctx context.Context, a *Action, state int) {
 		v, left := k.repair(a.Index, w, mass, state, 0, past{})
 		rep := &k.s.q.Repairs[a.Index]
 		k.s.sets.gather(k.room(0, len(k.s.sets.row)), k.set)
-		a.Lower = a.Cost + (rep.Wrong*k.s.sets.inVain(a.Index, w)+dot(k.s.known[rep.Then[state]], k.set))/mass
+		a.Lower = a.Cost + (rep.Wrong*k.s.sets.futileMass(a.Index, w)+dot(k.s.known[rep.Then[state]], k.set))/mass
 		a.found(v, mass)
 		a.Outcomes = []Outcome{{Probability: 1 - left/mass}, {Probability: left / mass, Expected: (v.likely - mass*a.Cost) / math.Max(left, tiny)}}
 	}
@@ -165,9 +165,9 @@ var tooMuch = worth{math.Inf(1), math.Inf(1)}
 // show marks the causes that an outcome shows, and returns the repairs for
 // which that was news.
 func (k *walker) show(c, o int) (news []int) {
-	for _, r := range k.s.proves[c][o] {
-		if !k.proven[r] {
-			k.proven[r] = true
+	for _, r := range k.s.confirms[c][o] {
+		if !k.confirmed[r] {
+			k.confirmed[r] = true
 			news = append(news, r)
 		}
 	}
@@ -176,7 +176,7 @@ func (k *walker) show(c, o int) (news []int) {
 
 func (k *walker) hide(news []int) {
 	for _, r := range news {
-		k.proven[r] = false
+		k.confirmed[r] = false
 	}
 }
 
@@ -185,9 +185,9 @@ func (k *walker) hide(news []int) {
 func (k *walker) repair(r int, w []float64, mass float64, state, level int, key past) (v worth, left float64) {
 	rep := &k.s.q.Repairs[r]
 	next := k.room(level, len(k.s.sets.row))
-	k.s.sets.mendAtoms(r, w, next)
+	k.s.sets.repairAtoms(r, w, next)
 	left = sum(next)
-	own := mass*rep.Cost[state] + rep.Wrong*k.s.sets.inVain(r, w)
+	own := mass*rep.Cost[state] + rep.Wrong*k.s.sets.futileMass(r, w)
 	v = worth{own, own}
 	if left > 0 {
 		k.done[r]++
@@ -216,7 +216,7 @@ func (k *walker) value(w []float64, mass float64, state, level int, key past) wo
 func (k *walker) decide(w []float64, mass float64, state, level int, key past) (worth, choice) {
 	s := k.s
 	s.sets.gather(w, k.set)
-	alone := k.base.cost(k.set, state, k.done, k.proven)
+	alone := k.base.cost(k.set, state, k.done, k.confirmed)
 	best := worth{alone, alone}
 	do, first := choice{kind: HandOn}, k.base.first
 	if len(k.base.order) > 0 {

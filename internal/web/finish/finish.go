@@ -25,7 +25,7 @@ import (
 // Config says how jobs are finished.
 type Config struct {
 	Model      *lineup.Model
-	Plan       *plan.Settings
+	Plan       *plan.Assumptions
 	Candidates int // engines drawn for a proof, a letter or a plan
 	Seed       uint64
 	Workers    int // cores that drawing a lineup may take
@@ -113,7 +113,7 @@ func (f *Finisher) proof(s Subject) *run[*Proof] {
 			return nil, err
 		}
 		parted := aftercare.Part(b.work, b.job)
-		st, err := proof.DefaultSettings()
+		st, err := proof.DefaultCriteria()
 		if err != nil {
 			return nil, err
 		}

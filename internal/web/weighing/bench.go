@@ -67,7 +67,7 @@ func (b *bench) odds(l *lineup.Lineup) *answer.Odds {
 }
 
 // ask is the question for the next step.
-func (b *bench) ask(st *plan.Settings) answer.Ask {
+func (b *bench) ask(st *plan.Assumptions) answer.Ask {
 	a := answer.Ask{Shop: b.work.Shop, Settings: st, Units: b.units, Currency: b.currency}
 	if q := b.job.Quote; q != nil && q.Presumes != job.Unknown {
 		a.QuotePresumes, a.QuoteRepair = q.Presumes, q.Repair

@@ -24,7 +24,7 @@ const (
 // Config says how jobs are weighed.
 type Config struct {
 	Model *lineup.Model
-	Plan  *plan.Settings
+	Plan  *plan.Assumptions
 	// CoarseSize and FineSize are numbers of candidates; FineSize 0 leaves the
 	// fine stage out.
 	CoarseSize, FineSize int

@@ -27,7 +27,7 @@ func weigher(t *testing.T, change func(*weighing.Config)) *weighing.Weigher {
 	}
 	cfg := weighing.Defaults()
 	cfg.Model, cfg.CoarseSize, cfg.FineSize, cfg.Quiet = m, 500, 0, time.Millisecond
-	if cfg.Plan, err = plan.DefaultSettings(); err != nil {
+	if cfg.Plan, err = plan.DefaultAssumptions(); err != nil {
 		t.Fatal(err)
 	}
 	if change != nil {

@@ -13,8 +13,8 @@ import (
 
 // checks adds what the run leaves open: greedily the check that, showing what
 // it shows on a good car, leaves least to fear.
-func (p *Proof) checks(ctx context.Context, out *Plan, ll []float64, done map[string]bool) error {
-	can := slices.DeleteFunc(p.askable(), func(c *check.Check) bool { return done[c.ID] })
+func (p *Proof) checks(ctx context.Context, out *Design, ll []float64, done map[string]bool) error {
+	can := slices.DeleteFunc(p.suitable(), func(c *check.Check) bool { return done[c.ID] })
 	var need circuit.Set
 	for _, c := range can {
 		need = need.Union(c.Situations())
@@ -22,25 +22,25 @@ func (p *Proof) checks(ctx context.Context, out *Plan, ll []float64, done map[st
 	if err := p.drill(ctx, need, nil); err != nil {
 		return err
 	}
-	asks := p.asks(can, done)
+	asks := p.options(can, done)
 	for range int(p.st.MostChecks.Value) {
-		now := p.fear(ll, nil)
+		now := p.doubt(ll, nil)
 		if now <= 1/p.st.PassOdds.Value {
 			break
 		}
 		best, bestScore := -1, 0.0
 		for k := range asks {
 			// Fear taken away, with some regard to the minutes. Judgement.
-			if score := math.Log(now/p.fear(ll, asks[k].factor)) / math.Pow(asks[k].minutes, 0.25); score > bestScore {
+			if score := math.Log(now/p.doubt(ll, asks[k].factor)) / math.Pow(asks[k].minutes, 0.25); score > bestScore {
 				best, bestScore = k, score
 			}
 		}
-		if best < 0 || p.fear(ll, asks[best].factor) > (1-p.st.LeastGain.Value)*now {
+		if best < 0 || p.doubt(ll, asks[best].factor) > (1-p.st.LeastGain.Value)*now {
 			break
 		}
 		a := asks[best]
 		asks = slices.Delete(asks, best, best+1)
-		shows := p.givesAway(ll, a.factor)
+		shows := p.mostly(ll, a.factor)
 		if a.check == nil {
 			out.AskOwner, out.OwnerShows = true, shows
 		} else {
@@ -52,13 +52,13 @@ func (p *Proof) checks(ctx context.Context, out *Plan, ll []float64, done map[st
 			ll[i] += a.factor[i]
 		}
 	}
-	out.Whole = p.fear(ll, nil) <= 1/p.st.PassOdds.Value
+	out.Whole = p.doubt(ll, nil) <= 1/p.st.PassOdds.Value
 	out.Hidden = p.hidden(ll)
 	return nil
 }
 
-// ask is a way of learning more after a repair.
-type ask struct {
+// option is a way of learning more after a repair.
+type option struct {
 	check   *check.Check // nil: the owner is asked after some days
 	minutes float64
 	factor  []float64 // log likelihood, against a good car's, of what a good car shows
@@ -68,15 +68,15 @@ type ask struct {
 // ownerMinutes is how long it takes to ring the owner. Judgement.
 const ownerMinutes = 5
 
-// asks lists what could be asked for. The drill must have been run.
-func (p *Proof) asks(can []*check.Check, done map[string]bool) (out []ask) {
+// options lists what could be asked for. The drill must have been run.
+func (p *Proof) options(can []*check.Check, done map[string]bool) (out []option) {
 	for _, c := range can {
-		a := ask{check: c, minutes: c.Minutes.Typical}
+		a := option{check: c, minutes: c.Minutes.Typical}
 		a.factor, a.want = p.factor(p.shows(c))
 		out = append(out, a)
 	}
 	if !done[ownerAsked] {
-		a := ask{minutes: ownerMinutes}
+		a := option{minutes: ownerMinutes}
 		if a.factor, a.want = p.factor(p.owner()); a.want == int(cause.Cured) {
 			out = append(out, a)
 		}
@@ -88,9 +88,9 @@ func (p *Proof) asks(can []*check.Check, done map[string]bool) (out []ask) {
 // this id.
 const ownerAsked = "the owner"
 
-// askable are the checks that one may ask for after a repair: in words, short,
+// suitable are the checks that one may ask for after a repair: in words, short,
 // and without taking the engine apart again.
-func (p *Proof) askable() []*check.Check {
+func (p *Proof) suitable() []*check.Check {
 	var out []*check.Check
 	for i := range p.model.Checks.Checks {
 		c := &p.model.Checks.Checks[i]
@@ -124,9 +124,9 @@ func (p *Proof) factor(shows [][]float64) (out []float64, want int) {
 	return out, want
 }
 
-// fear is what a sceptic's odds against a good repair would be, ll being
+// doubt is what a sceptic's odds against a good repair would be, ll being
 // relative to a good one.
-func (p *Proof) fear(ll, more []float64) float64 {
+func (p *Proof) doubt(ll, more []float64) float64 {
 	sum := 0.0
 	bad := 1 - p.sceptic[Good]
 	for i := range p.list {
@@ -143,8 +143,8 @@ func (p *Proof) fear(ll, more []float64) float64 {
 	return sum
 }
 
-// givesAway names the cause whose fear a check takes away most.
-func (p *Proof) givesAway(ll, factor []float64) string {
+// mostly names the cause whose doubt a check takes away most.
+func (p *Proof) mostly(ll, factor []float64) string {
 	sum := make(map[string]float64)
 	best := ""
 	for i := range p.list {
@@ -162,13 +162,13 @@ func (p *Proof) givesAway(ll, factor []float64) string {
 }
 
 // hidden lists what is still feared.
-func (p *Proof) hidden(ll []float64) []Hidden {
+func (p *Proof) hidden(ll []float64) []Undetected {
 	type key struct {
 		c    Class
 		name string
 	}
 	at := make(map[key]int)
-	out := []Hidden{}
+	out := []Undetected{}
 	bad := 1 - p.sceptic[Good]
 	for i := range p.list {
 		h := &p.list[i]
@@ -181,11 +181,11 @@ func (p *Proof) hidden(ll []float64) []Hidden {
 		if !ok {
 			n = len(out)
 			at[k] = n
-			out = append(out, Hidden{Class: h.class, Cause: id, Name: name})
+			out = append(out, Undetected{Class: h.class, Cause: id, Name: name})
 		}
 		out[n].Share += p.sceptic[h.class] / bad * h.weight * math.Exp(ll[i])
 	}
-	out = slices.DeleteFunc(out, func(h Hidden) bool { return h.Share < 0.25/p.st.PassOdds.Value })
+	out = slices.DeleteFunc(out, func(h Undetected) bool { return h.Share < 0.25/p.st.PassOdds.Value })
 	sort.SliceStable(out, func(a, b int) bool { return out[a].Share > out[b].Share })
 	return out
 }

@@ -12,7 +12,7 @@ import (
 )
 
 // Plan says beforehand which run can prove the repair in today's air.
-type Plan struct {
+type Design struct {
 	// Runs are all that were considered, those that can tell first, shortest
 	// first; none where the cause is settled already.
 	Runs []RunPower `json:"runs"`
@@ -23,8 +23,8 @@ type Plan struct {
 	// (changed: of the repair), and OwnerShows what it would give away.
 	AskOwner   bool   `json:"ask_owner"`
 	OwnerShows string `json:"owner_shows,omitempty"`
-	// Hidden lists what the best run and the checks would leave open, likeliest first.
-	Hidden []Hidden `json:"hidden"`
+	// Undetected lists what the best run and the checks would leave open, likeliest first.
+	Hidden []Undetected `json:"hidden"`
 	// Settled tells that what was seen already has settled whether the cause is
 	// gone: the checks then stand alone.
 	Settled bool `json:"settled"`
@@ -68,8 +68,8 @@ type CheckPower struct {
 	Shows   string  `json:"shows"` // the cause that it would give away, in words
 }
 
-// Hidden is something that would stay hidden.
-type Hidden struct {
+// Undetected is something that would stay hidden.
+type Undetected struct {
 	Class Class   `json:"class"`
 	Cause string  `json:"cause"`
 	Name  string  `json:"name"`
@@ -82,10 +82,10 @@ func (r *RunPower) Cautions() []string { return r.cautions }
 // Plan judges every run of the settings by simulated trials, and looks for the
 // checks that show what the best run does not. What was already seen after the
 // repair counts: where it has settled the cause, no further run is asked for.
-func (p *Proof) Plan(ctx context.Context, seen ...Evidence) (*Plan, error) {
+func (p *Proof) Design(ctx context.Context, seen ...Evidence) (*Design, error) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	out := &Plan{Runs: []RunPower{}, Checks: []CheckPower{}, Hidden: []Hidden{}}
+	out := &Design{Runs: []RunPower{}, Checks: []CheckPower{}, Hidden: []Undetected{}}
 	w := p.newWeighing()
 	done := make(map[string]bool)
 	logged := false
@@ -163,7 +163,7 @@ func (p *Proof) power(ctx context.Context, run *Run) (RunPower, error) {
 	off := p.off(len(times), func(c *circuit.Circuit) []float64 {
 		return readings(solver, c, p.shop, run.Start == "cold", stages, nil)
 	})
-	stick := p.newYardstick(sims, off, len(times), func(int) bool { return false }, step, fits, flat, blunder, marksEvery(len(times), max(1, len(times)/looks)))
+	stick := p.newLikelihood(sims, off, len(times), func(int) bool { return false }, step, fits, flat, blunder, marksEvery(len(times), max(1, len(times)/looks)))
 
 	var settled, found []float64
 	trials := make([][]float64, 0, int(p.st.Trials.Value))
@@ -287,7 +287,7 @@ func (p *Proof) typical(trials [][]float64) []float64 {
 	if len(trials) == 0 {
 		return nil
 	}
-	sort.SliceStable(trials, func(a, b int) bool { return p.fear(trials[a], nil) < p.fear(trials[b], nil) })
+	sort.SliceStable(trials, func(a, b int) bool { return p.doubt(trials[a], nil) < p.doubt(trials[b], nil) })
 	return trials[min(len(trials)-1, int(harder*float64(len(trials))))]
 }
 

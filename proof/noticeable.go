@@ -7,13 +7,13 @@ import (
 	"weephole/circuit"
 )
 
-// Matters tells whether what is wrong with a circuit makes a difference that
+// Noticeable tells whether what is wrong with a circuit makes a difference that
 // its owner or the next mechanic could meet: it leaks, or somewhere in the
 // drill it runs hotter or colder, warms more slowly, heats the cabin less,
 // shows another temperature or holds less pressure than the same circuit with
 // nothing wrong. A bubble of air that changes nothing is no botched repair.
 // Both records must hold the whole drill.
-func Matters(st *Settings, circ *circuit.Circuit, is, healthy *circuit.Record) bool {
+func Noticeable(st *Criteria, circ *circuit.Circuit, is, healthy *circuit.Record) bool {
 	if circ.LeakArea > 0 || circ.CombustionGas > 0 {
 		return true
 	}
@@ -29,15 +29,15 @@ func Matters(st *Settings, circ *circuit.Circuit, is, healthy *circuit.Record) b
 	slow := func() bool {
 		a := is.At(circuit.Observable{Situation: circuit.WarmUp, Place: circuit.MinutesTo80})
 		b := healthy.At(circuit.Observable{Situation: circuit.WarmUp, Place: circuit.MinutesTo80})
-		return a > b*(1+st.MattersSlower.Value)
+		return a > b*(1+st.NoticeSlower.Value)
 	}
-	return far(circuit.Coolant, st.MattersK.Value) || far(circuit.SensorMean, st.MattersK.Value) || far(circuit.MetalMean, st.MattersMetalK.Value) ||
-		far(circuit.VentAir, st.MattersVentK.Value) || far(circuit.GaugePeak, st.MattersGaugeK.Value) ||
-		far(circuit.Pressure, st.MattersPressure.Value) || far(circuit.FanShare, st.MattersFan.Value) || slow()
+	return far(circuit.Coolant, st.NoticeK.Value) || far(circuit.SensorMean, st.NoticeK.Value) || far(circuit.MetalMean, st.NoticeMetalK.Value) ||
+		far(circuit.VentAir, st.NoticeVentK.Value) || far(circuit.GaugePeak, st.NoticeGaugeK.Value) ||
+		far(circuit.Pressure, st.NoticePressure.Value) || far(circuit.FanShare, st.NoticeFan.Value) || slow()
 }
 
-// sift runs the whole drill and counts what makes no difference as good.
-func (p *Proof) sift(ctx context.Context) error {
+// dropUnnoticeable runs the whole drill and counts what makes no difference as good.
+func (p *Proof) dropUnnoticeable(ctx context.Context) error {
 	if err := p.drill(ctx, circuit.AllSituations(), nil); err != nil {
 		return err
 	}
@@ -52,7 +52,7 @@ func (p *Proof) sift(ctx context.Context) error {
 	for i := range p.list {
 		h := &p.list[i]
 		twin := healthy[h.engine]
-		if h.class != Good && h.class != Unnamed && twin != nil && !Matters(p.st, &h.circ, &h.record, twin) {
+		if h.class != Good && h.class != Unnamed && twin != nil && !Noticeable(p.st, &h.circ, &h.record, twin) {
 			continue
 		}
 		kept = append(kept, *h)

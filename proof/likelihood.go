@@ -10,7 +10,7 @@ import (
 	"weephole/lineup"
 )
 
-// yardstick weighs simulated runs against a log.
+// likelihood weighs simulated runs against a log.
 //
 // The error of a log is the lineup's: a wandering model error, reading noise,
 // and now and then a log that is not what it is said to be; two slow errors
@@ -32,15 +32,15 @@ import (
 //
 // by the Woodbury identity and the determinant lemma, at every beginning of
 // the log.
-type yardstick struct {
-	sizes []size
-	marks []int // stretches at which the odds are wanted
+type likelihood struct {
+	components []component
+	marks      []int // stretches at which the odds are wanted
 }
 
 // size is one kind of error that the log may have.
-type size struct {
+type component struct {
 	log        float64 // of its share of all logs
-	anything   bool    // the log is not what it is said to be: no kernel, and no hypothesis better than another
+	outlier    bool    // the log is not what it is said to be: no kernel, and no hypothesis better than another
 	filter     *filter
 	basis      [directions][]float64 // WB
 	inverse    [][directions * directions]float64
@@ -62,19 +62,19 @@ const (
 	mostKind = 2 // kinds of log: as it is said to be, and not
 )
 
-// newYardstick prepares for a log of n stretches; sims are the hypotheses' runs,
+// newLikelihood prepares for a log of n stretches; sims are the hypotheses' runs,
 // of which the healthy ones give the kernel, off what a car does whose heat or mass is
 // off (see off), and gap tells which stretches of the
 // log have no coolant temperature.
-func (p *Proof) newYardstick(sims [][]float64, off [2][]float64, n int, gap func(k int) bool, step float64, fits, flat lineup.ErrorModel, blunder float64, marks []int) *yardstick {
-	s := &yardstick{marks: marks}
+func (p *Proof) newLikelihood(sims [][]float64, off [2][]float64, n int, gap func(k int) bool, step float64, fits, flat lineup.ErrorModel, blunder float64, marks []int) *likelihood {
+	s := &likelihood{marks: marks}
 	kernel := p.kernel(sims, n)
 	p.slow(&kernel, n)
 	kernel[heatOff], kernel[massOff] = off[0], off[1]
 	models, shares := []lineup.ErrorModel{fits, flat}, []float64{1 - blunder, blunder}
 	for m := range models {
-		z := size{log: math.Log(shares[m]), anything: m == len(models)-1, filter: newFilter(models[m], step, n, gap)}
-		if !z.anything {
+		z := component{log: math.Log(shares[m]), outlier: m == len(models)-1, filter: newFilter(models[m], step, n, gap)}
+		if !z.outlier {
 			for j, b := range kernel {
 				mean := 0.0
 				z.basis[j] = make([]float64, n)
@@ -84,13 +84,13 @@ func (p *Proof) newYardstick(sims [][]float64, off [2][]float64, n int, gap func
 			}
 			z.prepare(n, marks)
 		}
-		s.sizes = append(s.sizes, z)
+		s.components = append(s.components, z)
 	}
 	return s
 }
 
 // prepare inverts S at every mark.
-func (z *size) prepare(n int, marks []int) {
+func (z *component) prepare(n int, marks []int) {
 	gram := mat.NewSymDense(directions, nil)
 	for j := range directions {
 		gram.SetSym(j, j, 1)
@@ -121,27 +121,27 @@ func (z *size) prepare(n int, marks []int) {
 	}
 }
 
-// standing is one size's sums along a log.
-type standing struct {
+// sums is one size's sums along a log.
+type sums struct {
 	mean, sum float64
 	proj      [directions]float64
 }
 
 // weigh gives out, at each mark, the log likelihood of the log y under a
 // hypothesis whose run is sim.
-func (s *yardstick) weigh(c Class, y, sim []float64, put func(mark int, ll float64)) {
-	var at [mostKind]standing
+func (s *likelihood) weigh(c Class, y, sim []float64, put func(mark int, ll float64)) {
+	var at [mostKind]sums
 	var terms [mostKind]float64
 	next := 0
 	for k := range y {
-		for m := range s.sizes {
-			z, a := &s.sizes[m], &at[m]
-			if c == Unnamed && !z.anything {
+		for m := range s.components {
+			z, a := &s.components[m], &at[m]
+			if c == Unnamed && !z.outlier {
 				continue
 			}
 			e := z.filter.step(&a.mean, k, y[k]-sim[k])
 			a.sum -= z.filter.logs[k] + 0.5*e*e
-			if !z.anything {
+			if !z.outlier {
 				for j := range a.proj {
 					a.proj[j] += e * z.basis[j][k]
 				}
@@ -150,14 +150,14 @@ func (s *yardstick) weigh(c Class, y, sim []float64, put func(mark int, ll float
 		if next == len(s.marks) || k != s.marks[next] {
 			continue
 		}
-		for m := range s.sizes {
-			terms[m] = s.sizes[m].at(next, &at[m])
+		for m := range s.components {
+			terms[m] = s.components[m].at(next, &at[m])
 		}
-		last := len(s.sizes) - 1
+		last := len(s.components) - 1
 		if c == Unnamed { // of something unnamed only the conditions count
-			put(next, terms[last]-s.sizes[last].log)
+			put(next, terms[last]-s.components[last].log)
 		} else {
-			put(next, logSumExp(terms[:len(s.sizes)]))
+			put(next, logSumExp(terms[:len(s.components)]))
 		}
 		next++
 	}
@@ -166,9 +166,9 @@ func (s *yardstick) weigh(c Class, y, sim []float64, put func(mark int, ll float
 // apart is the square of the distance between two runs in the measure of a log
 // that is what it is said to be: twice the log likelihood that the second loses
 // on a log that follows the first without error.
-func (s *yardstick) apart(a, b []float64) float64 {
-	z := &s.sizes[0]
-	var st standing
+func (s *likelihood) apart(a, b []float64) float64 {
+	z := &s.components[0]
+	var st sums
 	sum := 0.0
 	for k := range a {
 		e := z.filter.step(&st.mean, k, a[k]-b[k])
@@ -181,15 +181,15 @@ func (s *yardstick) apart(a, b []float64) float64 {
 }
 
 // at is the log likelihood under one size at a mark, its share included.
-func (z *size) at(mark int, a *standing) float64 {
-	if z.anything {
+func (z *component) at(mark int, a *sums) float64 {
+	if z.outlier {
 		return z.log + a.sum
 	}
 	return z.log + a.sum + 0.5*z.quad(mark, a) - z.halfLogDet[mark]
 }
 
 // quad is p' S^-1 p at a mark.
-func (z *size) quad(mark int, a *standing) float64 {
+func (z *component) quad(mark int, a *sums) float64 {
 	quad := 0.0
 	inv := &z.inverse[mark]
 	for i, x := range a.proj {
@@ -302,7 +302,7 @@ func (p *Proof) off(n int, run func(*circuit.Circuit) []float64) (out [2][]float
 }
 
 // course weighs every hypothesis along a log, onto what it had before.
-func (p *Proof) course(ctx context.Context, s *yardstick, y []float64, sims [][]float64, before []float64) ([]mark, error) {
+func (p *Proof) course(ctx context.Context, s *likelihood, y []float64, sims [][]float64, before []float64) ([]mark, error) {
 	out := make([]mark, len(s.marks))
 	for m := range out {
 		out[m] = mark{stretch: s.marks[m], ll: make([]float64, len(p.list))}
