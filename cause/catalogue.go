@@ -1,6 +1,7 @@
 package cause
 
 import (
+	"slices"
 	"strings"
 
 	"weephole/circuit"
@@ -36,6 +37,45 @@ func (c *Catalogue) Repair(id string) *Repair {
 		return &c.Repairs[i]
 	}
 	return nil
+}
+
+// Tool is the tool with the id, or nil.
+func (c *Catalogue) Tool(id string) *Tool {
+	if i := slices.IndexFunc(c.Tools, func(t Tool) bool { return t.ID == id }); i >= 0 {
+		return &c.Tools[i]
+	}
+	return nil
+}
+
+// Hazard is the hazard with the id, or nil.
+func (c *Catalogue) Hazard(id string) *Hazard {
+	if i := slices.IndexFunc(c.Hazards, func(h Hazard) bool { return h.ID == id }); i >= 0 {
+		return &c.Hazards[i]
+	}
+	return nil
+}
+
+// Cautions are the sentences that must be read before a step with these hazards,
+// in the order given. An id that is not in the catalogue adds nothing.
+func (c *Catalogue) Cautions(hazards []string) []string {
+	var out []string
+	for _, id := range hazards {
+		if h := c.Hazard(id); h != nil {
+			out = append(out, h.Caution)
+		}
+	}
+	return out
+}
+
+// ToolNames are the names of the tools with these ids, in the order given.
+func (c *Catalogue) ToolNames(ids []string) []string {
+	out := []string{}
+	for _, id := range ids {
+		if t := c.Tool(id); t != nil {
+			out = append(out, t.Name)
+		}
+	}
+	return out
 }
 
 // TotalWeight is the sum of all causes' weights, in pseudo-cases.

@@ -238,10 +238,8 @@ func (c *Car) lacks(tools []string) (missing []string, price float64) {
 	for _, id := range tools {
 		if slices.Contains(c.Shop.Lacks, id) || c.Shop.Tools != nil && !slices.Contains(c.Shop.Tools, id) {
 			missing = append(missing, id)
-			for _, t := range c.Model.Causes.Tools {
-				if t.ID == id {
-					price += t.Price.Typical
-				}
+			if t := c.Model.Causes.Tool(id); t != nil {
+				price += t.Price.Typical
 			}
 		}
 	}

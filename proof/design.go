@@ -141,7 +141,7 @@ func (p *Proof) Design(ctx context.Context, seen ...Evidence) (*Design, error) {
 // turn, their run is given the errors of a real log, and the rest of the engines,
 // the true one left out, judge it.
 func (p *Proof) power(ctx context.Context, run *Run) (RunPower, error) {
-	out := RunPower{Run: run.ID, Name: run.Name, How: run.How, Trials: int(p.st.Trials.Value), Minutes: run.Seconds() / 60, cautions: p.cautions(run.Hazards)}
+	out := RunPower{Run: run.ID, Name: run.Name, How: run.How, Trials: int(p.st.Trials.Value), Minutes: run.Seconds() / 60, cautions: p.model.Causes.Cautions(run.Hazards)}
 	step := p.st.Step.Value
 	stages := run.Stages(step)
 	sims := make([][]float64, len(p.list))
@@ -308,14 +308,3 @@ func (p *Proof) middle(sims [][]float64, k int, c Class) float64 {
 	return q[0]
 }
 
-func (p *Proof) cautions(ids []string) []string {
-	var out []string
-	for _, id := range ids {
-		for _, h := range p.model.Causes.Hazards {
-			if h.ID == id {
-				out = append(out, h.Caution)
-			}
-		}
-	}
-	return out
-}

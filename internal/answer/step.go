@@ -86,15 +86,7 @@ func outcomeSays(car *plan.Car, check, outcome int, ask Ask) (is, says string) {
 
 // cautions are the sentences that must be read before a step.
 func cautions(m *lineup.Model, hazards []string, ask Ask, more ...string) []string {
-	out := []string{}
-	for _, id := range hazards {
-		for _, h := range m.Causes.Hazards {
-			if h.ID == id {
-				out = append(out, h.Caution)
-			}
-		}
-	}
-	out = append(out, more...)
+	out := append(append([]string{}, m.Causes.Cautions(hazards)...), more...)
 	for i := range out {
 		out[i] = ask.Units.InText(out[i])
 	}

@@ -37,7 +37,7 @@ func tree(car *plan.Car, b *solve.Branch, ask Ask) *Plan {
 	}
 	s := step(car, b.Problem, b.Action, b.State, ask)
 	p := &Plan{Do: s.Do, Kind: s.Kind, Name: s.Name, How: s.How, Minutes: s.Minutes, Wait: s.Wait, Cost: s.Cost,
-		ExpectedCost: s.ExpectedCost, Cautions: s.Cautions, Tools: toolNames(car, s.Tools), RestsOn: s.RestsOn, Ways: []Way{}}
+		ExpectedCost: s.ExpectedCost, Cautions: s.Cautions, Tools: car.Model.Causes.ToolNames(s.Tools), RestsOn: s.RestsOn, Ways: []Way{}}
 	at := 0
 	for o, out := range b.Action.Outcomes {
 		if b.Action.Kind == solve.DoCheck && out.Probability <= 0 {
@@ -51,18 +51,6 @@ func tree(car *plan.Car, b *solve.Branch, ask Ask) *Plan {
 		p.Ways = append(p.Ways, w)
 	}
 	return p
-}
-
-func toolNames(car *plan.Car, ids []string) []string {
-	out := []string{}
-	for _, id := range ids {
-		for _, t := range car.Model.Causes.Tools {
-			if t.ID == id {
-				out = append(out, t.Name)
-			}
-		}
-	}
-	return out
 }
 
 // after is the branch after an outcome; nil where there is none.

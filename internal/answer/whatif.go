@@ -170,11 +170,11 @@ func supposed(m *lineup.Model, text string) (lineup.Event, string, error) {
 
 // toolName is the name of a tool of the catalogue.
 func toolName(m *lineup.Model, id string) (string, error) {
+	if t := m.Causes.Tool(id); t != nil {
+		return t.Name, nil
+	}
 	var ids []string
 	for _, t := range m.Causes.Tools {
-		if t.ID == id {
-			return t.Name, nil
-		}
 		ids = append(ids, t.ID)
 	}
 	return "", fmt.Errorf("no such tool%s", sheet.Instead(id, ids))

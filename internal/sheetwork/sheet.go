@@ -105,23 +105,9 @@ func For(d *Data, causes *cause.Catalogue, r *cause.Repair, car Car, j *job.Job)
 	s := &Sheet{
 		Repair: r.ID, Name: r.Name, How: r.How,
 		Minutes: span(r.Minutes), Parts: span(r.Parts), Consumables: r.Consumables.Value,
-		Tools: []string{}, Ask: []Asked{}, Look: []string{}, Old: []OldPart{}, Used: used(d, j),
+		Tools: causes.ToolNames(r.Tools), Ask: []Asked{}, Look: []string{}, Old: []OldPart{}, Used: used(d, j),
 	}
-	for _, id := range r.Hazards {
-		for i := range causes.Hazards {
-			if causes.Hazards[i].ID == id {
-				s.Cautions = append(s.Cautions, causes.Hazards[i].Caution)
-			}
-		}
-	}
-	s.Cautions = append(s.Cautions, r.Cautions...)
-	for _, id := range r.Tools {
-		for _, t := range causes.Tools {
-			if t.ID == id {
-				s.Tools = append(s.Tools, t.Name)
-			}
-		}
-	}
+	s.Cautions = append(causes.Cautions(r.Hazards), r.Cautions...)
 	steps := d.For(r.ID)
 	if steps == nil {
 		steps = &Steps{Drains: "none", Order: []string{r.How}}

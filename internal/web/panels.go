@@ -111,12 +111,8 @@ func (pg *pages) checkView(k *check.Check, place string, u quantity.Units) (chec
 		reads = reads || rd.What == "temperature" || rd.What == "temperature-difference"
 		c.Inputs = append(c.Inputs, input{rd, unitsOf[rd.What][us], at == place})
 	}
-	for _, id := range k.Hazards {
-		for _, h := range pg.cfg.Model.Causes.Hazards {
-			if h.ID == id {
-				c.Cautions = append(c.Cautions, u.InText(h.Caution))
-			}
-		}
+	for _, caution := range pg.cfg.Model.Causes.Cautions(k.Hazards) {
+		c.Cautions = append(c.Cautions, u.InText(caution))
 	}
 	for _, t := range pg.tools() {
 		for _, id := range k.Tools {
