@@ -138,7 +138,8 @@ func For(d *Data, causes *cause.Catalogue, r *cause.Repair, car Car, j *job.Job)
 			}
 		}
 	}
-	if strings.Contains(r.ID, "thermostat") || r.ID == "replace-head-gasket" {
+	atThermostat := func(c cause.Cure) bool { return causes.Cause(c.Cause).Place == "thermostat" }
+	if slices.ContainsFunc(r.Cures, atThermostat) {
 		for _, layout := range layouts(car.Vehicle) {
 			if l := layoutOf(d.Thermostat, layout); l != nil {
 				s.Thermostat = append(s.Thermostat, Bleeding{layout, []string{l.Says}})
@@ -217,19 +218,13 @@ func used(d *Data, j *job.Job) Used {
 	return out
 }
 
-// strength finds the mix in the system: a reading of the freezing point first,
+// strength finds the mix in the system: what a tester read first,
 // then what the job says should be in it.
-func strength(kind coolant.Glycol, j *job.Job) (now float64, known bool) {
+func strength(j *job.Job) (now float64, known bool) {
 	for _, f := range slices.Backward(j.Findings) {
 		for _, r := range f.Read {
-			if f.Check != "freeze-point" || !r.Known() {
-				continue
-			}
-			if strings.Contains(r.ID, "glycol") || strings.Contains(r.ID, "share") {
+			if f.Check == "freeze-point" && r.ID == "glycol" && r.Known() {
 				return r.Value, true
-			}
-			if v, _, err := coolant.VolumeFractionOfReading(kind, r.Value); err == nil {
-				return v, true
 			}
 		}
 	}
@@ -293,7 +288,7 @@ func fill(d *Data, share float64, car Car, j *job.Job) (*Fill, error) {
 // refill finds what to fill in so that the mix comes out at the target.
 func (f *Fill) refill(kind coolant.Glycol, share float64, j *job.Job) {
 	f.FillWith, f.Drains = f.Target, 1
-	now, known := strength(kind, j)
+	now, known := strength(j)
 	if !known {
 		f.Notes = append(f.Notes, "The mix in the system is not known: measure it, or renew it wholly. What is said to fill in assumes that it is right already.")
 		return

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 	"sort"
+	"strings"
 
 	"weephole/cause"
 )
@@ -165,7 +166,7 @@ func Measure(cat *cause.Catalogue, seed uint64, jobs []Job) *Measured {
 		m.Moments = append(m.Moments, moment(cat, at, single))
 	}
 	m.Causes = perCause(cat, single)
-	m.Gasket = gasket(jobs)
+	m.Gasket = gasket(cat, jobs)
 	for _, w := range Ways() {
 		m.Ways = append(m.Ways, wayCosts(w, jobs))
 	}
@@ -304,8 +305,11 @@ func perCause(cat *cause.Catalogue, jobs []*Job) []PerCause {
 	return list
 }
 
-func gasket(jobs []Job) Gasket {
+// gasket measures how often the costliest repair, that of a combustion leak, was
+// done for nothing or left out.
+func gasket(cat *cause.Catalogue, jobs []Job) Gasket {
 	const leak = "combustion-leak"
+	repair := cat.Repairs[cat.UsualRepair(cause.Present{Cause: cat.Index(leak), Site: cause.NoSite})].ID
 	var without, wrong, with, missed, big int
 	for i := range jobs {
 		j := &jobs[i]
@@ -314,7 +318,7 @@ func gasket(jobs []Job) Gasket {
 			big++
 		}
 		has := slices.Contains(j.Faults, leak)
-		done := slices.ContainsFunc(w.Steps, func(s string) bool { return len(s) > 19 && s[:19] == "replace-head-gasket" })
+		done := slices.ContainsFunc(w.Steps, func(step string) bool { return strings.HasPrefix(step, repair+" for ") })
 		if has {
 			with++
 			if !slices.Contains(w.Named, leak) {
