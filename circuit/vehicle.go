@@ -1,6 +1,10 @@
 package circuit
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
 
 // Fuel is what the engine burns.
 type Fuel uint8
@@ -217,4 +221,4 @@ func (n *Number) value(z float64) float64 {
 }
 
 // upperTail is the chance of a standard normal deviate above z.
-func upperTail(z float64) float64 { return 0.5 * math.Erfc(z/math.Sqrt2) }
+func upperTail(z float64) float64 { return distuv.UnitNormal.CDF(-z) }

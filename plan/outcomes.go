@@ -6,6 +6,8 @@ import (
 
 	"weephole/check"
 	"weephole/lineup"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // readingBins is into how many equally likely ranges a reading is cut for
@@ -96,7 +98,7 @@ func bins(r *check.ReadingModel, n int, subject func(int) check.Subject) (p [][]
 				p[b][i] = even
 				continue
 			}
-			below, above := normal((edges[b]-means[i])/sds[i]), normal((edges[b+1]-means[i])/sds[i])
+			below, above := distuv.UnitNormal.CDF((edges[b]-means[i])/sds[i]), distuv.UnitNormal.CDF((edges[b+1]-means[i])/sds[i])
 			if b == 0 {
 				below = 0
 			}
@@ -112,8 +114,6 @@ func bins(r *check.ReadingModel, n int, subject func(int) check.Subject) (p [][]
 	spread := sorted[len(sorted)*9/10] - sorted[len(sorted)/10]
 	return p, results, spread / (error / float64(len(sorted)))
 }
-
-func normal(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }
 
 // tiny keeps a probability of zero from being divided by.
 const tiny = 1e-9

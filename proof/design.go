@@ -9,6 +9,7 @@ import (
 
 	"weephole/circuit"
 	"weephole/lineup"
+	"weephole/sample"
 )
 
 // Plan says beforehand which run can prove the repair in today's air.
@@ -232,7 +233,7 @@ func (p *Proof) trials(c Class, rng *rand.Rand) []int {
 	}
 	picks := make([]int, int(p.st.Trials.Value))
 	for k := range picks {
-		picks[k] = of[pickShare(len(of), func(i int) float64 { return p.list[of[i]].weight }, rng.Float64())]
+		picks[k] = of[sample.Pick(len(of), func(i int) float64 { return p.list[of[i]].weight }, rng.Float64())]
 	}
 	return picks
 }
@@ -307,4 +308,3 @@ func (p *Proof) middle(sims [][]float64, k int, c Class) float64 {
 	q := p.quantiles(sims, k, c, 0.5)
 	return q[0]
 }
-

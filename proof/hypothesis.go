@@ -9,6 +9,7 @@ import (
 	"weephole/cause"
 	"weephole/circuit"
 	"weephole/lineup"
+	"weephole/sample"
 )
 
 // Class says how a repair came out.
@@ -153,7 +154,7 @@ func (k *maker) make(l *lineup.Lineup) {
 		k.second = pairs / gone
 	}
 	n := int(k.st.Engines.Value)
-	for e, i := range spread(all, n, k.rng.Float64()) {
+	for e, i := range sample.Systematic(len(all), func(i int) float64 { return all[i].Weight }, n, k.rng.Float64()) {
 		k.engine(e, &all[i])
 	}
 	k.normalise()
@@ -256,11 +257,11 @@ func (k *maker) draw(index int) cause.Present {
 	p := cause.Present{Cause: index, Site: cause.NoSite}
 	p.Severity = mathext.InvRegIncBeta(c.Severity.Shape[0], c.Severity.Shape[1], k.rng.Float64())
 	if len(c.Sites) > 0 {
-		p.Site = pickShare(len(c.Sites), func(i int) float64 { return c.Sites[i].Share }, k.rng.Float64())
+		p.Site = sample.Pick(len(c.Sites), func(i int) float64 { return c.Sites[i].Share }, k.rng.Float64())
 	}
 	for h := range c.Hidden {
 		states := c.Hidden[h].States
-		p.Hidden[h] = pickShare(len(states), func(i int) float64 { return states[i].Share }, k.rng.Float64())
+		p.Hidden[h] = sample.Pick(len(states), func(i int) float64 { return states[i].Share }, k.rng.Float64())
 	}
 	return p
 }
@@ -285,36 +286,6 @@ func (k *maker) normalise() {
 	}
 }
 
-// spread picks n engines in proportion to their weights with one uniform number
-// (systematic resampling, Kitagawa 1996).
-func spread(all []lineup.Engine, n int, u float64) []int {
-	picks := make([]int, 0, n)
-	sum, j := 0.0, 0
-	for i := range n {
-		at := (float64(i) + u) / float64(n)
-		for j < len(all)-1 && sum+all[j].Weight <= at {
-			sum += all[j].Weight
-			j++
-		}
-		picks = append(picks, j)
-	}
-	return picks
-}
-
 func weighted(w []float64, u float64) int {
-	return pickShare(len(w), func(i int) float64 { return w[i] }, u)
-}
-
-func pickShare(n int, share func(int) float64, u float64) int {
-	total := 0.0
-	for i := range n {
-		total += share(i)
-	}
-	u *= total
-	for i := range n {
-		if u -= share(i); u < 0 {
-			return i
-		}
-	}
-	return n - 1
+	return sample.Pick(len(w), func(i int) float64 { return w[i] }, u)
 }

@@ -4,6 +4,8 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
+
+	"weephole/sample"
 )
 
 // Followed is what came of following a plan on engines of the sample.
@@ -85,15 +87,10 @@ func (s *Search) waiting() bool {
 func (s *Search) Follow(ctx context.Context, first Action, state, n int, seed uint64) (Followed, error) {
 	f := Followed{Engines: n, costs: make([]float64, n)}
 	memo := make(map[place]choice)
-	total, at := 0.0, 0
 	sum2 := 0.0
-	for i := range n {
+	for i, at := range sample.Systematic(len(s.q.Weight), func(h int) float64 { return s.q.Weight[h] }, n, 0.5) {
 		if err := ctx.Err(); err != nil {
 			return f, err
-		}
-		// Systematic sampling: the i-th of n equal shares of the weight.
-		for u := (float64(i) + 0.5) / float64(n); at < len(s.q.Weight)-1 && total+s.q.Weight[at] < u; at++ {
-			total += s.q.Weight[at]
 		}
 		e := engine{s: s, k: s.walker(oneAhead), memo: memo, hypothesis: at, number: uint64(i), seed: seed, state: state}
 		e.run(choice{first.Kind, first.Index})
