@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"weephole/trace/internal/contact"
 	"weephole/trace/internal/stat"
 )
 
@@ -14,7 +15,7 @@ func (g *gatherer) toSI(c *found, all []*found) []float64 {
 		u, why := g.guessUnit(c, all)
 		c.unit = u
 		g.say(Assumption{What: fmt.Sprintf("%s is taken in %s", c.signal, u.name), Where: g.columnName(c.col), Why: why})
-	} else if u, why := wrongUnit(c); why != "" && !(c.forced && g.m.of[c.signal.String()].unit != "") {
+	} else if u, why := g.wrongUnit(c); why != "" && !(c.forced && g.m.of[c.signal.String()].unit != "") {
 		g.say(Assumption{What: fmt.Sprintf("%s is taken in %s, though the log says %s", c.signal, u.name, c.unit.name), Where: g.columnName(c.col), Why: why, Doubt: true})
 		c.unit = u
 	}
@@ -43,7 +44,7 @@ const (
 
 // guessUnit finds the unit of a signal from its size.
 func (g *gatherer) guessUnit(c *found, all []*found) (unit, string) {
-	k := stat.Known(c.values)
+	k := g.trusted(c)
 	top, mid := stat.Quantile(k, 0.99), stat.Quantile(k, 0.5)
 	switch dimensionOf(c.signal) {
 	case dimTemperature:
@@ -101,9 +102,19 @@ func (g *gatherer) guessUnit(c *found, all []*found) (unit, string) {
 	return units["km"], "no unit is given"
 }
 
+// trusted are a column's readings, sorted; of a temperature those that a loose
+// contact did not spoil, for a short in the wire must not turn °C into °F.
+func (g *gatherer) trusted(c *found) []float64 {
+	x := c.values
+	if dimensionOf(c.signal) == dimTemperature && len(x) == len(g.time) {
+		x, _ = contact.Clean(g.time, x)
+	}
+	return stat.Known(x)
+}
+
 // wrongUnit notices a unit that the numbers themselves contradict.
-func wrongUnit(c *found) (unit, string) {
-	k := stat.Known(c.values)
+func (g *gatherer) wrongUnit(c *found) (unit, string) {
+	k := g.trusted(c)
 	if len(k) < 5 {
 		return unit{}, ""
 	}
@@ -151,7 +162,7 @@ func (g *gatherer) judgeCoolant(t *Trace, cols []*found) error {
 	if bad := g.tab.cols[col.col]; bad.bad > bad.seen {
 		return fmt.Errorf("%s: %d of its cells are no numbers; is it coolant temperature?", g.columnName(col.col), bad.bad)
 	}
-	out, wild, n := 0, 0, 0
+	out := 0
 	for _, v := range k {
 		if v < lowestC || v > highestC {
 			out++
@@ -165,24 +176,26 @@ func (g *gatherer) judgeCoolant(t *Trace, cols []*found) error {
 			x[i] = nan
 		}
 	}
-	last := -1
-	for i, v := range x {
-		if math.IsNaN(v) {
-			continue
-		}
-		if last >= 0 && t.Time[i]-t.Time[last] <= 5 {
-			n++
-			if math.Abs(v-x[last]) > JumpK {
-				wild++
-			}
-		}
-		last = i
-	}
-	if n > 20 && wild*20 > n {
-		return fmt.Errorf("%s leaps by more than %.0f K from one row to the next %d times in %d: no coolant does that. Is it another signal, or a loose sensor plug from end to end?", g.columnName(col.col), JumpK, wild, n)
+	if err := g.judgeContact(t, x, g.columnName(col.col)); err != nil {
+		return err
 	}
 	if out > 0 {
 		g.say(Assumption{What: fmt.Sprintf("%d coolant readings are left out", out), Where: g.columnName(col.col), Why: "they lie outside -40 to 215 °C"})
+	}
+	return nil
+}
+
+// judgeContact refuses a reading that leaps all the time, and tells of one that
+// leaps at times: a loose contact, whose good readings still count.
+func (g *gatherer) judgeContact(t *Trace, x []float64, where string) error {
+	_, k := contact.Clean(t.Time, x)
+	perMinute := float64(k.Jumps) / math.Max(k.Hours*60, 1)
+	switch {
+	case k.Jumps < 2:
+	case k.Odd == 0 && perMinute > 3:
+		return fmt.Errorf("%s leaps %d times in %.0f min and no part of it holds together: no coolant does that. Is it another signal, or a loose sensor plug from end to end?", where, k.Jumps, k.Hours*60)
+	default:
+		g.say(Assumption{What: fmt.Sprintf("the coolant reading jumps %d times, by %.0f K on average", k.Jumps, k.Size), Where: where, Why: "no coolant does that; a loose contact does", Doubt: true})
 	}
 	return nil
 }

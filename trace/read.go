@@ -128,6 +128,7 @@ type gatherer struct {
 	timer   timer
 	seq     sequence
 	assumed []Assumption
+	time    []float64 // s, of the table's rows, once all are read
 
 	names   []string       // of the table's columns
 	slot    map[string]int // long layout: column by name

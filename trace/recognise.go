@@ -39,6 +39,7 @@ func (g *gatherer) recognise(t *Trace, o Options) error {
 	for i, b := range g.tab.bins {
 		t.Time[i] = float64(b-g.tab.bins[0]) * g.tab.step
 	}
+	g.time = t.Time
 	t.Signals = map[Signal][]float64{}
 	for _, c := range cols {
 		if !c.used {

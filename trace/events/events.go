@@ -27,7 +27,8 @@ type Events struct {
 	Climbs   []Climb
 	Boiling  *Boiling
 	Jumps    []Jump
-	Soaks    []Soak // shut-off and what followed
+	Contact  Contact // the jumps in numbers
+	Soaks    []Soak  // shut-off and what followed
 	Heat     HeatIn
 	Ambient  Estimate // degC
 	MaxC     Estimate // highest trusted coolant temperature, degC

@@ -4,13 +4,13 @@ import (
 	"math"
 
 	"weephole/trace"
+	"weephole/trace/internal/contact"
 	"weephole/trace/internal/stat"
 )
 
 // What events are told by. Judgement throughout, from the shapes of open logs
 // and of circuits; times in s, temperatures in degC or K.
 const (
-	jumpHeals   = 60.0 // a reading that leaps away and returns within this is masked
 	pauseLimit  = 180.0
 	hotStart    = 75.0
 	smoothOver  = 10.0  // s, moving mean against whole-degree steps
@@ -142,40 +142,21 @@ func outside(t *trace.Trace, d trace.Drive, s *Start) Estimate {
 	return guess
 }
 
-// findJumps notes steps that no coolant can make, and masks short excursions.
+// findJumps takes the loose contact's readings out and notes the steps.
 func (r *run) findJumps() {
-	r.c = append([]float64(nil), r.raw...)
+	r.c, r.events.Contact = Clean(r.time, r.raw)
+	if r.events.Contact.Jumps == 0 {
+		return
+	}
 	last := -1
-	for i := 0; i < len(r.c); i++ {
-		if math.IsNaN(r.c[i]) {
+	for i, c := range r.raw {
+		if math.IsNaN(c) {
 			continue
 		}
-		if last < 0 {
-			last = i
-			continue
+		if last >= 0 && contact.Leaps(r.raw[last], c, r.time[i]-r.time[last]) {
+			r.events.Jumps = append(r.events.Jumps, Jump{At: r.time[i], FromC: r.raw[last], ToC: c, Seconds: r.time[i] - r.time[last]})
 		}
-		dt := r.time[i] - r.time[last]
-		if dt > 30 || math.Abs(r.c[i]-r.c[last]) <= trace.JumpK+0.5*math.Max(0, dt-3) {
-			last = i
-			continue
-		}
-		r.events.Jumps = append(r.events.Jumps, Jump{At: r.time[i], FromC: r.c[last], ToC: r.c[i], Seconds: dt})
-		back := -1
-		for k := i + 1; k < len(r.c) && r.time[k]-r.time[last] <= jumpHeals; k++ {
-			if math.Abs(r.c[k]-r.c[last]) <= 4 {
-				back = k
-				break
-			}
-		}
-		if back < 0 {
-			last = i // it stays there; what follows is judged from the new level
-			continue
-		}
-		for k := last + 1; k < back; k++ {
-			f := (r.time[k] - r.time[last]) / (r.time[back] - r.time[last])
-			r.c[k] = r.c[last]*(1-f) + r.c[back]*f
-		}
-		i, last = back, back
+		last = i
 	}
 }
 

@@ -119,7 +119,7 @@ func Of(s Series) Numbers {
 	var contact Contact
 	m := measured{Series: s, n: &n}
 	m.c, contact = Clean(s.Time, s.Coolant)
-	contact.into(&n)
+	putContact(contact, &n)
 	if !m.prepare() {
 		return n
 	}

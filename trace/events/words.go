@@ -113,9 +113,9 @@ func (e Events) Summary(u quantity.Units) string {
 		}
 		s = append(s, fmt.Sprintf("climbs to %s%s after %s", w.at(c.ToC), where, minutes(c.From)))
 	}
-	if len(e.Jumps) > 0 {
+	if e.Contact.Jumps > 0 && len(e.Jumps) > 0 {
 		j := e.Jumps[0]
-		s = append(s, fmt.Sprintf("the sensor jumps %d time(s), first from %s to %s at %s: no coolant does that", len(e.Jumps), w.at(j.FromC), w.at(j.ToC), minutes(j.At)))
+		s = append(s, fmt.Sprintf("the sensor jumps %d time(s), first from %s to %s at %s: no coolant does that", e.Contact.Jumps, w.at(j.FromC), w.at(j.ToC), minutes(j.At)))
 	}
 	if n := len(e.Soaks); n > 0 && !math.IsNaN(e.Soaks[n-1].SafeIn.Value) {
 		s = append(s, fmt.Sprintf("below %s, when the cap may be tried, in %s", w.at(SafeC), SafeIn(e.Soaks[n-1].SafeIn)))
