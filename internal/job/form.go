@@ -5,8 +5,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-
-	"weephole/quantity"
 )
 
 // row is one key of a table in the job file. The rows (rows.go) are the only
@@ -38,6 +36,7 @@ type described struct {
 type reader struct {
 	file     string
 	words    *Vocabulary
+	money    string // the shop's currency, "" when not known
 	problems Problems
 	places   map[string]Position
 }
@@ -81,11 +80,20 @@ func (r *reader) known(at Position, path, s, what string, words []string) bool {
 		r.problem(at, path, "%q is not %s; write small letters, digits and hyphens, such as %q", shorten(s), what, "hot-idle")
 	default:
 		p := r.problem(at, path, "%q is not %s", shorten(s), what)
-		if p.Nearest = quantity.Nearest(strings.ToLower(s), words); p.Nearest == "" {
-			p.Message += "; write one of: " + listed(words)
-		}
+		r.nearest(p, what, s, words)
 	}
 	return false
+}
+
+// nearest adds the word that was meant to a problem, or else the words there are.
+func (r *reader) nearest(p *Problem, what, s string, words []string) {
+	if p.Nearest = r.words.nearest(what, s, words); p.Nearest == "" {
+		p.Message += "; write one of: " + listed(words)
+		return
+	}
+	if says := r.words.Says[KeyOf(what, p.Nearest)]; says != "" {
+		p.Means = says
+	}
 }
 
 // listed prints a list of words, cut where it gets long.
@@ -94,7 +102,7 @@ func listed(words []string) string {
 	if len(words) <= most {
 		return strings.Join(words, ", ")
 	}
-	return fmt.Sprintf("%s and %d more", strings.Join(words[:most], ", "), len(words)-most)
+	return fmt.Sprintf("%s and %d more (\"weephole words\" lists them all, with what they mean)", strings.Join(words[:most], ", "), len(words)-most)
 }
 
 func isID(s string) bool {
@@ -130,7 +138,7 @@ func wordOf[T any](what string, words func(*Vocabulary) []string, at func(*T) *s
 			*at(into) = r.word(n, path, what, words(r.words))
 		},
 		write:  func(from *T) *node { return scalarNode(*at(from)) },
-		schema: func(v *Vocabulary) schema { return wordSchema(words(v)) },
+		schema: func(v *Vocabulary) schema { return wordSchema(v, what, words(v)) },
 		shows:  "word: " + what,
 	}
 }
@@ -164,7 +172,7 @@ func wordsOf[T any](what string, words func(*Vocabulary) []string, at func(*T) *
 			}
 			return n
 		},
-		schema: func(v *Vocabulary) schema { return oneOrMany(wordSchema(words(v))) },
+		schema: func(v *Vocabulary) schema { return oneOrMany(wordSchema(v, what, words(v))) },
 		shows:  "list of words, each " + what,
 	}
 }
@@ -254,18 +262,22 @@ func readTable[T any](r *reader, n *node, path string, rows []row[T], into *T) {
 	case nothing:
 		return
 	case scalar, list:
-		r.problem(n.at, path, "expected keys with values (%s), found %s", listed(keysOf(rows)), n.describe())
+		r.problem(n.at, path, "expected keys with values (%s), found %s", strings.Join(keysOf(rows), ", "), n.describe())
 		return
 	}
 	seen := map[string]bool{}
-	for _, e := range n.entries {
+	for k, e := range n.entries {
 		here := joined(path, e.key)
 		i := slices.IndexFunc(rows, func(f row[T]) bool { return f.key == e.key })
 		switch {
 		case i < 0:
 			p := r.problem(e.at, path, "unknown key %q", shorten(e.key))
-			if p.Nearest = quantity.Nearest(strings.ToLower(e.key), keysOf(rows)); p.Nearest == "" {
-				p.Message += "; write one of: " + listed(keysOf(rows))
+			if k > 0 && e.value.kind == nothing && strings.ContainsAny(e.key, " ()") { // the rest of a text that a comma has cut
+				p.Message += "; put a text with a comma in quotes, as in note: \"clean, no smell\""
+				continue
+			}
+			if p.Nearest = r.words.nearest("a key", e.key, keysOf(rows)); p.Nearest == "" {
+				p.Message += "; write one of: " + strings.Join(keysOf(rows), ", ")
 			}
 		case seen[e.key]:
 			r.problem(e.at, here, "stands twice; keep one")

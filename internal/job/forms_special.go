@@ -3,8 +3,6 @@ package job
 import (
 	"slices"
 	"strconv"
-
-	"weephole/quantity"
 )
 
 // versionForm is the format version; a newer one gets a sentence of its own.
@@ -65,6 +63,10 @@ func timesForm() form[Overheated] {
 			if s == Unknown {
 				return
 			}
+			if n, ok := timesWords[s]; ok {
+				into.Times.Value = n
+				return
+			}
 			v, err := strconv.Atoi(s)
 			if err != nil || v < 0 || v > most {
 				r.problem(n.at, path, "expected a whole number from 0 to %d, found %q", most, shorten(s))
@@ -72,15 +74,21 @@ func timesForm() form[Overheated] {
 			into.Times.Value = v
 		},
 		write: func(from *Overheated) *node {
-			if from.Times.Known() {
+			if _, word := timesWords[from.Times.Text]; from.Times.Known() && !word {
 				return numberNode(from.Times.Value)
 			}
 			return scalarNode(from.Times.Text)
 		},
-		schema: func(*Vocabulary) schema { return countSchema(0, most) },
-		shows:  "whole number",
+		schema: func(*Vocabulary) schema {
+			return schema{"anyOf": []schema{countSchema(0, most), {"enum": []any{"once", "twice", "several"}}}}
+		},
+		shows: "whole number, or once, twice, several",
 	}
 }
+
+// timesWords are words for how often, and the numbers that stand for them:
+// several is three at least. Judgement.
+var timesWords = map[string]int{"once": 1, "twice": 2, "several": 3}
 
 // yesNo is yes, no or unknown; YAML's and JSON's true and false are understood.
 func yesNo[T any](at func(*T) *string) form[T] {
@@ -177,10 +185,7 @@ func mapForm() form[Finding] {
 				here := joined(path, e.key)
 				r.places[here] = e.value.at
 				if words := r.words.Signals; len(words) > 0 && !slices.Contains(words, e.key) {
-					p := r.problem(e.at, path, "%q is not a signal of a log", shorten(e.key))
-					if p.Nearest = quantity.Nearest(e.key, words); p.Nearest == "" {
-						p.Message += "; write one of: " + listed(words)
-					}
+					r.nearest(r.problem(e.at, path, "%q is not a signal of a log", shorten(e.key)), "a signal", e.key, words)
 				}
 				if _, twice := into.Map[e.key]; twice {
 					r.problem(e.at, here, "stands twice; keep one")

@@ -83,8 +83,12 @@ func (s *Shop) Speaks() quantity.Units {
 // Vehicle is what is known of the car; trade defaults by engine size fill the rest.
 type Vehicle struct {
 	Name         string
+	Kind         string // "car", "van", "truck", "tractor", ..., "unknown" or ""
 	Year         int    // 0: not said
-	Fuel         string // "petrol", "diesel", "unknown" or ""
+	YearAbout    string // as typed where the year is not exact: "1990s", "about 1990"
+	Mileage      Said[Distance]
+	Fuel         string // "petrol", "diesel", "gas", "unknown" or ""
+	Hybrid       string // "yes", "no", "unknown" or ""
 	Displacement Said[quantity.Volume]
 	Cylinders    int // 0: not said or unknown
 	Power        Said[Power]
@@ -92,6 +96,10 @@ type Vehicle struct {
 	Coolant      Coolant
 	Thermostat   Thermostat
 	Fan          Fan
+	Pump         string                  // what drives it: "belt", "timing-belt", "electric", "none", "unknown" or ""
+	Tank         string                  // "overflow", "pressurised", "unknown" or ""
+	Radiator     string                  // "crossflow", "downflow", "unknown" or ""
+	AirCon       string                  // whether it has one: "yes", "no", "unknown" or ""
 	Cap          Said[quantity.Pressure] // the rating, gauge
 	Maker        []MakerDatum            // what the maker's data say: asked for, never guessed
 }
@@ -134,11 +142,12 @@ type Coolant struct {
 type Thermostat struct {
 	Rating Said[quantity.Temperature] // starts to open
 	Sits   string                     // "outlet", "inlet", "unknown" or ""
+	Kind   string                     // "plain", "map-controlled", "motor-valve", "none", "unknown" or ""
 }
 
 // Fan is the fan as specified.
 type Fan struct {
-	Kind  string // "electric", "two-speed", "viscous", "unknown" or ""
+	Kind  string // "electric", "two-speed", "viscous", "belt", ..., "unknown" or ""
 	Count int    // 0: not said or unknown
 	On    Said[quantity.Temperature]
 	Off   Said[quantity.Temperature] // below On
@@ -148,10 +157,30 @@ type Fan struct {
 type Complaint struct {
 	Words      string   // the owner's own
 	Signs      []string // "overheats", "runs-cold", ...
+	Denied     []string // signs that were asked for and are not so
 	When       []string // conditions in which it happens: "idle", "climb", ...
 	Fine       []string // conditions in which it does not
 	Ambient    Said[quantity.Temperature]
+	Needle     Said[quantity.Temperature] // highest that the dash gauge showed
+	After      Said[Span]                 // running until it shows
+	Since      string                     // "suddenly", "weeks", "last-work", ..., "unknown" or ""
+	ToppedUp   ToppedUp
 	Overheated Overheated
+	Note       string
+}
+
+// Span is how long or how far the engine ran: one of the two is not 0.
+type Span struct {
+	Time     quantity.Duration
+	Distance Distance // m
+}
+
+// ToppedUp is what was filled in, how often, and what it changed.
+type ToppedUp struct {
+	Amount  Said[quantity.Volume]
+	Every   string // "once", "daily", "weekly", ..., "unknown" or ""
+	With    string // "water", "coolant", "other", "unknown" or ""
+	Changed string // as of a repair
 }
 
 // Overheated is how much the engine has already suffered.
@@ -160,11 +189,17 @@ type Overheated struct {
 	Badly string // "yes", "no", "unknown" or ""
 }
 
-// Work is something done to the car lately.
+// Work is something done to the car before the complaint began.
 type Work struct {
-	What  string // "thermostat", "pump", ..., "unknown"
-	When  string // free text: "2 weeks ago"
-	Where string // free text: "here", "another shop", "owner"
+	What      string   // "thermostat", "pump", ..., "unknown"
+	Also      []string // further kinds, in the same visit
+	When      string   // free text: "2 weeks ago"
+	Where     string   // free text: "here", "another shop", "owner"
+	Changed   string   // what it did at the time, as of a repair
+	Of        []string // the signs that it changed, where it did not change all
+	BackAfter string   // free text: how long it helped, "two weeks"
+	Showed    string   // free text: what the old part showed
+	Note      string
 }
 
 // Quote is a repair another shop has proposed, with its price and the cause it presumes.
@@ -176,32 +211,49 @@ type Quote struct {
 	Evidence []string // the checks it rests on
 }
 
-// Finding is what a check showed, or what a repair already tried has changed:
-// exactly one of Check and Repair is set.
+// Finding is what a check showed, what a repair already tried has changed, or a
+// sign that was seen: one of Check, Repair, Sign and Denied is set. With none of
+// them it is a remark, which is kept and not weighed.
 type Finding struct {
 	Check   string
 	Found   string                     // one of the check's words, "unknown" or ""
+	Codes   []string                   // trouble codes as read: "P0128", "P0480 pending"
 	Read    []Reading                  // in the file's order
 	Engine  string                     // state: "cold", "hot-idle", ...; "" means the one the check needs
 	Ambient Said[quantity.Temperature] // "" means the shop's
 	Trace   string                     // a log's file name, relative to the job file
 	Drive   int                        // which start in the log, from 1; 0 means all
 	Map     map[string]string          // column of the log by signal, where guessing fails
-	AirCon  string                     // "yes" when air conditioning was on throughout the log; "no", "unknown" or ""
+	AirCon  string                     // "yes" when air conditioning was on throughout; "no", "unknown" or ""
+	By      string                     // whose word it is: "owner", "other-shop", "seller", "here" or ""
 
-	Repair  string
-	Changed string // "nothing", "better", "worse", "cured", "unknown" or ""
-	Minutes Said[quantity.Duration]
-	Parts   Said[quantity.Money]
-	Part    string // free text: what went in, with its number
+	Sign   string // a sign that was seen
+	Denied string // a sign that was looked for and is not so
+
+	Repair    string
+	Also      []string // further repairs of the same visit, with one result
+	Again     string   // "yes" where the same work stands under recent-work and was done twice
+	Changed   string   // "nothing", "better", "worse", "cured", "unknown" or ""
+	Of        []string // the signs that it changed, where it did not change all
+	BackAfter string   // free text: how long it helped
+	Showed    string   // free text: what the old part showed
+	Minutes   Said[quantity.Duration]
+	Parts     Said[quantity.Money]
+	Part      string // free text: what went in, with its number
 
 	Note string
+}
+
+// Remark tells whether the finding is only a note: kept, printed, not weighed.
+func (f *Finding) Remark() bool {
+	return f.Check == "" && f.Repair == "" && f.Sign == "" && f.Denied == ""
 }
 
 // Reading is one number that a check gave.
 type Reading struct {
 	ID    string
 	Value float64 // SI as package quantity has it (temperatures in °C); meaningless unless Known
+	Bound string  // "about", "below", "above" the number, or "" for the number itself
 	Text  string  // as typed
 }
 

@@ -34,6 +34,7 @@ func vocabulary() job.Vocabulary {
 		{ID: "pressure-hold", Words: []string{"holds", "falls"},
 			Readings: []job.ReadingWords{{ID: "fall", What: "pressure", High: 300e3}}},
 		{ID: "combustion-gas", Words: []string{"turned", "stayed"}},
+		{ID: "trouble-codes", Words: []string{"none", "thermostat"}, Codes: map[string]string{"P0128": "thermostat"}},
 		{ID: "boost", Readings: []job.ReadingWords{{ID: "gap", What: "number"}}},
 	}
 	v.Causes = []string{"combustion-leak", "thermostat-shut", "head-gasket"}

@@ -15,6 +15,14 @@ type measure[V any] struct {
 	parse    func(string) (V, error)
 	possible func(V) (string, error) // "" when possible, else the range; nil: anything is
 	example  string
+	unit     string // of a bare number, where only one is in use; "" where it is refused
+	shops    bool   // money: a bare number is in the shop's currency
+}
+
+// bare is the measure with the unit that a number without one has.
+func (m measure[V]) bare(unit string) measure[V] {
+	m.unit = unit
+	return m
 }
 
 // bounded is a measure that must lie between two values, both possible.
@@ -48,7 +56,13 @@ func said[T, V any](m measure[V], at func(*T) *Said[V]) form[T] {
 			if s == Unknown {
 				return
 			}
-			v, err := m.parse(s)
+			_, number := splitBound(s)
+			if m.shops && isNumber(number) {
+				number += " " + r.currency(n, path)
+			} else if m.unit != "" && isNumber(number) {
+				number += " " + m.unit
+			}
+			v, err := m.parse(number)
 			if err != nil {
 				r.problem(n.at, path, "%v", err)
 				return
@@ -142,6 +156,9 @@ type Power float64
 // Mass is a mass in kilograms, not negative.
 type Mass float64
 
+// Distance is a way driven in metres, not negative.
+type Distance float64
+
 type factor struct {
 	unit string
 	si   float64
@@ -156,6 +173,9 @@ var (
 	massUnits = []factor{
 		{"kg", 1}, {"t", 1000}, {"lb", 0.45359237}, // exact by definition
 	}
+	distanceUnits = []factor{
+		{"km", 1000}, {"mile", 1609.344}, {"mi", 1609.344}, // international mile, exact by definition
+	}
 )
 
 // ParsePower reads a power: "90 kW", "120 hp", "122 PS".
@@ -168,6 +188,12 @@ func ParsePower(text string) (Power, error) {
 func ParseMass(text string) (Mass, error) {
 	v, err := parseFactors("mass", text, massUnits)
 	return Mass(v), err
+}
+
+// ParseDistance reads a way driven: "164,000 km", "102,000 miles".
+func ParseDistance(text string) (Distance, error) {
+	v, err := parseFactors("distance", text, distanceUnits)
+	return Distance(v), err
 }
 
 func parseFactors(what, text string, units []factor) (float64, error) {
@@ -215,4 +241,57 @@ func parseNumber(text string) (float64, error) {
 		return 0, errNumber
 	}
 	return float64(v), nil
+}
+
+// bounds are what may stand before a number, and what it then is.
+var bounds = []struct{ says, bound string }{
+	{"less than", "below"}, {"not even", "below"}, {"never above", "below"}, {"below", "below"}, {"under", "below"}, {"<", "below"},
+	{"more than", "above"}, {"above", "above"}, {"over", "above"}, {"at least", "above"}, {">", "above"},
+	{"about", "about"}, {"around", "about"}, {"approximately", "about"}, {"roughly", "about"}, {"nearly", "about"},
+	{"near", "about"}, {"toward", "about"}, {"towards", "about"}, {"ca.", "about"}, {"~", "about"}, {"≈", "about"},
+}
+
+// splitBound parts "less than 70 °C" into what it says of the number ("below",
+// "above", "about" or "") and the number with its unit.
+func splitBound(text string) (bound, rest string) {
+	text = strings.TrimSpace(text)
+	lower := strings.ToLower(text)
+	if len(lower) != len(text) { // letters that no bound has
+		return "", text
+	}
+	for _, b := range bounds {
+		if after, ok := strings.CutPrefix(lower, b.says); ok && len(after) < len(text) {
+			rest := strings.TrimSpace(text[len(text)-len(after):])
+			if rest != "" && (strings.ContainsAny(rest[:1], "0123456789+-.,$€£¥") || !isLetterStart(rest)) {
+				return b.bound, rest
+			}
+		}
+	}
+	for _, b := range []struct{ says, bound string }{{" or more", "above"}, {" or less", "below"}, {" at most", "below"}} {
+		if before, ok := strings.CutSuffix(lower, b.says); ok {
+			return b.bound, strings.TrimSpace(text[:len(before)])
+		}
+	}
+	return "", text
+}
+
+func isLetterStart(s string) bool {
+	return s != "" && (s[0] >= 'a' && s[0] <= 'z' || s[0] >= 'A' && s[0] <= 'Z')
+}
+
+func isNumber(text string) bool {
+	_, err := parseNumber(text)
+	return err == nil
+}
+
+// parseSpan reads how long or how far: "10 min", "5 miles".
+func parseSpan(text string) (Span, error) {
+	d, err := quantity.ParseDuration(text)
+	if err == nil {
+		return Span{Time: d}, nil
+	}
+	if l, lerr := ParseDistance(text); lerr == nil {
+		return Span{Distance: l}, nil
+	}
+	return Span{}, fmt.Errorf("%q is neither a time nor a distance; write it as in %q or %q", shorten(text), "10 min", "5 miles")
 }

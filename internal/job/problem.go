@@ -17,6 +17,7 @@ type Problem struct {
 	Path    string `json:"path,omitempty"`   // "findings[2].read.upper-hose"
 	Message string `json:"message"`          // what was found and what was expected
 	Nearest string `json:"nearest,omitempty"`
+	Means   string `json:"means,omitempty"` // what the nearest word means
 }
 
 // Error gives "file:line: path: message; did you mean ...?".
@@ -35,6 +36,9 @@ func (p *Problem) Error() string {
 	b.WriteString(p.Message)
 	if p.Nearest != "" {
 		fmt.Fprintf(&b, "; did you mean %q?", p.Nearest)
+		if p.Means != "" {
+			fmt.Fprintf(&b, " (%s)", p.Means)
+		}
 	}
 	return b.String()
 }

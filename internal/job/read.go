@@ -22,6 +22,7 @@ func Read(src io.Reader, name string, words Vocabulary) (*Job, error) {
 		r.problem(root.at, "", "expected keys with values, the first \"weephole: %d\", found %s", Version, root.describe())
 		return nil, r.problems
 	}
+	r.money = shopsMoney(root)
 	readTable(r, root, "", jobRows, j)
 	if j.Version == 0 && !r.complained("weephole") {
 		r.problem(root.at, "", "the format version is missing; begin with the line \"weephole: %d\"", Version)

@@ -12,9 +12,9 @@ var jobRows = []row[Job]{
 	{"shop", "where the work is done", tableOf(shopRows, func(j *Job) *Shop { return &j.Shop })},
 	{"vehicle", "what is known of the car; leave out what is not", tableOf(vehicleRows, func(j *Job) *Vehicle { return &j.Vehicle })},
 	{"complaint", "what the owner says, and when it happens", tableOf(complaintRows, func(j *Job) *Complaint { return &j.Complaint })},
-	{"recent-work", "what was done to the car lately: the last job is often the fault", tablesOf(workRows, func(j *Job) *[]Work { return &j.Recent })},
+	{"recent-work", "what was done before the complaint began: the last job is often the fault", tablesOf(workRows, func(j *Job) *[]Work { return &j.Recent })},
 	{"quote", "what another shop has proposed", quoteForm()},
-	{"findings", "checks made and repairs tried, in the order made", tablesOf(findingRows, func(j *Job) *[]Finding { return &j.Findings })},
+	{"findings", "checks made, signs seen, repairs tried and remarks, in the order made", tablesOf(findingRows, func(j *Job) *[]Finding { return &j.Findings })},
 	{"closing", "what is written down when the work is done", tableOf(closingRows, func(j *Job) *Closing { return &j.Closing })},
 }
 
@@ -31,15 +31,22 @@ var shopRows = []row[Shop]{
 
 var vehicleRows = []row[Vehicle]{
 	{"name", "what you call the car", free("blue estate", func(v *Vehicle) *string { return &v.Name })},
-	{"year", "model year", count(1886, 2100, func(v *Vehicle) *int { return &v.Year })},
-	{"fuel", "what it burns", wordOf("petrol or diesel", words("petrol", "diesel"), func(v *Vehicle) *string { return &v.Fuel })},
-	{"displacement", "engine size", said(bounded("an engine size", quantity.ParseVolume, "0.05 L", "30 L", "1.8 L"), func(v *Vehicle) *Said[quantity.Volume] { return &v.Displacement })},
+	{"kind", "what kind of vehicle", wordOf("car, van, pickup, truck, bus, motorhome, tractor, motorcycle or other", words(vehicleKinds...), func(v *Vehicle) *string { return &v.Kind })},
+	{"year", "model year, or about", yearForm()},
+	{"mileage", "distance covered", said(bounded("a distance", ParseDistance, "0 km", "5000000 km", "102,000 miles"), func(v *Vehicle) *Said[Distance] { return &v.Mileage })},
+	{"fuel", "what it burns", wordOf("petrol, diesel or gas", words("petrol", "diesel", "gas"), func(v *Vehicle) *string { return &v.Fuel })},
+	{"hybrid", "whether an electric motor helps", yesNo(func(v *Vehicle) *string { return &v.Hybrid })},
+	{"displacement", "engine size", said(bounded("an engine size", quantity.ParseVolume, "0.05 L", "30 L", "1.8 L").bare("L"), func(v *Vehicle) *Said[quantity.Volume] { return &v.Displacement })},
 	{"cylinders", "number of cylinders", count(1, 16, func(v *Vehicle) *int { return &v.Cylinders })},
 	{"power", "rated power", said(bounded("a power", ParsePower, "1 kW", "1500 kW", "90 kW"), func(v *Vehicle) *Said[Power] { return &v.Power })},
 	{"mass", "of the car, ready to drive", said(bounded("a mass", ParseMass, "100 kg", "45000 kg", "1300 kg"), func(v *Vehicle) *Said[Mass] { return &v.Mass })},
 	{"coolant", "what should be in it", tableOf(coolantRows, func(v *Vehicle) *Coolant { return &v.Coolant })},
 	{"thermostat", "the part as specified", tableOf(thermostatRows, func(v *Vehicle) *Thermostat { return &v.Thermostat })},
 	{"fan", "the fan as specified", tableOf(fanRows, func(v *Vehicle) *Fan { return &v.Fan })},
+	{"pump", "what drives the coolant pump", wordOf("belt, timing-belt, electric or none", words(pumpDrives...), func(v *Vehicle) *string { return &v.Pump })},
+	{"tank", "what kind of tank it has", wordOf("overflow or pressurised", words("overflow", "pressurised"), func(v *Vehicle) *string { return &v.Tank })},
+	{"radiator", "which way the coolant goes through it", wordOf("crossflow or downflow", words("crossflow", "downflow"), func(v *Vehicle) *string { return &v.Radiator })},
+	{"air-con", "whether it has air conditioning", yesNo(func(v *Vehicle) *string { return &v.AirCon })},
 	{"cap", "pressure stamped on the cap", said(bounded("a cap rating", quantity.ParsePressure, "0 bar", "3 bar", "16 psi"), func(v *Vehicle) *Said[quantity.Pressure] { return &v.Cap })},
 	{"maker", "what the maker's data say: torques, capacities, bleed screws", tablesOf(makerRows, func(v *Vehicle) *[]MakerDatum { return &v.Maker })},
 }
@@ -77,10 +84,11 @@ var coolantRows = []row[Coolant]{
 var thermostatRows = []row[Thermostat]{
 	{"rating", "temperature stamped on it, where it starts to open", said(bounded("an opening temperature", quantity.ParseTemperature, "50 °C", "120 °C", "82 °C"), func(t *Thermostat) *Said[quantity.Temperature] { return &t.Rating })},
 	{"sits", "on the engine's outlet (upper hose) or inlet (lower hose)", wordOf("outlet or inlet", words("outlet", "inlet"), func(t *Thermostat) *string { return &t.Sits })},
+	{"kind", "how it works", wordOf("plain, map-controlled, motor-valve or none", words("plain", "map-controlled", "motor-valve", "none"), func(t *Thermostat) *string { return &t.Kind })},
 }
 
 var fanRows = []row[Fan]{
-	{"kind", "how it is driven", wordOf("electric, two-speed or viscous", words("electric", "two-speed", "viscous"), func(f *Fan) *string { return &f.Kind })},
+	{"kind", "how it is driven", wordOf("electric, two-speed, viscous, viscous-electric, electric-clutch, hydraulic, belt or none", words(fanKinds...), func(f *Fan) *string { return &f.Kind })},
 	{"count", "number of fans", count(1, 4, func(f *Fan) *int { return &f.Count })},
 	{"on", "coolant temperature at which it starts", said(fanSwitch, func(f *Fan) *Said[quantity.Temperature] { return &f.On })},
 	{"off", "coolant temperature at which it stops", said(fanSwitch, func(f *Fan) *Said[quantity.Temperature] { return &f.Off })},
@@ -89,10 +97,23 @@ var fanRows = []row[Fan]{
 var complaintRows = []row[Complaint]{
 	{"words", "the owner's own words", free("gets hot on the hill", func(c *Complaint) *string { return &c.Words })},
 	{"signs", "what happens", wordsOf("a sign", func(v *Vocabulary) []string { return v.Signs }, func(c *Complaint) *[]string { return &c.Signs })},
+	{"denied", "what does not happen: asked for, and not so", wordsOf("a sign", func(v *Vocabulary) []string { return v.Signs }, func(c *Complaint) *[]string { return &c.Denied })},
 	{"when", "conditions in which it happens", wordsOf("a condition", func(v *Vocabulary) []string { return v.When }, func(c *Complaint) *[]string { return &c.When })},
 	{"fine", "conditions in which it does not happen", wordsOf("a condition", func(v *Vocabulary) []string { return v.When }, func(c *Complaint) *[]string { return &c.Fine })},
 	{"ambient", "outside air when it happens", said(air, func(c *Complaint) *Said[quantity.Temperature] { return &c.Ambient })},
+	{"needle", "the highest that the dash gauge showed, in degrees", said(bounded("a gauge's temperature", quantity.ParseTemperature, "-40 °C", "200 °C", "240 °F"), func(c *Complaint) *Said[quantity.Temperature] { return &c.Needle })},
+	{"after", "how long or how far it ran until it showed", said(spanMeasure, func(c *Complaint) *Said[Span] { return &c.After })},
+	{"since", "since when", wordOf("suddenly, days, weeks, months, years or last-work", words(sinceWords...), func(c *Complaint) *string { return &c.Since })},
+	{"topped-up", "what was filled in, how often, and what it changed", tableOf(toppedUpRows, func(c *Complaint) *ToppedUp { return &c.ToppedUp })},
 	{"overheated", "how much the engine has suffered", tableOf(overheatedRows, func(c *Complaint) *Overheated { return &c.Overheated })},
+	{"note", "anything else, for people", free("bought last month", func(c *Complaint) *string { return &c.Note })},
+}
+
+var toppedUpRows = []row[ToppedUp]{
+	{"amount", "how much in all", said(bounded("a volume of coolant", quantity.ParseVolume, "0 L", "500 L", "2.5 gal"), func(t *ToppedUp) *Said[quantity.Volume] { return &t.Amount })},
+	{"every", "how often", wordOf("once, daily, weekly, monthly or yearly", words("once", "daily", "weekly", "monthly", "yearly"), func(t *ToppedUp) *string { return &t.Every })},
+	{"with", "what with", wordOf("water, coolant or other", words("water", "coolant", "other"), func(t *ToppedUp) *string { return &t.With })},
+	{"changed", "what it changed", wordOf("an outcome", func(v *Vocabulary) []string { return v.Changed }, func(t *ToppedUp) *string { return &t.Changed })},
 }
 
 var overheatedRows = []row[Overheated]{
@@ -101,9 +122,14 @@ var overheatedRows = []row[Overheated]{
 }
 
 var workRows = []row[Work]{
-	{"what", "the kind of work", wordOf("a kind of work", func(v *Vocabulary) []string { return v.Work }, func(w *Work) *string { return &w.What })},
+	{"what", "the kind of work; several of one visit in brackets", wordAndMore("a kind of work", func(v *Vocabulary) []string { return v.Work }, func(w *Work) *string { return &w.What }, func(w *Work) *[]string { return &w.Also })},
 	{"when", "how long ago", free("2 weeks ago", func(w *Work) *string { return &w.When })},
 	{"where", "by whom", free("another shop", func(w *Work) *string { return &w.Where })},
+	{"changed", "what it did at the time", wordOf("an outcome", func(v *Vocabulary) []string { return v.Changed }, func(w *Work) *string { return &w.Changed })},
+	{"of", "which signs it changed, if not all", wordsOf("a sign", func(v *Vocabulary) []string { return v.Signs }, func(w *Work) *[]string { return &w.Of })},
+	{"back-after", "how long it helped before the trouble was back", free("two weeks", func(w *Work) *string { return &w.BackAfter })},
+	{"showed", "what the old part showed when it was out", free("vanes eaten away", func(w *Work) *string { return &w.Showed })},
+	{"note", "anything else, for people", free("fitted a used one", func(w *Work) *string { return &w.Note })},
 }
 
 var quoteRows = []row[Quote]{
@@ -118,18 +144,26 @@ var findingRows = []row[Finding]{
 	{"check", "what was checked", wordOf("a check", (*Vocabulary).checkIDs, func(f *Finding) *string { return &f.Check })},
 	{"engine", "the engine's state at the time", wordOf("an engine state", func(v *Vocabulary) []string { return v.Engine }, func(f *Finding) *string { return &f.Engine })},
 	{"ambient", "air at the time", said(air, func(f *Finding) *Said[quantity.Temperature] { return &f.Ambient })},
-	{"found", "what it showed, in one of the check's words", free("low", func(f *Finding) *string { return &f.Found })},
+	{"found", "what it showed, in one of the check's words; or the codes as read", foundForm()},
+	{"codes", "trouble codes as read, pending ones marked", codesForm()},
 	{"read", "what it read, each place with its reading", readingsForm()},
 	{"trace", "a log's file name, seen from the job file", free("monday.csv.gz", func(f *Finding) *string { return &f.Trace })},
 	{"drive", "which start in the log, from 1", count(1, 1000, func(f *Finding) *int { return &f.Drive })},
 	{"map", "a log's column by signal, where guessing fails", mapForm()},
-	{"air-con", "whether air conditioning was on throughout the log", yesNo(func(f *Finding) *string { return &f.AirCon })},
-	{"repair", "a repair that was tried, instead of a check", wordOf("a repair", func(v *Vocabulary) []string { return v.Repairs }, func(f *Finding) *string { return &f.Repair })},
+	{"air-con", "whether air conditioning was on throughout", yesNo(func(f *Finding) *string { return &f.AirCon })},
+	{"by", "whose word it is; the shop's own if left out", wordOf("here, owner, other-shop or seller", func(v *Vocabulary) []string { return v.Whose }, func(f *Finding) *string { return &f.By })},
+	{"sign", "a sign that was seen, instead of a check", wordOf("a sign", func(v *Vocabulary) []string { return v.Signs }, func(f *Finding) *string { return &f.Sign })},
+	{"denied", "a sign that was looked for and is not so", wordOf("a sign", func(v *Vocabulary) []string { return v.Signs }, func(f *Finding) *string { return &f.Denied })},
+	{"repair", "a repair tried against this complaint, instead of a check; several of one visit in brackets", wordAndMore("a repair", func(v *Vocabulary) []string { return v.Repairs }, func(f *Finding) *string { return &f.Repair }, func(f *Finding) *[]string { return &f.Also })},
+	{"again", "yes where the same work stands under recent-work and was done twice", yesNo(func(f *Finding) *string { return &f.Again })},
 	{"changed", "what the repair changed", wordOf("an outcome", func(v *Vocabulary) []string { return v.Changed }, func(f *Finding) *string { return &f.Changed })},
+	{"of", "which signs it changed, if not all", wordsOf("a sign", func(v *Vocabulary) []string { return v.Signs }, func(f *Finding) *[]string { return &f.Of })},
+	{"back-after", "how long it helped before the trouble was back", free("two weeks", func(f *Finding) *string { return &f.BackAfter })},
+	{"showed", "what the old part showed when it was out", free("vanes eaten away", func(f *Finding) *string { return &f.Showed })},
 	{"minutes", "how long it took", said(bounded("a time", quantity.ParseDuration, "0 min", "200 h", "60 min"), func(f *Finding) *Said[quantity.Duration] { return &f.Minutes })},
 	{"parts", "what the parts cost", said(price, func(f *Finding) *Said[quantity.Money] { return &f.Parts })},
 	{"part", "what part went in, with its number", free("thermostat, 82 °C", func(f *Finding) *string { return &f.Part })},
-	{"note", "anything else, for people", free("smelled sweet", func(f *Finding) *string { return &f.Note })},
+	{"note", "anything else, for people; alone it is a remark, kept and not weighed", free("smelled sweet", func(f *Finding) *string { return &f.Note })},
 }
 
 var (
@@ -137,8 +171,17 @@ var (
 	air         = bounded("an air temperature", quantity.ParseTemperature, "-50 °C", "60 °C", "88 °F")
 	fanSwitch   = bounded("a switching temperature", quantity.ParseTemperature, "60 °C", "130 °C", "96 °C")
 	altitude    = bounded("a height", quantity.ParseLength, "-450 m", "6000 m", "300 m")
-	price       = measure[quantity.Money]{what: "a price", parse: quantity.ParseMoney, example: "$2,400"}
+	price       = measure[quantity.Money]{what: "a price", parse: quantity.ParseMoney, example: "$2,400", shops: true}
+	spanMeasure = measure[Span]{what: "a time or a distance", parse: parseSpan, example: "10 min"}
 	rateMeasure = measure[quantity.Rate]{what: "a rate", parse: quantity.ParseRate, example: "$120/h"}
+)
+
+// The fixed words of the car and of the complaint.
+var (
+	vehicleKinds = []string{"car", "van", "pickup", "truck", "bus", "motorhome", "tractor", "motorcycle", "other"}
+	fanKinds     = []string{"electric", "two-speed", "viscous", "viscous-electric", "electric-clutch", "hydraulic", "belt", "none"}
+	pumpDrives   = []string{"belt", "timing-belt", "electric", "none"}
+	sinceWords   = []string{"suddenly", "days", "weeks", "months", "years", "last-work"}
 )
 
 func words(list ...string) func(*Vocabulary) []string {

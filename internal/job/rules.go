@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-
-	"weephole/quantity"
 )
 
 // checkRules looks at what single values cannot show: which words belong to
@@ -35,17 +33,27 @@ func (r *reader) at(j *Job, path, format string, args ...any) *Problem {
 
 func checkFinding(r *reader, j *Job, path string, f *Finding) {
 	switch {
-	case f.Check == "" && f.Repair == "":
+	case f.Remark() && f.Note == "":
 		if !r.complained(path) {
-			r.at(j, path, "names neither a check nor a repair; begin it with check: or repair:")
+			r.at(j, path, "names neither a check nor a repair; begin it with check:, repair: or sign:, or write a remark as note:")
+		}
+	case f.Remark():
+		if f.Found != "" || len(f.Codes) > 0 || len(f.Read) > 0 || f.Trace != "" || f.Changed != "" {
+			r.at(j, path, "a remark says only note:; begin it with check: or repair: for the rest to count")
 		}
 	case f.Check != "" && f.Repair != "":
 		r.at(j, path, "names a check and a repair; make two findings of it, in the order made")
+	case (f.Check != "" || f.Repair != "") && (f.Sign != "" || f.Denied != ""), f.Sign != "" && f.Denied != "":
+		r.at(j, path, "names several things; make a finding of each, in the order made")
+	case f.Sign != "" || f.Denied != "":
+		if f.Found != "" || len(f.Codes) > 0 || len(f.Read) > 0 || f.Trace != "" || f.Changed != "" {
+			r.at(j, path, "a sign is so or is not so; write what a check showed as a finding of its own")
+		}
 	case f.Repair != "":
 		for _, wrong := range []struct {
 			key string
 			has bool
-		}{{"found", f.Found != ""}, {"read", len(f.Read) > 0}} {
+		}{{"found", f.Found != ""}, {"codes", len(f.Codes) > 0}, {"read", len(f.Read) > 0}} {
 			if wrong.has {
 				r.at(j, joined(path, wrong.key), "a repair has no %q; say what it changed with changed:, and write what was measured after it as a check of its own", wrong.key)
 			}
@@ -57,13 +65,16 @@ func checkFinding(r *reader, j *Job, path string, f *Finding) {
 		if f.Changed != "" {
 			r.at(j, joined(path, "changed"), "a check changes nothing; write what it showed with found:, read: or trace:")
 		}
-		if f.Found == "" && len(f.Read) == 0 && f.Trace == "" && !r.complained(path) {
+		if f.BackAfter != "" || len(f.Of) > 0 || f.Again != "" {
+			r.at(j, path, "of:, back-after: and again: belong to a repair")
+		}
+		if f.Found == "" && len(f.Codes) == 0 && len(f.Read) == 0 && f.Trace == "" && !r.complained(path) {
 			r.at(j, path, "says nothing that the check showed; add found:, read: or trace:, or found: unknown")
 		}
 		checkWords(r, j, path, f)
 	}
-	if f.Trace == "" && (f.Drive != 0 || len(f.Map) > 0 || f.AirCon != "") {
-		r.at(j, path, "drive:, map: and air-con: belong to a log; add trace: with its file name")
+	if f.Trace == "" && (f.Drive != 0 || len(f.Map) > 0) {
+		r.at(j, path, "drive: and map: belong to a log; add trace: with its file name")
 	}
 }
 
@@ -76,12 +87,19 @@ func (r *reader) complained(path string) bool {
 // checkWords holds a finding against the words and readings of its check.
 func checkWords(r *reader, j *Job, path string, f *Finding) {
 	c := r.words.check(f.Check)
+	if c != nil && len(f.Codes) > 0 {
+		if len(c.Codes) == 0 {
+			r.at(j, joined(path, "codes"), "%s shows no trouble codes; write them with check: trouble-codes", c.ID)
+		} else if f.Found == "" {
+			f.Found = c.codesWord(f.Codes)
+		}
+	}
 	if c != nil && f.Found != "" {
 		here := joined(path, "found")
 		if len(c.Words) == 0 && f.Found != Unknown {
 			r.at(j, here, "%s has no words; write its reading with read: (%s)", c.ID, listed(c.readingIDs()))
 		} else {
-			r.known(j.Where(here), here, f.Found, "a finding of "+c.ID, c.Words)
+			r.known(j.Where(here), here, f.Found, foundWhat(c.ID), c.Words)
 		}
 	}
 	for k := range f.Read {
@@ -103,7 +121,9 @@ func checkWords(r *reader, j *Job, path string, f *Finding) {
 		if !x.Known() {
 			continue
 		}
-		v, err := parseReading(what, x.Text)
+		bound, number := splitBound(x.Text)
+		x.Bound = bound
+		v, err := parseReading(what, number)
 		if err != nil {
 			r.at(j, here, "%v", err)
 			continue
@@ -122,10 +142,7 @@ func (r *reader) unknownReading(at Position, path string, c *CheckWords, id stri
 		r.problem(at, path, "%s has no readings; write what it showed with found: (%s)", c.ID, listed(c.Words))
 		return
 	}
-	p := r.problem(at, path, "%q is not a reading of %s", shorten(id), c.ID)
-	if p.Nearest = quantity.Nearest(strings.ToLower(id), ids); p.Nearest == "" {
-		p.Message += "; write one of: " + listed(ids)
-	}
+	r.nearest(r.problem(at, path, "%q is not a reading of %s", shorten(id), c.ID), "a reading of "+c.ID, id, ids)
 }
 
 // colder are pairs of readings of one check where the second cannot be hotter
@@ -167,6 +184,16 @@ func checkComplaint(r *reader, j *Job) {
 			r.at(j, here, "%q cannot be fine where it always happens, or always fine where it happens; keep when: or fine:", w)
 		}
 	}
+	for i, w := range c.Denied {
+		if w != Unknown && slices.Contains(c.Signs, w) {
+			r.at(j, indexed("complaint.denied", i), "%q stands under signs: too; it cannot both be so and not be so", w)
+		}
+	}
+	for i := range j.Recent {
+		if len(j.Recent) > 1 && j.Recent[i].What == "none" {
+			r.at(j, indexed("recent-work", i), "no work, and work beside it; leave this line out")
+		}
+	}
 	o := c.Overheated
 	if o.Times.Known() && o.Times.Value == 0 && o.Badly == "yes" {
 		r.at(j, "complaint.overheated.badly", "badly, but no time; write how many times, or unknown")
@@ -180,7 +207,7 @@ func checkTwice(r *reader, j *Job) {
 		words []string
 	}{
 		{"shop.tools", j.Shop.Tools}, {"shop.lacks", j.Shop.Lacks},
-		{"complaint.signs", j.Complaint.Signs}, {"complaint.when", j.Complaint.When}, {"complaint.fine", j.Complaint.Fine},
+		{"complaint.signs", j.Complaint.Signs}, {"complaint.denied", j.Complaint.Denied}, {"complaint.when", j.Complaint.When}, {"complaint.fine", j.Complaint.Fine},
 	}
 	if j.Quote != nil {
 		lists = append(lists, struct {

@@ -106,27 +106,37 @@ func full() *job.Job {
 		Shop: job.Shop{Name: "Corner Garage", Rate: job.Said[quantity.Rate]{Value: quantity.Rate{PerHour: 120, Currency: "USD"}, Text: "$120/h"},
 			Units: "metric", Altitude: job.Said[quantity.Length]{Value: 300, Text: "300 m"}, Ambient: said("31 °C"),
 			Coldest: said("-25 °C"), Tools: []string{"infrared"}, Lacks: []string{"exhaust-analyser"}},
-		Vehicle: job.Vehicle{Name: "blue estate", Year: 2011, Fuel: "petrol",
+		Vehicle: job.Vehicle{Name: "blue estate", Kind: "car", Year: 1995, YearAbout: "1990s", Fuel: "petrol", Hybrid: "no",
+			Mileage: job.Said[job.Distance]{Value: 164000000, Text: "164000 km"}, Pump: "belt", Tank: "overflow", Radiator: "crossflow", AirCon: "yes",
 			Displacement: job.Said[quantity.Volume]{Value: 0.0018, Text: "1.8 L"}, Cylinders: 4,
 			Power: job.Said[job.Power]{Value: 90000, Text: "90 kW"}, Mass: job.Said[job.Mass]{Value: 1300, Text: "1300 kg"},
 			Coolant: job.Coolant{Capacity: job.Said[quantity.Volume]{Value: 0.0065, Text: "6.5 L"},
 				Glycol: job.Said[quantity.Share]{Value: 0.5, Text: "50 %"}, Kind: "ethylene"},
-			Thermostat: job.Thermostat{Rating: said("82 °C"), Sits: "inlet"},
+			Thermostat: job.Thermostat{Rating: said("82 °C"), Sits: "inlet", Kind: "plain"},
 			Fan:        job.Fan{Kind: "electric", Count: 2, On: said("96 °C"), Off: said("91 °C")},
 			Cap:        job.Said[quantity.Pressure]{Value: 200000, Text: "2 bar"},
 			Maker:      []job.MakerDatum{{What: "torque of the housing bolts", Says: "10 Nm", From: "workshop manual"}}},
-		Complaint: job.Complaint{Words: "gets hot", Signs: []string{"steam"}, When: []string{"climb"}, Fine: []string{"city"},
+		Complaint: job.Complaint{Words: "gets hot", Signs: []string{"steam"}, Denied: []string{"white-smoke"}, Needle: said("115 °C"), Since: "weeks", Note: "asked by phone",
+			After:    job.Said[job.Span]{Value: job.Span{Time: 600}, Text: "10 min"},
+			ToppedUp: job.ToppedUp{Amount: job.Said[quantity.Volume]{Value: 0.002, Text: "2 L"}, Every: "weekly", With: "water", Changed: "better"},
+			When:     []string{"climb"}, Fine: []string{"city"},
 			Ambient: said("35 °C"), Overheated: job.Overheated{Times: job.Said[int]{Value: 2, Text: "2"}, Badly: "yes"}},
-		Recent: []job.Work{{What: "pump", When: "2 weeks ago", Where: "here"}},
+		Recent: []job.Work{{What: "pump", Also: []string{"belt"}, When: "2 weeks ago", Where: "here", Changed: "better", Of: []string{"steam"},
+			BackAfter: "two days", Showed: "vanes eaten away", Note: "a used one"}},
 		Quote: &job.Quote{Presumes: "combustion-leak", Repair: "replace-head-gasket",
 			Price: job.Said[quantity.Money]{Value: quantity.Money{Amount: 2400, Currency: "USD"}, Text: "$2400"},
 			By:    "another shop", Evidence: []string{"combustion-gas"}},
 		Findings: []job.Finding{
-			{Check: "hose-temps", Engine: "hot-idle", Ambient: said("30 °C"), Read: []job.Reading{{ID: "upper-hose", Value: 88, Text: "88 °C"}},
+			{Check: "hose-temps", Engine: "hot-idle", Ambient: said("30 °C"), Read: []job.Reading{{ID: "upper-hose", Value: 88, Bound: "about", Text: "about 88 °C"}}, By: "owner",
 				Trace: "monday.csv", Drive: 1, Map: map[string]string{"coolant": "ECT"}, AirCon: "yes", Note: "warm day"},
 			{Check: "level-cold", Found: "low"},
+			{Check: "trouble-codes", Found: "thermostat", Codes: []string{"P0128", "P0480 pending"}},
+			{Sign: "steam"},
+			{Denied: "white-smoke"},
 			{Repair: "replace-thermostat", Changed: "nothing", Minutes: job.Said[quantity.Duration]{Value: 3600, Text: "60 min"},
-				Parts: job.Said[quantity.Money]{Value: quantity.Money{Amount: 40, Currency: "USD"}, Text: "$40"}, Part: "thermostat, 82 °C"},
+				Parts: job.Said[quantity.Money]{Value: quantity.Money{Amount: 40, Currency: "USD"}, Text: "$40"}, Part: "thermostat, 82 °C",
+				Also: []string{"replace-head-gasket"}, Again: "yes", Of: []string{"steam"}, BackAfter: "a week", Showed: "stuck"},
+			{Note: "a remark, and no more"},
 		},
 		Closing: job.Closing{Cause: "thermostat-shut", Showed: "stuck", When: "14 June", Watch: "the level", Tally: "yes",
 			Charged: job.Said[quantity.Money]{Value: quantity.Money{Amount: 188, Currency: "USD"}, Text: "$188"},
@@ -184,7 +194,7 @@ func unset(v reflect.Value, path string) (paths []string) {
 			if !f.IsExported() {
 				continue
 			}
-			if v.Field(i).IsZero() {
+			if v.Field(i).IsZero() && path != "Job.Complaint.After.Value" { // a time or a distance
 				paths = append(paths, path+"."+f.Name)
 				continue
 			}
@@ -203,7 +213,10 @@ func anyJob(t *rapid.T) *job.Job {
 	j.Shop.Name, j.Recent[0].When = text.Draw(t, "shop"), text.Draw(t, "when")
 	j.Findings[0].Map = map[string]string{"coolant": line.Filter(func(s string) bool { return s != "" }).Draw(t, "column")}
 	j.Complaint.Signs = rapid.SliceOfNDistinct(rapid.SampledFrom(vocabulary().Signs), 0, 5, rapid.ID[string]).Draw(t, "signs")
-	j.Vehicle.Year = rapid.SampledFrom([]int{0, 1999}).Draw(t, "year")
+	j.Complaint.Denied = slices.DeleteFunc(j.Complaint.Denied, func(w string) bool { return slices.Contains(j.Complaint.Signs, w) })
+	if year := rapid.SampledFrom([]int{0, 1999, j.Vehicle.Year}).Draw(t, "year"); year != j.Vehicle.Year {
+		j.Vehicle.Year, j.Vehicle.YearAbout = year, ""
+	}
 	if rapid.Bool().Draw(t, "no quote") {
 		j.Quote = nil
 	}

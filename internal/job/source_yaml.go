@@ -70,6 +70,8 @@ func yamlFailure(err error, fail failure) error {
 var yamlHints = []struct{ says, instead string }{
 	{"cannot start any token", "indent with blanks, not tabs, and put a text that begins with a sign in quotes"},
 	{"could not find end character", "close the quote that is opened here"},
+	{"flow mapping end token", "close the { that is opened here, and put a text with a comma or a # in quotes"},
+	{"flow sequence end token", "close the [ that is opened here, and put a text with a comma or a # in quotes"},
 	{"must be specified", "close the bracket that is opened here"},
 	{"not allowed in this context", "line up the keys of one table, and put a text with a colon in quotes"},
 	{"unexpected key name", "write a blank after the colon of a key"},
