@@ -17,6 +17,9 @@ var checksSheet []byte
 //go:embed signs.yaml
 var signsSheet []byte
 
+//go:embed told.yaml
+var toldSheet []byte
+
 // layout is what the sheets of this package may say.
 type layout struct {
 	Checks     []Check       `sheet:"checks"`
@@ -25,6 +28,12 @@ type layout struct {
 	LowCoolant sheet.Sourced `sheet:"low-coolant"`
 	Careless   sheet.Sourced `sheet:"careless"`
 	Quote      sheet.Sourced `sheet:"quote"`
+	About      sheet.Sourced `sheet:"about"`
+	Whose      []Whose       `sheet:"whose"`
+	Scales     []Scale       `sheet:"scales"`
+	Weather    []Weather     `sheet:"weather"`
+	Told       []Told        `sheet:"told"`
+	Cars       []Car         `sheet:"cars"`
 }
 
 // elsewhere are the top-level keys of an overlay that package cause reads.
@@ -45,6 +54,7 @@ func Builtin(causes *cause.Catalogue) (*Catalogue, error) {
 	return load(causes, []sheet.Source{
 		{Name: "checks.yaml", Data: checksSheet},
 		{Name: "signs.yaml", Data: signsSheet},
+		{Name: "told.yaml", Data: toldSheet},
 	})
 }
 
@@ -183,6 +193,17 @@ func (c *Check) Situations() circuit.Set {
 	return set
 }
 
+// Situations are the situations that must be run for So.
+func (g *Sign) Situations() circuit.Set {
+	var set circuit.Set
+	for _, all := range g.truth.alternatives {
+		for i := range all {
+			set = all[i].needs(set)
+		}
+	}
+	return set
+}
+
 // Physical says whether the check's words come from the circuit's run, apart
 // from the causes that its table names.
 func (c *Check) Physical() bool { return c.physical }
@@ -226,7 +247,8 @@ func load(causes *cause.Catalogue, sheets []sheet.Source) (*Catalogue, error) {
 	}
 	c := &Catalogue{
 		Checks: l.Checks, Signs: l.Signs, Conditions: l.Conditions,
-		LowCoolant: l.LowCoolant, Careless: l.Careless, Quote: l.Quote,
+		LowCoolant: l.LowCoolant, Careless: l.Careless, Quote: l.Quote, About: l.About,
+		Whose: l.Whose, Scales: l.Scales, Weather: l.Weather, Told: l.Told, Cars: l.Cars,
 		Tools: causes.Tools, Hazards: causes.Hazards,
 		causes: causes, sheets: sheets,
 	}

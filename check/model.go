@@ -340,3 +340,52 @@ func (r *ReadingModel) LogLikelihood(s *Subject, value float64) float64 {
 	good := math.Exp(-0.5*z*z-logRootTwoPi) / sd
 	return math.Log((1-r.Blunder.Share)*good + r.Blunder.Share*r.evenly)
 }
+
+// Bound says what a number told of a reading is.
+type Bound uint8
+
+// The bounds: the reading itself, about the reading, or more or less than it.
+const (
+	Exact Bound = iota
+	About
+	Below // the reading was below the number
+	Above // the reading was above it
+)
+
+// LogBounded is LogLikelihood of a number that may be a bound of the reading:
+// the logarithm of the probability of a reading below or above it. About widens
+// the spread of one that is told only roughly.
+func (r *ReadingModel) LogBounded(s *Subject, value float64, bound Bound, about float64) float64 {
+	if bound == Exact {
+		return r.LogLikelihood(s, value)
+	}
+	x := value / r.scale
+	below := math.Min(1, math.Max(0, (x-r.Plausible[0])*r.evenly)) // of a blunder
+	mean, sd := r.expect(s)
+	unknown := traitsOf(s, r.traits)&anything != 0
+	switch {
+	case bound == About && unknown:
+		return math.Log(r.evenly)
+	case bound == About && mean != mean:
+		return math.Log(r.Blunder.Share * r.evenly)
+	case bound == About:
+		sd *= math.Max(1, about)
+		z := (x - mean) / sd
+		good := math.Exp(-0.5*z*z-logRootTwoPi) / sd
+		return math.Log((1-r.Blunder.Share)*good + r.Blunder.Share*r.evenly)
+	}
+	good, share := 0.5*math.Erfc((mean-x)/(sd*math.Sqrt2)), r.Blunder.Share
+	if bound == Above {
+		good, below = 1-good, 1-below
+	}
+	if unknown || mean != mean {
+		share = 1 // nothing is foretold
+	}
+	if share == 1 {
+		good = 0
+	}
+	return math.Log(math.Max(tiniest, (1-share)*good+share*below))
+}
+
+// tiniest keeps a logarithm finite where a number lies at the end of what is plausible.
+const tiniest = 1e-6

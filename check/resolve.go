@@ -44,6 +44,9 @@ func (c *Catalogue) resolve() sheet.Mistakes {
 		c.Checks[i].index = i
 		r.check(&c.Checks[i])
 	}
+	for i := range c.Checks {
+		r.variants(&c.Checks[i])
+	}
 	for i := range c.Signs {
 		c.Signs[i].index = i
 		r.sign(&c.Signs[i])
@@ -60,6 +63,7 @@ func (c *Catalogue) resolve() sheet.Mistakes {
 			k.hot.table = r.table(k.At, k.Table, []string{"so", "not"}, true)
 		}
 	}
+	r.told()
 	return r.problems
 }
 
@@ -86,6 +90,9 @@ func (r *resolver) share(at sheet.At, field string, v float64) {
 func (r *resolver) check(c *Check) {
 	r.word(c.At, "place", c.Place, cause.Places())
 	r.word(c.At, "state", c.State, engineStates[:])
+	for _, w := range c.Also {
+		r.word(c.At, "also", w, engineStates[:])
+	}
 	if c.Situation != "" {
 		if _, err := circuit.ParseSituation(c.Situation); err != nil {
 			r.bad(c.At, "situation", "%v", err)

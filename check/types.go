@@ -24,6 +24,19 @@ type Catalogue struct {
 	// Quote is the factor on the odds of the cause that another shop's quote
 	// presumes.
 	Quote sheet.Sourced
+	// About widens the spread of a reading that was given as "about" a number.
+	About sheet.Sourced
+	// Whose says how far the word of each kind of person is trusted.
+	Whose []Whose
+	// Scales say what a number told by an owner stands for: the needle's degrees,
+	// the minutes until it runs hot.
+	Scales []Scale
+	// Weather is the outside air that a word of the weather stands for.
+	Weather []Weather
+	// Told says which signs the keys of a job file stand for.
+	Told []Told
+	// Cars says how what the car is changes the odds of a cause.
+	Cars []Car
 
 	causes *cause.Catalogue
 	sheets []sheet.Source
@@ -64,6 +77,9 @@ type Check struct {
 	Repeat  Repeat  `sheet:"repeat,required"`
 	Blunder Blunder `sheet:"blunder,required"`
 	Asks    string  `sheet:"asks,required"` // question for the mechanic
+	// Also lists further states of the engine in which the check says the same;
+	// "any" for all of them.
+	Also sheet.Words `sheet:"also"`
 	// Trace marks a check whose result may be a logged run.
 	Trace    bool           `sheet:"trace"`
 	Words    []Word         `sheet:"words"`
@@ -78,6 +94,7 @@ type Check struct {
 	table    table
 	physical bool
 	words    []condition // all words' conditions, word by word
+	variants []variant   // the same check, read in another situation
 	wordEnds [maxWords]int16
 }
 
@@ -216,6 +233,9 @@ type Sign struct {
 	ID      string   `sheet:"id,required"`
 	Name    string   `sheet:"name,required"`
 	Trouble string   `sheet:"trouble,required"` // hot | cold | loss | other
+	// Detail marks a sign that people tell of only now and then: it counts where
+	// it is said or denied, and silence about it says nothing.
+	Detail bool `sheet:"detail"`
 	// Said is the probability that an owner mentions it when it is so, and
 	// Mistaken when it is not.
 	Said     sheet.Sourced `sheet:"said,required"`
@@ -241,9 +261,11 @@ type Alternative struct {
 
 // Condition is a circumstance in which the trouble happens, or does not.
 type Condition struct {
-	At       sheet.At      `sheet:",at"`
-	ID       string        `sheet:"id,required"`
-	Name     string        `sheet:"name,required"`
+	At   sheet.At `sheet:",at"`
+	ID   string   `sheet:"id,required"`
+	Name string   `sheet:"name,required"`
+	// Detail marks a condition that counts only where it is said or denied.
+	Detail   bool          `sheet:"detail"`
 	Said     sheet.Sourced `sheet:"said,required"`
 	Mistaken sheet.Sourced `sheet:"mistaken,required"`
 	// Hot and Cold say what the trouble then looks like.

@@ -4,11 +4,11 @@ package check
 
 // engineStates are the states of the engine that a check may need.
 var engineStates = [...]string{
-	"any", "cold", "cold-start", "warm", "hot-idle", "hot-off", "road", "open",
+	"any", "cold", "cold-start", "warm", "hot-idle", "fast-idle", "hot-off", "road", "open",
 }
 
 // hotStates are those in which something is hot, moving or on the road.
-var hotStates = [...]string{"cold-start", "warm", "hot-idle", "hot-off", "road"}
+var hotStates = [...]string{"cold-start", "warm", "hot-idle", "fast-idle", "hot-off", "road"}
 
 // troubleWords are the kinds of trouble, indexed by Trouble.
 var troubleWords = [numTroubles]string{"hot", "cold", "loss", "other"}
@@ -29,8 +29,8 @@ var whats = []struct {
 }
 
 // States are the states of the engine that a check may need: any, cold,
-// cold-start (started cold, running for minutes), warm, hot-idle, hot-off, road,
-// open (parts off).
+// cold-start (started cold, running for minutes), warm, hot-idle, fast-idle (hot,
+// held at 2,500 rev/min), hot-off, road, open (parts off).
 func States() []string { return append([]string(nil), engineStates[:]...) }
 
 // HotStates are the States in which something is hot, moving or on the road.

@@ -25,7 +25,7 @@ func NewBank(ctx context.Context, m *Model, v circuit.Vehicle, cond circuit.Cond
 	}
 	l := &Lineup{model: m, cs: cs, opts: o, evidence: list, conditions: conditions}
 	// As if the engine had run hot and dry, so that consequences have candidates.
-	sets := strata(m.Causes, m.Settings.SecondFault.Value, 0, nil, true, true)
+	sets := strata(m.Causes, m.Settings.SecondFault.Value, 0, nil, nil, true, true)
 	l.draw = newDrawer(m, v, sets).extended(list, nil)
 	if err := l.firstRound(ctx); err != nil {
 		return nil, fmt.Errorf("bank: %w", err)

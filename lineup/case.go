@@ -66,6 +66,9 @@ type Case struct {
 	LostCoolant bool     // ran low: consequences are likelier
 	Work        []string // recent work, in the catalogue's work words
 	Presumes    string   // cause that another shop's quote presumes; empty for none
+	// Odds are factors on the prior odds of causes, by id, from what the car is:
+	// 0 for a cause that it cannot have. Nil: nothing is known.
+	Odds map[string]float64
 	// Events are the findings and the repairs tried, in the order made.
 	Events []Event
 }
@@ -79,6 +82,14 @@ type Event struct {
 	Readings   []Reading           // results in numbers
 	Log        *Log                // a logged run
 	Conditions *circuit.Conditions // where they differ from the shop's
+	State      string              // of the engine, where it is not the one that the check asks for
+	AirCon     bool                // the air conditioning was on
+	// Weight is how much of the weight of evidence counts, 0..1; 0 is all of it.
+	Weight float64
+
+	Sign   string  // id of a sign that was seen instead of a check made
+	Denied bool    // it was looked for and is not so
+	Slip   float64 // probability that whoever says so is wrong
 
 	Repair  string        // id of a repair that was tried
 	Changed cause.Change // what it changed
@@ -89,6 +100,7 @@ type Event struct {
 type Reading struct {
 	ID    string
 	Value float64
+	Bound check.Bound // what the number is: the reading, or a bound of it
 }
 
 // Log is a logged run: what the engine was made to do, in stretches of about

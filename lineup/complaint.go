@@ -21,7 +21,8 @@ import (
 // few tongues. The division by the probability that such a car's owner names
 // any sign at all is there because a job without a complaint is no job: else a
 // cause that shows in many ways would be held up by every silence of a quiet
-// one's owner being counted twice.
+// one's owner being counted twice. A sign that is a detail counts only where it
+// is said or denied: silence about it says nothing, and no car comes in for it.
 type ear struct {
 	complaint check.Complaint
 	says      bool // anything at all
@@ -61,8 +62,8 @@ func newEar(m *Model, said *check.Complaint) *ear {
 	for i := range m.Checks.Conditions {
 		e.when = append(e.when, hear(m.Checks.Conditions[i].Said.Value, m.Checks.Conditions[i].Mistaken.Value))
 	}
-	for _, h := range said.Conditions {
-		e.asked = e.asked || h == check.Said
+	for i, h := range said.Conditions {
+		e.asked = e.asked || h == check.Said && !m.Checks.Conditions[i].Detail
 	}
 	return e
 }
@@ -95,6 +96,16 @@ func (e *ear) logLikelihood(m *Model, s *check.Subject) (log, comes float64) {
 	}
 	for i := range m.Checks.Signs {
 		sign := &m.Checks.Signs[i]
+		if sign.Detail {
+			if h := e.complaint.Signs[i]; h != check.Silent {
+				so := sign.So(s)
+				heard(h, so, e.signs[i])
+				for k, p := range e.signs[i] {
+					quiet[k] *= check.Silent.Probability(so, p.said, p.mistaken)
+				}
+			}
+			continue
+		}
 		so := sign.So(s)
 		unnoticed *= 1 - sign.Said.Value*so
 		heard(e.complaint.Signs[i], so, e.signs[i])
@@ -103,7 +114,7 @@ func (e *ear) logLikelihood(m *Model, s *check.Subject) (log, comes float64) {
 		}
 	}
 	for i, h := range e.complaint.Conditions {
-		if h == check.Silent && !e.asked {
+		if h == check.Silent && (!e.asked || m.Checks.Conditions[i].Detail) {
 			continue
 		}
 		heard(h, m.Checks.Conditions[i].So(s, e.complaint.Trouble), e.when[i])
@@ -123,6 +134,9 @@ func comesIn(m *Model, s *check.Subject) float64 {
 	unnoticed := 1.0
 	for i := range m.Checks.Signs {
 		sign := &m.Checks.Signs[i]
+		if sign.Detail {
+			continue
+		}
 		unnoticed *= 1 - sign.Said.Value*sign.So(s)
 	}
 	return comesUnless(m, unnoticed)

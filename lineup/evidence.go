@@ -19,6 +19,9 @@ type evidence struct {
 	needs circuit.Set
 
 	ear      *ear
+	sign     *check.Sign // seen instead of a check made
+	heard    check.Heard
+	slip     float64
 	check    *check.Check
 	word     int     // index of the word, or -1
 	weight   float64 // of the result: below 1 for a repeat
@@ -32,6 +35,7 @@ type evidence struct {
 type reading struct {
 	model *check.ReadingModel
 	value float64
+	bound check.Bound
 }
 
 // kit is what one worker needs to weigh candidates; nothing in it is shared.
@@ -92,11 +96,33 @@ func prepare(m *Model, cs *Case) (list []evidence, conditions []circuit.Conditio
 			}
 			continue
 		}
+		if ev.Sign != "" {
+			k := m.Checks.SignIndex(ev.Sign)
+			if k < 0 {
+				return nil, nil, nil, fmt.Errorf("event %d: no sign %q in the catalogue", i+1, ev.Sign)
+			}
+			e := evidence{label: label(ev, m.Checks.Signs[k].Name), event: i, epoch: len(repairs), word: -1, repair: -1, presumes: -1}
+			e.sign, e.heard, e.slip, e.needs = &m.Checks.Signs[k], check.Said, ev.Slip, m.Checks.Signs[k].Situations()
+			if ev.Denied {
+				e.heard, e.label = check.Denied, "not so: "+e.label
+			}
+			if ev.Conditions != nil {
+				e.cond = condition(*ev.Conditions, findingAir)
+			}
+			list = append(list, e)
+			continue
+		}
 		c := m.Checks.Check(ev.Check)
 		if c == nil {
 			return nil, nil, nil, fmt.Errorf("event %d: no check %q in the catalogue", i+1, ev.Check)
 		}
+		if c = c.In(ev.State, ev.AirCon); c == nil {
+			return nil, nil, nil, fmt.Errorf("event %d: check %s says nothing with the engine in the state %q", i+1, ev.Check, ev.State)
+		}
 		e := evidence{label: label(ev, c.Name), event: i, epoch: len(repairs), check: c, word: -1, weight: 1, repair: -1, presumes: -1}
+		if ev.Weight > 0 {
+			e.weight = ev.Weight
+		}
 		if ev.Conditions != nil {
 			e.cond = condition(*ev.Conditions, findingAir)
 		}
@@ -106,7 +132,7 @@ func prepare(m *Model, cs *Case) (list []evidence, conditions []circuit.Conditio
 			}
 			e.needs = c.Situations()
 			if again, ok := seen[ev.Check]; ok && again == e.word {
-				e.weight = c.Repeat.Share
+				e.weight *= c.Repeat.Share
 			}
 			seen[ev.Check] = e.word
 		}
@@ -115,7 +141,7 @@ func prepare(m *Model, cs *Case) (list []evidence, conditions []circuit.Conditio
 			if k < 0 {
 				return nil, nil, nil, fmt.Errorf("event %d: check %s has no reading %q", i+1, ev.Check, r.ID)
 			}
-			e.readings = append(e.readings, reading{&c.Readings[k], r.Value})
+			e.readings = append(e.readings, reading{&c.Readings[k], r.Value, r.Bound})
 			e.needs = e.needs.Union(c.Situations())
 		}
 		if ev.Log != nil {
@@ -161,13 +187,15 @@ func (e *evidence) logLikelihood(m *Model, k *kit, s *check.Subject) float64 {
 			odds = math.Max(odds, m.Checks.QuoteOdds(e.presumes, p))
 		}
 		return math.Log(odds)
+	case e.sign != nil:
+		return m.Settings.FindingPower.Value * math.Log(check.Seen(e.heard, e.sign.So(s), e.slip))
 	case e.check != nil && e.word >= 0:
 		p := k.words[:len(e.check.Words)]
 		e.check.Shows(s, p)
 		sum += e.weight * math.Log(p[e.word])
 	}
 	for _, r := range e.readings {
-		sum += r.model.LogLikelihood(s, r.value)
+		sum += r.model.LogBounded(s, r.value, r.bound, m.Checks.About.Value)
 	}
 	return m.Settings.FindingPower.Value * sum
 }

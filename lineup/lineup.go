@@ -158,7 +158,7 @@ func (l *Lineup) strata() []stratum {
 	if !complains(&l.cs.Complaint) {
 		healthy = l.model.Settings.HealthyUnasked.Value
 	}
-	return strata(l.model.Causes, l.model.Settings.SecondFault.Value, healthy, l.cs.Work, l.cs.RanHot, l.cs.LostCoolant)
+	return strata(l.model.Causes, l.model.Settings.SecondFault.Value, healthy, l.cs.Work, l.cs.Odds, l.cs.RanHot, l.cs.LostCoolant)
 }
 
 // firstRound draws the candidates from the prior, stratum by stratum, and

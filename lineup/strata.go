@@ -16,11 +16,11 @@ type stratum struct {
 
 // strata lists every set of one or two causes with its prior probability,
 // likeliest first; they sum to one. The prior of a single cause is its
-// catalogue weight times the odds that recent work gives it. A second fault is
+// catalogue weight times the odds that recent work and what the car is give it. A second fault is
 // there by chance, or as a consequence of the first (leads-to), or in its
 // company (goes-with). healthy, if above 0, is the share of cars with nothing
 // wrong in place of the catalogue's, which is that of cars with a complaint.
-func strata(cat *cause.Catalogue, secondFault, healthy float64, work []string, ranHot, lostCoolant bool) []stratum {
+func strata(cat *cause.Catalogue, secondFault, healthy float64, work []string, odds map[string]float64, ranHot, lostCoolant bool) []stratum {
 	n := len(cat.Causes)
 	weight := make([]float64, n)
 	total, faulty := 0.0, 0.0
@@ -32,6 +32,9 @@ func strata(cat *cause.Catalogue, secondFault, healthy float64, work []string, r
 		weight[i] = c.Weight.Value
 		for _, w := range work {
 			weight[i] *= c.AfterOdds(w)
+		}
+		if factor, ok := odds[c.ID]; ok {
+			weight[i] *= factor
 		}
 		total += weight[i]
 		if i != cat.NoFault() {

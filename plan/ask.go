@@ -29,7 +29,7 @@ func (c *Car) Questions(s *solve.Search, said check.Complaint) []Question {
 	var list []Question
 	for i := range c.Model.Checks.Signs {
 		sign := &c.Model.Checks.Signs[i]
-		if i < len(said.Signs) && said.Signs[i] != check.Silent {
+		if sign.Detail || i < len(said.Signs) && said.Signs[i] != check.Silent {
 			continue
 		}
 		q := Question{Sign: sign, IfYes: make([]float64, len(c.Problem.Weight)), IfNo: make([]float64, len(c.Problem.Weight))}

@@ -269,6 +269,9 @@ func (c *Car) complain(rng *rand.Rand, s *check.Subject) bool {
 	signs := make([]check.Heard, len(checks.Signs))
 	for i := range checks.Signs {
 		g := &checks.Signs[i]
+		if g.Detail { // nobody in these worlds tells details
+			continue
+		}
 		signs[i] = hear(g.So(s), g.Said, g.Mistaken)
 	}
 	if !slices.Contains(signs, check.Said) {
@@ -279,6 +282,9 @@ func (c *Car) complain(rng *rand.Rand, s *check.Subject) bool {
 	if trouble == check.Hot || trouble == check.Cold {
 		for i := range checks.Conditions {
 			k := &checks.Conditions[i]
+			if k.Detail {
+				continue
+			}
 			conditions[i] = hear(k.So(s, trouble), k.Said, k.Mistaken)
 		}
 	}

@@ -18,11 +18,18 @@ type formPage struct {
 	Seen     int64  // newest entry that the form's fields follow from
 	EntryID  string // made up beforehand, so that a form sent twice makes one job
 	Values   url.Values
-	Signs    []choice
-	When     []choice
+	Signs    []told
+	When     []told
 	Work     []string
 	Causes   []choice
 	Problems []string
+}
+
+// told is a sign or condition that can be ticked. Details are offered only where
+// they are said already: there are too many of them for a form.
+type told struct {
+	ID, Name string
+	Detail   bool
 }
 
 // PageTitle is the title of the form.
@@ -50,11 +57,11 @@ func (pg *pages) blankForm() formPage {
 	p := formPage{Values: url.Values{}, EntryID: newID(), Work: pg.words.Work}
 	for i := range pg.cfg.Model.Checks.Signs {
 		s := &pg.cfg.Model.Checks.Signs[i]
-		p.Signs = append(p.Signs, choice{s.ID, s.Name})
+		p.Signs = append(p.Signs, told{s.ID, s.Name, s.Detail})
 	}
 	for i := range pg.cfg.Model.Checks.Conditions {
 		c := &pg.cfg.Model.Checks.Conditions[i]
-		p.When = append(p.When, choice{c.ID, c.Name})
+		p.When = append(p.When, told{c.ID, c.Name, c.Detail})
 	}
 	for i := range pg.cfg.Model.Causes.Causes {
 		c := &pg.cfg.Model.Causes.Causes[i]

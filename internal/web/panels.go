@@ -57,7 +57,7 @@ var unitsOf = map[string][2][]string{ // metric, us
 
 var stateWords = map[string]string{
 	"any": "engine in any state", "cold": "engine cold", "cold-start": "started cold, first minutes", "warm": "engine warm",
-	"hot-idle": "engine hot, idling", "hot-off": "engine hot, switched off", "road": "on the road", "open": "parts off the car",
+	"hot-idle": "engine hot, idling", "fast-idle": "engine hot, held at 2,500 rev/min", "hot-off": "engine hot, switched off", "road": "on the road", "open": "parts off the car",
 }
 
 // instruments are the tools that read temperatures, of which a reading may say

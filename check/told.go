@@ -1,0 +1,239 @@
+package check
+
+import "weephole/sheet"
+
+// Whose is a kind of person whose word a job file gives.
+type Whose struct {
+	At   sheet.At `sheet:",at"`
+	ID   string   `sheet:"id,required"`
+	Name string   `sheet:"name,required"`
+	// Slip is the probability that such a person says that something is so when
+	// it is not, or the other way round.
+	Slip sheet.Sourced `sheet:"slip,required"`
+	// Weight is how much of the weight of evidence of a check counts that such a
+	// person made; 1 is all of it.
+	Weight sheet.Sourced `sheet:"weight,required"`
+}
+
+// Scale turns a number that an owner tells into a sign: the needle's degrees.
+type Scale struct {
+	At    sheet.At `sheet:",at"`
+	ID    string   `sheet:"id,required"`
+	Bands []Band   `sheet:"bands,required"`
+}
+
+// Band is a part of a scale: from the band before it up to Below.
+type Band struct {
+	At     sheet.At `sheet:",at"`
+	Below  *float64 `sheet:"below"` // °C or minutes; nil: without end
+	Sign   string   `sheet:"sign"`  // or nothing
+	When   string   `sheet:"when"`  // condition, or nothing
+	Source string   `sheet:"source,required"`
+}
+
+// Weather is the outside air that a condition of the weather stands for, where
+// no figure is given.
+type Weather struct {
+	At      sheet.At      `sheet:",at"`
+	ID      string        `sheet:"id,required"` // of the condition
+	Ambient sheet.Sourced `sheet:"ambient,required"`
+}
+
+// Told says which sign a word under some other key of a job file stands for.
+type Told struct {
+	At   sheet.At `sheet:",at"`
+	ID   string   `sheet:"id,required"` // key and word: "since.weeks"
+	Sign string   `sheet:"sign,required"`
+}
+
+// Car says how what the car is changes the odds of a cause.
+type Car struct {
+	At     sheet.At    `sheet:",at"`
+	Cause  sheet.Words `sheet:"cause,required"`
+	Odds   float64     `sheet:"odds,required"` // 0: such a car cannot have it
+	Source string      `sheet:"source,required"`
+	// MileageAbove and MileageBelow are in km, YearBefore a model year.
+	MileageAbove *float64 `sheet:"mileage-above"`
+	MileageBelow *float64 `sheet:"mileage-below"`
+	YearBefore   *float64 `sheet:"year-before"`
+	// Is are further keys: what the job file says of the car ("fan") and the
+	// word that it must say there.
+	Is sheet.Rest `sheet:",rest"`
+}
+
+// Described is what a job file says of a car, as far as the odds know of it.
+type Described struct {
+	Words     map[string]string // "fan": "belt"
+	MileageKm float64           // 0: not said
+	Year      int               // 0: not said
+}
+
+// CarOdds are the factors on the odds of causes that come from what the car is,
+// by the cause's id; nil where nothing is said that matters.
+func (c *Catalogue) CarOdds(d Described) map[string]float64 {
+	var out map[string]float64
+	for i := range c.Cars {
+		k := &c.Cars[i]
+		if !k.suits(d) {
+			continue
+		}
+		if out == nil {
+			out = make(map[string]float64)
+		}
+		for _, id := range k.Cause {
+			if _, ok := out[id]; !ok {
+				out[id] = 1
+			}
+			out[id] *= k.Odds
+		}
+	}
+	return out
+}
+
+func (k *Car) suits(d Described) bool {
+	for _, w := range k.Is {
+		if d.Words[w.Key] != w.Word {
+			return false
+		}
+	}
+	switch {
+	case k.MileageAbove != nil && !(d.MileageKm > *k.MileageAbove):
+		return false
+	case k.MileageBelow != nil && !(d.MileageKm > 0 && d.MileageKm < *k.MileageBelow):
+		return false
+	case k.YearBefore != nil && !(d.Year > 0 && float64(d.Year) < *k.YearBefore):
+		return false
+	}
+	return true
+}
+
+// WhoseWord is the kind of person with the id, or nil.
+func (c *Catalogue) WhoseWord(id string) *Whose {
+	for i := range c.Whose {
+		if c.Whose[i].ID == id {
+			return &c.Whose[i]
+		}
+	}
+	return nil
+}
+
+// OnScale is the band of the scale that a number falls into, or nil.
+func (c *Catalogue) OnScale(scale string, value float64) *Band {
+	for i := range c.Scales {
+		if c.Scales[i].ID != scale {
+			continue
+		}
+		for k := range c.Scales[i].Bands {
+			b := &c.Scales[i].Bands[k]
+			if b.Below == nil || value < *b.Below {
+				return b
+			}
+		}
+	}
+	return nil
+}
+
+// ToldSign is the index of the sign that a word under a key stands for, or -1.
+func (c *Catalogue) ToldSign(key, word string) int {
+	for i := range c.Told {
+		if c.Told[i].ID == key+"."+word {
+			return c.SignIndex(c.Told[i].Sign)
+		}
+	}
+	return -1
+}
+
+// WeatherC is the outside air (°C) that a condition of the weather stands for.
+func (c *Catalogue) WeatherC(condition string) (float64, bool) {
+	for i := range c.Weather {
+		if c.Weather[i].ID == condition {
+			return c.Weather[i].Ambient.Value, true
+		}
+	}
+	return 0, false
+}
+
+// Seen is the probability of hearing of a sign that somebody looked for: so is
+// the probability that it is so, slip that the person is wrong.
+func Seen(h Heard, so, slip float64) float64 {
+	if h == Denied {
+		so = 1 - so
+	}
+	return so*(1-slip) + (1-so)*slip
+}
+
+// told resolves what job files say beside signs and conditions.
+func (r *resolver) told() {
+	signs, conditions := r.signIDs(), r.conditionIDs()
+	for i := range r.c.Whose {
+		w := &r.c.Whose[i]
+		r.share(w.At, "slip.value", w.Slip.Value)
+		r.share(w.At, "weight.value", w.Weight.Value)
+		if w.Slip.Value <= 0 {
+			r.bad(w.At, "slip.value", "found %g; it is above 0: everybody errs now and then", w.Slip.Value)
+		}
+	}
+	for i := range r.c.Scales {
+		for k := range r.c.Scales[i].Bands {
+			b := &r.c.Scales[i].Bands[k]
+			if b.Sign != "" {
+				r.word(b.At, "sign", b.Sign, signs)
+			}
+			if b.When != "" {
+				r.word(b.At, "when", b.When, conditions)
+			}
+		}
+	}
+	for i := range r.c.Weather {
+		r.word(r.c.Weather[i].At, "id", r.c.Weather[i].ID, conditions)
+	}
+	for i := range r.c.Told {
+		r.word(r.c.Told[i].At, "sign", r.c.Told[i].Sign, signs)
+	}
+	for i := range r.c.Cars {
+		k := &r.c.Cars[i]
+		for _, id := range k.Cause {
+			r.word(k.At, "cause", id, causeIDs(r.causes))
+		}
+		if k.Odds < 0 {
+			r.bad(k.At, "odds", "found %g; odds are 0 or more", k.Odds)
+		}
+		if len(k.Is) == 0 && k.MileageAbove == nil && k.MileageBelow == nil && k.YearBefore == nil {
+			r.bad(k.At, "", "say which cars: fan, pump, thermostat, tank, kind, mileage-above, ...")
+		}
+	}
+	if r.c.About.Value < 1 && r.c.About.Source != "" {
+		r.bad(sheet.At{File: r.c.sheets[0].Name}, "about.value", "found %g; it is 1 or more", r.c.About.Value)
+	}
+}
+
+func (r *resolver) signIDs() []string {
+	ids := make([]string, len(r.c.Signs))
+	for i := range ids {
+		ids[i] = r.c.Signs[i].ID
+	}
+	return ids
+}
+
+func (r *resolver) conditionIDs() []string {
+	ids := make([]string, len(r.c.Conditions))
+	for i := range ids {
+		ids[i] = r.c.Conditions[i].ID
+	}
+	return ids
+}
+
+// CarOddsKeys are the keys of Described.Words that the catalogue looks at.
+func (c *Catalogue) CarOddsKeys() []string {
+	var keys []string
+	seen := map[string]bool{}
+	for i := range c.Cars {
+		for _, w := range c.Cars[i].Is {
+			if !seen[w.Key] {
+				seen[w.Key] = true
+				keys = append(keys, w.Key)
+			}
+		}
+	}
+	return keys
+}

@@ -1,0 +1,169 @@
+package check_test
+
+import (
+	"math"
+	"slices"
+	"testing"
+
+	"weephole/cause"
+	"weephole/check"
+	"weephole/circuit"
+)
+
+// TestABoundOfAReadingIsATailOfItsSpread: "below" and "above" the same number
+// are all there is, and "about" is flatter than the number itself.
+func TestABoundOfAReadingIsATailOfItsSpread(t *testing.T) {
+	c := builtin(t)
+	k := c.Check("cap-pressure")
+	m := &k.Readings[k.ReadingIndex("held")] // mean 0.98, spread hypot(0.04, 0.06), by the catalogue
+	healthy := &check.Subject{Causes: []cause.Present{{Cause: c.Causes().NoFault(), Site: cause.NoSite}}}
+	for _, x := range []float64{0.2, 0.9, 0.98, 1.1, 1.4} {
+		below := math.Exp(m.LogBounded(healthy, x, check.Below, c.About.Value))
+		above := math.Exp(m.LogBounded(healthy, x, check.Above, c.About.Value))
+		if math.Abs(below+above-1) > 1e-9 {
+			t.Errorf("at %g: below %g and above %g make %g", x, below, above, below+above)
+		}
+	}
+	if p := math.Exp(m.LogBounded(healthy, 0.98, check.Below, c.About.Value)); math.Abs(p-0.47-0.06*0.98/1.5) > 1e-9 {
+		t.Errorf("below its mean: %g, want half of 0.94 and the blunder's share", p)
+	}
+	exact, about := m.LogBounded(healthy, 0.98, check.Exact, 1.5), m.LogBounded(healthy, 0.98, check.About, 1.5)
+	if exact != m.LogLikelihood(healthy, 0.98) || about >= exact {
+		t.Errorf("at the mean exact %g, about %g: about is flatter", exact, about)
+	}
+	far, farAbout := m.LogBounded(healthy, 0.75, check.Exact, 1.5), m.LogBounded(healthy, 0.75, check.About, 1.5)
+	if farAbout <= far {
+		t.Errorf("away from the mean exact %g, about %g: about forgives more", far, farAbout)
+	}
+}
+
+// TestTheStateOfTheEngineChoosesWhatIsReadFrom: a hose after switching off is
+// read from the heat soak, a clutch turned cold from nothing.
+func TestTheStateOfTheEngineChoosesWhatIsReadFrom(t *testing.T) {
+	c := builtin(t)
+	for _, test := range []struct {
+		check, state string
+		airCon       bool
+		situation    string // "own": the check's; "": the catalogue does not know
+	}{
+		{"hose-temps", "", false, "own"},
+		{"hose-temps", "hot-idle", false, "own"},
+		{"hose-temps", "hot-off", false, "heat-soak"},
+		{"hose-temps", "fast-idle", false, "fast-idle"},
+		{"hose-temps", "hot-idle", true, "hot-idle-ac"},
+		{"hose-temps", "cold", false, ""},
+		{"heater-output", "fast-idle", false, "fast-idle"},
+		{"heater-output", "road", false, "motorway"},
+		{"radiator-drop", "fast-idle", false, "own"},
+		{"clutch-spin", "hot-off", false, "own"},
+		{"clutch-spin", "cold", false, ""},
+		{"shroud-look", "hot-off", false, "own"},
+		{"hose-squeeze", "hot-idle", false, ""},
+		{"trouble-codes", "road", false, "own"},
+	} {
+		k := c.Check(test.check)
+		got := k.In(test.state, test.airCon)
+		if (got == nil) != (test.situation == "") {
+			t.Errorf("%s %q: %v", test.check, test.state, got)
+			continue
+		}
+		if got == nil {
+			continue
+		}
+		if (got == k) != (test.situation == "own") {
+			t.Errorf("%s %q: own %v, want %s", test.check, test.state, got == k, test.situation)
+			continue
+		}
+		if test.situation == "own" {
+			continue
+		}
+		for _, s := range circuit.Situations() {
+			if got.Situations().Has(s) != (s.String() == test.situation) {
+				t.Errorf("%s %q: read from %s %v, want %s", test.check, test.state, s, got.Situations().Has(s), test.situation)
+			}
+		}
+	}
+}
+
+// TestEveryDetailTellsSomething: some cause makes it at least half as likely again
+// to be heard, and nobody is asked to believe what is as likely without.
+func TestEveryDetailTellsSomething(t *testing.T) {
+	c := builtin(t)
+	told := func(so float64, said, mistaken float64) float64 { return check.Said.Probability(so, said, mistaken) }
+	for i := range c.Signs {
+		g := &c.Signs[i]
+		if !g.Detail {
+			continue
+		}
+		low, high := math.Inf(1), 0.0
+		for _, f := range everyFault(c) {
+			p := told(g.So(&check.Subject{Causes: []cause.Present{f}}), g.Said.Value, g.Mistaken.Value)
+			low, high = math.Min(low, p), math.Max(high, p)
+		}
+		if high < 1.5*low {
+			t.Errorf("%s: heard on %.3f to %.3f of cars, whatever the fault", g.ID, low, high)
+		}
+	}
+}
+
+// everyFault is each cause with each of its sites and states, at half severity.
+func everyFault(c *check.Catalogue) []cause.Present {
+	var out []cause.Present
+	causes := c.Causes()
+	for i := range causes.Causes {
+		k := &causes.Causes[i]
+		if k.Anything {
+			continue
+		}
+		for site := range max(1, len(k.Sites)) {
+			for state := range func() int {
+				if len(k.Hidden) > 0 {
+					return len(k.Hidden[0].States)
+				}
+				return 1
+			}() {
+				p := cause.Present{Cause: i, Site: cause.NoSite, Severity: 0.5}
+				if len(k.Sites) > 0 {
+					p.Site = site
+				}
+				p.Hidden[0] = state
+				out = append(out, p)
+			}
+		}
+	}
+	return out
+}
+
+func TestACarThatCannotHaveACauseSaysSo(t *testing.T) {
+	c := builtin(t)
+	belt := c.CarOdds(check.Described{Words: map[string]string{"fan": "belt"}})
+	for _, id := range []string{"fan-clutch-slipping", "fan-dead"} {
+		if odds, ok := belt[id]; !ok || odds != 0 {
+			t.Errorf("a fan without a clutch: %s has odds %g, %v", id, odds, ok)
+		}
+	}
+	if odds := c.CarOdds(check.Described{}); odds != nil {
+		t.Errorf("nothing is said of the car, and the odds are %v", odds)
+	}
+	if young := c.CarOdds(check.Described{MileageKm: 4300}); young["jacket-silted"] >= 1 {
+		t.Errorf("a nearly new car: jacket-silted has odds %g", young["jacket-silted"])
+	}
+}
+
+func TestNumbersThatOwnersTellStandForSigns(t *testing.T) {
+	c := builtin(t)
+	for _, test := range []struct {
+		celsius float64
+		sign    string
+	}{{40, "needle-low"}, {90, "needle-usual"}, {110, "needle-high"}, {127, "needle-red"}} { // 260 °F is 127 °C
+		if b := c.OnScale("needle", test.celsius); b == nil || b.Sign != test.sign {
+			t.Errorf("%g °C: %+v, want %s", test.celsius, b, test.sign)
+		}
+	}
+	if i := c.ToldSign("since", "last-work"); i < 0 || c.Signs[i].ID != "since-work" {
+		t.Errorf("since the last work: sign %d", i)
+	}
+	if !slices.Contains(c.CarOddsKeys(), "fan") {
+		t.Error("the kind of fan changes no odds")
+	}
+}
