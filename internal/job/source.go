@@ -13,6 +13,7 @@ const (
 	maxBytes = 1 << 20 // what is read at all
 	maxDepth = 12      // of lists and tables in one another
 	maxItems = 500     // of one list, or keys of one table
+	maxMarks = 20000   // commas and colons in all: about twice the values
 )
 
 // parse reads the whole source, at most maxBytes, into a tree.
@@ -81,4 +82,29 @@ func positionOf(src []byte, offset int) Position {
 	line := bytes.Count(before, []byte("\n")) + 1
 	column := utf8.RuneCount(before[bytes.LastIndexByte(before, '\n')+1:]) + 1
 	return Position{line, column}
+}
+
+// tooMany finds where a YAML source holds more than any job does. It is looked at before
+// the source is parsed, because the YAML library takes a time that grows with the
+// square of the keys of one table.
+func tooMany(src []byte) (Position, string) {
+	marks, at := 0, 0    // at is the line
+	var same [1 << 8]int // lines so far at each indent, since one further out
+	for line := range bytes.Lines(src) {
+		at++
+		marks += bytes.Count(line, []byte{','}) + bytes.Count(line, []byte{':'})
+		if marks > maxMarks {
+			return Position{at, 1}, fmt.Sprintf("more than %d values; a job file holds words and readings: leave logs in files of their own and name them with trace:", maxMarks/2)
+		}
+		text := bytes.TrimLeft(line, " ")
+		indent := min(len(line)-len(text), len(same)-1)
+		if text = bytes.TrimSpace(text); len(text) == 0 || text[0] == '#' || text[0] == '-' {
+			continue
+		}
+		if same[indent]++; same[indent] > maxItems {
+			return Position{at, indent + 1}, fmt.Sprintf("more than %d keys of one table; put less into one job", maxItems)
+		}
+		clear(same[indent+1:])
+	}
+	return Position{}, ""
 }

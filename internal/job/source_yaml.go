@@ -19,6 +19,9 @@ func parseYAML(src []byte, fail failure) (root *node, err error) {
 	if at, what := tooNested(src); what != "" {
 		return nil, fail(at, "%s", what)
 	}
+	if at, what := tooMany(src); what != "" {
+		return nil, fail(at, "%s", what)
+	}
 	// The YAML library is fed whatever a person saved; a panic of it is a
 	// broken file, not a broken program.
 	defer func() {

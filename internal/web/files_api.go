@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"fmt"
 	"net/http"
@@ -9,7 +10,6 @@ import (
 	"strings"
 
 	"weephole/internal/store"
-	"weephole/trace"
 )
 
 // photoTypes are the pictures that a page shows; all else is a log or is refused.
@@ -29,12 +29,12 @@ func (ap *api) bringFile(_ http.ResponseWriter, r *http.Request) (any, error) {
 	}
 	f := store.File{Name: name, Who: who(r), Type: "text/csv"}
 	if t, photo := photoTypes[strings.ToLower(path.Ext(name))]; photo {
-		if got := http.DetectContentType(content); got != t {
-			return nil, wrong(http.StatusUnprocessableEntity, "%s is no picture of that kind (it looks like %s)", name, got)
+		if content, err = ap.photo(r.Context(), name, t, content); err != nil {
+			return nil, err
 		}
 		f.Type = t
-	} else if _, err := trace.Read(r.Context(), bytes.NewReader(content), name, trace.Options{}); err != nil {
-		return nil, wrong(http.StatusUnprocessableEntity, "%s is neither a picture (jpg, png, webp) nor a log that can be used: %v", name, err)
+	} else if err := ap.usableLog(r.Context(), name, content); err != nil {
+		return nil, err
 	}
 	f, err = ap.store.PutFile(r.Context(), id, f, content)
 	if err != nil {
@@ -52,6 +52,35 @@ func (ap *api) bringFile(_ http.ResponseWriter, r *http.Request) (any, error) {
 		return nil, err
 	}
 	return f, nil
+}
+
+// photo looks whether a picture is one, and takes out of it where it was taken,
+// unless the shop wants that.
+func (ap *api) photo(ctx context.Context, name, kind string, content []byte) ([]byte, error) {
+	if got := http.DetectContentType(content); got != kind {
+		return nil, wrong(http.StatusUnprocessableEntity, "%s is no picture of that kind (it looks like %s)", name, got)
+	}
+	set, err := ap.settings(ctx)
+	if err != nil || set.Photos == wholePhotos {
+		return content, err
+	}
+	bare, err := withoutPlace(kind, content)
+	if err != nil {
+		return nil, wrong(http.StatusUnprocessableEntity, "%s: %v", name, err)
+	}
+	return bare, nil
+}
+
+// usableLog looks whether a log can be used.
+func (ap *api) usableLog(ctx context.Context, name string, content []byte) error {
+	t, err := readTrace(ctx, content, name)
+	if err != nil {
+		return wrong(http.StatusUnprocessableEntity, "%s is neither a picture (jpg, png, webp) nor a log that can be used: %v", name, err)
+	}
+	if t.Rows > mostRows {
+		return wrong(http.StatusUnprocessableEntity, "%s has %d rows, more than %d; cut it to the run that counts", name, t.Rows, mostRows)
+	}
+	return nil
 }
 
 // plainName makes a file's name one that the store takes.

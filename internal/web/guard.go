@@ -125,14 +125,32 @@ func (g *guard) known(host string) bool {
 func who(r *http.Request) string {
 	if c, err := r.Cookie(whoCookie); err == nil {
 		if name, err := url.QueryUnescape(c.Value); err == nil && name != "" {
-			return clip(name, 40)
+			return fitName(name)
 		}
 	}
 	return "no name yet"
 }
 
 func whoIs(name string, until time.Time, secure bool) *http.Cookie {
-	return &http.Cookie{Name: whoCookie, Value: url.QueryEscape(clip(name, 40)), Path: "/", Expires: until, HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: secure}
+	return &http.Cookie{Name: whoCookie, Value: url.QueryEscape(fitName(name)), Path: "/", Expires: until, HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: secure}
+}
+
+// longestName is how long a name in the history may be, characters, and what the
+// store takes of it, bytes: judgement.
+const (
+	longestName      = 40
+	longestNameBytes = 80
+)
+
+// fitName is a name as the history takes it: letters of some scripts take four
+// bytes each.
+func fitName(s string) string {
+	s = clip(s, longestName)
+	for len(s) > longestNameBytes {
+		r := []rune(s)
+		s = strings.TrimSpace(string(r[:len(r)-1]))
+	}
+	return s
 }
 
 // clip cuts a text to so many characters.

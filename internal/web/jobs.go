@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
-	"strings"
 	"sync"
 	"time"
 
@@ -26,6 +25,7 @@ type jobs struct {
 	weigher  *weighing.Weigher
 	finisher *finish.Finisher
 
+	logs       logs
 	telling    sync.Mutex // one changes a part of a job's head at a time
 	life       context.Context
 	end        context.CancelFunc
@@ -115,7 +115,7 @@ func (js *jobs) opener(id string) casework.Opener {
 			}
 			return nil, err
 		}
-		return io.NopCloser(strings.NewReader(string(content))), nil
+		return io.NopCloser(unpacked(content)), nil
 	}
 }
 

@@ -101,7 +101,7 @@ func (js *jobs) weighSoon(r *http.Request, id string) {
 }
 
 func (ap *api) listJobs(_ http.ResponseWriter, r *http.Request) (any, error) {
-	return ap.store.Jobs(r.Context(), store.Query{Words: r.FormValue("q"), Archived: r.FormValue("archived") == "true"})
+	return ap.store.Jobs(r.Context(), queryOf(r))
 }
 
 func (ap *api) openJob(_ http.ResponseWriter, r *http.Request) (any, error) {

@@ -220,9 +220,10 @@ type yardPage struct {
 
 // yard shows the jobs in hand.
 func (pg *pages) yard(r *http.Request) (any, error) {
-	p := yardPage{Words: r.FormValue("q"), Archived: r.FormValue("archived") == "true", Offers: len(pg.cfg.Demo)}
+	q := queryOf(r)
+	p := yardPage{Words: q.Words, Archived: q.Archived, Offers: len(pg.cfg.Demo)}
 	var err error
-	p.Jobs, err = pg.store.Jobs(r.Context(), store.Query{Words: p.Words, Archived: p.Archived})
+	p.Jobs, err = pg.store.Jobs(r.Context(), q)
 	for _, j := range p.Jobs {
 		p.HasDemo = p.HasDemo || j.Demo
 	}
@@ -269,7 +270,7 @@ func (p settingsPage) HasTool(id string) bool {
 func (pg *pages) postSettings(w http.ResponseWriter, r *http.Request) {
 	s := Shop{Name: clip(r.FormValue("name"), 80), Units: r.FormValue("units"), Rate: clip(r.FormValue("rate"), 40),
 		Altitude: clip(r.FormValue("altitude"), 40), Ambient: clip(r.FormValue("ambient"), 40),
-		Coldest: clip(r.FormValue("coldest"), 40)}
+		Coldest: clip(r.FormValue("coldest"), 40), Photos: clip(r.FormValue("photos"), 10)}
 	at := map[string]bool{}
 	for _, t := range r.Form["tool"] {
 		at[t] = true

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"net/http"
 
 	"weephole/internal/job"
 	"weephole/internal/store"
@@ -25,6 +26,16 @@ type Shop struct {
 	Coldest  string   `json:"coldest,omitempty"` // the coldest night that the coolant must stand
 	Tools    []string `json:"tools,omitempty"`
 	Lacks    []string `json:"lacks,omitempty"`
+	// Photos "whole" keeps what cameras write into pictures: the place, the time.
+	Photos string `json:"photos,omitempty"`
+}
+
+const wholePhotos = "whole"
+
+// ofJob is what a job file's "shop" can say of the settings.
+func (s Shop) ofJob() Shop {
+	s.Photos = ""
+	return s
 }
 
 // settings reads the shop's settings; a new shop has none.
@@ -49,7 +60,14 @@ func (js *jobs) keepSettings(ctx context.Context, s *Shop) error {
 	if err != nil {
 		return err
 	}
-	if _, err := job.ReadShop(body, js.words); err != nil {
+	if s.Photos != "" && s.Photos != wholePhotos {
+		return wrong(http.StatusUnprocessableEntity, "photos: %q; write %q, or nothing", s.Photos, wholePhotos)
+	}
+	ofJob, err := json.Marshal(s.ofJob())
+	if err != nil {
+		return err
+	}
+	if _, err := job.ReadShop(ofJob, js.words); err != nil {
 		return err
 	}
 	return js.store.Set(ctx, shopKey, string(body))
@@ -57,7 +75,7 @@ func (js *jobs) keepSettings(ctx context.Context, s *Shop) error {
 
 // fill puts into a job file what it does not say of the shop itself.
 func (s *Shop) fill(document json.RawMessage) (json.RawMessage, error) {
-	defaults, err := json.Marshal(s)
+	defaults, err := json.Marshal(s.ofJob())
 	if err != nil {
 		return nil, err
 	}

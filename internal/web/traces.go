@@ -1,7 +1,6 @@
 package web
 
 import (
-	"bytes"
 	"html/template"
 	"net/http"
 	"strings"
@@ -38,27 +37,24 @@ func (pg *pages) traces(r *http.Request, id string, files []store.File, u quanti
 
 func (pg *pages) trace(r *http.Request, id string, f store.File, u quantity.Units, bands []weighing.Band) traceView {
 	v := traceView{Name: f.Name}
-	_, content, err := pg.store.File(r.Context(), id, f.Name)
+	tr, err := pg.brought(r.Context(), id, f.Name)
 	if err == nil {
-		var tr *trace.Trace
-		if tr, err = trace.Read(r.Context(), bytes.NewReader(content), f.Name, trace.Options{}); err == nil {
-			var behind []chart.Band
-			for i := range bands {
-				if bands[i].Trace == f.Name {
-					behind = append(behind, bands[i].Chart())
-				}
+		var behind []chart.Band
+		for i := range bands {
+			if bands[i].Trace == f.Name {
+				behind = append(behind, bands[i].Chart())
 			}
-			plot := traceplot.Plot(tr, u, behind...)
-			plot.Width, plot.Height = 720, 340
-			v.SVG = template.HTML(plot.SVG()) // our own drawing, its texts escaped there
-			v.Summary = events.InLog(tr).Summary(u)
-			for _, a := range tr.Assumed {
-				if a.Doubt {
-					v.Assumed = append(v.Assumed, a)
-				}
-			}
-			return v
 		}
+		plot := traceplot.Plot(tr, u, behind...)
+		plot.Width, plot.Height = 720, 340
+		v.SVG = template.HTML(plot.SVG()) // our own drawing, its texts escaped there
+		v.Summary = events.InLog(tr).Summary(u)
+		for _, a := range tr.Assumed {
+			if a.Doubt {
+				v.Assumed = append(v.Assumed, a)
+			}
+		}
+		return v
 	}
 	v.Problem = err.Error()
 	return v

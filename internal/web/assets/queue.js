@@ -33,6 +33,7 @@ function tell() {
   if (n > 0) lines.push(`${n} ${n === 1 ? "entry waits" : "entries wait"} on this device. ${n === 1 ? "It" : "They"} will be sent when the bench answers.`);
   else if (away) lines.push("The bench does not answer. What you enter is kept on this device and sent later.");
   wire.textContent = lines.join(" ");
+  for (const e of read(KEY)) if (held.has(e.id)) wire.append(Object.assign(document.createElement("p"), { textContent: `${e.what || "An entry"} waits: ${held.get(e.id)}` }));
   for (const b of bad) {
     const p = document.createElement("p");
     p.textContent = `Not kept: ${b.what}. ${b.message} `;
@@ -56,42 +57,53 @@ export function add(entry) {
   return Promise.race([answer, new Promise((resolve) => setTimeout(() => resolve(null), 4000))]);
 }
 
+// flush sends what waits, in order. Each entry stands alone: one that the bench
+// fails to keep waits with what the bench said of it, and the others go on; only
+// entries about the same finding wait behind it.
+const held = new Map(); // what the bench said of entries that it failed to keep
 let flushing = false, timer = 0;
 export async function flush() {
   if (flushing) return;
   flushing = true;
   clearTimeout(timer);
+  const behind = new Set();
   try {
-    for (let list = read(KEY); list.length; list = read(KEY)) {
-      const e = list[0];
-      const res = await fetch(e.url, {
-        method: e.method, body: e.body === undefined ? undefined : JSON.stringify(e.body), signal: AbortSignal.timeout(LONGEST),
-        headers: { "Content-Type": "application/json", "Idempotency-Key": e.id, "Weephole-Entered": e.at, ...(e.seen ? { "Weephole-Seen": String(e.seen) } : {}) },
-      });
-      if (res.status === 401) { location.href = "/login?to=" + encodeURIComponent(location.pathname); throw new Error("passphrase"); }
-      if (res.status >= 500 || res.status === 429) {
-        const f = await res.json().catch(() => null);
-        const w = waiting.get(e.id);
-        if (w && f) { w({ ok: false, later: true, message: f.error.message }); waiting.delete(e.id); }
-        throw new Error("later");
-      }
-      const answer = await res.json();
-      write(KEY, read(KEY).filter((x) => x.id !== e.id));
-      const told = res.ok ? { ok: true, ...answer } : { ok: false, message: answer.error.message, seq: answer.error.seq };
-      const w = waiting.get(e.id);
-      waiting.delete(e.id);
-      if (w) w(told);
-      else if (!res.ok) write(REFUSED, [...read(REFUSED), { id: e.id, what: e.what || e.url, message: told.message }]);
-      setAway(false);
-      changed();
+    for (let e = next(behind); e; e = next(behind)) {
+      if (!(await send(e))) behind.add(e.id);
     }
-  } catch (err) {
-    setAway(true);
-    timer = setTimeout(flush, AGAIN);
-  } finally {
-    flushing = false;
-    changed();
+    setAway(false);
+  } catch { setAway(true); }
+  if (read(KEY).length) timer = setTimeout(flush, AGAIN);
+  flushing = false;
+  changed();
+}
+
+const next = (behind) => read(KEY).find((e) => !behind.has(e.id) && ![...behind].some((id) => e.url.includes(id)));
+
+// send sends one entry and tells whether the bench has decided on it. It throws
+// when the bench cannot be reached.
+async function send(e) {
+  const res = await fetch(e.url, {
+    method: e.method, body: e.body === undefined ? undefined : JSON.stringify(e.body), signal: AbortSignal.timeout(LONGEST),
+    headers: { "Content-Type": "application/json", "Idempotency-Key": e.id, "Weephole-Entered": e.at, ...(e.seen ? { "Weephole-Seen": String(e.seen) } : {}) },
+  });
+  if (res.status === 401) { location.href = "/login?to=" + encodeURIComponent(location.pathname); throw new Error("passphrase"); }
+  const answer = await res.json().catch(() => null);
+  const w = waiting.get(e.id);
+  if (!answer || res.status >= 500 || res.status === 429) {
+    const message = answer?.error?.message || "The bench failed to keep it.";
+    held.set(e.id, message);
+    if (w) { w({ ok: false, later: true, message }); waiting.delete(e.id); }
+    return false;
   }
+  held.delete(e.id);
+  write(KEY, read(KEY).filter((x) => x.id !== e.id));
+  const told = res.ok ? { ok: true, ...answer } : { ok: false, message: answer.error.message, seq: answer.error.seq };
+  waiting.delete(e.id);
+  if (w) w(told);
+  else if (!res.ok) write(REFUSED, [...read(REFUSED), { id: e.id, what: e.what || e.url, message: told.message }]);
+  changed();
+  return true;
 }
 
 addEventListener("online", flush);

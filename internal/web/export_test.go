@@ -1,0 +1,4 @@
+package web
+
+// WithoutPlace is withoutPlace, for fuzzing.
+var WithoutPlace = withoutPlace
