@@ -36,6 +36,20 @@ type Entry struct {
 	Finding string          `json:"finding,omitempty"` // id of the finding concerned: the id of the entry that found it
 	Seen    int64           `json:"seen,omitempty"`    // Seq of the newest entry that the author had before him; 0 not known
 	Body    json.RawMessage `json:"body,omitempty"`
+	// Over makes keeping the entry depend on what stands: it is the Seq of the
+	// entry that this one is written over, the newest of the finding concerned or
+	// of the head. When something newer stands by then, the entry is refused with
+	// ErrOvertaken. 0 asks for nothing. It is a condition and is not kept.
+	Over int64 `json:"-"`
+}
+
+// Change is a hint that something of a job is new: an entry, or an answer (with
+// its stage).
+type Change struct {
+	Job   string `json:"job"`
+	Seq   int64  `json:"seq"`
+	Who   string `json:"who,omitempty"`
+	Stage string `json:"stage,omitempty"`
 }
 
 // Summary is a job as a list shows it. All but the verdict follow from the
@@ -58,6 +72,7 @@ type Query struct {
 	Words    string // each word must occur in name, car, complaint or findings' notes; "" all
 	Archived bool   // the archived ones instead of those in hand
 	Limit    int    // at most; 0 means 200
+	From     int    // so many are left out first: where a further page begins
 }
 
 // Answer is a judgement of a job that is kept so that a page need not wait for
@@ -94,7 +109,31 @@ var (
 	ErrDamaged  = errors.New("the database is damaged")
 	ErrNewer    = errors.New("the database was written by a newer version of this program")
 	ErrTaken    = errors.New("the id is taken by something else")
+	// ErrOvertaken: something newer stands than what the author had before him.
+	ErrOvertaken = errors.New("something newer stands there by now")
+	// ErrGone: the database was moved or deleted while it was open. What was
+	// confirmed before is where the file is now.
+	ErrGone = errors.New("the database is no longer in its folder")
+	// ErrInUse: another bench works on the same folder.
+	ErrInUse = errors.New("the data folder is in use by another bench")
+	// ErrOpen: others on the machine can read the folder.
+	ErrOpen = errors.New("the data folder is open to others on this machine")
+	// ErrDisk: the disk failed to read or write what it was asked to.
+	ErrDisk = errors.New("the disk failed to do what it was asked")
+	// ErrAway: the database server does not answer. Trying later may help.
+	ErrAway = errors.New("the database server is away")
 )
+
+// Differs says that something of a job that is taken in has another content here
+// under the same id or name. It stands for ErrTaken.
+type Differs struct{ What string } // "entry 7"
+
+func (d *Differs) Error() string {
+	return d.What + " differs from the one kept here under the same name"
+}
+
+// Is makes a Differs an ErrTaken.
+func (d *Differs) Is(target error) bool { return target == ErrTaken }
 
 // Journal keeps jobs.
 type Journal interface {
@@ -102,9 +141,16 @@ type Journal interface {
 	// job has already is not added again: the first one is returned, and false;
 	// when the two say different things the error is ErrTaken. Opened makes the
 	// job; every other kind needs it (ErrUnknown), and those that concern a
-	// finding need the finding. When Append has returned without error the
-	// entry survives the process, the system and the power failing.
+	// finding need the finding. With Over, what stands must not be newer, else
+	// the newest entry there is returned with ErrOvertaken. When Append has
+	// returned without error the entry survives the process, the system and the
+	// power failing.
 	Append(ctx context.Context, e Entry) (kept Entry, added bool, err error)
+	// Take takes in a job from elsewhere: its entries in order, and its files,
+	// whose contents are asked for one by one. All of it is kept or nothing.
+	// What is there already stays as it is; what differs is refused (Differs).
+	// It returns how many entries were new.
+	Take(ctx context.Context, job string, entries []Entry, files []File, content func(i int) ([]byte, error)) (added int, err error)
 	// Entries gives a job's entries after a Seq, in order; ErrUnknown without
 	// the job.
 	Entries(ctx context.Context, job string, after int64) ([]Entry, error)
@@ -157,6 +203,15 @@ type Sessions interface {
 	DropSessions(ctx context.Context) error
 }
 
+// Ledger keeps the lines of the shop's tally, which are only ever added to.
+type Ledger interface {
+	// TallyLines gives all lines in the order kept.
+	TallyLines(ctx context.Context) ([]json.RawMessage, error)
+	// AddTallyLines adds lines, all or none, when there are after lines so far;
+	// otherwise somebody else was quicker (ErrOvertaken): read again and decide.
+	AddTallyLines(ctx context.Context, after int, lines ...json.RawMessage) error
+}
+
 // Store is all that an engine does. It may be used from many goroutines.
 type Store interface {
 	Journal
@@ -164,10 +219,12 @@ type Store interface {
 	Files
 	Settings
 	Sessions
+	Ledger
 	// Backup writes everything, as it stands at one moment, into one new file,
 	// while others go on writing.
 	Backup(ctx context.Context, path string) error
-	// Check tells whether entries could be kept now: nil, ErrFull, ErrReadOnly.
+	// Check tells whether entries could be kept now, without keeping anything:
+	// nil, ErrFull, ErrReadOnly, ErrDamaged, ErrGone, ErrAway.
 	Check(ctx context.Context) error
 	Close() error
 }

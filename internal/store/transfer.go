@@ -3,24 +3,30 @@ package store
 import (
 	"archive/zip"
 	"bytes"
+	"compress/flate"
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
+	"hash/crc32"
 	"io"
-	"path"
-	"strings"
 	"time"
 )
 
 // TransferVersion is the version of the file that Export writes.
 const TransferVersion = 1
 
-// maxTransferPart is the most that one part of an exported job may unpack to,
-// bytes: judgement, twice the largest upload that the bench takes.
-const maxTransferPart = 64 << 20
+// Limits of an exported job. They are looked at in the zip's own list before
+// anything is unpacked, and kept while it is. Export stays inside them, so that
+// what goes out can come in. All are judgement.
+const (
+	maxTransferPart = 64 << 20 // bytes that one part unpacks to: twice the largest upload that the bench takes
+	maxTransferAll  = 2 << 30  // bytes that all parts unpack to
+	maxParts        = 10_000   // parts of the zip
+	maxEntries      = 200_000  // entries of the journal
+	maxTightness    = 100      // times that a part may be larger than what it takes in the zip
+	freeTightness   = 16 << 20 // bytes that may be unpacked in all however small the zip is
+)
 
 // manifest is journal.json in an exported job.
 type manifest struct {
@@ -33,53 +39,84 @@ type manifest struct {
 // Export writes a job as one zip file: journal.json (every entry), job.json (the
 // job file as it stands, for reading elsewhere) and files/NAME.
 func Export(ctx context.Context, s Store, job string, w io.Writer) error {
+	if err := export(ctx, s, job, w); err != nil {
+		return fmt.Errorf("export job %s: %w", job, err)
+	}
+	return nil
+}
+
+func export(ctx context.Context, s Store, job string, w io.Writer) error {
 	entries, err := s.Entries(ctx, job, 0)
 	if err != nil {
-		return fmt.Errorf("export job %s: %w", job, err)
+		return err
 	}
 	state, err := Fold(entries)
 	if err != nil {
-		return fmt.Errorf("export job %s: %w", job, err)
+		return err
 	}
 	document, err := state.Document()
 	if err != nil {
-		return fmt.Errorf("export job %s: %w", job, err)
+		return err
 	}
 	files, err := s.Files(ctx, job)
 	if err != nil {
-		return fmt.Errorf("export job %s: %w", job, err)
-	}
-	z := zip.NewWriter(w)
-	put := func(name string, content []byte, at time.Time) error {
-		part, err := z.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate, Modified: at})
-		if err != nil {
-			return err
-		}
-		_, err = part.Write(content)
 		return err
 	}
 	var m bytes.Buffer
 	enc := json.NewEncoder(&m)
 	enc.SetEscapeHTML(false) // bodies go out as they were kept
 	if err := enc.Encode(manifest{TransferVersion, job, entries, files}); err != nil {
-		return fmt.Errorf("export job %s: %w", job, err)
+		return err
 	}
-	if err := errors.Join(put("journal.json", m.Bytes(), state.Changed), put("job.json", document, state.Changed)); err != nil {
-		return fmt.Errorf("export job %s: %w", job, err)
+	z := zip.NewWriter(w)
+	all := int64(0)
+	put := func(name string, content []byte, at time.Time) error {
+		if all += int64(len(content)); len(content) > maxTransferPart || all > maxTransferAll {
+			return fmt.Errorf("%s: the job is too large for one file (at most %d MB a part and %d MB in all); make a backup instead", name, maxTransferPart>>20, maxTransferAll>>20)
+		}
+		return putPart(z, name, content, at)
+	}
+	if err := put("journal.json", m.Bytes(), state.Changed); err != nil {
+		return err
+	}
+	if err := put("job.json", document, state.Changed); err != nil {
+		return err
 	}
 	for _, f := range files {
 		_, content, err := s.File(ctx, job, f.Name)
-		if err == nil {
-			err = put("files/"+f.Name, content, f.At)
-		}
 		if err != nil {
-			return fmt.Errorf("export job %s: file %q: %w", job, f.Name, err)
+			return err
+		}
+		if err := put("files/"+f.Name, content, f.At); err != nil {
+			return err
 		}
 	}
-	if err := z.Close(); err != nil {
-		return fmt.Errorf("export job %s: %w", job, err)
+	return z.Close()
+}
+
+// putPart packs a part, unless it would become so small that it looks like one
+// made to burst.
+func putPart(z *zip.Writer, name string, content []byte, at time.Time) error {
+	var packed bytes.Buffer
+	f, err := flate.NewWriter(&packed, flate.DefaultCompression)
+	if err == nil {
+		_, err = f.Write(content)
 	}
-	return nil
+	if err = errors.Join(err, f.Close()); err != nil {
+		return err
+	}
+	h := &zip.FileHeader{Name: name, Method: zip.Deflate, Modified: at}
+	h.CRC32, h.UncompressedSize64 = crc32.ChecksumIEEE(content), uint64(len(content))
+	bytes := packed.Bytes()
+	if len(bytes)*maxTightness < len(content) || len(bytes) > len(content) {
+		h.Method, bytes = zip.Store, content
+	}
+	h.CompressedSize64 = uint64(len(bytes))
+	part, err := z.CreateRaw(h)
+	if err == nil {
+		_, err = part.Write(bytes)
+	}
+	return err
 }
 
 // BadTransfer is a file that is no exported job, or a spoilt one.
@@ -89,73 +126,171 @@ func (b *BadTransfer) Error() string { return "this is no exported job: " + b.Wh
 
 func bad(format string, args ...any) error { return &BadTransfer{fmt.Sprintf(format, args...)} }
 
+// Transfer is an exported job that was read and checked, and not kept yet.
+type Transfer struct {
+	Job     string
+	Entries []Entry
+	Files   []File
+	zip     *zip.Reader
+}
+
 // Import reads what Export wrote and keeps it: a new job, or what the store
-// does not have yet of one that it knows. Everything is checked before anything
-// is kept. It returns the job's id and how many entries were new.
+// does not have yet of one that it knows. All of it is kept or nothing. It
+// returns the job's id and how many entries were new.
 func Import(ctx context.Context, s Store, r io.ReaderAt, size int64) (job string, added int, err error) {
-	m, contents, err := readTransfer(r, size)
+	t, err := ReadTransfer(r, size)
 	if err != nil {
 		return "", 0, err
 	}
-	if _, err := Fold(m.Entries); err != nil {
-		return "", 0, bad("its journal does not hold together: %v", err)
-	}
-	for _, e := range m.Entries {
-		if e.Job != m.Job {
-			return "", 0, bad("entry %d belongs to another job", e.Seq)
-		}
-		_, isNew, err := s.Append(ctx, e)
-		switch {
-		case errors.Is(err, ErrTaken) && e.Kind != Opened:
-			return "", added, bad("entry %d differs from the one kept here under the same id", e.Seq)
-		case err != nil:
-			return "", added, fmt.Errorf("import job %s: %w", m.Job, err)
-		case isNew:
-			added++
-		}
-	}
-	for i, f := range m.Files {
-		kept, err := s.PutFile(ctx, m.Job, f, contents[i])
-		if err != nil {
-			return "", added, fmt.Errorf("import job %s: file %q: %w", m.Job, f.Name, err)
-		}
-		if kept.Name != f.Name {
-			return "", added, bad("file %q differs from the one kept here under the same name", f.Name)
-		}
-	}
-	return m.Job, added, nil
+	added, err = t.Keep(ctx, s)
+	return t.Job, added, err
 }
 
-// readTransfer unpacks and checks an exported job without keeping anything.
-func readTransfer(r io.ReaderAt, size int64) (*manifest, [][]byte, error) {
+// Keep keeps the job, all of it or nothing, and returns how many entries were new.
+func (t *Transfer) Keep(ctx context.Context, s Store) (added int, err error) {
+	added, err = s.Take(ctx, t.Job, t.Entries, t.Files, t.Content)
+	var d *Differs
+	if errors.As(err, &d) {
+		return 0, bad("%v", d)
+	}
+	if err != nil {
+		return 0, fmt.Errorf("import job %s: %w", t.Job, err)
+	}
+	return added, nil
+}
+
+// Content unpacks a file and holds it to its checksum.
+func (t *Transfer) Content(i int) ([]byte, error) {
+	f := t.Files[i]
+	content, err := readPart(t.zip, "files/"+f.Name)
+	if err != nil {
+		return nil, err
+	}
+	if got := Sum(content); got != f.SHA256 {
+		return nil, bad("file %q was changed: its sha256 is %s, not %s", f.Name, got, f.SHA256)
+	}
+	return content, nil
+}
+
+// ReadTransfer reads an exported job and checks all of it, files too, without
+// keeping anything. What it unpacks is bounded.
+func ReadTransfer(r io.ReaderAt, size int64) (*Transfer, error) {
 	z, err := zip.NewReader(r, size)
 	if err != nil {
-		return nil, nil, bad("not a zip file (%v)", err)
+		return nil, bad("not a zip file (%v)", err)
+	}
+	if err := fits(z, size); err != nil {
+		return nil, err
 	}
 	raw, err := readPart(z, "journal.json")
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	var m manifest
+	var m struct {
+		Weephole int    `json:"weephole-export"`
+		Job      string `json:"job"`
+		Entries  json.RawMessage
+		Files    json.RawMessage
+	}
 	if err := json.Unmarshal(raw, &m); err != nil {
-		return nil, nil, bad("journal.json: %v", err)
+		return nil, bad("journal.json: %v", err)
 	}
 	if m.Weephole < 1 || m.Weephole > TransferVersion {
-		return nil, nil, bad("version %d; this program reads 1 to %d", m.Weephole, TransferVersion)
+		return nil, bad("version %d; this program reads 1 to %d", m.Weephole, TransferVersion)
 	}
-	contents := make([][]byte, len(m.Files))
-	for i, f := range m.Files {
-		if !PlainName(f.Name) {
-			return nil, nil, bad("file name %q", f.Name)
+	t := &Transfer{Job: m.Job, zip: z}
+	if t.Entries, err = list[Entry](m.Entries, "entries", maxEntries); err != nil {
+		return nil, err
+	}
+	if t.Files, err = list[File](m.Files, "files", maxParts); err != nil {
+		return nil, err
+	}
+	if err := t.sound(); err != nil {
+		return nil, err
+	}
+	return t, nil
+}
+
+// list reads a JSON list of at most so many things. It stops at the limit, because
+// an empty thing takes two bytes in a file and hundreds in memory.
+func list[T any](raw json.RawMessage, what string, most int) ([]T, error) {
+	if len(raw) == 0 || string(raw) == "null" {
+		return nil, nil
+	}
+	d := json.NewDecoder(bytes.NewReader(raw))
+	if open, err := d.Token(); err != nil || open != json.Delim('[') {
+		return nil, bad("journal.json: %s is no list", what)
+	}
+	var out []T
+	for d.More() {
+		if len(out) == most {
+			return nil, bad("it has more than %d %s", most, what)
 		}
-		if contents[i], err = readPart(z, "files/"+f.Name); err != nil {
-			return nil, nil, err
+		var one T
+		if err := d.Decode(&one); err != nil {
+			return nil, bad("journal.json: %s: %v", what, err)
 		}
-		if got := Sum(contents[i]); got != f.SHA256 {
-			return nil, nil, bad("file %q was changed: its sha256 is %s, not %s", f.Name, got, f.SHA256)
+		out = append(out, one)
+	}
+	return out, nil
+}
+
+// fits holds the zip's own list of parts to the limits.
+func fits(z *zip.Reader, size int64) error {
+	if len(z.File) > maxParts {
+		return bad("it has %d parts; at most %d are taken", len(z.File), maxParts)
+	}
+	names, all := make(map[string]bool), uint64(0)
+	for _, f := range z.File {
+		if names[f.Name] {
+			return bad("it has %q twice", f.Name)
+		}
+		names[f.Name] = true
+		if f.UncompressedSize64 > maxTransferPart {
+			return bad("%s is larger than %d MB", f.Name, maxTransferPart>>20)
+		}
+		all += f.UncompressedSize64
+	}
+	if most := min(maxTransferAll, freeTightness+maxTightness*uint64(size)); all > most {
+		return bad("it would unpack to %d MB; from its size at most %d MB are taken", all>>20, most>>20)
+	}
+	return nil
+}
+
+// sound holds the journal together and the files to their checksums. Ids that
+// could not stand in an address give way to ones made from them.
+func (t *Transfer) sound() error {
+	ids, job := make(map[string]bool), PlainID(t.Job)
+	for i := range t.Entries {
+		e := &t.Entries[i]
+		if e.Job != t.Job {
+			return bad("entry %d belongs to another job", e.Seq)
+		}
+		e.Job = job
+		e.ID, e.Finding = PlainID(e.ID), PlainID(e.Finding)
+		if _, err := e.Fit(); err != nil {
+			return bad("entry %d: %v", e.Seq, err)
+		}
+		if ids[e.ID] {
+			return bad("entry %d has the id of another", e.Seq)
+		}
+		ids[e.ID] = true
+	}
+	t.Job = job
+	if _, err := Fold(t.Entries); err != nil {
+		return bad("its journal does not hold together: %v", err)
+	}
+	names := make(map[string]bool)
+	for i, f := range t.Files {
+		if !PlainName(f.Name) || names[f.Name] {
+			return bad("file name %q", f.Name)
+		}
+		names[f.Name] = true
+		if _, err := t.Content(i); err != nil {
+			return err
 		}
 	}
-	return &m, contents, nil
+	return nil
 }
 
 func readPart(z *zip.Reader, name string) ([]byte, error) {
@@ -172,17 +307,4 @@ func readPart(z *zip.Reader, name string) ([]byte, error) {
 		return nil, bad("%s is larger than %d MB", name, maxTransferPart>>20)
 	}
 	return content, nil
-}
-
-// Sum is the SHA-256 of a content, in hexadecimal.
-func Sum(content []byte) string {
-	h := sha256.Sum256(content)
-	return hex.EncodeToString(h[:])
-}
-
-// PlainName tells whether a file name is one name, with no folders and nothing
-// that a file system or a page could stumble over.
-func PlainName(name string) bool {
-	return name != "" && len(name) <= 120 && name == path.Base(name) && name[0] != '.' &&
-		!strings.ContainsFunc(name, func(r rune) bool { return r < ' ' || r == 0x7f || strings.ContainsRune(`/\:*?"<>|`, r) })
 }

@@ -9,22 +9,45 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"time"
 
 	"weephole/internal/store"
 )
 
+// backupLock is held while a folder is backed up, so that what a killed backup
+// left can be told from what another is writing.
+const backupLock = "weephole-backup.lock"
+
+// passingSuffix ends the name of a backup that is not complete yet.
+const passingSuffix = ".weephole-part"
+
 // Backup implements store.Store.
 func (k *Keeper) Backup(ctx context.Context, path string) error {
+	if err := k.watch.there(); err != nil {
+		return fmt.Errorf("back up %s: %w", k.dir, err)
+	}
 	return Backup(ctx, k.dir, path)
 }
 
-// Backup copies the database of a data folder into one new file, whether or not
-// a server is writing to it.
+// Backup copies all that a data folder holds into one new file that only its
+// owner can read, whether or not a bench is writing to it: the database and a
+// tally that an older program kept beside it. What a killed backup of this folder
+// left under this name is cleared first.
 func Backup(ctx context.Context, dir, path string) error {
 	from := filepath.Join(dir, FileName)
 	if _, err := os.Stat(from); err != nil {
 		return fmt.Errorf("back up %s: %w", from, err)
 	}
+	lock, err := hold(dir, backupLock, "a backup", time.Now())
+	if errors.Is(err, store.ErrInUse) {
+		return fmt.Errorf("back up %s: another backup of it is running; wait for it", dir)
+	}
+	if err != nil {
+		return fmt.Errorf("back up %s: %w", dir, err)
+	}
+	defer lock.release() // nothing was written to it that could be lost
+	clearPassing(path + passingSuffix + "*")
+	clearPassing(filepath.Join(dir, "backups", "*"+passingSuffix+"*"))
 	// A connection of its own, so that no entry waits for the copy; it may not be
 	// query_only, which VACUUM INTO takes for writing.
 	db, err := connect(from, 1, "synchronous(FULL)", "")
@@ -32,31 +55,43 @@ func Backup(ctx context.Context, dir, path string) error {
 		return fmt.Errorf("back up %s: %w", from, err)
 	}
 	defer db.Close()
-	if err := copyInto(ctx, db, path); err != nil {
+	if err := copyInto(ctx, db, path, filepath.Join(dir, tallyFile)); err != nil {
 		return fmt.Errorf("back up %s to %s: %w", from, path, explain(err))
 	}
 	return nil
 }
 
-// copyInto writes a consistent copy under a passing name, looks it over, makes
-// sure that it is on the disk and then gives it its own name.
-func copyInto(ctx context.Context, db *sql.DB, path string) (err error) {
-	if _, err := os.Stat(path); err == nil {
+// clearPassing removes what matches a pattern; what cannot be removed is met
+// again when the copy is written.
+func clearPassing(pattern string) {
+	list, _ := filepath.Glob(pattern) // the one error is a bad pattern, which matches nothing
+	for _, name := range list {
+		os.Remove(name)
+	}
+}
+
+// copyInto writes a consistent copy under a passing name, takes in the tallies
+// that are not in the database yet, looks the copy over, makes sure that it is on
+// the disk and then gives it its own name.
+func copyInto(ctx context.Context, db *sql.DB, path string, tallies ...string) (err error) {
+	if _, err := os.Lstat(path); err == nil {
 		return fmt.Errorf("%s: %w", path, fs.ErrExist)
 	}
-	passing := path + ".part"
-	if err := os.Remove(passing); err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return folderError(err)
-	}
+	passing := path + passingSuffix
 	defer func() {
 		if err != nil {
-			os.Remove(passing) // the half-written copy is of no use; the first error is the one to tell
+			clearPassing(passing + "*") // a half-written copy is of no use; the first error is the one to tell
 		}
 	}()
-	if _, err := db.ExecContext(ctx, "VACUUM INTO ?", passing); err != nil {
+	if err := vacuum(ctx, db, passing); err != nil {
 		return err
 	}
-	if err := look(ctx, passing); err != nil {
+	for _, t := range tallies {
+		if err := addTally(ctx, passing, t); err != nil {
+			return err
+		}
+	}
+	if err := inspect(ctx, passing); err != nil {
 		return err
 	}
 	if err := syncFile(passing); err != nil {
@@ -68,8 +103,21 @@ func copyInto(ctx context.Context, db *sql.DB, path string) (err error) {
 	return syncFile(filepath.Dir(path))
 }
 
-// look opens a database for reading only and checks it.
-func look(ctx context.Context, path string) error {
+// vacuum writes a consistent copy into a file that only its owner can read.
+func vacuum(ctx context.Context, db *sql.DB, path string) error {
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_TRUNC|os.O_WRONLY, secret)
+	if err != nil {
+		return folderError(err)
+	}
+	if err := errors.Join(f.Chmod(secret), f.Close()); err != nil && !errors.Is(err, errors.ErrUnsupported) {
+		return folderError(err)
+	}
+	_, err = db.ExecContext(ctx, "VACUUM INTO ?", path)
+	return err
+}
+
+// inspect opens a database for reading only and checks it.
+func inspect(ctx context.Context, path string) error {
 	db, err := connect(path, 1, "query_only(1)", "ro")
 	if err != nil {
 		return err
@@ -98,55 +146,21 @@ func intact(ctx context.Context, db *sql.DB) error {
 	return rows.Err()
 }
 
-// Restore puts a backup into a data folder that has no database yet. The
-// backup is looked over first and stays as it is.
-func Restore(ctx context.Context, path, dir string) error {
-	to := filepath.Join(dir, FileName)
-	if _, err := os.Stat(to); err == nil {
-		return fmt.Errorf("restore into %s: it has a database already; name an empty folder: %w", dir, fs.ErrExist)
-	}
-	if _, err := os.Stat(path); err != nil {
-		return fmt.Errorf("restore %s: %w", path, err)
-	}
-	if err := look(ctx, path); err != nil {
-		return fmt.Errorf("restore %s: %w", path, explain(err))
-	}
-	if err := known(ctx, path); err != nil {
-		return fmt.Errorf("restore %s: %w", path, explain(err))
-	}
-	if err := os.MkdirAll(dir, 0o700); err != nil {
-		return fmt.Errorf("restore into %s: %w", dir, folderError(err))
-	}
-	if err := copyFile(path, to+".part"); err != nil {
-		os.Remove(to + ".part") // as above
-		return fmt.Errorf("restore into %s: %w", dir, folderError(err))
-	}
-	if err := os.Rename(to+".part", to); err != nil {
-		return fmt.Errorf("restore into %s: %w", dir, folderError(err))
-	}
-	return syncFile(dir)
-}
-
-// known tells whether a database is one of ours and not too new.
-func known(ctx context.Context, path string) error {
-	db, err := connect(path, 1, "query_only(1)", "ro")
-	if err != nil {
-		return err
-	}
-	defer db.Close()
-	var version int64
-	if err := db.QueryRowContext(ctx, "SELECT max(version_id) FROM goose_db_version").Scan(&version); err != nil {
-		return fmt.Errorf("no database of this program: %w", err)
+// version is a database's schema, checked to be one of ours and not too new.
+func version(ctx context.Context, db *sql.DB) (have, newest int64, err error) {
+	if err := db.QueryRowContext(ctx, "SELECT max(version_id) FROM goose_db_version").Scan(&have); err != nil {
+		return 0, 0, fmt.Errorf("%w: it is no database of this program (%w)", store.ErrDamaged, err)
 	}
 	p, err := provider(db)
 	if err != nil {
-		return err
+		return 0, 0, err
 	}
 	sources := p.ListSources()
-	if newest := sources[len(sources)-1].Version; version > newest {
-		return fmt.Errorf("%w: its schema is %d, this program knows %d", store.ErrNewer, version, newest)
+	newest = sources[len(sources)-1].Version
+	if have > newest {
+		return have, newest, fmt.Errorf("%w: its schema is %d, this program knows %d", store.ErrNewer, have, newest)
 	}
-	return nil
+	return have, newest, nil
 }
 
 func copyFile(from, to string) error {
@@ -155,7 +169,7 @@ func copyFile(from, to string) error {
 		return err
 	}
 	defer in.Close()
-	out, err := os.OpenFile(to, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o600)
+	out, err := os.OpenFile(to, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, secret)
 	if err != nil {
 		return err
 	}

@@ -4,13 +4,19 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"io/fs"
 	"syscall"
 
 	sqlite "modernc.org/sqlite"
 	lib "modernc.org/sqlite/lib"
 
 	"weephole/internal/store"
+)
+
+// The system's errors that have a word of their own in package store.
+var (
+	errNoSpace      = syscall.ENOSPC
+	errReadOnlyDisk = syscall.EROFS
+	errNotFolder    = syscall.ENOTDIR
 )
 
 // explain puts the store's word on an engine's error, keeping the original.
@@ -26,24 +32,17 @@ func explain(err error) error {
 		return err
 	}
 	const primary = 0xff // the low byte of an extended result code
-	switch e.Code() & primary {
-	case lib.SQLITE_FULL:
-		return fmt.Errorf("%w: %w", store.ErrFull, err)
-	case lib.SQLITE_READONLY, lib.SQLITE_CANTOPEN, lib.SQLITE_PERM:
-		return fmt.Errorf("%w: %w", store.ErrReadOnly, err)
-	case lib.SQLITE_CORRUPT, lib.SQLITE_NOTADB:
-		return fmt.Errorf("%w: %w", store.ErrDamaged, err)
-	}
-	return err
-}
-
-// folderError does the same for the file system's errors.
-func folderError(err error) error {
 	switch {
-	case errors.Is(err, syscall.ENOSPC):
+	case e.Code() == lib.SQLITE_READONLY_DBMOVED:
+		return fmt.Errorf("%w: %w", store.ErrGone, err)
+	case e.Code()&primary == lib.SQLITE_FULL:
 		return fmt.Errorf("%w: %w", store.ErrFull, err)
-	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS), errors.Is(err, syscall.ENOTDIR):
+	case e.Code()&primary == lib.SQLITE_READONLY, e.Code()&primary == lib.SQLITE_CANTOPEN, e.Code()&primary == lib.SQLITE_PERM:
 		return fmt.Errorf("%w: %w", store.ErrReadOnly, err)
+	case e.Code()&primary == lib.SQLITE_CORRUPT, e.Code()&primary == lib.SQLITE_NOTADB:
+		return fmt.Errorf("%w: %w", store.ErrDamaged, err)
+	case e.Code()&primary == lib.SQLITE_IOERR:
+		return fmt.Errorf("%w: %w", store.ErrDisk, err)
 	}
 	return err
 }

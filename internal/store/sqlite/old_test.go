@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"weephole/internal/store"
+	"weephole/internal/store/sqlstore"
 )
 
 var update = flag.Bool("update", false, "write the database and the exported job of the newest schema into testdata")
@@ -96,6 +97,9 @@ func TestANewerDatabaseIsRefused(t *testing.T) {
 	if _, err := k.write.Exec("INSERT INTO goose_db_version (version_id, is_applied) VALUES (999, 1)"); err != nil {
 		t.Fatal(err)
 	}
+	if err := k.Close(); err != nil {
+		t.Fatal(err)
+	}
 	if _, err := Open(t.Context(), dir, time.Now); !errors.Is(err, store.ErrNewer) {
 		t.Errorf("opening a newer database: %v", err)
 	}
@@ -149,11 +153,39 @@ func TestAReadOnlyDatabaseIsTold(t *testing.T) {
 	}
 }
 
-func TestTheJournalCannotBeChanged(t *testing.T) {
+func TestWhatIsKeptCannotBeChangedOrTakenAway(t *testing.T) {
 	k := opened(t)
 	fill(t, k)
-	if _, err := k.write.Exec("UPDATE entries SET who = 'somebody else'"); err == nil {
-		t.Error("an entry was changed")
+	if err := k.AddTallyLines(t.Context(), 0, json.RawMessage(`{"tally":1}`)); err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range []string{
+		"UPDATE entries SET who = 'somebody else'",
+		"DELETE FROM entries WHERE id = 'f1'",
+		"REPLACE INTO entries SELECT job, seq, id, at, entered, 'somebody else', kind, finding, seen, body FROM entries WHERE id = 'f1'",
+		"INSERT OR REPLACE INTO entries SELECT job, 99, id, at, entered, who, kind, finding, seen, '{}' FROM entries WHERE id = 'f1'",
+		"UPDATE OR REPLACE entries SET seq = 1 WHERE id = 'f1'",
+		"UPDATE files SET content = x''",
+		"DELETE FROM files",
+		"REPLACE INTO files SELECT job, name, type, 0, sha256, at, who, x'' FROM files",
+		"DELETE FROM jobs",
+		"REPLACE INTO jobs SELECT * FROM jobs",
+		"UPDATE tally SET line = '{}'",
+		"DELETE FROM tally",
+		"REPLACE INTO tally VALUES (1, '{}')",
+	} {
+		for _, foreign := range []int{1, 0} {
+			if _, err := k.write.Exec(fmt.Sprintf("PRAGMA foreign_keys = %d", foreign)); err != nil {
+				t.Fatal(err)
+			}
+			if _, err := k.write.Exec(s); err == nil {
+				t.Errorf("the database let this happen (foreign_keys %d): %s", foreign, s)
+			}
+		}
+	}
+	entries, err := k.Entries(t.Context(), "old", 0)
+	if err != nil || len(entries) != 4 || entries[1].Who != "Ada" {
+		t.Errorf("entries: %+v, %v", entries, err)
 	}
 }
 
@@ -221,6 +253,7 @@ func writeOld(t *testing.T, path string, version int64) {
 	if _, err := p.UpTo(ctx, version); err != nil {
 		t.Fatal(err)
 	}
+	k.Keeper = sqlstore.New(sqlstore.Engine{Write: k.write, Read: k.write, Now: k.now, Explain: explain, Arrival: "rowid"})
 	fill(t, k)
 	if err := copyInto(ctx, k.write, path); err != nil {
 		t.Fatal(err)

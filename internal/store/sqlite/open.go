@@ -10,12 +10,15 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"strings"
+	"sync"
 	"time"
 
 	"github.com/pressly/goose/v3"
 	_ "modernc.org/sqlite" // the engine itself, pure Go
 
 	"weephole/internal/store"
+	"weephole/internal/store/sqlstore"
 )
 
 //go:embed migrations/*.sql
@@ -30,42 +33,147 @@ const readers = 4
 
 // Keeper is a store in one SQLite file.
 type Keeper struct {
-	dir   string
-	write *sql.DB // one connection: SQLite has one writer
-	read  *sql.DB
-	now   func() time.Time
+	*sqlstore.Keeper
+	dir     string
+	write   *sql.DB // one connection: SQLite has one writer
+	read    *sql.DB
+	now     func() time.Time
+	lock    *folderLock
+	watch   watch
+	notices []string
+	end     context.CancelFunc
+	looking sync.WaitGroup
 }
 
 var _ store.Store = (*Keeper)(nil)
 
+// Option is something that Open is told.
+type Option func(*options)
+
+type options struct {
+	shared bool
+	as     string
+	every  time.Duration
+}
+
+// Shared says that others on the machine may look into the data folder.
+func Shared() Option { return func(o *options) { o.shared = true } }
+
+// As says who opens the folder, for whoever finds it in use.
+func As(who string) Option { return func(o *options) { o.as = who } }
+
+// LookEvery says how often the whole database is looked over; an hour otherwise.
+func LookEvery(d time.Duration) Option { return func(o *options) { o.every = d } }
+
 // Open opens the database in the data folder, making both on the first start,
 // and brings its schema up to date. An old database is copied beside itself
-// before its schema is changed; one of a newer program is refused (ErrNewer).
-// now is the keeper's clock.
-func Open(ctx context.Context, dir string, now func() time.Time) (*Keeper, error) {
-	if err := os.MkdirAll(dir, 0o700); err != nil {
-		return nil, fmt.Errorf("open data folder %s: %w", dir, folderError(err))
+// before its schema is changed; one of a newer program is refused (ErrNewer), as
+// is a folder that another process has open (ErrInUse) or that is open to others
+// (ErrOpen). now is the keeper's clock.
+//
+// A database that opens but is damaged is opened for reading: Check and every
+// write give ErrDamaged.
+func Open(ctx context.Context, dir string, now func() time.Time, with ...Option) (*Keeper, error) {
+	o := options{as: "a bench", every: time.Hour}
+	for _, w := range with {
+		w(&o)
 	}
-	k := &Keeper{dir: dir, now: now}
-	path := filepath.Join(dir, FileName)
-	_, err := os.Stat(path)
-	fresh := errors.Is(err, fs.ErrNotExist)
-	if k.write, err = connect(path, 1, "synchronous(FULL)", ""); err != nil {
-		return nil, fmt.Errorf("open %s: %w", path, err)
-	}
-	if err := k.migrate(ctx, fresh); err != nil {
-		k.write.Close()
-		return nil, fmt.Errorf("open %s: %w", path, explain(err))
-	}
-	if k.read, err = connect(path, readers, "query_only(1)", ""); err != nil {
-		k.write.Close()
-		return nil, fmt.Errorf("open %s: %w", path, err)
-	}
-	if err := k.Check(ctx); err != nil {
-		k.Close()
-		return nil, fmt.Errorf("open %s: %w", path, err)
+	k := &Keeper{dir: dir, now: now, end: func() {}}
+	k.watch.dir = dir
+	if err := k.open(ctx, o); err != nil {
+		return nil, errors.Join(fmt.Errorf("open data folder %s: %w", dir, explain(err)), k.Close())
 	}
 	return k, nil
+}
+
+func (k *Keeper) open(ctx context.Context, o options) (err error) {
+	if err := prepare(k.dir, o.shared); err != nil {
+		return err
+	}
+	if k.lock, err = hold(k.dir, LockName, o.as, k.now()); err != nil {
+		return err
+	}
+	clearStaging(k.dir) // a restore that was killed left it; nothing of it was ever shown
+	path := filepath.Join(k.dir, FileName)
+	fresh, err := lay(path)
+	if err != nil {
+		return err
+	}
+	if k.write, err = connect(path, 1, "synchronous(FULL)", ""); err != nil {
+		return err
+	}
+	if !fresh {
+		if err := k.look(ctx, k.write); err != nil && !errors.Is(err, store.ErrDamaged) {
+			return err
+		}
+	}
+	if err := k.migrate(ctx, fresh); err != nil {
+		return err
+	}
+	if k.read, err = connect(path, readers+1, "query_only(1)", ""); err != nil {
+		return err
+	}
+	k.Keeper = sqlstore.New(k.engine())
+	if err := k.watch.begin(ctx, path, k.read); err != nil {
+		return err
+	}
+	if k.watch.damaged() != nil {
+		return nil // nothing is written, and a look has been had
+	}
+	if err := k.Check(ctx); err != nil {
+		return err
+	}
+	if err := k.takeInTallyFile(ctx); err != nil {
+		return err
+	}
+	k.lookEvery(o.every)
+	return nil
+}
+
+// engine is SQLite as package sqlstore needs it.
+func (k *Keeper) engine() sqlstore.Engine {
+	return sqlstore.Engine{
+		Write: k.write, Read: k.read, Now: k.now, Explain: k.explain,
+		Ready: k.watch.ready, Confirm: k.watch.confirm, Arrival: "rowid",
+	}
+}
+
+// explain puts the store's word on an error and remembers what it says of the
+// disk.
+func (k *Keeper) explain(err error) error {
+	err = explain(err)
+	k.watch.heard(err)
+	return err
+}
+
+// lay makes an empty database file that only its owner can read, and tells
+// whether it did. SQLite gives its own files beside it the same mode.
+func lay(path string) (fresh bool, err error) {
+	if i, err := os.Stat(path); err == nil {
+		return i.Size() == 0, nil
+	}
+	if left := leftovers(path); len(left) > 0 {
+		return false, fmt.Errorf("%w: %s is there, but not the database that it belongs to, %s: put that back beside it, or restore a backup into an empty folder", store.ErrDamaged, left[0], path)
+	}
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, secret)
+	if err != nil {
+		return false, folderError(err)
+	}
+	return true, f.Close()
+}
+
+// companions are the files that SQLite keeps beside a database. What they hold
+// belongs to it.
+var companions = []string{"-wal", "-shm", "-journal"}
+
+// leftovers are the companions of a database that are there.
+func leftovers(path string) (list []string) {
+	for _, c := range companions {
+		if _, err := os.Lstat(path + c); err == nil {
+			list = append(list, path+c)
+		}
+	}
+	return list
 }
 
 // connect prepares a pool. busy_timeout comes first, so that setting the
@@ -73,11 +181,20 @@ func Open(ctx context.Context, dir string, now func() time.Time) (*Keeper, error
 // the disk: with WAL and NORMAL a power cut could lose the last commits
 // (https://www.sqlite.org/pragma.html#pragma_synchronous), and a confirmed entry
 // must not be lost.
+//
+// A mode other than "" leaves the journal as it is. With alone after it SQLite is
+// told that nobody can change the file, so it makes nothing beside it.
 func connect(path string, conns int, pragma, mode string) (*sql.DB, error) {
 	q := url.Values{"_pragma": {"busy_timeout(10000)", "journal_mode(WAL)", "foreign_keys(1)", pragma}, "_txlock": {"immediate"}}
-	if mode != "" {
+	if mode, immutable := strings.CutSuffix(mode, alone); mode != "" {
 		q.Set("mode", mode)
+		if immutable {
+			q.Set("immutable", "1")
+		}
 		q["_pragma"] = []string{"busy_timeout(10000)", pragma}
+	}
+	if vfs != "" {
+		q.Set("vfs", vfs)
 	}
 	db, err := sql.Open("sqlite", (&url.URL{Scheme: "file", Opaque: (&url.URL{Path: path}).EscapedPath(), RawQuery: q.Encode()}).String())
 	if err != nil {
@@ -87,6 +204,13 @@ func connect(path string, conns int, pragma, mode string) (*sql.DB, error) {
 	db.SetMaxIdleConns(conns)
 	return db, nil
 }
+
+// alone ends the mode of a connection to a file that nobody changes.
+const alone = "-alone"
+
+// vfs is the file system that SQLite writes through, "" its own. Tests of power
+// cuts set it to one that writes down what it is asked to do.
+var vfs string
 
 // migrate brings the schema up to date.
 func (k *Keeper) migrate(ctx context.Context, fresh bool) error {
@@ -105,9 +229,11 @@ func (k *Keeper) migrate(ctx context.Context, fresh bool) error {
 		return fmt.Errorf("%w: its schema is %d, this program knows %d; use the newer program, or restore a backup made before", store.ErrNewer, have, newest)
 	case have == newest:
 		return nil
-	case !fresh:
+	case k.watch.damaged() != nil:
+		return k.watch.damaged() // a damaged database is not changed further
+	case !fresh && have > 0:
 		copyPath := filepath.Join(k.dir, fmt.Sprintf("weephole-schema%d-%s.db", have, k.now().UTC().Format("20060102-150405")))
-		if err := copyInto(ctx, k.write, copyPath); err != nil {
+		if err := copyInto(ctx, k.write, copyPath); err != nil && !errors.Is(err, fs.ErrExist) {
 			return fmt.Errorf("copy the database before changing its schema: %w", err)
 		}
 	}
@@ -125,16 +251,21 @@ func provider(db *sql.DB) (*goose.Provider, error) {
 	return goose.NewProvider(goose.DialectSQLite3, db, sub)
 }
 
+// Notices are what a person should be told about the opening, one line each.
+func (k *Keeper) Notices() []string { return k.notices }
+
 // Close ends the keeper; what was kept stays.
 func (k *Keeper) Close() error {
-	var readErr error
-	if k.read != nil {
-		readErr = k.read.Close()
+	k.end()
+	k.looking.Wait()
+	err := k.watch.close()
+	for _, db := range []*sql.DB{k.read, k.write} {
+		if db != nil {
+			err = errors.Join(err, db.Close())
+		}
 	}
-	return errors.Join(readErr, k.write.Close())
-}
-
-// Check tells whether an entry could be kept now, by keeping something.
-func (k *Keeper) Check(ctx context.Context) error {
-	return k.Set(ctx, "checked", k.now().UTC().Format(time.RFC3339))
+	if k.lock != nil {
+		err = errors.Join(err, k.lock.release())
+	}
+	return err
 }

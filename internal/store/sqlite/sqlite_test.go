@@ -42,20 +42,20 @@ func TestABackupIsRestoredIntoAnEmptyFolderOnly(t *testing.T) {
 		t.Fatal(err)
 	}
 	empty := filepath.Join(t.TempDir(), "new")
-	if err := sqlite.Restore(t.Context(), out, empty); err != nil {
+	if _, err := sqlite.Restore(t.Context(), out, empty); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := openIn(t, empty, time.Now).Job(t.Context(), "j"); err != nil {
 		t.Errorf("the restored job: %v", err)
 	}
-	if err := sqlite.Restore(t.Context(), out, dir); err == nil {
+	if _, err := sqlite.Restore(t.Context(), out, dir); err == nil {
 		t.Error("a backup was restored over a database")
 	}
 	junk := filepath.Join(t.TempDir(), "junk.db")
 	if err := os.WriteFile(junk, []byte("this is no database, but it is long enough to be looked at as one"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if err := sqlite.Restore(t.Context(), junk, filepath.Join(t.TempDir(), "x")); !errors.Is(err, store.ErrDamaged) {
+	if _, err := sqlite.Restore(t.Context(), junk, filepath.Join(t.TempDir(), "x")); !errors.Is(err, store.ErrDamaged) {
 		t.Errorf("restoring junk: %v", err)
 	}
 }

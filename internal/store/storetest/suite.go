@@ -66,6 +66,14 @@ func Run(t *testing.T, make Make) {
 		{"a job goes out as one file and comes in elsewhere", func(t *testing.T, s store.Store, clock *Clock) {
 			transfers(t, s, make(t, clock))
 		}},
+		{"nothing newer is written over by somebody who asks not to", overtakes},
+		{"a job is taken in whole or not at all", takes},
+		{"the tally keeps its lines in order and never twice", lines},
+		{"no author's name stops an entry", long},
+		{"a list goes on behind its end", pages},
+		{"whatever is kept goes out and comes in elsewhere", func(t *testing.T, s store.Store, clock *Clock) {
+			roundTrips(t, s, make(t, clock))
+		}},
 		{"a spoilt export is refused and nothing of it kept", spoilt},
 		{"a backup is written while others write", backs},
 		{"a healthy store says so", func(t *testing.T, s store.Store, _ *Clock) {

@@ -1,0 +1,142 @@
+package sqlstore
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"strings"
+
+	"weephole/internal/store"
+)
+
+const summaryColumns = `jobs.id, jobs.name, jobs.car, jobs.complaint, coalesce(answers.verdict, ''), jobs.findings, jobs.seq, jobs.archived, jobs.demo, jobs.changed
+	FROM jobs LEFT JOIN answers ON answers.job = jobs.id`
+
+const (
+	// defaultLimit is how many jobs a list shows at most: judgement.
+	defaultLimit = 200
+	// mostWords is how many words of a search are looked for: judgement. More
+	// would not make it narrower for a person, only slower.
+	mostWords = 12
+	// longestWord is how much of a word is looked for, bytes: judgement.
+	longestWord = 100
+)
+
+// Jobs implements store.Journal.
+func (k *Keeper) Jobs(ctx context.Context, q store.Query) ([]store.Summary, error) {
+	where, args := "WHERE jobs.archived = ?", []any{flag(q.Archived)}
+	words := strings.Fields(strings.ToLower(q.Words))
+	for _, w := range words[:min(len(words), mostWords)] {
+		where += ` AND jobs.search LIKE ? ESCAPE '\'`
+		args = append(args, "%"+literal.Replace(store.Cut(w, longestWord))+"%")
+	}
+	if q.Limit <= 0 {
+		q.Limit = defaultLimit
+	}
+	args = append(args, q.Limit, max(0, q.From))
+	var out []store.Summary
+	err := k.ask(ctx, func() { out = []store.Summary{} }, func(s scanner) error {
+		sum, err := scanSummary(s)
+		out = append(out, sum)
+		return err
+	}, "SELECT "+summaryColumns+" "+where+" ORDER BY jobs.changed DESC, jobs.id DESC LIMIT ? OFFSET ?", args...)
+	if err != nil {
+		return nil, fmt.Errorf("list jobs: %w", err)
+	}
+	return out, nil
+}
+
+// literal takes the meaning from the signs that LIKE reads as patterns. Zero
+// bytes cannot occur in what is searched.
+var literal = strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`, "\x00", "")
+
+// Job implements store.Journal.
+func (k *Keeper) Job(ctx context.Context, job string) (store.Summary, error) {
+	var out store.Summary
+	err := k.row(ctx, func(s scanner) (err error) {
+		out, err = scanSummary(s)
+		return err
+	}, "SELECT "+summaryColumns+" WHERE jobs.id = ?", job)
+	if err != nil {
+		return out, fmt.Errorf("job %q: %w", job, err)
+	}
+	return out, nil
+}
+
+func scanSummary(row scanner) (store.Summary, error) {
+	var s store.Summary
+	var changed, archived, demo int64
+	err := row.Scan(&s.ID, &s.Name, &s.Car, &s.Complaint, &s.Verdict, &s.Findings, &s.Seq, &archived, &demo, &changed)
+	s.Changed, s.Archived, s.Demo = milli(changed), archived != 0, demo != 0
+	return s, err
+}
+
+// MarkDemo implements store.Journal.
+func (k *Keeper) MarkDemo(ctx context.Context, job string) error {
+	return k.one(ctx, "mark a demo job", "UPDATE jobs SET demo = 1 WHERE id = ?", job)
+}
+
+// RemoveDemo implements store.Journal.
+func (k *Keeper) RemoveDemo(ctx context.Context, job string) error {
+	err := k.InTx(ctx, func(ctx context.Context, tx *Tx) error {
+		var demo int64
+		if err := tx.Row(ctx, "SELECT demo FROM jobs WHERE id = ?", job).Scan(&demo); err != nil {
+			return err
+		}
+		if demo == 0 {
+			return store.ErrUnknown
+		}
+		for _, table := range []string{"answers", "files", "entries"} {
+			if _, err := tx.Exec(ctx, "DELETE FROM "+table+" WHERE job = ?", job); err != nil {
+				return err
+			}
+		}
+		_, err := tx.Exec(ctx, "DELETE FROM jobs WHERE id = ?", job)
+		return err
+	})
+	if err != nil {
+		return fmt.Errorf("remove demo job %q: %w", job, err)
+	}
+	return nil
+}
+
+// KeepAnswer implements store.Answers.
+func (k *Keeper) KeepAnswer(ctx context.Context, job string, a store.Answer) error {
+	if len(a.Body) == 0 {
+		a.Body = json.RawMessage("{}")
+	}
+	err := k.InTx(ctx, func(ctx context.Context, tx *Tx) error {
+		var n int
+		if err := tx.Row(ctx, "SELECT count(*) FROM jobs WHERE id = ?", job).Scan(&n); err != nil {
+			return err
+		}
+		if n == 0 {
+			return store.ErrUnknown
+		}
+		_, err := tx.Exec(ctx, `INSERT INTO answers (job, seq, stage, verdict, body) VALUES (?,?,?,?,?)
+			ON CONFLICT (job) DO UPDATE SET seq = excluded.seq, stage = excluded.stage, verdict = excluded.verdict, body = excluded.body
+			WHERE excluded.seq > answers.seq OR excluded.seq = answers.seq AND NOT (excluded.stage = 'coarse' AND answers.stage = 'fine')`,
+			job, a.Seq, a.Stage, strings.ReplaceAll(a.Verdict, "\x00", ""), string(a.Body))
+		if err == nil && k.e.Telling != nil {
+			err = k.e.Telling(ctx, tx, store.Change{Job: job, Seq: a.Seq, Stage: a.Stage})
+		}
+		return err
+	})
+	if err != nil {
+		return fmt.Errorf("keep the answer of job %q: %w", job, err)
+	}
+	return nil
+}
+
+// Answer implements store.Answers.
+func (k *Keeper) Answer(ctx context.Context, job string) (store.Answer, error) {
+	var a store.Answer
+	var body string
+	err := k.row(ctx, func(s scanner) error { return s.Scan(&a.Seq, &a.Stage, &a.Verdict, &body) },
+		"SELECT seq, stage, verdict, body FROM answers WHERE job = ?", job)
+	if err != nil {
+		return a, fmt.Errorf("answer of job %q: %w", job, err)
+	}
+	a.Body = json.RawMessage(body)
+	return a, nil
+}
