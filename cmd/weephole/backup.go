@@ -15,8 +15,9 @@ import (
 )
 
 const backupLong = `Writes everything in the data folder into one file, as it stands at one moment,
-whether or not the bench is open. The copy is looked over before it gets its
-name. Without a name it goes into the data folder's "backups", dated; --keep
+whether or not the bench is open: jobs with their logs and photos, settings,
+devices let in, the tally. The copy is looked over before it gets its name, and
+only you can read it. Without a name it goes into the data folder's "backups", dated; --keep
 then removes the oldest of those beyond so many.
 
 A backup on the same disk helps against mistakes only: carry one elsewhere.`
@@ -62,7 +63,7 @@ func backupCommand(env environment) *cobra.Command {
 			}
 			fmt.Fprintln(env.Out, path)
 			if keep > 0 {
-				return thin(folder, keep)
+				return thin(folder, path, keep)
 			}
 			return nil
 		},
@@ -72,14 +73,16 @@ func backupCommand(env environment) *cobra.Command {
 	return cmd
 }
 
-// thin removes the oldest dated backups beyond keep.
-func thin(folder string, keep int) error {
+// thin removes the oldest dated backups beyond keep, but never the one that was
+// just made: a clock that was set back gives it the oldest name.
+func thin(folder, made string, keep int) error {
 	list, err := filepath.Glob(filepath.Join(folder, "weephole-[0-9]*-[0-9]*.db"))
 	if err != nil {
 		return err
 	}
 	slices.Sort(list)
-	for len(list) > keep {
+	list = slices.DeleteFunc(list, func(name string) bool { return name == made })
+	for len(list) > keep-1 {
 		if err := os.Remove(list[0]); err != nil {
 			return err
 		}

@@ -12,9 +12,13 @@ import (
 	"github.com/spf13/cobra"
 )
 
-const restoreLong = `Puts a backup into a data folder that has no jobs yet. The backup is looked over
-first and stays as it is. A folder with jobs is never written over: name an empty
-one, or move the old one away.`
+const restoreLong = `Puts a backup into a data folder that holds nothing of a shop yet. The backup is
+looked over first and stays as it is; what was put back is compared with it row by
+row, and said. It is all put back or nothing. A folder with anything of a shop left
+in it is never written over: name an empty one, or move the old one away.
+
+The database of a folder whose bench crashed can be named too. What lies beside it
+(-wal, tally.jsonl) belongs to it and is read as well.`
 
 const restoreExamples = `  weephole restore /media/stick/weephole.db
   weephole restore weephole.db --data /srv/weephole`
@@ -29,8 +33,8 @@ func restoreCommand(env environment) *cobra.Command {
 		Args:    oneArgument("a backup"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			dir := dataFolder(data)
-			err := sqlite.Restore(cmd.Context(), args[0], dir)
-			for _, theirs := range []error{fs.ErrExist, fs.ErrNotExist, store.ErrDamaged, store.ErrNewer} {
+			what, err := sqlite.Restore(cmd.Context(), args[0], dir)
+			for _, theirs := range []error{fs.ErrExist, fs.ErrNotExist, fs.ErrInvalid, store.ErrDamaged, store.ErrNewer, store.ErrInUse} {
 				if errors.Is(err, theirs) {
 					return exit.Wrong(err)
 				}
@@ -38,8 +42,8 @@ func restoreCommand(env environment) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			fmt.Fprintln(env.Out, "Restored into", dir)
-			return nil
+			_, err = fmt.Fprintf(env.Out, "Restored into %s: %s.\n", dir, what)
+			return err
 		},
 	}
 	cmd.Flags().StringVar(&data, "data", "", "data folder; "+defaultData()+" if not given")

@@ -19,7 +19,6 @@ import (
 	"weephole/internal/exit"
 	"weephole/internal/store"
 	"weephole/internal/store/sqlite"
-	"weephole/internal/tally"
 	"weephole/internal/web"
 	"weephole/internal/web/weighing"
 	"weephole/plan"
@@ -31,8 +30,9 @@ import (
 const serveLong = `Opens the bench: the pages on which jobs are worked, for every phone, tablet and
 computer in the shop, and the JSON API beneath them (/api/openapi.json).
 
-Jobs are kept in one SQLite file in the data folder, made on the first start;
-jobs that are closed with a proven repair are counted in tally.jsonl beside it.
+Jobs are kept in one SQLite file in the data folder, made on the first start,
+and so is the tally of jobs that were closed with a proven repair. The folder is
+closed to others on the machine, unless --shared says that they may look into it.
 The bench listens on this machine only, unless --listen says more; then it needs
 the shop's passphrase, which --passphrase-file sets (the first line of the file;
 delete the file afterwards, only a hash is kept). Once set it is asked of every
@@ -55,7 +55,7 @@ const defaultListen = "127.0.0.1:8470"
 type serveFlags struct {
 	listen, data, passphrase string
 	hosts, proxies           []string
-	open                     bool
+	open, shared             bool
 	candidates, fine         int
 	seed                     uint64
 	overlay                  []string
@@ -79,6 +79,7 @@ func serveCommand(env environment) *cobra.Command {
 	fl.StringArrayVar(&f.hosts, "host", nil, "a name by which devices call this machine; may be given again")
 	fl.StringArrayVar(&f.proxies, "proxy", nil, "address or network of a proxy whose word on the sender is taken; may be given again")
 	fl.BoolVar(&f.open, "open", false, "ask no passphrase, on this machine alone")
+	fl.BoolVar(&f.shared, "shared", false, "others on this machine may look into the data folder")
 	fl.IntVar(&f.candidates, "candidates", size.CoarseSize, "engines simulated for the first answer")
 	fl.IntVar(&f.fine, "fine", size.FineSize, "engines simulated for the refined answer; 0 leaves it out")
 	fl.Uint64Var(&f.seed, "seed", size.Seed, "seed of all random numbers")
@@ -116,7 +117,7 @@ func serve(ctx context.Context, env environment, f serveFlags) error {
 	if err != nil {
 		return err
 	}
-	k, err := sqlite.Open(ctx, dataFolder(f.data), env.Now)
+	k, err := openData(ctx, env, f)
 	if err != nil {
 		return err
 	}
@@ -143,13 +144,36 @@ func serve(ctx context.Context, env environment, f serveFlags) error {
 	b, err := web.New(web.Config{
 		Store: k, Model: model, Plan: settings, Weigh: weigh, Demo: demos, Now: env.Now,
 		Guarded: guarded, Hosts: f.hosts, Proxies: proxies, Addresses: web.Addresses(host, port),
-		Tally: fileLedger(filepath.Join(dataFolder(f.data), "tally.jsonl")), Log: slog.New(slog.NewTextHandler(env.Err, nil)),
+		Tally: &storeBook{ctx, k, sqlite.FileName, nil}, Log: slog.New(slog.NewTextHandler(env.Err, nil)),
 	})
 	if err != nil {
 		return err
 	}
 	defer b.Close()
 	return listen(ctx, env, f.listen, web.Addresses(host, port), b)
+}
+
+// openData opens the data folder and says what a person should know of that. A
+// damaged database is opened too: the pages say what to do.
+func openData(ctx context.Context, env environment, f serveFlags) (*sqlite.Keeper, error) {
+	with := []sqlite.Option{sqlite.As("weephole serve at " + f.listen)}
+	if f.shared {
+		with = append(with, sqlite.Shared())
+	}
+	k, err := sqlite.Open(ctx, dataFolder(f.data), env.Now, with...)
+	if errors.Is(err, store.ErrOpen) || errors.Is(err, store.ErrInUse) {
+		return nil, exit.Wrong(err)
+	}
+	if err != nil {
+		return nil, err
+	}
+	for _, n := range k.Notices() {
+		fmt.Fprintln(env.Err, n)
+	}
+	if err := k.Check(ctx); err != nil {
+		fmt.Fprintf(env.Err, "weephole: nothing can be kept just now: %v\n", err)
+	}
+	return k, nil
 }
 
 // asks tells whether the bench asks for the passphrase. Only a bench that its own
@@ -188,13 +212,6 @@ func prefixes(texts []string) (out []netip.Prefix, err error) {
 	}
 	return out, nil
 }
-
-// fileLedger keeps the bench's tally in the file that weephole tally reads.
-type fileLedger string
-
-func (f fileLedger) Read() (*tally.Tally, error) { return readTally(string(f)) }
-
-func (f fileLedger) Append(e tally.Entry) error { return appendTally(string(f), e) }
 
 // listen serves until the context ends.
 func listen(ctx context.Context, env environment, address string, others []string, b *web.Bench) error {

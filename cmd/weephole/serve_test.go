@@ -3,6 +3,7 @@ package main
 import (
 	"bufio"
 	"context"
+	"errors"
 	"io"
 	"net/http"
 	"os"
@@ -57,8 +58,8 @@ func TestTheBenchOpensBacksUpAndIsRestored(t *testing.T) {
 		t.Fatalf("backup: %d %s%s", status, out, errs)
 	}
 	fresh := filepath.Join(t.TempDir(), "fresh")
-	if status, _, errs := call(t, "restore", copied, "--data", fresh); status != exit.Done {
-		t.Fatalf("restore: %d %s", status, errs)
+	if status, out, errs := call(t, "restore", copied, "--data", fresh); status != exit.Done || !strings.Contains(out, "1 job, 1 entry, 0 logs and photos") {
+		t.Fatalf("restore: %d %s%s", status, out, errs)
 	}
 	again := openServe(t, "--data", fresh)
 	res, err = http.Get(again + "/api/jobs")
@@ -78,6 +79,10 @@ func TestServeBackupAndRestoreRefusePlainly(t *testing.T) {
 		t.Fatal(err)
 	}
 	used := filepath.Join(t.TempDir(), "used")
+	public := t.TempDir()
+	if err := errors.Join(os.Chmod(public, 0o755), os.WriteFile(filepath.Join(public, "letter.txt"), nil, 0o644)); err != nil {
+		t.Fatal(err)
+	}
 	if status, _, errs := call(t, "restore", junk, "--data", used); status != exit.Input || !strings.Contains(errs, "damaged") {
 		t.Errorf("restoring junk: %d %s", status, errs)
 	}
@@ -95,6 +100,7 @@ func TestServeBackupAndRestoreRefusePlainly(t *testing.T) {
 		{"a passphrase file that is not there", []string{"serve", "--listen", "127.0.0.1:0", "--data", used, "--passphrase-file", filepath.Join(dir, "no")}, exit.Input, "passphrase-file"},
 		{"a passphrase that is too short", []string{"serve", "--listen", "127.0.0.1:0", "--data", used, "--passphrase-file", junkShort(t)}, exit.Input, "8 characters"},
 		{"a data folder below a file", []string{"serve", "--listen", "127.0.0.1:0", "--data", filepath.Join(junk, "x")}, exit.Failed, "cannot be written to"},
+		{"a data folder open to others", []string{"serve", "--listen", "127.0.0.1:0", "--data", public}, exit.Input, "--shared"},
 		{"a backup of nothing", []string{"backup", filepath.Join(dir, "b.db"), "--data", filepath.Join(dir, "none")}, exit.Input, "no such file"},
 		{"a backup over a file", []string{"backup", junk, "--data", used}, exit.Input, "exists"},
 		{"keep with a name", []string{"backup", "x.db", "--keep", "3"}, exit.Input, "--keep"},
@@ -148,7 +154,7 @@ func TestDatedBackupsAreThinned(t *testing.T) {
 	if err := os.MkdirAll(folder, 0o700); err != nil {
 		t.Fatal(err)
 	}
-	for _, old := range []string{"weephole-20200101-000000.db", "weephole-20210101-000000.db", "other.db"} {
+	for _, old := range []string{"weephole-20200101-000000.db", "weephole-20290101-000000.db", "other.db", "weephole-20200101-000000.db.weephole-part"} {
 		if err := os.WriteFile(filepath.Join(folder, old), nil, 0o600); err != nil {
 			t.Fatal(err)
 		}
@@ -164,7 +170,7 @@ func TestDatedBackupsAreThinned(t *testing.T) {
 	for _, e := range list {
 		names = append(names, e.Name())
 	}
-	if got := strings.Join(names, " "); got != "other.db weephole-20210101-000000.db weephole-20260102-030405.db" {
+	if got := strings.Join(names, " "); got != "other.db weephole-20260102-030405.db weephole-20290101-000000.db" {
 		t.Errorf("left: %s", got)
 	}
 }

@@ -1,12 +1,8 @@
 package main
 
 import (
-	"bytes"
 	"context"
-	"errors"
 	"fmt"
-	"io/fs"
-	"os"
 	"path/filepath"
 
 	"weephole/internal/aftercare"
@@ -15,7 +11,6 @@ import (
 	"weephole/internal/tally"
 	"weephole/lineup"
 
-	"github.com/adrg/xdg"
 	"github.com/spf13/cobra"
 )
 
@@ -42,54 +37,19 @@ func tallyCommand(env environment) *cobra.Command {
 		Args:    noArguments,
 		RunE:    func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.PersistentFlags().StringVar(&file, "file", "", "the tally's file (without it: tally.jsonl in the user's data folder)")
-	name := func() string {
-		if file != "" {
-			return file
+	cmd.PersistentFlags().StringVar(&file, "file", "", "the tally's file (without it: that of the user's data folder)")
+	book := func(ctx context.Context) (tallyBook, error) {
+		name := file
+		if name == "" {
+			name = filepath.Join(defaultData(), tallyName)
 		}
-		return filepath.Join(xdg.DataHome, "weephole", "tally.jsonl")
+		return openTally(ctx, env, name)
 	}
-	cmd.AddCommand(tallyAdd(env, name), tallyList(env, name), tallyUndo(env, name), tallyExport(env, name))
+	cmd.AddCommand(tallyAdd(env, book), tallyList(env, book), tallyUndo(env, book), tallyExport(env, book))
 	return cmd
 }
 
-// readTally reads the tally; a file that is not there yet is an empty one.
-func readTally(name string) (*tally.Tally, error) {
-	data, err := os.ReadFile(name)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return &tally.Tally{}, nil
-	case err != nil:
-		return nil, exit.Wrong(err)
-	}
-	t, err := tally.Read(bytes.NewReader(data), name)
-	if err != nil {
-		return nil, exit.Wrong(err)
-	}
-	return t, nil
-}
-
-// appendTally writes one line at the end of the tally and waits until it is on the disk.
-func appendTally(name string, e tally.Entry) error {
-	const private, readable = 0o700, 0o600
-	if err := os.MkdirAll(filepath.Dir(name), private); err != nil {
-		return exit.Wrong(err)
-	}
-	f, err := os.OpenFile(name, os.O_APPEND|os.O_CREATE|os.O_WRONLY, readable)
-	if err != nil {
-		return exit.Wrong(err)
-	}
-	defer f.Close()
-	if err := tally.WriteEntry(f, e); err != nil {
-		return err
-	}
-	if err := f.Sync(); err != nil {
-		return fmt.Errorf("write tally: %w", err)
-	}
-	return nil
-}
-
-func tallyAdd(env environment, name func() string) *cobra.Command {
+func tallyAdd(env environment, open func(context.Context) (tallyBook, error)) *cobra.Command {
 	var f workFlags
 	cmd := &cobra.Command{
 		Use:     "add JOB",
@@ -105,14 +65,19 @@ func tallyAdd(env environment, name func() string) *cobra.Command {
 			if err != nil {
 				return exit.Wrong(err)
 			}
-			t, err := readTally(name())
+			book, err := open(cmd.Context())
+			if err != nil {
+				return err
+			}
+			defer book.Close() // each line is on the disk already
+			t, err := book.Read()
 			if err != nil {
 				return err
 			}
 			if e, err = t.Add(e); err != nil {
 				return exit.Wrong(err)
 			}
-			if err := appendTally(name(), e); err != nil {
+			if err := book.Append(e); err != nil {
 				return err
 			}
 			if f.json {
@@ -141,7 +106,7 @@ type tallySummary struct {
 	Trusts []tally.Trust `json:"trusts"`
 }
 
-func tallyList(env environment, name func() string) *cobra.Command {
+func tallyList(env environment, open func(context.Context) (tallyBook, error)) *cobra.Command {
 	var asJSON bool
 	cmd := &cobra.Command{
 		Use:     "list",
@@ -149,11 +114,16 @@ func tallyList(env environment, name func() string) *cobra.Command {
 		Example: "  weephole tally list --json",
 		Args:    noArguments,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			t, err := readTally(name())
+			book, err := open(cmd.Context())
 			if err != nil {
 				return err
 			}
-			s := tallySummary{File: name(), Jobs: t.Standing(), Counts: t.Counts(), Trusts: t.Trusts(tally.DefaultSettings())}
+			defer book.Close() // each line is on the disk already
+			t, err := book.Read()
+			if err != nil {
+				return err
+			}
+			s := tallySummary{File: book.Name(), Jobs: t.Standing(), Counts: t.Counts(), Trusts: t.Trusts(tally.DefaultSettings())}
 			if asJSON {
 				if s.Jobs == nil {
 					s.Jobs = []tally.Entry{}
@@ -178,15 +148,20 @@ func tallyList(env environment, name func() string) *cobra.Command {
 	return cmd
 }
 
-func tallyUndo(env environment, name func() string) *cobra.Command {
+func tallyUndo(env environment, open func(context.Context) (tallyBook, error)) *cobra.Command {
 	var why string
 	cmd := &cobra.Command{
 		Use:     "undo NAME",
 		Short:   "take a job out again, by the name it has in its file",
 		Example: `  weephole tally undo hill-climber --why "came back after a week"`,
 		Args:    oneArgument("a job's name"),
-		RunE: func(_ *cobra.Command, args []string) error {
-			t, err := readTally(name())
+		RunE: func(cmd *cobra.Command, args []string) error {
+			book, err := open(cmd.Context())
+			if err != nil {
+				return err
+			}
+			defer book.Close() // each line is on the disk already
+			t, err := book.Read()
 			if err != nil {
 				return err
 			}
@@ -194,7 +169,7 @@ func tallyUndo(env environment, name func() string) *cobra.Command {
 			if err != nil {
 				return exit.Wrong(err)
 			}
-			if err := appendTally(name(), e); err != nil {
+			if err := book.Append(e); err != nil {
 				return err
 			}
 			_, err = fmt.Fprintf(env.Out, "taken out: %s\n", e.Job)
@@ -205,14 +180,19 @@ func tallyUndo(env environment, name func() string) *cobra.Command {
 	return cmd
 }
 
-func tallyExport(env environment, name func() string) *cobra.Command {
+func tallyExport(env environment, open func(context.Context) (tallyBook, error)) *cobra.Command {
 	return &cobra.Command{
 		Use:     "export",
 		Short:   "print what the tally teaches as an overlay sheet",
 		Example: "  weephole tally export > shop.yaml",
 		Args:    noArguments,
-		RunE: func(*cobra.Command, []string) error {
-			t, err := readTally(name())
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			book, err := open(cmd.Context())
+			if err != nil {
+				return err
+			}
+			defer book.Close() // each line is on the disk already
+			t, err := book.Read()
 			if err != nil {
 				return err
 			}

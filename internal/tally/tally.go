@@ -39,7 +39,18 @@ type Finding struct {
 const version = 1
 
 // Tally is the entries in the order made.
-type Tally struct{ Entries []Entry }
+type Tally struct {
+	Entries []Entry
+	// Torn are the lines that could not be read and were left out, as a write
+	// that was cut off leaves them.
+	Torn []Torn
+}
+
+// Torn is a line that was left out.
+type Torn struct {
+	Line int    `json:"line"` // from 1
+	Why  string `json:"why"`
+}
 
 // Errors of Add and Undo.
 var (
@@ -50,32 +61,59 @@ var (
 	ErrAbsent   = errors.New("the job is not in the tally")
 )
 
-// Read reads a tally of one JSON object a line. Errors name the file and line.
+// longest is the most that a line may have, bytes: judgement; a job's findings
+// take a few thousand.
+const longest = 1 << 20
+
+// Read reads a tally of one JSON object a line. A line that is no whole entry is
+// left out and named in Torn: one bad line must not silence all the others. A line
+// of a newer program is an error, because leaving it out would teach something
+// else than was learned.
 func Read(r io.Reader, name string) (*Tally, error) {
 	t := &Tally{}
-	lines := bufio.NewScanner(r)
-	const longest = 1 << 20 // bytes of a line; a job's findings take a few thousand
-	lines.Buffer(nil, longest)
-	for n := 1; lines.Scan(); n++ {
-		text := strings.TrimSpace(lines.Text())
-		if text == "" {
-			continue
+	lines := bufio.NewReader(r)
+	for n := 1; ; n++ {
+		text, err := lines.ReadString('\n')
+		if err != nil && err != io.EOF {
+			return nil, fmt.Errorf("read %s: %w", name, err)
 		}
-		var e Entry
-		d := json.NewDecoder(strings.NewReader(text))
-		d.DisallowUnknownFields()
-		if err := d.Decode(&e); err != nil {
-			return nil, fmt.Errorf("%s:%d: this is no line of a tally: %w", name, n, err)
+		if text = strings.TrimSpace(text); text != "" {
+			e, bad := readLine(text)
+			switch {
+			case errors.Is(bad, errNewer):
+				return nil, fmt.Errorf("%s:%d: %w", name, n, bad)
+			case bad != nil:
+				t.Torn = append(t.Torn, Torn{n, bad.Error()})
+			default:
+				t.Entries = append(t.Entries, e)
+			}
 		}
-		if err := e.check(); err != nil {
-			return nil, fmt.Errorf("%s:%d: %w", name, n, err)
+		if err == io.EOF {
+			return t, nil
 		}
-		t.Entries = append(t.Entries, e)
 	}
-	if err := lines.Err(); err != nil {
-		return nil, fmt.Errorf("read %s: %w", name, err)
+}
+
+// errNewer marks a line of a newer program.
+var errNewer = errors.New("written by a newer version of this program")
+
+func readLine(text string) (e Entry, err error) {
+	if len(text) > longest {
+		return e, fmt.Errorf("it has %d bytes; a line has at most %d", len(text), longest)
 	}
-	return t, nil
+	var v struct{ Tally int }
+	if json.Unmarshal([]byte(text), &v) == nil && v.Tally > version {
+		return e, fmt.Errorf("tally version %d, %w; this one knows version %d", v.Tally, errNewer, version)
+	}
+	d := json.NewDecoder(strings.NewReader(text))
+	d.DisallowUnknownFields()
+	if err := d.Decode(&e); err != nil {
+		return e, fmt.Errorf("this is no line of a tally: %w", err)
+	}
+	if d.More() {
+		return e, errors.New("this is more than one line of a tally")
+	}
+	return e, e.check()
 }
 
 func (e *Entry) check() error {

@@ -121,11 +121,22 @@ func TestLinesAreReadBackAsWritten(t *testing.T) {
 	})
 }
 
-func TestABadLineIsNamed(t *testing.T) {
-	for _, bad := range []string{"{", `{"tally":2,"job":"a","causes":["x"]}`, `{"tally":1,"causes":["x"]}`, `{"tally":1,"job":"a"}`, `{"tally":1,"job":"a","cause":"x"}`} {
-		if _, err := tally.Read(strings.NewReader("\n"+bad+"\n"), "shop.tally"); err == nil || !strings.HasPrefix(err.Error(), "shop.tally:2: ") {
-			t.Errorf("%s: %v", bad, err)
+func TestATornLineIsLeftOutAndNamed(t *testing.T) {
+	good := `{"tally":1,"job":"a","causes":["fan-dead"]}`
+	for _, bad := range []string{"{", good[:20], "\x00\x00\x00", `{"tally":1,"causes":["x"]}`, `{"tally":1,"job":"a"}`, `{"tally":1,"job":"a","cause":"x"}`, good[:9] + good, good + good, strings.Repeat("x", 2<<20)} {
+		for _, text := range []string{good + "\n" + bad + "\n" + good + "\n", good + "\r\n" + bad + "\r\n" + good} {
+			list, err := tally.Read(strings.NewReader(text), "shop.tally")
+			if err != nil || len(list.Entries) != 2 || len(list.Torn) != 1 || list.Torn[0].Line != 2 || list.Torn[0].Why == "" {
+				t.Errorf("%.40s: %+v, %v", bad, list, err)
+			}
 		}
+	}
+}
+
+func TestALineOfANewerProgramIsRefused(t *testing.T) {
+	_, err := tally.Read(strings.NewReader("\n"+`{"tally":2,"job":"a","causes":["x"],"more":1}`), "shop.tally")
+	if err == nil || !strings.HasPrefix(err.Error(), "shop.tally:2: ") {
+		t.Errorf("got %v", err)
 	}
 }
 
@@ -173,20 +184,34 @@ func TestTheOverlayIsReadByTheCatalogues(t *testing.T) {
 	}
 }
 
+// Whatever a file holds, reading it gives entries that can be counted, and names
+// what it left out.
 func FuzzRead(f *testing.F) {
-	f.Add(`{"tally":1,"job":"a","causes":["fan-dead"],"gone":0.99}`)
-	f.Add("{\"tally\":1,\"job\":\"a\",\"causes\":[\"x\"]}\n\n{\"tally\":1,\"job\":\"a\",\"undone\":true,\"why\":\"came back\"}")
-	f.Add(`{"tally":1,"job":"a","causes":["x"],"findings":[{"check":"fan-run","word":"still","words":4,"foretold":0.9,"blunder":0.03}]}`)
-	f.Add("{")
-	f.Fuzz(func(t *testing.T, text string) {
-		list, err := tally.Read(strings.NewReader(text), "t")
+	f.Add([]byte(`{"tally":1,"job":"a","causes":["fan-dead"],"findings":[{"check":"fan-run","word":"still","words":4,"foretold":0.9,"blunder":0.03}]}` + "\n" + `{"tally":1,"job":"a","undone":true}`))
+	f.Add([]byte("{\n\x00\n"))
+	f.Add([]byte("{\"tally\":1,\"job\":\"a\",\"causes\":[\"x\"]}\n\n{\"tally\":1,\"job\":\"a\",\"undone\":true,\"why\":\"came back\"}"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		list, err := tally.Read(bytes.NewReader(data), "t")
 		if err != nil {
 			return
 		}
+		if n := bytes.Count(data, []byte("\n")) + 1; len(list.Entries)+len(list.Torn) > n {
+			t.Errorf("%d entries and %d torn lines of %d", len(list.Entries), len(list.Torn), n)
+		}
 		for _, x := range list.Trusts(tally.Settings{SeedFindings: 20, LeastFindings: 1}) {
 			if !(x.Blunder > 0 && x.Blunder < 1) {
-				t.Errorf("a blunder share of %g from %q", x.Blunder, text)
+				t.Errorf("a blunder share of %g", x.Blunder)
 			}
+		}
+		var back bytes.Buffer
+		for _, e := range list.Entries {
+			if err := tally.WriteEntry(&back, e); err != nil {
+				t.Fatal(err)
+			}
+		}
+		again, err := tally.Read(&back, "t")
+		if err != nil || len(again.Entries) != len(list.Entries) || len(again.Torn) != 0 {
+			t.Errorf("read back %d of %d entries, %v", len(again.Entries), len(list.Entries), err)
 		}
 	})
 }

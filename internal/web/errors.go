@@ -81,10 +81,20 @@ func failureOf(err error) FailureBody {
 		return FailureBody{Status: http.StatusInsufficientStorage, Retry: true, Message: "The disk is full, so nothing can be kept just now. What was confirmed before is safe. Make room on the machine that runs the bench; what you typed waits on this device."}
 	case errors.Is(err, store.ErrReadOnly):
 		return FailureBody{Status: http.StatusInsufficientStorage, Retry: true, Message: "The data folder cannot be written to, so nothing can be kept just now. What was confirmed before is safe. Give the bench its folder back; what you typed waits on this device."}
+	case errors.Is(err, store.ErrGone):
+		return FailureBody{Status: http.StatusInsufficientStorage, Retry: true, Message: "The database is no longer where the bench opened it: it was moved, deleted or replaced. Nothing can be kept just now. Put the data folder back as it was, or close the bench and open it again. What you typed waits on this device."}
+	case errors.Is(err, store.ErrDamaged):
+		return FailureBody{Status: http.StatusInsufficientStorage, Retry: true, Message: "The database is damaged, so nothing can be kept just now, and some of what was confirmed may be unreadable. Export the jobs that still open. Then close the bench, move the whole data folder aside, and restore the newest backup into an empty one (weephole restore). What you typed waits on this device."}
+	case errors.Is(err, store.ErrDisk):
+		return FailureBody{Status: http.StatusInsufficientStorage, Retry: true, Message: "The disk failed to read or write, so nothing can be kept just now. Look at the disk of the machine that runs the bench, and make a backup to another one. What you typed waits on this device."}
+	case errors.Is(err, store.ErrAway):
+		return FailureBody{Status: http.StatusServiceUnavailable, Retry: true, Message: "The database server does not answer, so nothing can be kept just now. What was confirmed before is safe. What you typed waits on this device and is sent when the server is back."}
+	case errors.Is(err, store.ErrOvertaken):
+		return FailureBody{Status: http.StatusConflict, Message: "Somebody else changed this meanwhile. Look at what stands now, and decide which of the two holds."}
 	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
 		return FailureBody{Status: http.StatusServiceUnavailable, Retry: true, Message: "that took too long, or the bench is being shut down; try again"}
 	}
-	return FailureBody{Status: http.StatusInternalServerError, Retry: true, Message: "the bench failed to do that; nothing that was confirmed is lost. The log of the program says more."}
+	return FailureBody{Status: http.StatusInternalServerError, Retry: true, Message: "the bench failed to do that. The log of the program says more."}
 }
 
 // plain is a problem of a job file as a page tells it, without file and line.

@@ -135,24 +135,3 @@ func asciiName(s string) string {
 		return r
 	}, s)
 }
-
-func (ap *api) importJob(_ http.ResponseWriter, r *http.Request) (any, error) {
-	content, err := body(r)
-	if err != nil {
-		return nil, err
-	}
-	if err := ap.sound(content); err != nil {
-		return nil, err
-	}
-	id, added, err := store.Import(r.Context(), ap.store, bytes.NewReader(content), int64(len(content)))
-	if err != nil {
-		return nil, err
-	}
-	s, err := ap.state(r.Context(), id)
-	if err != nil {
-		return nil, err
-	}
-	ap.live.tell(id, event{Name: "entry", Seq: s.Seq})
-	ap.weighSoon(r, id)
-	return Made{ID: id, Seq: s.Seq, Kept: added > 0}, nil
-}

@@ -26,6 +26,13 @@ func (f *fullStore) Append(ctx context.Context, e store.Entry) (store.Entry, boo
 	return f.Store.Append(ctx, e)
 }
 
+func (f *fullStore) Take(ctx context.Context, job string, entries []store.Entry, files []store.File, content func(int) ([]byte, error)) (int, error) {
+	if err := f.err.Load(); err != nil {
+		return 0, fmt.Errorf("take in a job: %w", *err)
+	}
+	return f.Store.Take(ctx, job, entries, files, content)
+}
+
 func (f *fullStore) Check(ctx context.Context) error {
 	if err := f.err.Load(); err != nil {
 		return *err
@@ -41,6 +48,9 @@ func TestADiskThatCannotBeWrittenIsToldAndReadingGoesOn(t *testing.T) {
 	}{
 		{"full", store.ErrFull, "The disk is full"},
 		{"read-only", store.ErrReadOnly, "cannot be written to"},
+		{"damaged", store.ErrDamaged, "The database is damaged"},
+		{"gone", store.ErrGone, "no longer where the bench opened it"},
+		{"failing", store.ErrDisk, "The disk failed"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			var s *fullStore

@@ -63,7 +63,10 @@ func (g *guard) wrap(next http.Handler) http.Handler {
 			return
 		}
 		limit := int64(maxBody)
-		if strings.HasSuffix(r.URL.Path, "/files") || r.URL.Path == "/api/import" {
+		switch {
+		case r.URL.Path == "/api/import":
+			limit = maxImport
+		case strings.HasSuffix(r.URL.Path, "/files"):
 			limit = maxUpload
 		}
 		w = newPatient(w)

@@ -1,58 +1,88 @@
 package web
 
 import (
-	"archive/zip"
-	"bytes"
-	"encoding/json"
+	"errors"
+	"fmt"
 	"io"
 	"net/http"
-	"regexp"
+	"os"
 	"slices"
 
 	"weephole/internal/job"
 	"weephole/internal/store"
 )
 
-// plainID is what an id may look like; the bench's own are UUIDs, the demo's words.
-var plainID = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9._-]{0,79}$`)
+// maxImport is the largest exported job that is taken in, bytes: judgement,
+// sixteen of the largest uploads.
+const maxImport = 512 << 20
 
 // logTypes are the media types under which a log may come with an exported job.
 var logTypes = []string{"text/csv", "text/plain", "application/gzip", "application/octet-stream"}
 
+// importJob takes in an exported job: all of it, or nothing.
+func (ap *api) importJob(_ http.ResponseWriter, r *http.Request) (any, error) {
+	f, size, err := spool(r.Body)
+	if err != nil {
+		return nil, err
+	}
+	defer discard(f)
+	t, err := store.ReadTransfer(f, size)
+	if err != nil {
+		return nil, err
+	}
+	if err := ap.sound(t); err != nil {
+		return nil, err
+	}
+	added, err := t.Keep(r.Context(), ap.store)
+	if errors.Is(err, store.ErrTaken) {
+		return nil, wrong(http.StatusConflict, "this exported job cannot be taken in: another job is kept here under its id")
+	}
+	if err != nil {
+		return nil, err
+	}
+	s, err := ap.state(r.Context(), t.Job)
+	if err != nil {
+		return nil, err
+	}
+	ap.live.tell(t.Job, event{Name: "entry", Seq: s.Seq})
+	ap.weighSoon(r, t.Job)
+	return Made{ID: t.Job, Seq: s.Seq, Kept: added > 0}, nil
+}
+
+// spool writes what is sent into a passing file, because it may be larger than
+// what should stand in memory.
+func spool(r io.Reader) (*os.File, int64, error) {
+	f, err := os.CreateTemp("", "weephole-import-*")
+	if err != nil {
+		return nil, 0, fmt.Errorf("take in a job: %w", err)
+	}
+	size, err := io.Copy(f, r)
+	if err == nil && size == 0 {
+		err = wrong(http.StatusBadRequest, "the request is empty")
+	}
+	if err != nil {
+		discard(f)
+		return nil, 0, err
+	}
+	return f, size, nil
+}
+
+func discard(f *os.File) {
+	f.Close()
+	os.Remove(f.Name()) // what stays is in the system's folder for passing files
+}
+
 // sound holds what an exported job contains to the rules that an entry made here
-// has to keep: heads and findings are read as a job file is, ids and file types
-// are ones that this bench gives. What is no exported job at all is left to
-// store.Import, which says so.
-func (ap *api) sound(content []byte) error {
-	z, err := zip.NewReader(bytes.NewReader(content), int64(len(content)))
-	if err != nil {
-		return nil
-	}
-	raw, err := part(z, "journal.json")
-	if err != nil {
-		return nil
-	}
-	if len(raw) > maxPart {
-		return wrong(http.StatusRequestEntityTooLarge, "this exported job cannot be taken in: its journal is larger than %d MB", maxPart>>20)
-	}
-	var m struct {
-		Job     string
-		Entries []store.Entry
-		Files   []store.File
-	}
-	if json.Unmarshal(raw, &m) != nil {
-		return nil
-	}
-	if !plainID.MatchString(m.Job) {
-		return wrong(http.StatusUnprocessableEntity, "this exported job cannot be taken in: its id %q is none; it has letters, digits, dots and dashes", clip(m.Job, 40))
-	}
-	for i := range m.Entries {
-		if err := ap.soundEntry(&m.Entries[i]); err != nil {
-			return wrong(http.StatusUnprocessableEntity, "this exported job cannot be taken in: entry %d (%s): %s", m.Entries[i].Seq, m.Entries[i].Kind, failureOf(err).Message)
+// has to keep: heads and findings are read as a job file is, file types are ones
+// that this bench gives.
+func (ap *api) sound(t *store.Transfer) error {
+	for i := range t.Entries {
+		if err := ap.soundEntry(&t.Entries[i]); err != nil {
+			return wrong(http.StatusUnprocessableEntity, "this exported job cannot be taken in: entry %d (%s): %s", t.Entries[i].Seq, t.Entries[i].Kind, failureOf(err).Message)
 		}
 	}
-	for i := range m.Files {
-		if err := soundFile(z, &m.Files[i]); err != nil {
+	for i := range t.Files {
+		if err := soundFile(t, i); err != nil {
 			return err
 		}
 	}
@@ -60,9 +90,6 @@ func (ap *api) sound(content []byte) error {
 }
 
 func (ap *api) soundEntry(e *store.Entry) (err error) {
-	if !plainID.MatchString(e.ID) || e.Finding != "" && !plainID.MatchString(e.Finding) {
-		return wrong(http.StatusUnprocessableEntity, "its id is none")
-	}
 	switch e.Kind {
 	case store.Opened, store.Told:
 		_, err = ap.read(e.Body)
@@ -72,32 +99,19 @@ func (ap *api) soundEntry(e *store.Entry) (err error) {
 	return err
 }
 
-func soundFile(z *zip.Reader, f *store.File) error {
+func soundFile(t *store.Transfer, i int) error {
+	f := t.Files[i]
 	if slices.Contains(logTypes, f.Type) {
 		return nil
 	}
-	head, err := part(z, "files/"+f.Name)
+	content, err := t.Content(i)
 	if err != nil {
-		return nil // store.Import says that it is missing
+		return err
 	}
-	for _, t := range photoTypes {
-		if f.Type == t && http.DetectContentType(head) == t {
+	for _, known := range photoTypes {
+		if f.Type == known && http.DetectContentType(content) == known {
 			return nil
 		}
 	}
 	return wrong(http.StatusUnprocessableEntity, "this exported job cannot be taken in: the file %q is neither a log nor a picture of the kind that it says (%s)", clip(f.Name, 60), clip(f.Type, 60))
-}
-
-// maxPart is the most that is unpacked of one part of an exported job, bytes; it
-// is what store.Import reads.
-const maxPart = 64 << 20
-
-// part unpacks one part of an exported job, a byte more than it may have at most.
-func part(z *zip.Reader, name string) ([]byte, error) {
-	f, err := z.Open(name)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	return io.ReadAll(io.LimitReader(f, maxPart+1))
 }

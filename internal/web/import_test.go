@@ -67,7 +67,6 @@ func TestWhatAnExportedJobHoldsIsReadAsAJobFileIs(t *testing.T) {
 		{"a check that is none", `"check":"level-cold"`, `"check":"level-warm"`, "level-warm"},
 		{"a head that is no job file", `"cylinders":4`, `"cylinders":"four"`, "cylinders"},
 		{"a page in a picture's place", `"image/png"`, `"text/html"`, "valve.png"},
-		{"a job's id that is an address", `"job":"` + id + `"`, `"job":"../../settings"`, "its id"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			other := lay(t)
@@ -121,4 +120,21 @@ func changed(t *testing.T, data []byte, old, new string) []byte {
 		t.Fatal(err)
 	}
 	return out.Bytes()
+}
+
+func TestAnIdThatIsAnAddressIsTakenInUnderAPlainOne(t *testing.T) {
+	l, other := lay(t), lay(t)
+	id := l.job(hotCar)
+	l.found(id, `{"check":"level-cold","found":"low"}`)
+	data := changed(t, l.read("/api/jobs/"+id+"/export"), id, "../../settings")
+	var m web.Made
+	for _, kept := range []bool{true, false} {
+		other.must("POST", "/api/import", data, &m)
+		if m.Kept != kept || strings.ContainsAny(m.ID, "/.") {
+			t.Errorf("taken in as %+v", m)
+		}
+	}
+	if n := len(other.entries(m.ID)); n != 2 {
+		t.Errorf("%d entries", n)
+	}
 }

@@ -59,6 +59,7 @@ func entryOf(r *http.Request, kind store.Kind, body json.RawMessage) (store.Entr
 	if len(e.ID) > 64 {
 		return e, wrong(http.StatusBadRequest, "Idempotency-Key is longer than 64 characters")
 	}
+	e.ID = store.PlainID(e.ID) // an id stands in addresses, a key need not
 	if s := r.Header.Get("Weephole-Seen"); s != "" {
 		n, err := strconv.ParseInt(s, 10, 64)
 		if err != nil || n < 0 {
@@ -128,18 +129,23 @@ func (js *jobs) openFrom(r *http.Request, e store.Entry, raw []byte) (any, error
 		return nil, err
 	}
 	e.Job, e.Body = e.ID, head
-	kept, added, err := js.append(r.Context(), e)
+	entries := []store.Entry{e}
+	for i, f := range findings {
+		entries = append(entries, store.Entry{Job: e.Job, ID: fmt.Sprintf("%s-%d", e.ID, i+1), Who: e.Who, Entered: e.Entered, Kind: store.Found, Body: f})
+	}
+	added, err := js.store.Take(r.Context(), e.Job, entries, nil, nil) // whole or not at all
 	if err != nil {
 		return nil, err
 	}
-	for i, f := range findings {
-		e := store.Entry{Job: kept.Job, ID: fmt.Sprintf("%s-%d", e.ID, i+1), Who: e.Who, Entered: e.Entered, Kind: store.Found, Body: f}
-		if kept, _, err = js.append(r.Context(), e); err != nil {
-			return nil, err
-		}
+	s, err := js.state(r.Context(), e.Job)
+	if err != nil {
+		return nil, err
 	}
-	js.weighSoon(r, kept.Job)
-	return Made{ID: kept.Job, Seq: kept.Seq, Kept: added}, nil
+	if added > 0 {
+		js.live.tell(e.Job, event{Name: "entry", Seq: s.Seq, Who: e.Who})
+	}
+	js.weighSoon(r, e.Job)
+	return Made{ID: e.Job, Seq: s.Seq, Kept: added > 0}, nil
 }
 
 func (ap *api) getJob(_ http.ResponseWriter, r *http.Request) (any, error) {

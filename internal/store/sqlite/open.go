@@ -130,6 +130,42 @@ func (k *Keeper) open(ctx context.Context, o options) (err error) {
 	return nil
 }
 
+// Visit opens the database of a data folder for a short time, while a bench may
+// have it open too. It changes no schema and takes no lock, so the database must
+// have the newest schema already: ErrOlder otherwise.
+func Visit(ctx context.Context, dir string, now func() time.Time) (*Keeper, error) {
+	k := &Keeper{dir: dir, now: now, end: func() {}}
+	k.watch.dir = dir
+	path := filepath.Join(dir, FileName)
+	err := func() (err error) {
+		if _, err := os.Stat(path); err != nil {
+			return err
+		}
+		if k.write, err = connect(path, 1, "synchronous(FULL)", ""); err != nil {
+			return err
+		}
+		have, newest, err := version(ctx, k.write)
+		if err == nil && have < newest {
+			err = ErrOlder
+		}
+		if err != nil {
+			return err
+		}
+		if k.read, err = connect(path, readers, "query_only(1)", ""); err != nil {
+			return err
+		}
+		k.Keeper = sqlstore.New(k.engine())
+		return nil
+	}()
+	if err != nil {
+		return nil, errors.Join(fmt.Errorf("look into %s: %w", path, explain(err)), k.Close())
+	}
+	return k, nil
+}
+
+// ErrOlder says that a database was last opened by an older program.
+var ErrOlder = errors.New("the database has an older schema; open the bench once (weephole serve)")
+
 // engine is SQLite as package sqlstore needs it.
 func (k *Keeper) engine() sqlstore.Engine {
 	return sqlstore.Engine{
