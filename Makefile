@@ -3,13 +3,15 @@
 GO      ?= go
 FUZZTIME ?= 20s
 JOBS ?= 1000
+BIN ?= dist
+PREFIX ?= $(HOME)/.local
 VERSION := $(shell git describe --tags --always --dirty 2>/dev/null || echo dev)
 COMMIT  := $(shell git rev-parse HEAD 2>/dev/null)
 LDFLAGS := -s -w -X main.version=$(VERSION) -X main.commit=$(COMMIT)
 
 export CGO_ENABLED = 0
 
-.PHONY: help demo test lint bench fuzz cover calibration build clean
+.PHONY: help demo test lint race bench fuzz cover calibration build install clean
 
 help: ## list these commands
 	@awk -F ':.*## ' '/^[a-z]+:.*## /{printf "  make %-11s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -21,6 +23,9 @@ test: ## all tests
 	.ci/setup
 	$(GO) vet ./...
 	$(GO) test ./...
+
+race: ## the packages that many people use at once, under the race detector (needs a C compiler)
+	CGO_ENABLED=1 $(GO) test -race -short -timeout 8m ./internal/store/... ./internal/web
 
 lint: ## formatting, vet, staticcheck (pinned in tools.mod; the first run builds it)
 	@bad="$$(gofmt -l $$(git ls-files '*.go'))"; if [ -n "$$bad" ]; then echo "gofmt would change: $$bad"; exit 1; fi
@@ -44,8 +49,12 @@ calibration: build ## measure on simulated cars, into docs/calibration.md (some 
 	mv dist/calibration.md docs/calibration.md
 
 build: ## the program, into dist/weephole; the same commit gives the same bytes
-	@mkdir -p dist
-	$(GO) build -trimpath -buildvcs=false -ldflags '$(LDFLAGS)' -o dist/weephole ./cmd/weephole
+	@mkdir -p $(BIN)
+	$(GO) build -trimpath -buildvcs=false -ldflags '$(LDFLAGS)' -o $(BIN)/weephole ./cmd/weephole
+
+install: build ## the program, into PREFIX/bin (~/.local/bin)
+	@mkdir -p $(DESTDIR)$(PREFIX)/bin
+	install -m 755 $(BIN)/weephole $(DESTDIR)$(PREFIX)/bin/weephole
 
 clean: ## remove what make made
 	rm -rf dist
