@@ -39,6 +39,9 @@ the answer. If a column was misread, say so with --map:
   --map time=Stamp@ms             the clock, in milliseconds
   --map ignore="Oil temp"         leave this one out
 
+Two LOGs, such as before and after a repair, are laid over each other from the
+start of the engine, with their numbers side by side.
+
 Where two readings of the file remain possible, both are told and the log is not
 weighed until you choose: --clock COLUMN[@UNIT], short for --map time=...
 
@@ -51,6 +54,7 @@ a closed room.`
 const traceExamples = `  weephole trace idle-from-cold.csv
   weephole trace drive.csv.gz --units us --svg drive.svg
   weephole trace old-logger.txt --rate 2 --map coolant=#2@F
+  weephole trace before.csv after.csv
   weephole trace drive.csv --json`
 
 // traceFlags are the flags as typed.
@@ -69,11 +73,11 @@ type traceFlags struct {
 func traceCommand(env environment) *cobra.Command {
 	var typed traceFlags
 	cmd := &cobra.Command{
-		Use:     "trace LOG [flags]",
+		Use:     "trace LOG [LOG] [flags]",
 		Short:   "say what happened in a log of coolant temperature, and draw it",
 		Long:    traceLong,
 		Example: traceExamples,
-		Args:    oneArgument("LOG"),
+		Args:    oneOrTwoLogs,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			units, err := quantity.ParseUnits(typed.units)
 			if err != nil {
@@ -82,6 +86,9 @@ func traceCommand(env environment) *cobra.Command {
 			options, err := typed.options()
 			if err != nil {
 				return exit.Usage(err)
+			}
+			if len(args) == 2 {
+				return typed.pair(cmd, env, args, options, units)
 			}
 			t, err := readLog(cmd.Context(), env.In, args[0], options)
 			if err != nil {

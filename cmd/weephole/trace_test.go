@@ -46,6 +46,8 @@ func TestTraceAnswersAsWritten(t *testing.T) {
 		"layouts/two-drives.csv", "layouts/two-drives.csv --drive 3", "layouts/units-missing.csv",
 		"layouts/speed-in-mph-labelled-kmh.csv", "layouts/no-time.csv", "layouts/no-time.csv --rate 0.2",
 		"layouts/comma.csv --map coolent=#2", "refused/prose.txt", "refused/archive.csv",
+		"kit-obd2/2018-02-17_RT_BB_Frei.csv.gz ../../trace/testdata/kit-obd2/2018-03-22_S_RT_Normal.csv.gz",
+		"layouts/comma.csv --clock #3",
 	} {
 		args := strings.Fields(line)
 		args[0] = logsForTests + args[0]
@@ -115,6 +117,12 @@ func TestEveryJSONFieldOfTraceIsDocumented(t *testing.T) {
 		}
 		fieldsOf(v, "", seen)
 	}
+	var pair any
+	two := logsForTests + "layouts/comma.csv"
+	if err := json.Unmarshal([]byte(runTrace(t, environment{}, two, two, "--json")), &pair); err != nil {
+		t.Fatal(err)
+	}
+	fieldsOf(pair, "", seen)
 	for f := range seen {
 		if !strings.Contains(string(doc), f+"`") && !strings.Contains(string(doc), f+"[]`") && !strings.Contains(string(doc), f+"{}`") && f != "value" && f != "sigma" {
 			t.Errorf("docs/traces.md does not tell of %q", f)

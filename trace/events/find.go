@@ -35,6 +35,13 @@ const (
 // began coldest, which has the warm-up; see InDrives for each.
 func InLog(t *trace.Trace) Events {
 	all := InDrives(t)
+	return all[coldest(all)]
+}
+
+// MainDrive is the index of the drive that InLog tells of.
+func MainDrive(t *trace.Trace) int { return coldest(InDrives(t)) }
+
+func coldest(all []Events) int {
 	best := 0
 	for i, e := range all {
 		if e.Verdict == NoCoolant {
@@ -45,7 +52,7 @@ func InLog(t *trace.Trace) Events {
 			best = i
 		}
 	}
-	return all[best]
+	return best
 }
 
 // InDrives finds what each drive of the log shows.

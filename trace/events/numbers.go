@@ -94,6 +94,8 @@ const (
 	pullOver     = 60.0
 	openingFall  = 1.5  // K that the first peak must fall by
 	openingLow   = 62.0 // degC; no thermostat opens below, the coolest is rated 71
+	risesOn      = 1.0  // K above a first peak within levelFor: no opening
+	heatKept     = 0.75 // share of the heat before; less explains a fall
 	bendTo       = 0.25 // of the slope before: a bend
 	coldStart    = 45.0 // degC; a warmer engine says nothing of the air
 	toothBy      = 2.0

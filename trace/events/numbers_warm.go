@@ -65,13 +65,48 @@ func (m *measured) firstPeak(first float64) int {
 		case c > high:
 			high, at = c, i
 		case high >= openingLow && high > first+8 && high-c >= openingFall && m.Time[i]-m.Time[at] <= fallWithin:
-			if m.slope(m.back(at, slopeOver), at) < slowRise {
-				return -1 // it had all but stopped rising: the driving's doing
+			if m.highest(i, m.ahead(at, levelFor)) > high+risesOn {
+				continue // the driving's doing: it rises on
+			}
+			plain := high >= plainPeak && m.c[at]-m.lowest(at, m.ahead(at, fallWithin)) >= fallSlow
+			if !plain && (m.slope(m.back(at, slopeOver), at) < slowRise || m.heatFell(at, i)) {
+				continue // it had all but stopped rising, or less heat explains the fall
 			}
 			return at
 		}
 	}
 	return -1
+}
+
+// heatFell tells whether much less heat went in from row i to j than before i.
+func (m *measured) heatFell(i, j int) bool {
+	if m.Heat == nil {
+		return false
+	}
+	before, after := meanOf(m.Heat[m.back(i, 180):i+1]), meanOf(m.Heat[i:j+1])
+	return after < heatKept*before
+}
+
+// lowest is the lowest reading of rows i to j with the engine on.
+func (m *measured) lowest(i, j int) float64 {
+	low := math.Inf(1)
+	for ; i <= j && m.on(i); i++ {
+		if m.c[i] < low {
+			low = m.c[i]
+		}
+	}
+	return low
+}
+
+// highest is the highest reading of rows i to j.
+func (m *measured) highest(i, j int) float64 {
+	top := math.Inf(-1)
+	for ; i <= j; i++ {
+		if m.c[i] > top {
+			top = m.c[i]
+		}
+	}
+	return top
 }
 
 func (m *measured) firstBend(first float64) int {
@@ -84,7 +119,7 @@ func (m *measured) firstBend(first float64) int {
 			return -1
 		}
 		before, after := m.slope(b, i), m.slope(i, a)
-		if before > quickRise && after < bendTo*before && math.Abs(after) < 1.0/60 {
+		if before > quickRise && after < bendTo*before && math.Abs(after) < 1.0/60 && m.highest(i, m.ahead(i, levelFor)) <= m.c[i]+1.5*risesOn && !m.heatFell(i, a) {
 			return i
 		}
 	}

@@ -52,6 +52,29 @@ func Plot(t *trace.Trace, u quantity.Units, bands ...chart.Band) chart.Plot {
 	return p
 }
 
+// Pair lays two logs over each other, each from the start of its engine: of each
+// the drive that began coldest. The second is the accented one.
+func Pair(a, b *trace.Trace, u quantity.Units) chart.Plot {
+	s := shop{u.TemperatureIn == "°F", u}
+	p := chart.Plot{Title: "Coolant: " + a.Name + " and " + b.Name, X: chart.Axis{Label: "minutes from the engine's start"}, Y: chart.Axis{Label: "coolant, " + s.unit()}}
+	for i, t := range []*trace.Trace{a, b} {
+		e := events.InLog(t)
+		d := t.Drives[events.MainDrive(t)]
+		from := t.Time[d.From]
+		if e.Start != nil {
+			from = e.Start.At.Value
+		}
+		clean, _ := events.Clean(t.Time[d.From:d.To], t.Signals[trace.Coolant][d.From:d.To])
+		l := chart.Line{Name: fmt.Sprintf("%c: %s", 'A'+i, t.Name), Dash: i == 0, Accent: i == 1}
+		for k, c := range clean {
+			l.X, l.Y = append(l.X, (t.Time[d.From+k]-from)/60), append(l.Y, s.at(c))
+		}
+		p.Lines = append(p.Lines, l)
+		p.Desc += fmt.Sprintf("%c: %s. ", 'A'+i, e.Summary(u))
+	}
+	return p
+}
+
 type shop struct {
 	fahrenheit bool
 	units      quantity.Units
