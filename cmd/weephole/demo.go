@@ -4,32 +4,33 @@ import (
 	"bytes"
 	"context"
 	"fmt"
-	"math"
+	"io"
 	"os"
+	"path/filepath"
 
-	"github.com/spf13/cobra"
-
-	"weephole/internal/aftercare"
 	"weephole/internal/answer"
-	"weephole/internal/casework"
 	"weephole/internal/demo"
 	"weephole/internal/exit"
 	"weephole/internal/job"
+	"weephole/internal/tally"
+	"weephole/internal/work"
 	"weephole/lineup"
+
+	"github.com/spf13/cobra"
 )
 
-const demoLong = `Works five invented jobs from complaint to closing: after the complaint and
-after every finding it says what still fits; then why, what to do next, and what
-the other shop's quote is worth; the repair and its sheet; which run can prove
-it; what was seen after it and what that proves; the owner's letter; and what
-the closed job teaches the shop's tally.
+const demoLong = `Works an invented job from complaint to closing: what is probable after each
+finding, what to do next, what the other shop's quote is worth, the repair, its
+proof, and the owner's letter. There are five jobs; --only picks one, and --all
+tells every one of them in full.
 
-Job files, logs, sheets, letters and the tally are written to a folder (--out),
-for reading and for trying the other commands on. All cars, shops and people are
-invented; the folder's LOGS.md says which logs are simulated.`
+The job file, its logs, the repair sheet, the letter and the tally are written to
+a folder (--out), to read and to try the other commands on. All cars, shops and
+people are invented; the folder's LOGS.md says which logs are simulated.`
 
 const demoExamples = `  weephole demo
   weephole demo --only gasket --out gasket
+  weephole demo --all
   weephole demo --list`
 
 // demoCandidates is fewer than for a real job: a demonstration should not keep
@@ -39,10 +40,10 @@ const demoCandidates = 6000
 func demoCommand(env environment) *cobra.Command {
 	var f workFlags
 	var only, out string
-	var list bool
+	var list, all bool
 	cmd := &cobra.Command{
 		Use:     "demo",
-		Short:   "work five invented jobs from complaint to closing",
+		Short:   "work an invented job from complaint to closing",
 		Long:    demoLong,
 		Example: demoExamples,
 		Args:    noArguments,
@@ -51,23 +52,26 @@ func demoCommand(env environment) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			d := &demonstration{env: env, model: m, flags: f, page: &answer.Page{W: env.Out, Width: env.Width, Color: env.Color(cmd)}}
+			d := &demonstration{env: env, model: m, flags: f, page: env.page(cmd), full: all}
 			if list {
 				return d.list()
+			}
+			chosen := demo.Names()[:1]
+			if all {
+				chosen = demo.Names()
+			}
+			if only != "" {
+				if chosen = demo.Named(only); len(chosen) == 0 {
+					return exit.Usage(fmt.Errorf("--only %s: no such job; see weephole demo --list", only))
+				}
 			}
 			if d.out, err = demoFolder(out); err != nil {
 				return err
 			}
-			for _, file := range demo.Names() {
-				if only != "" && demo.Name(file) != only {
-					continue
-				}
+			for _, file := range chosen {
 				if err := d.tell(cmd.Context(), file); err != nil {
 					return fmt.Errorf("demo %s: %w", file, err)
 				}
-			}
-			if len(d.told) == 0 {
-				return exit.Usage(fmt.Errorf("--only %s: no such job; see weephole demo --list", only))
 			}
 			return d.end()
 		},
@@ -75,8 +79,9 @@ func demoCommand(env environment) *cobra.Command {
 	f.add(cmd)
 	f.candidates = demoCandidates
 	cmd.Flags().Lookup("candidates").DefValue = fmt.Sprint(demoCandidates)
-	cmd.Flags().StringVar(&only, "only", "", "work one job only")
-	cmd.Flags().StringVar(&out, "out", "", "folder for job files, sheets, letters and tally (without it: a new temporary one)")
+	cmd.Flags().StringVar(&only, "only", "", "work this job (--list names them)")
+	cmd.Flags().StringVar(&out, "out", "", "folder for job files, sheets, letters and tally (default: a new temporary one)")
+	cmd.Flags().BoolVar(&all, "all", false, "tell all jobs in full; with --only, that one in full")
 	cmd.Flags().BoolVar(&list, "list", false, "list the jobs and end")
 	return cmd
 }
@@ -98,6 +103,7 @@ type demonstration struct {
 	page  *answer.Page
 	model *lineup.Model
 	flags workFlags
+	full  bool
 	out   string   // folder
 	told  []string // names of the jobs worked
 }
@@ -119,119 +125,84 @@ func (d *demonstration) job(file string) (*job.Job, error) {
 	if err != nil {
 		return nil, err
 	}
-	return job.Read(bytes.NewReader(text), file, casework.Vocabulary(d.model))
+	return job.Read(bytes.NewReader(text), file, work.Vocabulary(d.model))
 }
 
 // tell works one job and says what happens.
 func (d *demonstration) tell(ctx context.Context, file string) error {
-	j, err := d.job(file)
+	text, err := demo.Whole(file)
 	if err != nil {
 		return err
 	}
-	b, err := newBench(ctx, d.model, d.flags, j, demo.Open)
+	w, err := d.flags.openFrom(ctx, d.env, d.model, bytes.NewReader(text), file, demo.Open)
 	if err != nil {
 		return err
 	}
-	d.told = append(d.told, j.Name)
-	w := &demoWork{demonstration: d, file: file, bench: b, parted: aftercare.Part(b.work, j)}
-	if err := w.diagnose(ctx); err != nil {
+	d.told = append(d.told, w.Job.Name)
+	x := &demoJob{demonstration: d, file: file, Work: w, style: answer.StyleOf(w)}
+	if x.open, err = x.opened(); err != nil {
 		return err
 	}
-	if err := w.repair(ctx); err != nil {
-		return err
-	}
-	return w.close(ctx)
-}
-
-// diagnose tells the job up to the repair.
-func (w *demoWork) diagnose(ctx context.Context) error {
-	p, b := w.page, w.bench
-	p.Head(b.job.Vehicle.Name)
-	p.Para("", "“"+b.job.Complaint.Words+"”")
-	if q := b.job.Quote; q != nil {
-		p.Para("", fmt.Sprintf("Another shop has quoted %s for: %s.", q.Price.Text, b.model.Causes.Repair(q.Repair).Name))
-	}
-	start := w.parted.Before
-	start.Events = nil
-	l, err := b.lineupOf(ctx, w.env, start, true)
-	if err != nil {
-		return err
-	}
-	p.Line("")
-	p.Para("", "After the complaint: "+leading(b, l)+".")
-	open, err := w.open()
-	if err != nil {
-		return err
-	}
-	for _, ev := range w.parted.Before.Events[:open] {
-		if l, err = l.Extend(ctx, ev); err != nil {
+	for _, part := range []func(context.Context) error{x.diagnose, x.repair, x.close} {
+		if err := part(ctx); err != nil {
 			return err
 		}
-		p.Para("", "Then "+happened(b.model, ev)+": "+leading(b, l)+".")
 	}
-	if l, err = l.Closer(ctx); err != nil {
-		return err
-	}
-	w.lineup = l
-	p.Line("")
-	o := b.odds(l)
-	p.Odds(&o)
-	n, err := b.next(ctx, l, 0)
+	return d.page.Err()
+}
+
+// write writes a file into the folder and gives its path.
+func (d *demonstration) write(name string, fill func(io.Writer) error) (string, error) {
+	path := filepath.Join(d.out, name)
+	_, err := writeAll(d.env, output{path, fill})
+	return path, err
+}
+
+func (d *demonstration) tally() string { return filepath.Join(d.out, "tally.jsonl") }
+
+// end sums up what the closed jobs have taught, and says how to go on.
+func (d *demonstration) end() error {
+	t, err := readTally(d.tally())
 	if err != nil {
 		return err
 	}
-	p.Head("What now?")
-	p.Next(n)
+	p := d.page
+	if d.full {
+		p.Head("What the closed jobs have taught")
+		for _, c := range t.Counts() {
+			p.Line("%d  %s", c.Closed, c.Cause)
+		}
+	}
+	shop, err := d.write("shop.yaml", func(out io.Writer) error { return t.Overlay(out, tally.DefaultSettings()) })
+	if err != nil {
+		return err
+	}
+	if d.full {
+		p.Line("")
+		p.Para("", "As a sheet to read, edit and give to the next job with --overlay: "+shop)
+	} else {
+		p.Head("The other jobs")
+		for _, file := range demo.Names() {
+			if j, err := d.job(file); err != nil {
+				return err
+			} else if j.Name != d.told[0] {
+				p.Line("  %-8s %s", j.Name, cut(j.Complaint.Words, p.Width-11))
+			}
+		}
+		p.Line("")
+		p.Line("%s demo --only %s tells another; --all tells all of them in full.", d.env.Program, demo.Name(demo.Names()[1]))
+	}
+	p.Line("")
+	p.Line("All files are in %s. Try:", d.out)
+	p.Line("  %s proof %s", d.env.Program, filepath.Join(d.out, d.told[0]+".yaml"))
+	p.Line("  %s tally --file %s list", d.env.Program, d.tally())
 	return p.Err()
 }
 
-// open is how many of the findings before the repair had been made when the
-// repair was chosen; the others are the old part's own evidence.
-func (w *demoWork) open() (int, error) {
-	text, err := demo.Bytes(w.file)
-	if err != nil {
-		return 0, err
+// cut shortens a text to so many letters.
+func cut(text string, letters int) string {
+	if r := []rune(text); len(r) > letters {
+		return string(r[:letters-1]) + "…"
 	}
-	j, err := job.Read(bytes.NewReader(text), w.file, casework.Vocabulary(w.model))
-	if err != nil {
-		return 0, err
-	}
-	n := 0
-	for n < len(w.parted.BeforeOf) && w.parted.BeforeOf[n] < len(j.Findings) {
-		n++
-	}
-	return n, nil
-}
-
-// leading names the two likeliest causes with their counts.
-func leading(b *bench, l *lineup.Lineup) string {
-	p := l.Probabilities()
-	first, second := 0, 1
-	for i := range p {
-		switch {
-		case p[i] > p[first]:
-			first, second = i, first
-		case i != first && (second == first || p[i] > p[second]):
-			second = i
-		}
-	}
-	causes := b.model.Causes.Causes
-	return fmt.Sprintf("%s %d of 100, %s %d of 100", causes[first].Name, int(math.Round(100*p[first])),
-		causes[second].Name, int(math.Round(100*p[second])))
-}
-
-// happened says an event in a few words.
-func happened(m *lineup.Model, ev lineup.Event) string {
-	if ev.Repair != "" {
-		name := m.Causes.Repair(ev.Repair).Name
-		if ev.Unknown {
-			return "“" + name + "” was done"
-		}
-		return fmt.Sprintf("“%s” had been tried and changed: %s", name, ev.Changed)
-	}
-	c := m.Checks.Check(ev.Check)
-	if w := c.WordIndex(ev.Word); w >= 0 {
-		return fmt.Sprintf("%s, %s", c.Name, c.Words[w].Says)
-	}
-	return c.Name
+	return text
 }

@@ -21,8 +21,9 @@ type environment struct {
 	ErrIsTerminal bool // Err is a terminal: progress may be drawn
 	Width         int  // columns of the terminal; 80 where there is none
 
-	Now    func() time.Time
-	Getenv func(string) string
+	Program string // as it was called, for commands to copy
+	Now     func() time.Time
+	Getenv  func(string) string
 }
 
 // plainWidth is the width assumed without a terminal: common practice, no source.
@@ -35,6 +36,7 @@ func system() environment {
 		IsTerminal:    term.IsTerminal(int(os.Stdout.Fd())),
 		ErrIsTerminal: term.IsTerminal(int(os.Stderr.Fd())),
 		Width:         plainWidth,
+		Program:       os.Args[0],
 		Now:           time.Now,
 		Getenv:        os.Getenv,
 	}

@@ -1,29 +1,30 @@
 package main
 
 import (
+	"errors"
+	"fmt"
 	"io"
 
-	"github.com/spf13/cobra"
-
 	"weephole/internal/answer"
-	"weephole/internal/job"
-	"weephole/internal/planpage"
-	"weephole/quantity"
+	"weephole/internal/exit"
+	"weephole/internal/paper"
+	"weephole/internal/work"
+
+	"github.com/spf13/cobra"
 )
 
 const nextLong = `Ranks everything that could be done next, checks and repairs, by the expected
 cost from now to a proven repair: minutes at the shop's labour rate, parts,
 waiting for a cold or a hot engine, and what a wrong repair costs. Cautions come
-first. Then it says why the first step comes first, what each result would do to
-the odds and the money, when to stop checking, and draws the plan as a tree.
+first. Then it says why this step, what each result would change, and when to stop
+checking. It draws the plan as a tree.
 
-A costly repair is never put first on odds alone: its cause must have been shown
-by a direct check, if one can be made with the tools at hand; that check is then
-the next step.
+A costly repair never comes first on probability alone. Its cause must be shown by
+a direct check, if the shop has the tools for one; that check is then the next step.
 
-If the job has a quote, says whether its cause is there, whether that is all that
-is wrong, what accepting it would cost on average now, or after the plan's checks,
-beside following the plan, and what the other shop would have to show.
+If the job has a quote, it says whether the quoted cause is there, whether anything
+else is wrong, what accepting the quote would cost on average, and what the other
+shop would have to show.
 
 What if: --if, --with, --without, --quote, --rate and --leave-in change one thing
 or several, and print the plan before and after.`
@@ -36,7 +37,7 @@ const nextExamples = `  weephole next hill-climber.yaml
 
 func nextCommand(env environment) *cobra.Command {
 	var f workFlags
-	var what answer.WhatIf
+	var what work.WhatIf
 	var ahead, depth, follow int
 	var svg, sheet string
 	cmd := &cobra.Command{
@@ -47,58 +48,52 @@ func nextCommand(env environment) *cobra.Command {
 		Args:    oneArgument("a job file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			ctx := cmd.Context()
-			b, err := openBench(ctx, env, f, args[0])
+			w, err := f.open(ctx, env, args[0])
 			if err != nil {
 				return err
 			}
-			change, err := b.changed(what)
+			change, err := what.Read(w.Model, w.Job.Quote != nil)
+			if wrong := (*work.WrongIf)(nil); errors.As(err, &wrong) {
+				return exit.Usage(fmt.Errorf("--%w", err))
+			} else if err != nil {
+				return err
+			}
+			l, err := w.Lineup(ctx)
 			if err != nil {
 				return err
 			}
-			l, err := b.lineup(ctx, env, false)
+			ask, style := w.Ask(), answer.StyleOf(w)
+			ask.Rounds, ask.Depth, ask.Follow = min(max(ahead, 1), hardest)-1, min(max(depth, 0), deepestTree), min(max(follow, 0), mostFollowed)
+			found, err := work.NextOf(ctx, l, ask)
 			if err != nil {
 				return err
 			}
-			ask := b.ask(min(max(ahead, 1), hardest)-1, min(max(depth, 0), deepestTree))
-			ask.Follow = min(max(follow, 0), mostFollowed)
-			n, err := answer.ForNext(ctx, l, ask)
-			if err != nil {
-				return err
-			}
+			n, changed := answer.ForNext(found, style), answer.WhatIf(w.Model, change, style)
 			var before *answer.Next
-			if len(change.Says) > 0 {
-				before = n
-				if n, err = change.Next(ctx, l, ask); err != nil {
+			if len(changed) > 0 {
+				if found, err = change.Next(ctx, l, ask); err != nil {
 					return err
 				}
+				before, n = n, answer.ForNext(found, style)
 			}
-			name := b.job.Vehicle.Name
-			for _, out := range []struct {
-				file  string
-				write func(io.Writer) error
-			}{
-				{svg, func(w io.Writer) error { return planpage.SVG(w, n) }},
-				{sheet, func(w io.Writer) error { return planpage.Sheet(w, n, name) }},
-			} {
-				if err := writeTo(env, out.file, out.write); err != nil {
-					return err
-				}
-			}
+			printed, err := writeAll(env,
+				output{svg, func(to io.Writer) error { return paper.PlanSVG(to, n) }},
+				output{sheet, func(to io.Writer) error { return paper.BenchSheet(to, n, w.Job.Vehicle.Name) }})
 			switch {
-			case svg == "-" || sheet == "-":
-				return nil
+			case err != nil || printed:
+				return err
 			case f.json && before != nil:
 				return writeJSON(env, struct {
 					*answer.Next
 					If     []string     `json:"if"`
 					Before *answer.Next `json:"before"`
-				}{n, change.Says, before})
+				}{n, changed, before})
 			case f.json:
 				return writeJSON(env, n)
 			}
-			p := answer.Page{W: env.Out, Width: env.Width, Color: env.Color(cmd)}
+			p := env.page(cmd)
 			if before != nil {
-				p.Changed(before, n, change.Says)
+				p.Changed(before, n, changed)
 			}
 			p.Next(n)
 			return p.Err()
@@ -108,7 +103,7 @@ func nextCommand(env environment) *cobra.Command {
 	fl := cmd.Flags()
 	fl.IntVar(&ahead, "ahead", 1, "how hard to look: 1 answers at once, 3 takes some seconds")
 	fl.IntVar(&depth, "depth", 2, "how many steps deep to draw the plan, 0 to 5")
-	fl.IntVar(&follow, "follow", 0, "follow the best ways to their ends on so many engines, up to 2000")
+	fl.IntVar(&follow, "follow", 0, "try the best ways on this many simulated engines, up to 2000")
 	fl.StringVar(&svg, "svg", "", `draw the plan as a tree into this SVG file ("-": on the output)`)
 	fl.StringVar(&sheet, "sheet", "", `write a bench sheet of one page into this HTML file ("-": on the output)`)
 	addWhatIf(cmd, &what)
@@ -123,15 +118,16 @@ const deepestTree = 5
 // known to about one part in forty, and it takes a minute.
 const mostFollowed = 2000
 
-// ask is what the job asks of the plan.
-func (b *bench) ask(rounds, depth int) answer.Ask {
-	ask := answer.Ask{Shop: b.work.Shop, Settings: b.settings, Units: b.units, Currency: b.currency, Rounds: rounds, Depth: depth}
-	if q := b.job.Quote; q != nil && q.Presumes != job.Unknown {
-		ask.QuotePresumes, ask.QuoteRepair = q.Presumes, q.Repair
-		ask.QuotePrice = q.Price.Or(quantity.Money{}).Amount
-	}
-	return ask
-}
-
 // hardest is the most that --ahead may be: beyond it a plan takes minutes.
 const hardest = 4
+
+// addWhatIf adds the flags that change one thing or several.
+func addWhatIf(cmd *cobra.Command, w *work.WhatIf) {
+	fl := cmd.Flags()
+	fl.StringArrayVar(&w.Findings, work.IfFound, nil, "what if this was found, as check=word or repair=change; may be repeated")
+	fl.StringArrayVar(&w.With, work.IfWith, nil, "what if we had this tool; may be repeated")
+	fl.StringArrayVar(&w.Without, work.IfWithout, nil, "what if we did not have this tool; may be repeated")
+	fl.StringVar(&w.Quote, work.IfQuote, "", `what if the quote were this ("$900")`)
+	fl.StringVar(&w.Rate, work.IfRate, "", `what if the labour rate were this ("$95/h")`)
+	fl.StringVar(&w.LeaveIn, work.IfLeaves, "", `what if the car had to leave in this time ("90min")`)
+}

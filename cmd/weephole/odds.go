@@ -1,26 +1,27 @@
 package main
 
 import (
-	"encoding/json"
-
 	"weephole/internal/answer"
+	"weephole/internal/work"
 
 	"github.com/spf13/cobra"
 )
 
-const oddsLong = `Simulates thousands of engines like this one, each with something else wrong,
-weighs every finding of the job against each of them, and says what is left
-standing: how many of those that still fit have which cause, and why.
+const oddsLong = `Simulates thousands of engines like this one, each with a different fault, and
+compares every finding of the job with each of them. Then it says how probable
+each cause is, and why.
 
-The weight of each finding is given in decibans (dB): +10 means ten times
-likelier with the cause than without it, +3 about twice, -10 ten times less.`
+Each reason says how often the finding is seen with the fault and without it, and
+how strong that evidence is. --details adds its weight in decibans (dB): +10 means
+ten times as likely with the cause as without it, -10 ten times less.`
 
 const oddsExamples = `  weephole odds hill-climber.yaml
-  weephole odds hill-climber.yaml --units us
+  weephole odds hill-climber.yaml --details --units us
   weephole odds hill-climber.yaml --json | jq '.causes[0]'`
 
 func oddsCommand(env environment) *cobra.Command {
 	var f workFlags
+	var details bool
 	cmd := &cobra.Command{
 		Use:     "odds JOB",
 		Short:   "say what is probably wrong, and why",
@@ -28,31 +29,24 @@ func oddsCommand(env environment) *cobra.Command {
 		Example: oddsExamples,
 		Args:    oneArgument("a job file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			b, err := openBench(cmd.Context(), env, f, args[0])
+			w, err := f.open(cmd.Context(), env, args[0])
 			if err != nil {
 				return err
 			}
-			l, err := b.lineup(cmd.Context(), env, false)
+			l, err := w.Lineup(cmd.Context())
 			if err != nil {
 				return err
 			}
-			o := b.odds(l)
+			o := answer.ForOdds(work.OddsOf(l), answer.StyleOf(w))
 			if f.json {
 				return writeJSON(env, o)
 			}
-			p := answer.Page{W: env.Out, Width: env.Width, Color: env.Color(cmd)}
-			p.Odds(&o)
+			p := env.page(cmd)
+			p.Odds(&o, details)
 			return p.Err()
 		},
 	}
 	f.add(cmd)
+	cmd.Flags().BoolVar(&details, "details", false, "add the weight of each finding in decibans")
 	return cmd
-}
-
-// writeJSON writes an answer as an indented object.
-func writeJSON(env environment, v any) error {
-	enc := json.NewEncoder(env.Out)
-	enc.SetIndent("", "  ")
-	enc.SetEscapeHTML(false)
-	return enc.Encode(v)
 }

@@ -12,9 +12,9 @@ import (
 	"testing"
 	"time"
 
-	"weephole/internal/casework"
 	"weephole/internal/exit"
 	"weephole/internal/job"
+	"weephole/internal/work"
 	"weephole/lineup"
 
 	"github.com/google/go-cmp/cmp"
@@ -26,7 +26,7 @@ import (
 func madeUp() (env environment, out, errs *bytes.Buffer) {
 	out, errs = new(bytes.Buffer), new(bytes.Buffer)
 	return environment{
-		In: strings.NewReader(""), Out: out, Err: errs, Width: plainWidth,
+		In: strings.NewReader(""), Out: out, Err: errs, Width: plainWidth, Program: "weephole",
 		Now:    func() time.Time { return time.Date(2026, 1, 2, 3, 4, 5, 0, time.UTC) },
 		Getenv: func(string) string { return "" },
 	}, out, errs
@@ -204,7 +204,7 @@ func TestTheManualsJobsAreRead(t *testing.T) {
 	}
 	for _, block := range strings.Split(string(src), "```yaml\n")[1:] {
 		text, _, _ := strings.Cut(block, "```")
-		j, err := job.Read(strings.NewReader(text), "example", casework.Vocabulary(model))
+		j, err := job.Read(strings.NewReader(text), "example", work.Vocabulary(model))
 		if err != nil {
 			t.Errorf("%v\nin:\n%s", err, text)
 			continue

@@ -3,8 +3,8 @@ package main
 import (
 	"fmt"
 
-	"weephole/internal/casework"
 	"weephole/internal/job"
+	"weephole/internal/work"
 	"weephole/lineup"
 
 	"github.com/spf13/cobra"
@@ -27,7 +27,7 @@ func schemaCommand(env environment) *cobra.Command {
 			if err != nil {
 				return fmt.Errorf("load the catalogues: %w", err)
 			}
-			out, err := job.Schema(casework.Vocabulary(model))
+			out, err := job.Schema(work.Vocabulary(model))
 			if err != nil {
 				return err
 			}

@@ -20,7 +20,7 @@ import (
 	"weephole/internal/store"
 	"weephole/internal/store/sqlite"
 	"weephole/internal/web"
-	"weephole/internal/web/weighing"
+	"weephole/internal/web/answers"
 	"weephole/plan"
 
 	"github.com/adrg/xdg"
@@ -71,7 +71,7 @@ func serveCommand(env environment) *cobra.Command {
 		Args:    noArguments,
 		RunE:    func(cmd *cobra.Command, _ []string) error { return serve(cmd.Context(), env, f) },
 	}
-	size := weighing.Defaults()
+	size := answers.Defaults()
 	fl := cmd.Flags()
 	fl.StringVar(&f.listen, "listen", defaultListen, "address and port to listen on")
 	fl.StringVar(&f.data, "data", "", "data folder; "+defaultData()+" if not given")
@@ -135,14 +135,14 @@ func serve(ctx context.Context, env environment, f serveFlags) error {
 	if err != nil {
 		return err
 	}
-	weigh := weighing.Defaults()
-	weigh.CoarseSize, weigh.FineSize, weigh.Seed = f.candidates, f.fine, f.seed
+	size := answers.Defaults()
+	size.CoarseSize, size.FineSize, size.Seed = f.candidates, f.fine, f.seed
 	demos, err := demoJobs()
 	if err != nil {
 		return err
 	}
 	b, err := web.New(web.Config{
-		Store: k, Model: model, Plan: settings, Weigh: weigh, Demo: demos, Now: env.Now,
+		Store: k, Model: model, Plan: settings, Answers: size, Demo: demos, Now: env.Now,
 		Guarded: guarded, Hosts: f.hosts, Proxies: proxies, Addresses: web.Addresses(host, port),
 		Tally: &storeBook{ctx, k, sqlite.FileName, nil}, Log: slog.New(slog.NewTextHandler(env.Err, nil)),
 	})

@@ -5,22 +5,19 @@ import (
 	"fmt"
 	"path/filepath"
 
-	"weephole/internal/aftercare"
-	"weephole/internal/answer"
+	"github.com/spf13/cobra"
+
 	"weephole/internal/exit"
 	"weephole/internal/tally"
-	"weephole/lineup"
-
-	"github.com/spf13/cobra"
 )
 
 const tallyLong = `Keeps what closed jobs have taught this shop: how often each cause turns up, and
-how far each check is to be trusted. Only jobs count whose repaired cause is
-proven gone and whose cause is written down under closing:. Nothing is erased:
-undoing a job adds a line that takes it out.
+how often each check is wrong. A job counts only if its repair is proven and its
+cause is written down under closing:. Nothing is erased: undoing a job adds a line
+that takes it out.
 
-What the tally teaches is written as an overlay sheet, to be read, edited, and
-given to the other commands with --overlay.`
+What the tally teaches is printed as an overlay sheet, to read, edit, and give to
+the other commands with --overlay.`
 
 const tallyExamples = `  weephole tally add hill-climber.yaml
   weephole tally list
@@ -57,11 +54,11 @@ func tallyAdd(env environment, open func(context.Context) (tallyBook, error)) *c
 		Example: "  weephole tally add hill-climber.yaml",
 		Args:    oneArgument("a job file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			b, err := openBench(cmd.Context(), env, f, args[0])
+			w, err := f.open(cmd.Context(), env, args[0])
 			if err != nil {
 				return err
 			}
-			e, err := b.closed(cmd.Context(), env)
+			e, err := tally.EntryOf(cmd.Context(), w)
 			if err != nil {
 				return exit.Wrong(err)
 			}
@@ -91,12 +88,8 @@ func tallyAdd(env environment, open func(context.Context) (tallyBook, error)) *c
 	return cmd
 }
 
-// closed makes the tally's entry of the job.
-func (b *bench) closed(ctx context.Context, env environment) (tally.Entry, error) {
-	return aftercare.Entry(ctx, b.work, b.job, b.flags.seed, func(ctx context.Context, before lineup.Case) (*lineup.Lineup, error) {
-		return b.weigh(ctx, env, before)
-	})
-}
+// share says a small share with one decimal, since checks are seldom wrong.
+func share(v float64) string { return fmt.Sprintf("%.1f %%", 100*v) }
 
 // tallySummary is the answer of "tally list".
 type tallySummary struct {
@@ -130,7 +123,7 @@ func tallyList(env environment, open func(context.Context) (tallyBook, error)) *
 				}
 				return writeJSON(env, s)
 			}
-			p := answer.Page{W: env.Out, Width: env.Width, Color: env.Color(cmd)}
+			p := env.page(cmd)
 			p.Line("%d closed jobs count (%s)", len(s.Jobs), s.File)
 			for _, c := range s.Counts {
 				p.Line("%5d  %s", c.Closed, c.Cause)
@@ -139,12 +132,12 @@ func tallyList(env environment, open func(context.Context) (tallyBook, error)) *
 				p.Line("       %s %s: %s", e.Job, e.When, e.Causes[0])
 			}
 			for _, x := range s.Trusts {
-				p.Line("       %s: %d findings, share as good as random %.3f (catalogue %.3f)", x.Check, x.Findings, x.Blunder, x.Before)
+				p.Line("       %s: wrong in %s of %d findings (the catalogue assumes %s)", x.Check, share(x.Blunder), x.Findings, share(x.Before))
 			}
 			return p.Err()
 		},
 	}
-	cmd.Flags().BoolVar(&asJSON, "json", false, "as a JSON object")
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print a JSON object")
 	return cmd
 }
 

@@ -13,10 +13,10 @@ import (
 	"strings"
 
 	"weephole/cause"
-	"weephole/internal/casework"
 	"weephole/internal/chart"
 	"weephole/internal/chart/traceplot"
 	"weephole/internal/exit"
+	"weephole/internal/work"
 	"weephole/lineup"
 	"weephole/quantity"
 	"weephole/trace"
@@ -101,8 +101,8 @@ func traceCommand(env environment) *cobra.Command {
 			plot := traceplot.Plot(t, units, bands...)
 			if typed.svg != "" {
 				plot.Standalone = true
-				if err := os.WriteFile(typed.svg, []byte(plot.SVG()), 0o644); err != nil {
-					return exit.Wrong(fmt.Errorf("--svg: %w", err))
+				if _, err := writeAll(env, output{typed.svg, func(w io.Writer) error { _, err := io.WriteString(w, plot.SVG()); return err }}); err != nil {
+					return err
 				}
 			}
 			if typed.json {
@@ -137,35 +137,36 @@ func (f traceFlags) bands(ctx context.Context, env environment, t *trace.Trace) 
 	if f.job == "" || len(t.Time) == 0 {
 		return nil, nil
 	}
-	b, err := openBench(ctx, env, workFlags{seed: 1, candidates: traceCandidates, json: f.json}, f.job)
+	flags := workFlags{seed: 1, candidates: traceCandidates, json: f.json}
+	w, err := flags.open(ctx, env, f.job)
 	if err != nil {
 		return nil, err
 	}
-	log := casework.Log(t)
+	log := work.Log(t)
 	if len(log.Segments) == 0 {
 		return nil, nil
 	}
 	known := false // the job may name this very log
-	for _, tr := range b.work.Traces {
+	for _, tr := range w.Traces {
 		known = known || filepath.Base(tr.Name) == filepath.Base(t.Name)
 	}
 	if !known {
-		b.work.Case.Events = append(b.work.Case.Events, lineup.Event{Check: "drive-log", Log: log})
+		w.Case.Events = append(w.Case.Events, lineup.Event{Check: "drive-log", Log: log})
 	}
-	l, err := b.lineup(ctx, env, false)
+	l, err := w.Lineup(ctx)
 	if err != nil {
 		return nil, err
 	}
 	var out []chart.Band
 	for _, c := range l.Odds().Causes {
-		index := b.model.Causes.Index(c.Cause)
+		index := w.Model.Causes.Index(c.Cause)
 		var having []lineup.Engine
 		for _, e := range l.Engines() {
-			if len(e.Faults) == 0 && index == b.model.Causes.NoFault() || slices.ContainsFunc(e.Faults, func(p cause.Present) bool { return p.Cause == index }) {
+			if len(e.Faults) == 0 && index == w.Model.Causes.NoFault() || slices.ContainsFunc(e.Faults, func(p cause.Present) bool { return p.Cause == index }) {
 				having = append(having, e)
 			}
 		}
-		band, err := casework.BandAlong(ctx, b.model, b.work.Case.Vehicle, b.work.Case.Shop, log, t.Time[0], having)
+		band, err := w.BandAlong(ctx, w.Case.Shop, log, t, having)
 		if err != nil {
 			return nil, err
 		}
@@ -298,7 +299,7 @@ func traceText(t *trace.Trace, u quantity.Units, picture string) string {
 		fmt.Fprintf(&b, "  not used: %s\n", strings.Join(unused, "; "))
 	}
 	if len(t.Assumed) > 0 {
-		b.WriteString("assumed (? wants a look):\n")
+		b.WriteString("assumed (please check those marked ?):\n")
 	}
 	for _, a := range t.Assumed {
 		flag := " "

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -9,17 +10,17 @@ import (
 	"path/filepath"
 	"time"
 
+	"weephole/internal/answer"
+	"weephole/internal/atomicfile"
+	"weephole/internal/exit"
+	"weephole/internal/job"
+	"weephole/internal/work"
+	"weephole/lineup"
+	"weephole/proof"
+
 	"github.com/spf13/cobra"
 	"github.com/vbauerster/mpb/v8"
 	"github.com/vbauerster/mpb/v8/decor"
-
-	"weephole/internal/answer"
-	"weephole/internal/casework"
-	"weephole/internal/exit"
-	"weephole/internal/job"
-	"weephole/lineup"
-	"weephole/plan"
-	"weephole/quantity"
 )
 
 // workFlags are the flags of every command that works a job.
@@ -33,73 +34,11 @@ type workFlags struct {
 
 func (f *workFlags) add(cmd *cobra.Command) {
 	fl := cmd.Flags()
-	fl.BoolVar(&f.json, "json", false, "as a JSON object")
-	fl.StringVar(&f.units, "units", "", `units to print in, "us" or "metric"; the job's if not given`)
+	fl.BoolVar(&f.json, "json", false, "print a JSON object")
+	fl.StringVar(&f.units, "units", "", `units to print in, "us" or "metric" (default: the job's)`)
 	fl.Uint64Var(&f.seed, "seed", 1, "seed of all random numbers: the same seed gives the same answer")
 	fl.IntVar(&f.candidates, "candidates", lineup.DefaultCandidates, "how many engines to simulate")
-	fl.StringArrayVar(&f.overlay, "overlay", nil, "the shop's own sheet of causes, checks or counts; may be given again")
-}
-
-// bench is a job on the bench: read, made ready, and the knowledge to weigh it.
-type bench struct {
-	flags    workFlags
-	model    *lineup.Model
-	settings *plan.Assumptions
-	job      *job.Job
-	work     *casework.Casework
-	units    quantity.Units
-	currency string
-}
-
-// openBench reads the knowledge and the job; a mistake in either is the
-// input's (status 2).
-func openBench(ctx context.Context, env environment, f workFlags, name string) (*bench, error) {
-	m, err := knowledge(f.overlay)
-	if err != nil {
-		return nil, err
-	}
-	j, dir, err := readJob(env, m, name)
-	if err != nil {
-		return nil, err
-	}
-	return newBench(ctx, m, f, j, func(log string) (io.ReadCloser, error) {
-		if !filepath.IsAbs(log) {
-			log = filepath.Join(dir, log)
-		}
-		return os.Open(log)
-	})
-}
-
-func newBench(ctx context.Context, m *lineup.Model, f workFlags, j *job.Job, open casework.Opener) (*bench, error) {
-	if f.candidates < minCandidates || f.candidates > maxCandidates {
-		return nil, exit.Usage(fmt.Errorf("--candidates %d: write a number from %d to %d", f.candidates, minCandidates, maxCandidates))
-	}
-	b := &bench{flags: f, model: m, job: j, currency: "USD"}
-	var err error
-	if b.settings, err = plan.DefaultAssumptions(); err != nil {
-		return nil, err
-	}
-	if b.work, err = casework.Prepare(ctx, m, j, open); err != nil {
-		var ps job.Problems
-		if errors.As(err, &ps) {
-			return nil, exit.Wrong(err)
-		}
-		return nil, err
-	}
-	if j.Shop.Rate.Known() && j.Shop.Rate.Value.Currency != "" {
-		b.currency = j.Shop.Rate.Value.Currency
-	}
-	words := f.units
-	if words == "" {
-		words = j.Shop.Units
-	}
-	if words == "" {
-		words = "metric"
-	}
-	if b.units, err = quantity.ParseUnits(words); err != nil {
-		return nil, exit.Usage(fmt.Errorf("--units: %w", err))
-	}
-	return b, nil
+	fl.StringArrayVar(&f.overlay, "overlay", nil, "the shop's own sheet of causes, checks or counts; may be repeated")
 }
 
 // Bounds of --candidates: fewer say nothing, more fill the memory of a small
@@ -108,6 +47,54 @@ const (
 	minCandidates = 500
 	maxCandidates = 2_000_000
 )
+
+// open reads the knowledge and a job file, or the job on standard input when the
+// name is "-". A mistake in either is the input's (status 2).
+func (f *workFlags) open(ctx context.Context, env environment, name string) (*work.Work, error) {
+	m, err := knowledge(f.overlay)
+	if err != nil {
+		return nil, err
+	}
+	if name == "-" {
+		return f.openFrom(ctx, env, m, env.In, "standard input", logsIn("."))
+	}
+	file, err := os.Open(name)
+	if err != nil {
+		return nil, exit.Wrong(err)
+	}
+	defer file.Close()
+	if info, err := file.Stat(); err == nil && info.IsDir() {
+		return nil, exit.Wrong(fmt.Errorf("%s is a folder; give a job file", name))
+	}
+	return f.openFrom(ctx, env, m, file, name, logsIn(filepath.Dir(name)))
+}
+
+func (f *workFlags) openFrom(ctx context.Context, env environment, m *lineup.Model, r io.Reader, name string, logs work.Opener) (*work.Work, error) {
+	if f.candidates < minCandidates || f.candidates > maxCandidates {
+		return nil, exit.Usage(fmt.Errorf("--candidates %d: write a number from %d to %d", f.candidates, minCandidates, maxCandidates))
+	}
+	o := lineup.Options{Candidates: f.candidates, Seed: f.seed}
+	w, err := work.Open(ctx, m, r, name, work.Options{Open: logs, Units: f.units, Lineup: o, Draw: func(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error) {
+		return drawn(ctx, env, m, cs, o, !f.json)
+	}})
+	switch ps := (job.Problems)(nil); {
+	case errors.Is(err, work.ErrUnits):
+		return nil, exit.Usage(fmt.Errorf("--%w", err))
+	case errors.As(err, &ps):
+		return nil, exit.Wrong(err)
+	}
+	return w, err
+}
+
+// logsIn opens the logs that a job file in a folder names.
+func logsIn(dir string) work.Opener {
+	return func(log string) (io.ReadCloser, error) {
+		if !filepath.IsAbs(log) {
+			log = filepath.Join(dir, log)
+		}
+		return os.Open(log)
+	}
+}
 
 // knowledge reads the embedded sheets and lays the shop's own over them.
 func knowledge(overlay []string) (*lineup.Model, error) {
@@ -127,49 +114,22 @@ func knowledge(overlay []string) (*lineup.Model, error) {
 	return m, nil
 }
 
-// readJob reads a job file, or the job on standard input when the name is "-".
-func readJob(env environment, m *lineup.Model, name string) (j *job.Job, dir string, err error) {
-	words := casework.Vocabulary(m)
-	if name == "-" {
-		j, err = job.Read(env.In, "standard input", words)
-		if err != nil {
-			return nil, "", exit.Wrong(err)
-		}
-		return j, ".", nil
-	}
-	f, err := os.Open(name)
-	if err != nil {
-		return nil, "", exit.Wrong(err)
-	}
-	defer f.Close()
-	if info, err := f.Stat(); err == nil && info.IsDir() {
-		return nil, "", exit.Wrong(fmt.Errorf("%s is a folder; give a job file", name))
-	}
-	if j, err = job.Read(f, name, words); err != nil {
-		return nil, "", exit.Wrong(err)
-	}
-	return j, filepath.Dir(name), nil
-}
-
-// lineup draws and weighs the candidates, with a progress bar on a terminal
-// where it takes long enough to wonder. A still one is not drawn closer where
-// few fit: quicker, and coarser.
-func (b *bench) lineup(ctx context.Context, env environment, still bool) (*lineup.Lineup, error) {
-	o := lineup.Options{Candidates: b.flags.candidates, Seed: b.flags.seed, KeepStill: still}
+// drawn draws and weighs the candidates, with a progress bar on a terminal where it
+// takes long enough to wonder.
+func drawn(ctx context.Context, env environment, m *lineup.Model, cs lineup.Case, o lineup.Options, tell bool) (*lineup.Lineup, error) {
 	done := func() {}
-	if env.ErrIsTerminal && !b.flags.json {
+	if env.ErrIsTerminal && tell {
 		o.Progress, done = progress(env)
 	}
-	l, err := lineup.New(ctx, b.model, b.work.Case, o)
-	done()
-	return l, err
+	defer func() { done() }()
+	return lineup.New(ctx, m, cs, o)
 }
 
 // progressAfter is how long a run may take before a bar appears: judgement.
 const progressAfter = 300 * time.Millisecond
 
 // progress draws the share of candidates run. The runs of a moved lineup come
-// on top, so the bar starts anew for each pass.
+// on top, so the bar starts again for each pass.
 func progress(env environment) (report func(done, total int), stop func()) {
 	p := mpb.New(mpb.WithOutput(env.Err), mpb.WithWidth(min(60, env.Width)), mpb.WithAutoRefresh())
 	bar := p.AddBar(1, mpb.BarRemoveOnComplete(), mpb.PrependDecorators(decor.Name("engines ")), mpb.AppendDecorators(decor.Percentage()))
@@ -185,30 +145,55 @@ func progress(env environment) (report func(done, total int), stop func()) {
 		}
 }
 
-// odds answers "what is it?".
-func (b *bench) odds(l *lineup.Lineup) answer.Odds {
-	var over *lineup.Overturn
-	if o, ok := l.Overturn(); ok {
-		over = &o
+// wrongAsk marks what a person asked for and cannot have as a mistake of the
+// input.
+func wrongAsk(err error) error {
+	var unknown *work.UnknownRepair
+	switch {
+	case errors.As(err, &unknown):
+		return exit.Usage(fmt.Errorf("--repair: %w", err))
+	case errors.Is(err, work.ErrNothingToProve), errors.Is(err, proof.ErrCannotCure):
+		return exit.Wrong(err)
 	}
-	return answer.ForOdds(l.Odds(), over, b.units, nil)
+	return err
 }
 
-// next answers "what do I do now?".
-func (b *bench) next(ctx context.Context, l *lineup.Lineup, rounds int) (*answer.Next, error) {
-	ask := answer.Ask{Shop: b.work.Shop, Settings: b.settings, Units: b.units, Currency: b.currency, Rounds: rounds}
-	if q := b.job.Quote; q != nil && q.Presumes != job.Unknown {
-		ask.QuotePresumes, ask.QuoteRepair = q.Presumes, q.Repair
-		ask.QuotePrice = q.Price.Or(quantity.Money{}).Amount
-	}
-	n, err := answer.ForNext(ctx, l, ask)
-	if err != nil {
-		return nil, err
-	}
-	for i := range n.Steps {
-		for k, c := range n.Steps[i].Cautions {
-			n.Steps[i].Cautions[k] = b.units.InText(c)
+// page is the answer for people.
+func (env environment) page(cmd *cobra.Command) *answer.Page {
+	return &answer.Page{W: env.Out, Width: env.Width, Color: env.Color(cmd)}
+}
+
+// writeJSON writes an answer as an indented object.
+func writeJSON(env environment, v any) error {
+	enc := json.NewEncoder(env.Out)
+	enc.SetIndent("", "  ")
+	enc.SetEscapeHTML(false)
+	return enc.Encode(v)
+}
+
+// output is a form of an answer and the file that it goes to.
+type output struct {
+	name  string // "-": the standard output; "": nowhere
+	write func(io.Writer) error
+}
+
+// writeAll writes each output, and tells whether one went to the standard output.
+func writeAll(env environment, list ...output) (printed bool, err error) {
+	for _, o := range list {
+		switch o.name {
+		case "":
+		case "-":
+			printed = true
+			err = o.write(env.Out)
+		default:
+			const readable = 0o644
+			if err = atomicfile.Write(o.name, readable, o.write); err != nil {
+				err = exit.Wrong(err)
+			}
+		}
+		if err != nil {
+			return printed, err
 		}
 	}
-	return n, nil
+	return printed, nil
 }

@@ -5,13 +5,14 @@ import (
 	"testing"
 
 	"weephole/internal/answer"
+	"weephole/internal/work"
 	"weephole/lineup"
 	"weephole/quantity"
 )
 
-func odds(effective float64) lineup.Odds {
-	return lineup.Odds{
-		Candidates: 20000, Effective: effective,
+func odds(standardError float64) work.Odds {
+	return work.Odds{Odds: lineup.Odds{
+		Candidates: 20000, Effective: 900, Error: standardError, Rough: standardError > 0.02,
 		Causes: []lineup.CauseOdds{
 			{Cause: "thermostat-shut", Name: "thermostat that does not open", Probability: 0.935, For: []lineup.Reason{
 				{Finding: 1, What: "hose temperatures", Decibans: 10, Expected: []lineup.Expectation{
@@ -21,35 +22,47 @@ func odds(effective float64) lineup.Odds {
 				{Finding: 2, What: "cabin heat", Decibans: -6, With: 0.2, Without: 0.8}}},
 		},
 		Pairs: []lineup.PairOdds{}, Fit: lineup.Fit{Verdict: "fits"},
+	}}
+}
+
+func TestProbabilitiesAreSaidNoFinerThanTheSimulationTells(t *testing.T) {
+	for _, c := range []struct {
+		err          float64
+		first, other string
+	}{{0.001, "94 %", "7 %"}, {0.01, "94 %", "7 %"}, {0.015, "94 %", "6 %"}, {0.04, "95 %", "5 %"}, {0.2, "90 %", "10 %"}} {
+		a := answer.ForOdds(odds(c.err), answer.Style{})
+		if a.Causes[0].Percent != c.first || a.Causes[1].Percent != c.other {
+			t.Errorf("standard error %v: %s and %s, want %s and %s", c.err, a.Causes[0].Percent, a.Causes[1].Percent, c.first, c.other)
+		}
 	}
 }
 
-func TestCountsAreOutOfARoundNumberThatTheEffectiveSizeBears(t *testing.T) {
+func TestNothingIsSaidSurerThanItsPrecision(t *testing.T) {
 	for _, c := range []struct {
-		effective float64
-		of, count int
-	}{{5000, 200, 187}, {150, 100, 94}, {60, 50, 47}, {25, 20, 19}, {4, 10, 9}} {
-		a := answer.ForOdds(odds(c.effective), nil, quantity.Metric(), nil)
-		if a.Of != c.of || a.Causes[0].Count != c.count {
-			t.Errorf("effective size %v: %d of %d, want %d of %d", c.effective, a.Causes[0].Count, a.Of, c.count, c.of)
+		step answer.Precision
+		p    float64
+		want string
+	}{{0.01, 1, "over 99 %"}, {0.01, 0.994, "99 %"}, {0.01, 0.004, "under 1 %"}, {0.05, 0.99, "over 95 %"}, {0.10, 0.97, "over 90 %"}, {0.10, 0, "under 10 %"}} {
+		if got := c.step.Percent(c.p); got != c.want {
+			t.Errorf("%g to %g: %s, want %s", c.p, float64(c.step), got, c.want)
 		}
 	}
 }
 
 func TestFewEnginesAreSaidToBeRough(t *testing.T) {
-	a := answer.ForOdds(odds(12), nil, quantity.Metric(), nil)
-	if text := strings.Join(a.Says, " "); !strings.Contains(text, "rough") {
-		t.Errorf("an answer from 12 engines does not say that it is rough: %s", text)
+	a := answer.ForOdds(odds(0.1), answer.Style{})
+	if len(a.Warnings) != 1 || a.Warnings[0].Kind != answer.FewEngines {
+		t.Errorf("an answer that can be off by 20 %% does not say that it is rough: %v", a.Warnings)
 	}
 }
 
 func TestReasonsAreToldInTheShopsUnits(t *testing.T) {
-	a := answer.ForOdds(odds(5000), nil, quantity.US(), nil)
-	want := "lower hose read 104 °F; expected 86 °F to 122 °F with it, 158 °F to 185 °F without"
+	a := answer.ForOdds(odds(0.001), answer.Style{Units: quantity.US()})
+	want := "lower hose read 104 °F; expected 86 °F to 122 °F with this fault, 158 °F to 185 °F without: strong evidence"
 	if got := a.Causes[0].For[0].Says; got != want {
 		t.Errorf("got  %s\nwant %s", got, want)
 	}
-	want = "20 of 100 with it show what was found, 80 of 100 without"
+	want = "seen in 20 of 100 cars with this fault, 80 of 100 without: moderate evidence"
 	if got := a.Causes[1].Against[0].Says; got != want {
 		t.Errorf("got  %s\nwant %s", got, want)
 	}
@@ -58,12 +71,12 @@ func TestReasonsAreToldInTheShopsUnits(t *testing.T) {
 func TestBarsTellByLengthAndNumber(t *testing.T) {
 	var b strings.Builder
 	p := answer.Page{W: &b, Width: 80}
-	a := answer.ForOdds(odds(5000), nil, quantity.Metric(), nil)
-	p.Odds(&a)
+	a := answer.ForOdds(odds(0.001), answer.Style{Units: quantity.Metric()})
+	p.Odds(&a, false)
 	if p.Err() != nil {
 		t.Fatal(p.Err())
 	}
-	if text := b.String(); !strings.Contains(text, "187 of 200 █") || strings.Contains(text, "\x1b") {
+	if text := b.String(); !strings.Contains(text, "94 % █") || strings.Contains(text, "\x1b") {
 		t.Errorf("no bar, or colour where none was asked for:\n%s", text)
 	}
 }

@@ -1,8 +1,16 @@
-// Package answer says what a lineup and a plan have found: in the shapes that
-// programs read (JSON) and in the sentences that a mechanic does.
+// Package answer puts what a job's lineup, plan and proof have found into words,
+// and into the shapes that programs read as JSON.
 //
-// The prompt and the bench both speak through it, so that they never disagree.
-// It computes nothing of its own but counts: frequencies come before
-// percentages ("187 of 200"), out of a round number no larger than the lineup's
-// effective size, because more digits would not be known.
+// Problem: the prompt, the bench and the printed pages must say the same thing,
+// and a page must be able to leave a part out without reading sentences.
+// Model: package work answers with facts. Each function here turns such facts into
+// an answer whose sentences are typed lines (Line); what the reader should doubt
+// comes as warnings. All English about a diagnosis is made here. Probabilities are
+// said as per cent, rounded to what the simulated engines can tell (Precision).
+//
+// Assumptions: the catalogues' names are phrases that fit into a sentence after
+// "a" or without an article.
+// Where it stops being true: the sentences are English only.
+// Sources: the words for strength of evidence follow Jeffreys, Theory of
+// Probability, appendix B (from memory).
 package answer

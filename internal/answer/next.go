@@ -1,26 +1,22 @@
 package answer
 
 import (
-	"context"
 	"fmt"
 	"math"
-	"slices"
 
-	"weephole/lineup"
-	"weephole/plan"
-	"weephole/plan/solve"
-	"weephole/quantity"
+	"weephole/internal/work"
 )
 
 // Next is the answer to "what do I do now?".
 type Next struct {
 	Steps []Step `json:"steps"` // cheapest expected way to a cured car first
 	Quote *Quote `json:"quote,omitempty"`
-	// LeastPossible is the expected cost if the cause were known for nothing:
-	// no plan can do better.
-	LeastPossible float64  `json:"least_possible"`
-	Currency      string   `json:"currency"`
-	Says          []string `json:"says"`
+	// LeastPossible is the expected cost if the cause were known: no plan can do
+	// better.
+	LeastPossible float64 `json:"least_possible"`
+	Currency      string  `json:"currency"`
+	Lines         []Line  `json:"lines"`
+	Warnings      []Line  `json:"warnings"`
 	// Waiting lists the costly repairs that wait for a direct check.
 	Waiting []Waiting `json:"waiting"`
 	// ComesBack is true when nothing fits before the car must leave: the steps are for
@@ -36,7 +32,7 @@ type Next struct {
 
 // Step is one thing that could be done next.
 type Step struct {
-	Do           string    `json:"do"`   // id of the check or repair; "hand-on", "prove-healthy"
+	Do           string    `json:"do"`   // id of the check or repair; "hand-on", "prove-healthy", "accept-quote"
 	Kind         string    `json:"kind"` // check | repair | hand-on | quote
 	Name         string    `json:"name"`
 	How          string    `json:"how,omitempty"`
@@ -49,7 +45,7 @@ type Step struct {
 	Engine       string    `json:"engine"`        // state it needs
 	Cautions     []string  `json:"cautions"`      // read before the step
 	Tools        []string  `json:"tools"`
-	Lacks        []string  `json:"lacks,omitempty"` // tools that are not at hand
+	Lacks        []string  `json:"lacks,omitempty"` // tools that the shop does not have
 	RestsOn      string    `json:"rests_on,omitempty"`
 	Outcomes     []Outcome `json:"outcomes"`
 	// Followed is what it cost on engines that were worked on one by one, if that was asked for.
@@ -95,7 +91,7 @@ type Waiting struct {
 type Question struct {
 	Sign  string  `json:"sign"`
 	Name  string  `json:"name"`
-	Yes   float64 `json:"yes"`   // probability that he says yes
+	Yes   float64 `json:"yes"`   // probability of a yes
 	Worth float64 `json:"worth"` // what finding out as much by checks would cost
 	IfYes []Lead  `json:"if_yes"`
 	IfNo  []Lead  `json:"if_no"`
@@ -125,102 +121,33 @@ type Together struct {
 	Later  float64 `json:"later"`
 }
 
-// Ask is what a plan is asked for.
-type Ask struct {
-	Shop     plan.Shop
-	Settings *plan.Assumptions
-	Units    quantity.Units
-	Currency string
-	Rounds   int // of search after the first answer; each looks further
-	// Depth is how many actions deep the plan is told as a tree; 0: not at all.
-	Depth int
-	// Follow is on how many engines the first few ways are followed to their ends,
-	// to see what they really cost; 0: none.
-	Follow int
-	// The quote, if there is one.
-	QuotePresumes, QuoteRepair string
-	QuotePrice                 float64 // 0: not said
-}
-
-// treeLeast is the share of the cars below which an outcome's branch is left out
-// of the tree; judgement: fewer than one in thirty is told when it happens.
-const treeLeast = 0.03
-
-// followSeed begins the luck of the engines that a plan is followed on: always the
-// same, so that the same question has the same answer.
-const followSeed = 1
-
-// ForNext plans from a lineup.
-func ForNext(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
-	car, err := plan.ForLineup(ctx, l, ask.Settings, ask.Shop)
-	if err != nil {
-		return nil, err
+// ForNext puts a plan into words.
+func ForNext(w *work.Next, s Style) *Next {
+	n := &Next{LeastPossible: round(w.LeastPossible), Currency: s.Currency, Steps: []Step{}, ComesBack: w.ComesBack, Warnings: []Line{}}
+	state := int(w.Ask.Shop.State)
+	t := teller{w.Car, s}
+	for _, a := range w.Actions {
+		n.Steps = append(n.Steps, t.step(w.Car.Problem, a, state))
 	}
-	state := int(ask.Shop.State)
-	search := car.Search(ask.Rounds)
-	actions, err := search.Rank(ctx, state)
-	if err != nil {
-		return nil, err
-	}
-	late := ask.Shop.LeavesIn != nil && !slices.ContainsFunc(actions, func(a solve.Action) bool { return a.Kind != solve.HandOn })
-	if late { // nothing fits: say so, and plan for when the car is back
-		car.Problem.Left = nil
-		search = car.Search(ask.Rounds)
-		if actions, err = search.Rank(ctx, state); err != nil {
-			return nil, err
-		}
-	}
-	if ask.Follow > 0 {
-		if actions, err = search.ByFollowing(ctx, actions, state, ask.Follow, followSeed); err != nil {
-			return nil, err
-		}
-	}
-	n := &Next{LeastPossible: round(search.PerfectInformation(state)), Currency: ask.Currency, Steps: []Step{}}
-	for _, a := range actions {
-		n.Steps = append(n.Steps, step(car, car.Problem, a, state, ask))
-	}
-	n.Waiting = waiting(car, ask)
-	for _, q := range car.Questions(search, l.Case().Complaint) {
-		x := Question{q.Sign.ID, q.Sign.Name, q.Yes, round(q.Worth), leads(car, car.Problem, q.IfYes), leads(car, car.Problem, q.IfNo)}
+	n.Waiting = t.waiting()
+	for _, q := range w.Questions {
+		x := Question{q.Sign.ID, q.Sign.Name, q.Yes, round(q.Worth), t.leads(w.Car.Problem, q.IfYes), t.leads(w.Car.Problem, q.IfNo)}
 		if len(n.Ask) < mostQuestions && x.tells() {
 			n.Ask = append(n.Ask, x)
 		}
 	}
-	if len(actions) > 0 && actions[0].Kind == solve.DoRepair {
-		for _, x := range car.Together(search, actions[0].Index) {
-			r := car.Repairs[x.Repair]
-			n.Together = append(n.Together, Together{r.ID, r.Name, x.Odds, round(x.Now), round(x.Later)})
-		}
+	for _, x := range w.Together {
+		r := w.Car.Repairs[x.Repair]
+		n.Together = append(n.Together, Together{r.ID, r.Name, x.Odds, round(x.Now), round(x.Later)})
 	}
-	if ask.QuotePresumes != "" {
-		if n.Quote, err = quote(ctx, car, search, actions, ask); err != nil {
-			return nil, err
-		}
+	if w.Quote != nil {
+		n.Quote = t.quote(w.Quote)
+		n.Steps = withQuote(n.Steps, n.Quote)
 	}
-	if q := n.Quote; q != nil {
-		n.Steps = withQuote(n.Steps, q)
+	n.Tree = t.tree(w.Tree)
+	n.Lines = n.tell(t)
+	if n.ComesBack {
+		n.Warnings = append(n.Warnings, Line{ComesBack, fmt.Sprintf("No useful step fits into %s, so the car has to come back. This plan is for then.", Time(*w.Ask.Shop.LeavesIn))})
 	}
-	if ask.Depth > 0 {
-		branch, err := search.Tree(ctx, actions, state, ask.Depth, treeLeast)
-		if err != nil {
-			return nil, err
-		}
-		n.Tree = tree(car, branch, ask)
-	}
-	n.Says = n.says(car, ask)
-	if late {
-		n.Says = append([]string{fmt.Sprintf("Nothing that would help fits into %s: the car would have to come back. When it is here again:", Time(*ask.Shop.LeavesIn))}, n.Says...)
-		n.ComesBack = true
-	}
-	return n, nil
+	return n
 }
-
-// Money prints an amount without cents.
-func Money(v float64, currency string) string {
-	if currency == "" {
-		currency = "USD"
-	}
-	return quantity.Money{Amount: math.Round(v), Currency: currency}.String()
-}
-
-func round(v float64) float64 { return math.Round(v*100) / 100 }

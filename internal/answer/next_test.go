@@ -1,7 +1,6 @@
 package answer_test
 
 import (
-	"context"
 	"os"
 	"slices"
 	"strings"
@@ -9,11 +8,8 @@ import (
 	"testing"
 
 	"weephole/internal/answer"
-	"weephole/internal/casework"
-	"weephole/internal/job"
+	"weephole/internal/work"
 	"weephole/lineup"
-	"weephole/plan"
-	"weephole/quantity"
 )
 
 // Size of the lineups here: shares are known to a few in a hundred.
@@ -30,40 +26,29 @@ var knowledge = sync.OnceValues(func() (*lineup.Model, error) {
 })
 
 // next plans a job's text, with more findings and another question.
-func next(t *testing.T, text string, change func(*answer.Ask)) *answer.Next {
+func next(t *testing.T, text string, change func(*work.Ask)) *answer.Next {
 	t.Helper()
 	m, err := knowledge()
 	if err != nil {
 		t.Fatal(err)
 	}
-	j, err := job.Read(strings.NewReader(text), "job.yaml", casework.Vocabulary(m))
+	w, err := work.Open(t.Context(), m, strings.NewReader(text), "job.yaml", work.Options{Units: "us", Lineup: lineup.Options{Candidates: engines, Seed: 1}})
 	if err != nil {
 		t.Fatal(err)
 	}
-	work, err := casework.Prepare(context.Background(), m, j, nil)
+	l, err := w.Lineup(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
-	l, err := lineup.New(context.Background(), m, work.Case, lineup.Options{Candidates: engines, Seed: 1})
-	if err != nil {
-		t.Fatal(err)
-	}
-	st, err := plan.DefaultAssumptions()
-	if err != nil {
-		t.Fatal(err)
-	}
-	ask := answer.Ask{Shop: work.Shop, Settings: st, Units: quantity.US(), Currency: "USD"}
-	if q := j.Quote; q != nil {
-		ask.QuotePresumes, ask.QuoteRepair, ask.QuotePrice = q.Presumes, q.Repair, q.Price.Or(quantity.Money{}).Amount
-	}
+	ask := w.Ask()
 	if change != nil {
 		change(&ask)
 	}
-	n, err := answer.ForNext(context.Background(), l, ask)
+	n, err := work.NextOf(t.Context(), l, ask)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return n
+	return answer.ForNext(n, answer.StyleOf(w))
 }
 
 // circumstantial is the job of scenarios/43: the head gasket at 99 of 100, and no
@@ -84,7 +69,7 @@ func circumstantial(t *testing.T) string {
 var gasTests = []string{"combustion-gas", "combustion-gas-loaded", "exhaust-sniff", "cylinder-leakdown"}
 
 func TestAHeadGasketIsNotRecommendedOnCircumstance(t *testing.T) {
-	n := next(t, circumstantial(t), func(a *answer.Ask) { a.Depth = 2 })
+	n := next(t, circumstantial(t), func(a *work.Ask) { a.Depth = 2 })
 	for _, s := range n.Steps {
 		if s.Do == "replace-head-gasket" {
 			t.Errorf("the head gasket is offered, with nothing that shows its leak")
@@ -96,7 +81,7 @@ func TestAHeadGasketIsNotRecommendedOnCircumstance(t *testing.T) {
 	if len(n.Waiting) != 1 || n.Waiting[0].Repair != "replace-head-gasket" || n.Waiting[0].Odds < 0.85 {
 		t.Errorf("waiting: %+v; want the head gasket, likely", n.Waiting)
 	}
-	if text := strings.Join(n.Says, " "); !strings.Contains(text, "Not yet: replace the head gasket") || !strings.Contains(text, "shows the cause itself") {
+	if text := strings.Join(answer.Texts(n.Lines), " "); !strings.Contains(text, "Not yet: replace the head gasket") || !strings.Contains(text, "shows the cause directly") {
 		t.Errorf("not said in plain words: %s", text)
 	}
 	shown := ""
@@ -118,7 +103,7 @@ func TestAHeadGasketIsRecommendedOnceItsLeakIsShown(t *testing.T) {
 }
 
 func TestWithoutAnyToolThatShowsItTheOddsDecideAndItIsSaid(t *testing.T) {
-	n := next(t, circumstantial(t), func(a *answer.Ask) {
+	n := next(t, circumstantial(t), func(a *work.Ask) {
 		a.Shop.Lacks = []string{"gas-test-kit", "gas-analyser", "leakdown-tester"}
 	})
 	for _, s := range n.Steps {
@@ -137,7 +122,7 @@ func TestCautionsStandBeforeEveryStepThatNeedsThem(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	n := next(t, circumstantial(t), func(a *answer.Ask) { a.Depth = 2 })
+	n := next(t, circumstantial(t), func(a *work.Ask) { a.Depth = 2 })
 	need := func(do string) int {
 		if k := m.Checks.Check(do); k != nil {
 			return len(k.Hazards)
@@ -166,8 +151,8 @@ func TestCautionsStandBeforeEveryStepThatNeedsThem(t *testing.T) {
 	}
 	walk(n.Tree)
 	for i, c := range n.Steps[0].Cautions {
-		if n.Says[i] != c {
-			t.Errorf("line %d is %q; cautions come before the step", i+1, n.Says[i])
+		if n.Lines[i] != (answer.Line{Kind: answer.Caution, Text: c}) {
+			t.Errorf("line %d is %q; cautions come before the step", i+1, n.Lines[i].Text)
 		}
 	}
 }
@@ -186,16 +171,17 @@ func TestAQuoteThatIsRightDoesNotReadLikeARefusal(t *testing.T) {
 	if q.Presumed < 0.9 {
 		t.Fatalf("the leak, shown twice, stands at %.2f", q.Presumed)
 	}
-	if !strings.HasPrefix(q.Says, "What has been found bears the quote out") {
-		t.Errorf("it begins: %s", q.Says)
+	says := strings.Join(answer.Texts(q.Lines), " ")
+	if !strings.HasPrefix(says, "The findings support the quote") {
+		t.Errorf("it begins: %s", says)
 	}
-	for _, want := range []string{"all that is wrong", "at the first try", "if it is accepted now", "where they lead to it", "by the plan here"} {
-		if !strings.Contains(q.Says, want) {
-			t.Errorf("it does not say %q: %s", want, q.Says)
+	for _, want := range []string{"the only fault in", "at the first try", "if it is accepted now", "where they support it", "by the plan here"} {
+		if !strings.Contains(says, want) {
+			t.Errorf("it does not say %q: %s", want, says)
 		}
 	}
-	if len(q.Shows) != 0 {
-		t.Errorf("asked to show more though it is shown: %+v", q.Shows)
+	if len(q.Showings) != 0 {
+		t.Errorf("asked to show more though it is shown: %+v", q.Showings)
 	}
 	// The repair takes a leak 0.90 x (1 - 0.07 botched) x (1 - 0.025 bad part) of the
 	// times (cause/repairs.yaml), or where air and thermostat are also there, no more.
@@ -214,11 +200,11 @@ func TestAQuoteWithoutGroundsIsAskedForThem(t *testing.T) {
 	if q.Presumed > 0.5 {
 		t.Fatalf("the leak stands at %.2f on the complaint alone", q.Presumed)
 	}
-	if len(q.Shows) == 0 {
-		t.Fatalf("nothing said that would make the quote sound: %s", q.Says)
+	if len(q.Showings) == 0 {
+		t.Fatalf("nothing said that would make the quote sound: %v", q.Lines)
 	}
 	gas := false
-	for _, s := range q.Shows {
+	for _, s := range q.Showings {
 		if s.Presumed < q.ToShow {
 			t.Errorf("%v lifts it to %.2f only, short of %.2f", s.Checks, s.Presumed, q.ToShow)
 		}
@@ -227,7 +213,7 @@ func TestAQuoteWithoutGroundsIsAskedForThem(t *testing.T) {
 		}
 	}
 	if !gas {
-		t.Errorf("none of what it asks for is a test for combustion gas: %+v", q.Shows)
+		t.Errorf("none of what it asks for is a test for combustion gas: %+v", q.Showings)
 	}
 	if q.AfterPlan > q.IfAccepted {
 		t.Errorf("accepted after the plan's checks %.0f, accepted now %.0f: looking first should not cost more here", q.AfterPlan, q.IfAccepted)
@@ -235,11 +221,11 @@ func TestAQuoteWithoutGroundsIsAskedForThem(t *testing.T) {
 }
 
 func TestWhenNothingFitsTheCarComesBack(t *testing.T) {
-	n := next(t, circumstantial(t), func(a *answer.Ask) { a.Shop.LeavesIn = new(0.5) })
-	if !n.ComesBack || !strings.Contains(n.Says[0], "come back") || n.Steps[0].Do == "hand-on" {
-		t.Errorf("with half a minute left it says %q and begins with %s", n.Says[0], n.Steps[0].Do)
+	n := next(t, circumstantial(t), func(a *work.Ask) { a.Shop.LeavesIn = new(0.5) })
+	if !n.ComesBack || len(n.Warnings) != 1 || n.Warnings[0].Kind != answer.ComesBack || n.Steps[0].Do == "hand-on" {
+		t.Errorf("with half a minute left it warns %q and begins with %s", n.Warnings, n.Steps[0].Do)
 	}
-	n = next(t, circumstantial(t), func(a *answer.Ask) { a.Shop.LeavesIn = new(40.0) })
+	n = next(t, circumstantial(t), func(a *work.Ask) { a.Shop.LeavesIn = new(40.0) })
 	for _, s := range n.Steps {
 		if s.Kind == "check" && s.Wait+s.Minutes > 40 {
 			t.Errorf("%s takes %.0f min, and the car leaves in 40", s.Do, s.Wait+s.Minutes)

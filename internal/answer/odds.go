@@ -5,32 +5,43 @@ import (
 	"math"
 	"strings"
 
+	"weephole/internal/work"
 	"weephole/lineup"
-	"weephole/quantity"
 )
 
 // Odds is the answer to "what is it?".
 type Odds struct {
 	Candidates int              `json:"candidates"`
 	Effective  float64          `json:"effective"`
-	Of         int              `json:"of"` // round number that counts are out of
+	Error      float64          `json:"error"`     // standard error of the simulation, of the cause least well known
+	Rough      bool             `json:"rough"`     // that error is above what an answer should have
+	Precision  Precision        `json:"precision"` // to which the probabilities are said
 	Causes     []Cause          `json:"causes"`
 	Pairs      []Pair           `json:"pairs"`
 	Fit        Fit              `json:"fit"`
 	Overturn   *lineup.Overturn `json:"overturn,omitempty"`
-	Says       []string         `json:"says"`
+	Lines      []Line           `json:"lines"`
+	Warnings   []Line           `json:"warnings"`
 }
 
 // Cause is the standing of one cause.
 type Cause struct {
-	Cause       string            `json:"cause"`
-	Name        string            `json:"name"`
-	Probability float64           `json:"probability"`
-	Count       int               `json:"count"` // of Odds.Of
-	Before      float64           `json:"before"`
-	Sites       []lineup.SiteOdds `json:"sites,omitempty"`
-	For         []Reason          `json:"for"`
-	Against     []Reason          `json:"against"`
+	Cause       string  `json:"cause"`
+	Name        string  `json:"name"`
+	Probability float64 `json:"probability"`
+	Percent     string  `json:"percent"` // the same, as it is said
+	// Told is false where the probability is too small for a figure.
+	Told    bool     `json:"told"`
+	Before  float64  `json:"before"`
+	Sites   []Site   `json:"sites,omitempty"`
+	For     []Reason `json:"for"`
+	Against []Reason `json:"against"`
+}
+
+// Site is the standing of a cause at one of its sites.
+type Site struct {
+	lineup.SiteOdds
+	Percent string `json:"percent"`
 }
 
 // Reason is a finding's weight of evidence with a sentence.
@@ -45,7 +56,6 @@ type Reason struct {
 type Pair struct {
 	Causes      [2]string `json:"causes"`
 	Probability float64   `json:"probability"`
-	Count       int       `json:"count"`
 	Says        string    `json:"says"`
 }
 
@@ -55,119 +65,104 @@ type Fit struct {
 	Says string `json:"says"`
 }
 
-// ForOdds puts a lineup's odds into words. found gives the sentence of what a
-// finding (counted from 1) showed, and may be nil.
-func ForOdds(o lineup.Odds, over *lineup.Overturn, u quantity.Units, found func(finding int) string) Odds {
-	a := Odds{Candidates: o.Candidates, Effective: math.Round(o.Effective), Of: outOf(o.Effective), Overturn: over}
-	for i := range o.Causes {
-		c := &o.Causes[i]
-		a.Causes = append(a.Causes, Cause{
-			Cause: c.Cause, Name: c.Name, Probability: c.Probability, Count: a.count(c.Probability), Before: c.Before,
-			Sites: c.Sites, For: reasons(c.For, u), Against: reasons(c.Against, u),
-		})
-	}
-	a.Pairs = []Pair{}
-	for _, p := range o.Pairs {
-		if p.Probability < pairWorth {
-			continue
-		}
-		n := a.count(p.Probability)
-		a.Pairs = append(a.Pairs, Pair{p.Causes, p.Probability, n,
-			fmt.Sprintf("%d of %d have %s and %s", n, a.Of, article(p.Names[0]), article(p.Names[1]))})
-	}
-	a.Fit = Fit{o.Fit, fitSays(o.Fit, found)}
-	a.Says = a.says(o, found)
-	return a
-}
-
 // pairWorth is the probability below which a pair is not worth a line; judgement.
 const pairWorth = 0.02
 
-// outOf is the round number that counts are given out of.
-func outOf(effective float64) int {
-	for _, n := range []int{200, 100, 50, 20} {
-		if effective >= float64(n) {
-			return n
+// ForOdds puts a lineup's odds into words.
+func ForOdds(o work.Odds, s Style) Odds {
+	a := Odds{Candidates: o.Candidates, Effective: math.Round(o.Effective), Error: o.Error, Rough: o.Rough, Precision: PrecisionOf(o.Error), Overturn: o.Overturn,
+		Pairs: []Pair{}, Lines: []Line{}, Warnings: []Line{}}
+	for i := range o.Causes {
+		c := &o.Causes[i]
+		x := Cause{Cause: c.Cause, Name: c.Name, Probability: c.Probability, Percent: a.Precision.Percent(c.Probability),
+			Told: a.Precision.Tells(c.Probability), Before: c.Before, For: reasons(c.For, s), Against: reasons(c.Against, s)}
+		for _, at := range c.Sites {
+			x.Sites = append(x.Sites, Site{at, a.Precision.Percent(at.Probability)})
+		}
+		a.Causes = append(a.Causes, x)
+	}
+	for _, p := range o.Pairs {
+		if p.Probability >= pairWorth {
+			a.Pairs = append(a.Pairs, Pair{p.Causes, p.Probability,
+				fmt.Sprintf("%s together with %s: %s", Article(p.Names[0]), Article(p.Names[1]), a.Precision.Percent(p.Probability))})
 		}
 	}
-	return 10
+	a.tell(o)
+	return a
 }
 
-func (a *Odds) count(p float64) int { return int(math.Round(p * float64(a.Of))) }
-
-// says is the account in a few sentences.
-func (a *Odds) says(o lineup.Odds, found func(int) string) []string {
-	out := []string{fmt.Sprintf("Of %s engines like this one, about %s still fit what is known.",
-		thousands(o.Candidates), thousands(int(math.Round(o.Effective))))}
+// tell says the odds in a few lines, and what is to be doubted.
+func (a *Odds) tell(o work.Odds) {
+	say := func(list *[]Line, k Kind, format string, args ...any) {
+		*list = append(*list, Line{k, fmt.Sprintf(format, args...)})
+	}
+	say(&a.Lines, Engines, "Of %s simulated engines like this one, about %s match what is known.", thousands(o.Candidates), thousands(int(math.Round(o.Effective))))
 	var heads []string
 	for _, c := range a.Causes {
-		if len(heads) < 3 && c.Count > 0 && (len(heads) == 0 || c.Probability > 0.05) {
-			heads = append(heads, fmt.Sprintf("%d have %s", c.Count, article(c.Name)))
+		if len(heads) < 3 && c.Told && (len(heads) == 0 || c.Probability > 0.05) {
+			heads = append(heads, fmt.Sprintf("%s (%s)", Article(c.Name), c.Percent))
 		}
 	}
-	out = append(out, fmt.Sprintf("Of every %d of them, %s.", a.Of, strings.Join(heads, "; ")))
-	if o.Effective < 50 {
-		out = append(out, fmt.Sprintf("That rests on only %d or so engines: take the figures as rough.", int(o.Effective)))
+	switch {
+	case len(heads) == 1:
+		say(&a.Lines, Leading, "Most likely: %s.", heads[0])
+	case len(heads) > 1:
+		say(&a.Lines, Leading, "Most likely: %s; then %s.", heads[0], And(heads[1:]))
 	}
-	if a.Fit.Verdict != "fits" {
-		out = append(out, a.Fit.Says)
+	if v := o.Overturn; v != nil {
+		say(&a.Lines, Overturn, "One other result would change this: “%s” with the result “%s”. Then %s would lead.", v.What, o.Instead, a.name(v.Cause))
 	}
-	if v := a.Overturn; v != nil {
-		what := v.What
-		out = append(out, fmt.Sprintf("What would overturn this: if %q had come out %q, %s would lead.", what, v.Instead, a.name(v.Cause)))
+	if o.Rough {
+		say(&a.Warnings, FewEngines, "These figures are rough: they can be off by %.0f percentage points, because few engines match.", math.Ceil(200*o.Error))
 	}
-	return out
+	odd := ""
+	if len(o.Fit.Odd) > 0 {
+		odd = fmt.Sprintf("“%s” does not agree with the other findings. Only about %s engines that match the others would show it. Repeat it before you rely on it.",
+			o.Fit.Odd[0].What, oneIn(o.Fit.Odd[0].Chance))
+	}
+	a.Fit = Fit{o.Fit, "The findings agree with one another."}
+	switch o.Fit.Verdict {
+	case "nothing-fits":
+		a.Fit.Says = strings.TrimSpace("No known cause, alone or in pairs, explains all of these findings. " + odd)
+		say(&a.Warnings, NothingFits, "%s", a.Fit.Says)
+	case "strained":
+		a.Fit.Says = odd
+		say(&a.Warnings, OddFinding, "%s", odd)
+	}
 }
 
 func (a *Odds) name(id string) string {
 	for _, c := range a.Causes {
 		if c.Cause == id {
-			return article(c.Name)
+			return Article(c.Name)
 		}
 	}
 	return id
 }
 
-func fitSays(f lineup.Fit, found func(int) string) string {
-	odd := ""
-	if len(f.Odd) > 0 {
-		odd = fmt.Sprintf("%q is hard to square with the rest: about %s engines that fit the others would show it. Repeat it before building on it.",
-			f.Odd[0].What, oneIn(f.Odd[0].Chance))
-	}
-	switch f.Verdict {
-	case "nothing-fits":
-		s := "This fits nothing in the catalogue: no known cause, alone or in pairs, shows these findings together."
-		if odd != "" {
-			s += " " + odd
-		}
-		return s
-	case "strained":
-		return odd
-	}
-	return "The findings agree with one another."
-}
-
 func oneIn(chance float64) string {
 	if chance <= 0.001 {
-		return "one in a thousand or fewer"
+		return "one in a thousand"
 	}
 	return fmt.Sprintf("one in %d", int(math.Round(1/chance)))
 }
 
-func reasons(list []lineup.Reason, u quantity.Units) []Reason {
+func reasons(list []lineup.Reason, s Style) []Reason {
 	out := []Reason{}
-	for _, r := range list {
-		out = append(out, Reason{Finding: r.Finding, What: r.What, Decibans: math.Round(r.Decibans*10) / 10, Says: reasonSays(&r, u)})
+	for i := range list {
+		r := &list[i]
+		out = append(out, Reason{Finding: r.Finding, What: r.What, Decibans: math.Round(r.Decibans*10) / 10, Says: reasonSays(r, s)})
 	}
 	return out
 }
 
 // reasonSays tells what a finding says of a cause.
-func reasonSays(r *lineup.Reason, u quantity.Units) string {
-	switch {
-	case r.With > 0 || r.Without > 0:
-		return fmt.Sprintf("%s with it show what was found, %s without", Per100(r.With), Per100(r.Without))
-	case len(r.Expected) > 0:
+func reasonSays(r *lineup.Reason, s Style) string {
+	strength := Strength(r.Decibans)
+	if r.With > 0 || r.Without > 0 {
+		return fmt.Sprintf("seen in %s cars with this fault, %s without: %s", per100(r.With), per100(r.Without), strength)
+	}
+	if len(r.Expected) > 0 {
 		e := r.Expected[0]
 		for _, x := range r.Expected[1:] {
 			if apart(x) > apart(e) {
@@ -175,11 +170,24 @@ func reasonSays(r *lineup.Reason, u quantity.Units) string {
 			}
 		}
 		if !math.IsNaN(e.With[0]) && !math.IsNaN(e.Without[0]) {
-			return fmt.Sprintf("%s read %s; expected %s with it, %s without", spaced(e.Reading),
-				Amount(u, e.Kind, e.Read), Span(u, e.Kind, e.With), Span(u, e.Kind, e.Without))
+			return fmt.Sprintf("%s read %s; expected %s with this fault, %s without: %s", spaced(e.Reading),
+				Amount(s.Units, e.Kind, e.Read), Span(s.Units, e.Kind, e.With), Span(s.Units, e.Kind, e.Without), strength)
 		}
 	}
-	return times(r.Decibans)
+	return fmt.Sprintf("%s: %s", times(r.Decibans), strength)
+}
+
+// per100 counts cars: a frequency, where a percentage of cars with and of cars
+// without a fault would be taken for two parts of one whole.
+func per100(p float64) string {
+	switch n := int(math.Round(100 * p)); n {
+	case 0:
+		return "fewer than 1 of 100"
+	case 100:
+		return "more than 99 of 100"
+	default:
+		return fmt.Sprintf("%d of 100", n)
+	}
 }
 
 func apart(e lineup.Expectation) float64 {
@@ -195,46 +203,7 @@ func times(decibans float64) string {
 		n = fmt.Sprintf("%.0f", math.Min(ratio, 9999))
 	}
 	if decibans > 0 {
-		return n + " times likelier with it than without"
+		return n + " times as likely with this fault as without"
 	}
-	return n + " times likelier without it"
-}
-
-// Per100 says a probability as a count of a hundred.
-func Per100(p float64) string {
-	switch n := int(math.Round(100 * p)); {
-	case n == 0:
-		return "fewer than 1 of 100"
-	case n == 100:
-		return "nearly all"
-	default:
-		return fmt.Sprintf("%d of 100", n)
-	}
-}
-
-// article puts "a" or "an" before a name that wants one.
-func article(name string) string {
-	if name == "" {
-		return name
-	}
-	for _, s := range []string{"a ", "an ", "the ", "no ", "too ", "air ", "something ", "deposits ", "wrong ", "nothing"} {
-		if strings.HasPrefix(name, s) {
-			return name
-		}
-	}
-	if strings.ContainsRune("aeio", rune(name[0])) {
-		return "an " + name
-	}
-	return "a " + name
-}
-
-func spaced(id string) string { return strings.ReplaceAll(id, "-", " ") }
-
-// thousands writes 20000 as "20,000".
-func thousands(n int) string {
-	s := fmt.Sprint(n)
-	for i := len(s) - 3; i > 0; i -= 3 {
-		s = s[:i] + "," + s[i:]
-	}
-	return s
+	return n + " times as likely without this fault"
 }

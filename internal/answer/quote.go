@@ -1,15 +1,12 @@
 package answer
 
 import (
-	"context"
 	"fmt"
 	"math"
 	"slices"
 	"strings"
 
-	"weephole/cause"
-	"weephole/plan"
-	"weephole/plan/solve"
+	"weephole/internal/work"
 )
 
 // Quote weighs another shop's offer.
@@ -23,70 +20,47 @@ type Quote struct {
 	Takes    float64 `json:"takes"`    // if it is there: that the repair takes it away at the first try
 	Cures    float64 `json:"cures"`    // probability that it leaves the car cured
 	// Expected bills: accepted now, accepted where the plan's checks lead to it, by the plan alone.
-	IfAccepted float64  `json:"if_accepted"`
-	AfterPlan  float64  `json:"after_plan"`
-	ByPlan     float64  `json:"by_plan"`
-	BreakEven  *float64 `json:"break_even"`      // price at which accepting now and the plan are even; null if none is low enough
-	Needed     *float64 `json:"break_even_odds"` // probability of the cause from which accepting now is the better bargain; null if never
-	ToShow     float64  `json:"to_show"`         // probability that findings should lift it to
-	Shows      []Shows  `json:"shows"`           // findings that would
+	IfAccepted float64   `json:"if_accepted"`
+	AfterPlan  float64   `json:"after_plan"`
+	ByPlan     float64   `json:"by_plan"`
+	BreakEven  *float64  `json:"break_even"`      // price at which accepting now and the plan are even; null if none is low enough
+	Needed     *float64  `json:"break_even_odds"` // probability of the cause from which accepting now is the better bargain; null if never
+	ToShow     float64   `json:"to_show"`         // probability that findings should lift it to
+	Showings   []Showing `json:"shows"`           // findings that would
 	// Waits is true while the repair waits for a direct check of its cause.
 	Waits bool   `json:"waits"`
-	Says  string `json:"says"`
+	Lines []Line `json:"lines"`
 }
 
-// Shows is what the other shop would have to show.
-type Shows struct {
+// Showing is what the other shop would have to show.
+type Showing struct {
 	Checks   []string `json:"checks"`
 	Found    []string `json:"found"`
 	Says     string   `json:"says"`
 	Presumed float64  `json:"presumed"` // probability of the cause once it is shown
 }
 
-func quote(ctx context.Context, car *plan.Car, search *solve.Search, actions []solve.Action, ask Ask) (*Quote, error) {
-	m := car.Model.Causes
-	presumes := m.Index(ask.QuotePresumes)
-	if presumes < 0 || len(actions) == 0 {
-		return nil, nil
-	}
-	repair := m.Repair(ask.QuoteRepair)
-	if repair == nil {
-		i := m.UsualRepair(cause.Present{Cause: presumes, Site: cause.NoSite})
-		if i < 0 {
-			return nil, nil
-		}
-		repair = &m.Repairs[i]
-	}
-	price := ask.QuotePrice
-	if price <= 0 {
-		price = car.Bill(repair)
-	}
-	v, err := car.Quote(ctx, search, repair, price, presumes, actions[0].Expected)
-	if err != nil {
-		return nil, err
-	}
+func (t teller) quote(v *work.Quote) *Quote {
+	car, causes := t.car, t.car.Model.Causes
 	q := &Quote{
-		Presumes: ask.QuotePresumes, Repair: repair.ID, Price: round(price), Here: round(car.Bill(repair)),
+		Presumes: causes.Causes[v.Presumes].ID, Repair: v.Repair.ID, Price: round(v.Price), Here: round(car.Bill(v.Repair)),
 		Presumed: v.Presumed, Alone: v.Alone, Takes: v.Takes, Cures: v.Cures,
 		IfAccepted: round(v.IfAccepted), AfterPlan: round(v.AfterPlan), ByPlan: round(v.ByPlan),
-		BreakEven: known(round(v.BreakEven)), Needed: known(v.Needed), ToShow: v.ToShow, Shows: []Shows{},
+		BreakEven: known(round(v.BreakEven)), Needed: known(v.Needed), ToShow: v.ToShow, Waits: v.Waits, Showings: []Showing{},
 	}
 	for _, x := range v.Shows {
-		s := Shows{Presumed: x.Presumed}
+		s := Showing{Presumed: x.Presumed}
 		var says []string
 		for i, c := range x.Checks {
-			is, said := outcomeSays(car, c, x.Outcomes[i], ask)
+			is, said := t.outcome(c, x.Outcomes[i])
 			s.Checks, s.Found = append(s.Checks, car.Checks[c].ID), append(s.Found, is)
 			says = append(says, fmt.Sprintf("%s: %s", car.Checks[c].Name, said))
 		}
 		s.Says = strings.Join(says, ", and ")
-		q.Shows = append(q.Shows, s)
+		q.Showings = append(q.Showings, s)
 	}
-	if at := slices.Index(car.Repairs, repair); at >= 0 {
-		q.Waits = car.Problem.Waits(at) || car.Support[at].Withheld()
-	}
-	q.Says = quoteSays(q, m.Causes[presumes].Name, repair.Name, ask)
-	return q, nil
+	q.Lines = q.tell(causes.Causes[v.Presumes].Name, v.Repair.Name, t.Style)
+	return q
 }
 
 // withQuote puts accepting the quote among the steps, by its expected cost; never
@@ -97,8 +71,8 @@ func withQuote(steps []Step, q *Quote) []Step {
 		Do: "accept-quote", Kind: "quote", Name: "accept the quote as it is", Engine: "any",
 		Cost: q.Price, ExpectedCost: q.IfAccepted, Least: q.Price, Most: q.IfAccepted,
 		Cautions: []string{}, Tools: []string{}, Outcomes: []Outcome{
-			{Is: "cured", Says: "the run after it shows a healthy engine", Probability: q.Cures, Leads: []Lead{}},
-			{Is: "not-cured", Says: "something is still wrong", Probability: 1 - q.Cures, Leads: []Lead{}},
+			{Is: "cured", Says: healthyAfter, Probability: q.Cures, Leads: []Lead{}},
+			{Is: "not-cured", Says: stillWrong, Probability: 1 - q.Cures, Leads: []Lead{}},
 		},
 	}
 	if q.Cures < 1 {
@@ -119,52 +93,9 @@ func known(v float64) *float64 {
 	return &v
 }
 
-// bornOut is the probability of the presumed cause from which findings are said
-// to bear a quote out; judgement.
-const bornOut = 0.75
-
-// quoteSays keeps three things apart: whether the cause is there, whether it is all
-// that is wrong, and whether the repair takes at the first try. Run together they
-// read like a refusal of a quote that is right.
-func quoteSays(q *Quote, presumed, repair string, ask Ask) string {
-	money := func(v float64) string { return Money(v, ask.Currency) }
-	var s []string
-	if q.Presumed >= bornOut {
-		s = append(s, fmt.Sprintf("What has been found bears the quote out: %s engines that still fit have %s.", Per100(q.Presumed), article(presumed)))
-	} else {
-		s = append(s, fmt.Sprintf("The quote presumes %s: %s engines that still fit have it.", article(presumed), Per100(q.Presumed)))
-	}
-	if Per100(q.Presumed) != Per100(0) {
-		if q.Alone > allAlone {
-			s = append(s, "Where it is there, it is all that is wrong.")
-		} else {
-			s = append(s, fmt.Sprintf("Where it is there, it is all that is wrong in %s; in the others something else wants putting right as well, often what brought it about.", Per100(q.Alone)))
-		}
-		s = append(s, fmt.Sprintf("The repair takes it away at the first try in %s; bad parts, botched work and faults that go deeper are the rest.", Per100(q.Takes)))
-	}
-	s = append(s, fmt.Sprintf("Asked to %s: %s; this shop would take about %s.", repair, money(q.Price), money(q.Here)))
-	bills := fmt.Sprintf("On average the whole bill comes to %s if it is accepted now, %s if the plan's checks are made first and the other shop does it where they lead to it, and %s by the plan here.",
-		money(q.IfAccepted), money(q.AfterPlan), money(q.ByPlan))
-	s = append(s, bills)
-	switch {
-	case q.IfAccepted <= q.ByPlan*(1+sameBill):
-		s = append(s, "Accepted now it costs no more than the plan.")
-	case q.BreakEven != nil:
-		s = append(s, fmt.Sprintf("It would have to cost less than %s to be the better bargain today.", money(*q.BreakEven)))
-	default:
-		s = append(s, "No price is low enough to make it the better bargain today.")
-	}
-	if len(q.Shows) > 0 {
-		var list []string
-		for _, x := range q.Shows {
-			list = append(list, fmt.Sprintf("%s (then %s)", x.Says, Per100(x.Presumed)))
-		}
-		s = append(s, fmt.Sprintf("To be sound, the cause would have to stand at %s or more. The other shop would have to show one of these: %s.", Per100(q.ToShow), strings.Join(list, "; ")))
-	} else if q.Presumed < q.ToShow {
-		s = append(s, fmt.Sprintf("To be sound, the cause would have to stand at %s or more, and no one or two findings would lift it there.", Per100(q.ToShow)))
-	}
-	return strings.Join(s, " ")
-}
+// supported is the probability of the presumed cause from which the findings are
+// said to support a quote; judgement.
+const supported = 0.75
 
 // sameBill is the share by which two expected bills may differ and still be called
 // the same, and allAlone the share of engines from which a cause is called all that
@@ -173,3 +104,46 @@ const (
 	sameBill = 0.02
 	allAlone = 0.97
 )
+
+// tell keeps three things apart: whether the cause is there, whether it is all that
+// is wrong, and whether the repair works at the first try. Run together they read
+// like a refusal of a quote that is right.
+func (q *Quote) tell(presumed, repair string, s Style) []Line {
+	var out []Line
+	say := func(k Kind, format string, args ...any) { out = append(out, Line{k, fmt.Sprintf(format, args...)}) }
+	if q.Presumed >= supported {
+		say(Verdict, "The findings support the quote: the probability of %s is %s.", Article(presumed), Percent(q.Presumed))
+	} else {
+		say(Verdict, "The quote assumes %s. By the findings so far its probability is %s.", Article(presumed), Percent(q.Presumed))
+	}
+	if Usual.Tells(q.Presumed) {
+		if q.Alone > allAlone {
+			say(Surplus, "If this cause is there, nothing else is wrong.")
+		} else {
+			say(Surplus, "If this cause is there, it is the only fault in %s of cases. In the others a second fault needs repair too, often the one that caused it.", Percent(q.Alone))
+		}
+		say(Surplus, "The repair removes it at the first try in %s of cases. The rest are bad parts, mistakes and deeper damage.", Percent(q.Takes))
+	}
+	say(Offer, "The quote to %s is %s. This shop would charge about %s.", repair, s.money(q.Price), s.money(q.Here))
+	say(Bills, "Expected total bill: %s if it is accepted now; %s if the plan's checks come first and the quote is accepted where they support it; %s by the plan here.",
+		s.money(q.IfAccepted), s.money(q.AfterPlan), s.money(q.ByPlan))
+	switch {
+	case q.IfAccepted <= q.ByPlan*(1+sameBill):
+		say(Bills, "Accepting it now costs no more than the plan.")
+	case q.BreakEven != nil:
+		say(Bills, "Accepting it now pays off only below %s.", s.money(*q.BreakEven))
+	default:
+		say(Bills, "At no price would accepting it now be cheaper than the plan.")
+	}
+	switch {
+	case len(q.Showings) > 0:
+		var list []string
+		for _, x := range q.Showings {
+			list = append(list, fmt.Sprintf("%s (then %s)", x.Says, Percent(x.Presumed)))
+		}
+		say(Needed, "The quote makes sense from %s up. The other shop could show one of these: %s.", Percent(q.ToShow), strings.Join(list, "; "))
+	case q.Presumed < q.ToShow:
+		say(Needed, "The quote makes sense from %s up. No one or two findings would raise it that far.", Percent(q.ToShow))
+	}
+	return out
+}

@@ -12,6 +12,7 @@ import (
 	"weephole/cause"
 	"weephole/circuit"
 	"weephole/internal/answer"
+	"weephole/internal/work"
 	"weephole/lineup"
 	"weephole/plan"
 	"weephole/quantity"
@@ -65,7 +66,7 @@ func TestWhateverWasFoundNoStepIsUnsafe(t *testing.T) {
 				t.Fatal(err)
 			}
 		}
-		ask := answer.Ask{Settings: st, Units: quantity.Metric(), Shop: plan.Shop{State: plan.EngineState(rng.IntN(3))}}
+		ask := work.Ask{Settings: st, Shop: plan.Shop{State: plan.EngineState(rng.IntN(3))}}
 		for _, tool := range m.Causes.Tools {
 			if rng.IntN(5) == 0 {
 				ask.Shop.Lacks = append(ask.Shop.Lacks, tool.ID)
@@ -74,10 +75,11 @@ func TestWhateverWasFoundNoStepIsUnsafe(t *testing.T) {
 		if rng.IntN(8) == 0 {
 			ask.Depth = 2
 		}
-		n, err := answer.ForNext(context.Background(), l, ask)
+		next, err := work.NextOf(context.Background(), l, ask)
 		if err != nil {
 			t.Fatal(err)
 		}
+		n := answer.ForNext(next, answer.Style{Units: quantity.Metric()})
 		for _, s := range n.Steps {
 			rules(t, m, st, ask.Shop, shown, s.Do, s.Engine, s.Wait, s.Cautions, ask.Shop.State)
 		}

@@ -7,19 +7,30 @@ import (
 	"sort"
 
 	"weephole/circuit"
-	"weephole/lineup"
 	"weephole/plan"
 	"weephole/plan/solve"
 )
 
+// teller puts a plan for one car into words.
+type teller struct {
+	car *plan.Car
+	Style
+}
+
+// What a run after a repair may show.
+const (
+	healthyAfter = "the run after it shows a healthy engine"
+	stillWrong   = "something is still wrong"
+)
+
 // step tells an action of a plan, with the problem as it stands where it is done.
-func step(car *plan.Car, p *solve.Problem, a solve.Action, state int, ask Ask) Step {
+func (t teller) step(p *solve.Problem, a solve.Action, state int) Step {
 	s := Step{Cost: round(a.Cost), ExpectedCost: round(a.Expected), Least: round(a.Lower), Most: round(a.Upper),
 		Cautions: []string{}, Tools: []string{}, Outcomes: []Outcome{}}
 	if f := a.Followed; f != nil {
 		s.Followed = &Followed{f.Engines, round(f.Cost), round(f.Error), f.Cured, f.Checks, f.Repairs}
 	}
-	m := car.Model
+	car := t.car
 	switch a.Kind {
 	case solve.DoCheck:
 		k := car.Checks[a.Index]
@@ -27,68 +38,68 @@ func step(car *plan.Car, p *solve.Problem, a solve.Action, state int, ask Ask) S
 		s.Minutes, s.Engine, s.Tools = k.Minutes.Typical, k.State, append(s.Tools, k.Tools...)
 		s.Wait = car.Wait(k, plan.EngineState(state))
 		s.Lacks = car.Lacking[a.Index]
-		s.Cautions = cautions(m, k.Hazards, ask)
+		s.Cautions = t.cautions(k.Hazards)
 		if hot := car.Overheat[a.Index]; hot >= car.Settings.SayHeat.Value {
-			s.Cautions = append(s.Cautions, fmt.Sprintf("Watch the coolant's temperature and shut the engine off at %s or the maker's limit: %s of these engines would pass it while this is done.",
-				ask.Units.Temperature(circuit.LimitC), Per100(hot)))
+			s.Cautions = append(s.Cautions, fmt.Sprintf("Watch the coolant temperature. Switch the engine off at %s or the maker's limit: %s of these engines would pass it during this check.",
+				t.Units.Temperature(circuit.LimitC), Percent(hot)))
 		}
 		for o, out := range a.Outcomes {
 			if out.Probability <= 0 {
 				continue
 			}
-			is, says := outcomeSays(car, a.Index, o, ask)
-			s.Outcomes = append(s.Outcomes, Outcome{Is: is, Says: says, Probability: out.Probability, ExpectedCost: round(out.Expected), Leads: leads(car, p, out.Belief)})
+			is, says := t.outcome(a.Index, o)
+			s.Outcomes = append(s.Outcomes, Outcome{Is: is, Says: says, Probability: out.Probability, ExpectedCost: round(out.Expected), Leads: t.leads(p, out.Belief)})
 		}
 	case solve.DoRepair:
 		if r := car.Repairs[a.Index]; r != nil {
 			s.Do, s.Kind, s.Name, s.How = r.ID, "repair", r.Name, r.How
 			s.Minutes, s.Engine, s.Tools = r.Minutes.Typical, r.State, append(s.Tools, r.Tools...)
-			s.Cautions = cautions(m, r.Hazards, ask, r.Cautions...)
+			s.Cautions = t.cautions(r.Hazards, r.Cautions...)
 			s.Wait = car.RepairWait(r, plan.EngineState(state))
-			s.RestsOn = restsOn(car, p, a.Index)
+			s.RestsOn = t.support(p, a.Index)
 		} else {
-			s.Do, s.Kind, s.Name, s.Engine = "prove-healthy", "repair", "run it as the owner does, and show that nothing is wrong", "any"
+			s.Do, s.Kind, s.Name, s.Engine = "prove-healthy", "repair", "run the car as the owner does, and show that nothing is wrong", "any"
 			s.Minutes = car.Settings.ProofRun.Value
 		}
 		s.Outcomes = append(s.Outcomes,
-			Outcome{Is: "cured", Says: "the run after it shows a healthy engine", Probability: a.Outcomes[0].Probability, Leads: []Lead{}},
-			Outcome{Is: "not-cured", Says: "something is still wrong", Probability: a.Outcomes[1].Probability, ExpectedCost: round(a.Outcomes[1].Expected), Leads: []Lead{}})
+			Outcome{Is: "cured", Says: healthyAfter, Probability: a.Outcomes[0].Probability, Leads: []Lead{}},
+			Outcome{Is: "not-cured", Says: stillWrong, Probability: a.Outcomes[1].Probability, ExpectedCost: round(a.Outcomes[1].Expected), Leads: []Lead{}})
 	default:
-		s.Do, s.Kind, s.Name, s.Engine = "hand-on", "hand-on", "hand the car on to a specialist", "any"
+		s.Do, s.Kind, s.Name, s.Engine = "hand-on", "hand-on", "refer the car to a specialist", "any"
 	}
 	return s
 }
 
-// restsOn says what a costly repair is recommended on; empty for a cheap one.
-func restsOn(car *plan.Car, p *solve.Problem, r int) string {
-	s := &car.Support[r]
+// support says what a costly repair is recommended on; empty for a cheap one.
+func (t teller) support(p *solve.Problem, r int) string {
+	s := &t.car.Support[r]
 	switch {
 	case !s.Costly:
 		return ""
 	case s.ShownBy != "":
-		return "shown directly by: " + car.Model.Checks.Check(s.ShownBy).Name
+		return "shown directly by: " + t.car.Model.Checks.Check(s.ShownBy).Name
 	case p.Repairs[r].Confirmed:
 		return "shown directly on the way"
 	case len(s.OutOfReach) > 0 && !s.Withheld():
-		return "no check that shows it directly can be made with the tools at hand: it rests on all findings together"
+		return "no check with the tools at hand shows it directly; it rests on all findings together"
 	}
-	return "the catalogue has no check that shows it directly: it rests on all findings together"
+	return "no check in the catalogue shows it directly; it rests on all findings together"
 }
 
-// outcomeSays is a check's outcome as its word or reading, and in words.
-func outcomeSays(car *plan.Car, check, outcome int, ask Ask) (is, says string) {
-	r := car.Results[check][outcome]
+// outcome is a check's outcome as its word or reading, and in words.
+func (t teller) outcome(check, outcome int) (is, says string) {
+	r := t.car.Results[check][outcome]
 	if r.Reading != "" {
-		return r.Reading, fmt.Sprintf("%s %s", spaced(r.Reading), Span(ask.Units, r.What, [2]float64{r.From, r.To}))
+		return r.Reading, fmt.Sprintf("%s %s", spaced(r.Reading), Span(t.Units, r.What, [2]float64{r.From, r.To}))
 	}
 	return r.Word, r.Says
 }
 
 // cautions are the sentences that must be read before a step.
-func cautions(m *lineup.Model, hazards []string, ask Ask, more ...string) []string {
-	out := append(append([]string{}, m.Causes.Cautions(hazards)...), more...)
+func (t teller) cautions(hazards []string, more ...string) []string {
+	out := append(append([]string{}, t.car.Model.Causes.Cautions(hazards)...), more...)
 	for i := range out {
-		out[i] = ask.Units.InText(out[i])
+		out[i] = t.Units.InText(out[i])
 	}
 	return out
 }
@@ -96,12 +107,12 @@ func cautions(m *lineup.Model, hazards []string, ask Ask, more ...string) []stri
 // leadsShown is how many causes are worth naming after an outcome; judgement.
 const leadsShown = 3
 
-func leads(car *plan.Car, p *solve.Problem, belief []float64) []Lead {
+func (t teller) leads(p *solve.Problem, belief []float64) []Lead {
 	by := make(map[int]float64)
 	for h, w := range belief {
 		seen := map[int]bool{}
 		for _, k := range p.Faults[h] {
-			if c := car.Kinds[k].Cause; !seen[c] {
+			if c := t.car.Kinds[k].Cause; !seen[c] {
 				seen[c] = true
 				by[c] += w
 			}
@@ -119,14 +130,15 @@ func leads(car *plan.Car, p *solve.Problem, belief []float64) []Lead {
 	})
 	out := []Lead{}
 	for _, c := range ids[:min(leadsShown, len(ids))] {
-		k := &car.Model.Causes.Causes[c]
+		k := &t.car.Model.Causes.Causes[c]
 		out = append(out, Lead{k.ID, k.Name, math.Round(by[c]*1e4) / 1e4})
 	}
 	return out
 }
 
 // waiting tells of the costly repairs that are likely and yet not recommended.
-func waiting(car *plan.Car, ask Ask) []Waiting {
+func (t teller) waiting() []Waiting {
+	car := t.car
 	out := []Waiting{}
 	for r, rep := range car.Repairs {
 		if rep == nil || !car.Problem.Waits(r) {
@@ -139,26 +151,23 @@ func waiting(car *plan.Car, ask Ask) []Waiting {
 				w.Odds += car.Problem.Weight[h]
 			}
 		}
-		bill := Money(car.Bill(rep), ask.Currency)
+		bill := t.money(car.Bill(rep))
 		if len(s.Open) > 0 {
-			w.Says = fmt.Sprintf("Not yet: %s. What it is done for is there in %s, but only by findings that other faults share; %s is not spent on that. It must be shown directly first: %s.",
-				rep.Name, Per100(w.Odds), bill, names(car, s.Open, " or "))
+			w.Says = fmt.Sprintf("Not yet: %s. Its cause stands at %s, but other faults show the same findings. Confirm it directly before spending %s: %s.",
+				rep.Name, Percent(w.Odds), bill, t.checkNames(s.Open, " or "))
 		} else {
-			w.Says = fmt.Sprintf("Not recommended: %s. What it is done for stands at %s by the other findings, but what would have shown it directly did not (%s). Make that again before %s is spent, or hand the car on.",
-				rep.Name, Per100(w.Odds), names(car, s.Silent, ", "), bill)
+			w.Says = fmt.Sprintf("Not recommended: %s. Its cause stands at %s, but the direct check did not show it (%s). Repeat that check before spending %s, or refer the car.",
+				rep.Name, Percent(w.Odds), t.checkNames(s.Silent, " and "), bill)
 		}
 		out = append(out, w)
 	}
 	return out
 }
 
-func names(car *plan.Car, checks []string, between string) string {
-	s := ""
-	for i, id := range checks {
-		if i > 0 {
-			s += between
-		}
-		s += car.Model.Checks.Check(id).Name
+func (t teller) checkNames(ids []string, last string) string {
+	var out []string
+	for _, id := range ids {
+		out = append(out, t.car.Model.Checks.Check(id).Name)
 	}
-	return s
+	return listed(out, last)
 }

@@ -81,3 +81,13 @@ func Logs(file string) []string {
 	}
 	return found
 }
+
+// Named is the job file with this name, in a list of one; empty where there is none.
+func Named(name string) []string {
+	for _, file := range Names() {
+		if Name(file) == name {
+			return []string{file}
+		}
+	}
+	return nil
+}

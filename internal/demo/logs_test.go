@@ -14,9 +14,9 @@ import (
 	"testing"
 
 	"weephole/circuit"
-	"weephole/internal/casework"
 	"weephole/internal/demo"
 	"weephole/internal/job"
+	"weephole/internal/work"
 	"weephole/lineup"
 	"weephole/proof"
 )
@@ -127,12 +127,12 @@ func (s *simulated) make() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	j, err := job.Read(bytes.NewReader(text), s.job, casework.Vocabulary(m))
+	j, err := job.Read(bytes.NewReader(text), s.job, work.Vocabulary(m))
 	if err != nil {
 		return nil, err
 	}
 	j.Findings = nil // the car and the air are wanted, not its logs
-	w, err := casework.Prepare(context.Background(), m, j, nil)
+	w, err := work.New(context.Background(), m, j, work.Options{})
 	if err != nil {
 		return nil, err
 	}

@@ -13,8 +13,8 @@ import (
 
 	"golang.org/x/sync/errgroup"
 
-	"weephole/internal/casework"
 	"weephole/internal/job"
+	jobs "weephole/internal/work"
 	"weephole/lineup"
 )
 
@@ -80,7 +80,7 @@ func RunCases(ctx context.Context, m *lineup.Model, cases []Real, o CaseOptions)
 type weighed struct {
 	name         string
 	job          *job.Job
-	open         casework.Opener // nil: from CaseOptions.Logs
+	open         jobs.Opener // nil: from CaseOptions.Logs
 	seed         uint64
 	truths, also []string
 }
@@ -121,13 +121,13 @@ func weigh(ctx context.Context, m *lineup.Model, w *weighed, o CaseOptions) (map
 			return os.Open(name)
 		}
 	}
-	work, err := casework.Prepare(ctx, m, w.job, open)
+	opened, err := jobs.New(ctx, m, w.job, jobs.Options{Open: open, Lineup: lineup.Options{
+		Candidates: o.Candidates, Seed: w.seed, Workers: 1, KeepStill: o.KeepStill,
+	}})
 	if err != nil {
 		return nil, err
 	}
-	l, err := lineup.New(ctx, m, work.Case, lineup.Options{
-		Candidates: o.Candidates, Seed: w.seed, Workers: 1, KeepStill: o.KeepStill,
-	})
+	l, err := opened.Lineup(ctx)
 	if err != nil {
 		return nil, err
 	}

@@ -11,8 +11,8 @@ import (
 	"strings"
 
 	"weephole/cause"
-	"weephole/internal/casework"
 	"weephole/internal/job"
+	jobs "weephole/internal/work"
 	"weephole/lineup"
 
 	"github.com/goccy/go-yaml"
@@ -65,7 +65,7 @@ func ReadCases(m *lineup.Model, dir fs.FS) ([]Real, error) {
 	sort.Strings(names)
 	var list []Real
 	var wrong []error
-	words := casework.Vocabulary(m)
+	words := jobs.Vocabulary(m)
 	for _, name := range names {
 		if base, ok := strings.CutSuffix(name, outcomeSuffix); ok {
 			if !slices.Contains(names, base+".yaml") {

@@ -15,9 +15,9 @@ import (
 // lineups are. A handful shows that it works; docs/calibration.md names the
 // larger run that it reports.
 var (
-	logCars  = flag.Int("cars", 2, "cars that are driven with a log")
-	logSeed  = flag.Uint64("car-seed", 7, "seed of the cars; from 100000 on for reports")
-	logSize  = flag.Int("engines", 600, "engines of each bank")
+	logCars = flag.Int("cars", 2, "cars that are driven with a log")
+	logSeed = flag.Uint64("car-seed", 7, "seed of the cars; from 100000 on for reports")
+	logSize = flag.Int("engines", 600, "engines of each bank")
 )
 
 // A log is evidence of another kind than a word: some two thousand seconds

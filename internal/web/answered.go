@@ -9,9 +9,10 @@ import (
 	"time"
 
 	"weephole/check"
+	"weephole/internal/answer"
 	"weephole/internal/job"
 	"weephole/internal/store"
-	"weephole/internal/web/weighing"
+	"weephole/internal/web/answers"
 )
 
 // Answered is what a place answers to a finding: what was found, what a healthy
@@ -31,9 +32,9 @@ type AnsweredRow struct {
 	What string `json:"what"` // the reading's name; "" for the word
 	Read string `json:"read"` // as it was entered
 	// Beside puts it beside a healthy engine in words; "" when that is not known.
-	Beside  string           `json:"beside,omitempty"`
-	Healthy *weighing.Shows  `json:"healthy,omitempty"`
-	Leading []weighing.Shows `json:"leading"`
+	Beside  string         `json:"beside,omitempty"`
+	Healthy *answer.Shows  `json:"healthy,omitempty"`
+	Leading []answer.Shows `json:"leading"`
 
 	value   float64 // SI, temperatures in degC; NaN for a word
 	healthy strip
@@ -66,10 +67,10 @@ func (ap *api) answeredTo(r *http.Request, wait time.Duration) (*Answered, error
 	if err := ap.weigh(ctx, s); err != nil {
 		return nil, err
 	}
-	var a *weighing.Answer
+	var a *answers.Answer
 	waiting, cancel := context.WithTimeout(ctx, wait)
 	defer cancel()
-	if a, err = ap.weigher.Planned(waiting, id, f.Seq); err != nil {
+	if a, err = ap.warm.Planned(waiting, id, f.Seq); err != nil {
 		if a, err = ap.answer(ctx, id); err != nil {
 			return nil, err
 		}
@@ -78,7 +79,7 @@ func (ap *api) answeredTo(r *http.Request, wait time.Duration) (*Answered, error
 }
 
 // beside puts a finding beside what an answer expects.
-func (ap *api) beside(f *store.Finding, a *weighing.Answer) (*Answered, error) {
+func (ap *api) beside(f *store.Finding, a *answers.Answer) (*Answered, error) {
 	found, err := job.ReadFinding(f.Body, job.Shop{}, ap.words)
 	if err != nil {
 		return nil, err
@@ -104,7 +105,7 @@ func (ap *api) beside(f *store.Finding, a *weighing.Answer) (*Answered, error) {
 		if a != nil && a.Problem != "" {
 			out.Says = "What a healthy engine would show here cannot be said, because the job cannot be weighed: " + a.Problem
 		}
-		a = &weighing.Answer{}
+		a = &answers.Answer{}
 	}
 	for _, rd := range found.Read {
 		if m := reading(k, rd.ID); m != nil && rd.Known() {
@@ -134,8 +135,8 @@ func reading(k *check.Check, id string) *check.ReadingModel {
 }
 
 // expect takes from what is expected what belongs to the row.
-func (row *AnsweredRow) expect(all []weighing.Expected, check, reading, word string) {
-	row.Leading = []weighing.Shows{}
+func (row *AnsweredRow) expect(all []answer.Expected, check, reading, word string) {
+	row.Leading = []answer.Shows{}
 	for i := range all {
 		e := &all[i]
 		if e.Check == check && e.Reading == reading && e.Word == word {
@@ -153,7 +154,7 @@ func (row *AnsweredRow) expect(all []weighing.Expected, check, reading, word str
 
 // besideHealthy says how a reading lies to a healthy engine's, whose range is
 // one standard deviation either way. Two of them: the edge. Judgement.
-func besideHealthy(v float64, h *weighing.Shows) string {
+func besideHealthy(v float64, h *answer.Shows) string {
 	middle, half := (h.Low+h.High)/2, (h.High-h.Low)/2
 	way := "higher"
 	if v < middle {
@@ -174,7 +175,7 @@ func (row *AnsweredRow) scale() {
 	low, high := row.value, row.value
 	all := row.Leading
 	if row.Healthy != nil {
-		all = append([]weighing.Shows{*row.Healthy}, all...)
+		all = append([]answer.Shows{*row.Healthy}, all...)
 	}
 	for _, s := range all {
 		low, high = min(low, s.Low), max(high, s.High)
@@ -185,7 +186,7 @@ func (row *AnsweredRow) scale() {
 	const margin = 0.04 // of the line at either end, so that nothing sticks to it
 	span := (high - low) / (1 - 2*margin)
 	at := func(v float64) float64 { return 100 * (margin + (v-low)/span) }
-	lay := func(s weighing.Shows) strip {
+	lay := func(s answer.Shows) strip {
 		return strip{fmt.Sprintf("%.1f%%", at(s.Low)), fmt.Sprintf("%.1f%%", max(0.5, at(s.High)-at(s.Low)))}
 	}
 	row.at = strconv.FormatFloat(at(row.value), 'f', 1, 64) + "%"
@@ -226,7 +227,7 @@ func (row AnsweredRow) At() string { return row.at }
 
 // Lines are the row's strips as the page draws them.
 func (row AnsweredRow) Lines() (out []answeredLine) {
-	one := func(name string, s weighing.Shows, i int, all []strip) {
+	one := func(name string, s answer.Shows, i int, all []strip) {
 		l := answeredLine{Name: name, Says: s.Says}
 		if i < len(all) {
 			l.strip = all[i]

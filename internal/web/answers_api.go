@@ -10,7 +10,7 @@ import (
 	"time"
 
 	"weephole/internal/store"
-	"weephole/internal/web/weighing"
+	"weephole/internal/web/answers"
 )
 
 // longestWait is how long a request waits for an answer: judgement, well above
@@ -34,7 +34,7 @@ func (ap *api) asked(r *http.Request) (id string, seq int64, err error) {
 }
 
 // unweighable turns an answer that is none into an error.
-func unweighable(a *weighing.Answer, err error) error {
+func unweighable(a *answers.Answer, err error) error {
 	if err == nil && a.Problem != "" {
 		return wrong(http.StatusUnprocessableEntity, "%s", a.Problem)
 	}
@@ -47,12 +47,12 @@ func (ap *api) getOdds(_ http.ResponseWriter, r *http.Request) (any, error) {
 		return nil, err
 	}
 	stage := r.FormValue("stage")
-	if stage != "" && stage != weighing.Coarse && stage != weighing.Fine {
+	if stage != "" && stage != answers.Coarse && stage != answers.Fine {
 		return nil, wrong(http.StatusBadRequest, "stage %q: write coarse or fine", stage)
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 	defer cancel()
-	a, err := ap.weigher.Answer(ctx, id, seq, stage)
+	a, err := ap.warm.Answer(ctx, id, seq, stage)
 	if err := unweighable(a, err); err != nil {
 		return nil, err
 	}
@@ -60,14 +60,14 @@ func (ap *api) getOdds(_ http.ResponseWriter, r *http.Request) (any, error) {
 }
 
 // planned waits for an answer with the next step.
-func (ap *api) planned(r *http.Request) (*weighing.Answer, error) {
+func (ap *api) planned(r *http.Request) (*answers.Answer, error) {
 	id, seq, err := ap.asked(r)
 	if err != nil {
 		return nil, err
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 	defer cancel()
-	a, err := ap.weigher.Planned(ctx, id, seq)
+	a, err := ap.warm.Planned(ctx, id, seq)
 	if err := unweighable(a, err); err != nil {
 		return nil, err
 	}

@@ -7,19 +7,19 @@ import (
 	"time"
 
 	"weephole/internal/store"
-	"weephole/internal/web/weighing"
+	"weephole/internal/web/answers"
 	"weephole/lineup"
 	"weephole/plan"
 )
 
 // Config is what a bench is made of.
 type Config struct {
-	Store store.Store
-	Model *lineup.Model
-	Plan  *plan.Assumptions
-	Weigh weighing.Config // Model, Plan and Tell are filled in
-	Demo  []Demo
-	Now   func() time.Time
+	Store   store.Store
+	Model   *lineup.Model
+	Plan    *plan.Assumptions
+	Answers answers.Config // Model, Plan and Tell are filled in
+	Demo    []Demo
+	Now     func() time.Time
 	// Guarded asks every device for the passphrase.
 	Guarded bool
 	// Hosts are names by which the server may be called, besides localhost and

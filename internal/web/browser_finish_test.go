@@ -19,7 +19,7 @@ func TestAWholeJobOnTheScreens(t *testing.T) {
 		t.Run(sz.name, func(t *testing.T) {
 			b := browser(t)
 			ledger := &memoryLedger{}
-			l := lay(t, func(c *web.Config) { c.Tally, c.Weigh.CoarseSize = ledger, 1000 })
+			l := lay(t, func(c *web.Config) { c.Tally, c.Answers.CoarseSize = ledger, 1000 })
 			l.must("PUT", "/api/settings", web.Shop{Name: "Saltmarsh Lane Motors", Rate: "$115/h", Units: "us", Ambient: "24 °C", Altitude: "300 m", Coldest: "-10 °F"}, nil)
 			logs := t.TempDir()
 			for _, name := range []string{"before.csv", "after.csv"} {

@@ -30,7 +30,7 @@ const mostShift = 0.01
 func TestNothingJumpsWhenOddsArrive(t *testing.T) {
 	for _, sz := range []size{phone, desktop} {
 		b := browser(t)
-		l := lay(t, func(c *web.Config) { c.Weigh.FineSize = 1200 })
+		l := lay(t, func(c *web.Config) { c.Answers.FineSize = 1200 })
 		s := tab(t, b, sz)
 		for _, look := range []string{"drawing", "odds", "next", "findings"} {
 			t.Run("looking at the "+look+" on the "+sz.name, func(t *testing.T) {

@@ -202,7 +202,7 @@ func TestAJobIsWorkedOnTheScreens(t *testing.T) {
 	for _, sz := range []size{phone, desktop} {
 		t.Run(sz.name, func(t *testing.T) {
 			b := browser(t)
-			l := lay(t, func(c *web.Config) { c.Weigh.FineSize = 1200 })
+			l := lay(t, func(c *web.Config) { c.Answers.FineSize = 1200 })
 			s := tab(t, b, sz)
 			s.do(chromedp.Navigate(l.server.URL + "/"))
 			s.shot("1-yard-empty")

@@ -19,7 +19,7 @@ type closingPage struct {
 }
 
 func (pg *pages) closingPage(r *http.Request) (any, error) {
-	base, s, sub, err := pg.endOf(r, "closing")
+	base, s, _, err := pg.endOf(r, "closing")
 	if err != nil {
 		return nil, err
 	}
@@ -28,10 +28,8 @@ func (pg *pages) closingPage(r *http.Request) (any, error) {
 		c := &pg.cfg.Model.Causes.Causes[i]
 		p.Causes = append(p.Causes, choice{c.ID, c.Name})
 	}
-	if p.Closing, err = pg.finisher.Closing(sub); err != nil {
-		if err := p.shownOr(err); err != nil {
-			return nil, err
-		}
+	if p.open != nil {
+		p.Closing = p.open.Job.Closing
 	}
 	if p.Closing.Cause == "" {
 		if a, err := pg.answer(r.Context(), s.ID); err == nil && a != nil && a.Odds != nil && len(a.Odds.Causes) > 0 {

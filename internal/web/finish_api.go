@@ -10,11 +10,10 @@ import (
 	"net/http"
 	"strings"
 
-	"weephole/internal/aftercare"
-	"weephole/internal/answer"
 	"weephole/internal/store"
 	"weephole/internal/tally"
-	"weephole/internal/web/finish"
+	"weephole/internal/web/answers"
+	"weephole/internal/work"
 	"weephole/proof"
 )
 
@@ -52,7 +51,7 @@ func (ap *api) finishing() []route {
 	repair := param{"query", "repair", "plan for this repair, where none was done yet", "string"}
 	return []route{
 		{method: "GET", path: "/api/jobs/{id}/repair", name: "getRepair", about: "The sheets of the repair asked for, or of those done last, or of the one that the odds suggest.", params: []param{repair}, out: sheetList{}, status: 200, do: ap.getRepair},
-		{method: "GET", path: "/api/jobs/{id}/proof", name: "getProof", about: "Which run can prove the repair, and what the run after it proves. Takes some seconds the first time.", params: []param{repair}, out: finish.Proof{}, status: 200, do: ap.getProof},
+		{method: "GET", path: "/api/jobs/{id}/proof", name: "getProof", about: "Which run can prove the repair, and what the run after it proves. Takes some seconds the first time.", params: []param{repair}, out: answers.Proof{}, status: 200, do: ap.getProof},
 		{method: "GET", path: "/api/jobs/{id}/letter", name: "getLetter", about: "The owner's letter as data.", out: letterBody{}, status: 200, do: ap.getLetter},
 		{method: "GET", path: "/api/jobs/{id}/letter.html", name: "getLetterPage", about: "The owner's letter as a page of its own.", gives: "text/html", status: 200, do: ap.letterAs("html")},
 		{method: "GET", path: "/api/jobs/{id}/letter.pdf", name: "getLetterPDF", about: "The owner's letter as PDF.", gives: "application/pdf", status: 200, do: ap.letterAs("pdf")},
@@ -67,24 +66,24 @@ func (ap *api) finishing() []route {
 }
 
 // subject is a job made ready to be finished.
-func (js *jobs) subject(ctx context.Context, s *store.State, repairs ...string) (finish.Subject, error) {
+func (js *jobs) subject(ctx context.Context, s *store.State, repairs ...string) (answers.Subject, error) {
 	stands, err := js.standing(ctx, s)
 	if err != nil {
-		return finish.Subject{}, err
+		return answers.Subject{}, err
 	}
 	for _, id := range repairs {
 		if js.cfg.Model.Causes.Repair(id) == nil {
-			return finish.Subject{}, wrong(http.StatusBadRequest, "repair %q is not in the catalogue", id)
+			return answers.Subject{}, wrong(http.StatusBadRequest, "repair %q is not in the catalogue", id)
 		}
 	}
-	return finish.Subject{Document: stands.Document, Open: js.opener(s.ID), Units: stands.units(), Repairs: repairs}, nil
+	return answers.Subject{Document: stands.Document, Open: js.opener(s.ID), Repairs: repairs}, nil
 }
 
 // asksToFinish reads which job, and which repair of it, a request is about.
-func (ap *api) asksToFinish(r *http.Request) (*store.State, finish.Subject, error) {
+func (ap *api) asksToFinish(r *http.Request) (*store.State, answers.Subject, error) {
 	s, err := ap.state(r.Context(), r.PathValue("id"))
 	if err != nil {
-		return nil, finish.Subject{}, err
+		return nil, answers.Subject{}, err
 	}
 	var repairs []string
 	if id := r.FormValue("repair"); id != "" {
@@ -96,11 +95,11 @@ func (ap *api) asksToFinish(r *http.Request) (*store.State, finish.Subject, erro
 
 // unfinishable puts why a job cannot be finished into the bench's own words.
 func unfinishable(err error) error {
-	var what *answer.WrongIf
+	var what *work.WrongIf
 	switch {
 	case errors.As(err, &what):
 		return wrong(http.StatusUnprocessableEntity, "What if: %s %q: %v", whatIfPart(what.Part), what.Found, what.Err)
-	case errors.Is(err, aftercare.ErrNothingToProve):
+	case errors.Is(err, work.ErrNothingToProve):
 		return wrong(http.StatusUnprocessableEntity, "There is nothing to prove yet: no repair was done, and the odds suggest none. Go on finding out, or choose a repair.")
 	case errors.Is(err, proof.ErrCannotCure):
 		return wrong(http.StatusUnprocessableEntity, "This repair cures none of the causes that fit what was found, so no run can prove it.")
@@ -127,16 +126,17 @@ func (ap *api) getRepair(_ http.ResponseWriter, r *http.Request) (any, error) {
 }
 
 // sheets are those asked for, of the repairs done last, or of the one suggested.
-func (js *jobs) sheets(ctx context.Context, s *store.State, sub finish.Subject) (sheetList, error) {
-	sheets, err := js.finisher.Sheets(ctx, sub)
-	if err != nil || len(sheets) > 0 {
-		return sheets, err
+func (js *jobs) sheets(ctx context.Context, s *store.State, sub answers.Subject) (sheetList, error) {
+	w, err := js.cache.Open(ctx, sub)
+	if err != nil {
+		return nil, err
 	}
-	if id := js.suggested(ctx, s.ID); id != "" {
-		sub.Repairs = []string{id}
-		return js.finisher.Sheets(ctx, sub)
+	if len(sub.Repairs) == 0 && len(w.Repairs) == 0 {
+		if id := js.suggested(ctx, s.ID); id != "" {
+			sub.Repairs = []string{id}
+		}
 	}
-	return sheets, nil
+	return w.Sheets(sub.Repairs)
 }
 
 func (ap *api) getProof(_ http.ResponseWriter, r *http.Request) (any, error) {
@@ -146,7 +146,7 @@ func (ap *api) getProof(_ http.ResponseWriter, r *http.Request) (any, error) {
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 	defer cancel()
-	p, err := ap.finisher.Proof(ctx, sub)
+	p, err := ap.cache.Proof(ctx, sub)
 	return p, unfinishable(err)
 }
 
@@ -157,7 +157,7 @@ func (ap *api) getLetter(_ http.ResponseWriter, r *http.Request) (any, error) {
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 	defer cancel()
-	l, err := ap.finisher.Letter(ctx, sub)
+	l, err := ap.cache.Letter(ctx, sub)
 	return l, unfinishable(err)
 }
 
@@ -170,7 +170,7 @@ func (ap *api) letterAs(kind string) func(http.ResponseWriter, *http.Request) (a
 		}
 		ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 		defer cancel()
-		l, err := ap.finisher.Letter(ctx, sub)
+		l, err := ap.cache.Letter(ctx, sub)
 		if err != nil {
 			return nil, unfinishable(err)
 		}

@@ -11,17 +11,16 @@ import (
 	"weephole/cause"
 	"weephole/internal/answer"
 	"weephole/internal/job"
-	"weephole/internal/letter"
-	"weephole/internal/sheetwork"
+	"weephole/internal/paper"
 	"weephole/internal/store"
-	"weephole/internal/web/finish"
-	"weephole/proof"
+	"weephole/internal/web/answers"
+	"weephole/internal/work"
 	"weephole/quantity"
 )
 
-type sheetList []*sheetwork.Sheet
+type sheetList []*work.Sheet
 
-type letterBody = letter.Letter
+type letterBody = paper.Letter
 
 // endPage is what the pages of a job's end have in common.
 type endPage struct {
@@ -31,11 +30,11 @@ type endPage struct {
 	Archived bool
 	Repair   string // asked for; "" what was done or is suggested
 	Repairs  []choice
-	Done     []string // names of the repairs done last
-	Changed  []string // words for what a repair changed
-	Currency string
-	Problem  string // why it cannot be shown
-	Working  bool   // it is being worked out
+	Done     []string   // names of the repairs done last
+	Changed  []string   // words for what a repair changed
+	open     *work.Work // nil where there is a Problem
+	Problem  string     // why it cannot be shown
+	Working  bool       // it is being worked out
 }
 
 // PageTitle is the title of a page of a job's end.
@@ -48,7 +47,7 @@ func (p endPage) PageTitle() string {
 }
 
 // endOf gathers what the pages of a job's end have in common.
-func (pg *pages) endOf(r *http.Request, at string) (endPage, *store.State, finish.Subject, error) {
+func (pg *pages) endOf(r *http.Request, at string) (endPage, *store.State, answers.Subject, error) {
 	s, sub, err := pg.api.asksToFinish(r)
 	if err != nil {
 		return endPage{}, nil, sub, err
@@ -59,16 +58,15 @@ func (pg *pages) endOf(r *http.Request, at string) (endPage, *store.State, finis
 		rep := &pg.cfg.Model.Causes.Repairs[i]
 		p.Repairs = append(p.Repairs, choice{rep.ID, rep.Name})
 	}
-	done, currency, err := pg.finisher.Done(r.Context(), sub)
-	if err != nil {
+	if p.open, err = pg.cache.Open(r.Context(), sub); err != nil {
 		var ps job.Problems
 		if !errors.As(err, &ps) {
 			return p, s, sub, err
 		}
 		p.Problem = failureOf(err).Message
+		return p, s, sub, nil
 	}
-	p.Currency = currency
-	for _, id := range done {
+	for _, id := range p.open.Repairs {
 		p.Done = append(p.Done, pg.cfg.Model.Causes.Repair(id).Name)
 	}
 	return p, s, sub, nil
@@ -93,7 +91,7 @@ type repairPage struct {
 
 // sheetView is a repair's sheet in the shop's units.
 type sheetView struct {
-	sheetwork.Sheet
+	work.Sheet
 	Takes    string
 	Coolant  []string
 	Drained  string
@@ -113,7 +111,7 @@ func (pg *pages) repairPage(r *http.Request) (any, error) {
 		return nil, err
 	}
 	for _, sheet := range list {
-		v := viewOf(sheet, sub.Units, base.Currency)
+		v := viewOf(sheet, answer.StyleOf(base.open))
 		v.Proposed = base.Repair == "" && len(base.Done) == 0
 		p.Sheets = append(p.Sheets, v)
 	}
@@ -123,7 +121,8 @@ func (pg *pages) repairPage(r *http.Request) (any, error) {
 	return p, nil
 }
 
-func viewOf(sheet *sheetwork.Sheet, u quantity.Units, currency string) sheetView {
+func viewOf(sheet *work.Sheet, s answer.Style) sheetView {
+	u := s.Units
 	v := sheetView{Sheet: *sheet}
 	in := func(list []string) []string {
 		out := make([]string, len(list))
@@ -133,15 +132,15 @@ func viewOf(sheet *sheetwork.Sheet, u quantity.Units, currency string) sheetView
 		return out
 	}
 	v.How, v.Cautions, v.Order, v.Look = u.InText(v.How), in(v.Cautions), in(v.Order), in(v.Look)
-	for _, list := range []*[]sheetwork.Bleeding{&v.Bleed, &v.Thermostat} {
-		*list = append([]sheetwork.Bleeding(nil), *list...)
+	for _, list := range []*[]work.Bleeding{&v.Bleed, &v.Thermostat} {
+		*list = append([]work.Bleeding(nil), *list...)
 		for i := range *list {
 			(*list)[i].Order = in((*list)[i].Order)
 		}
 	}
 	v.Takes = fmt.Sprintf("Usually %.0f to %.0f minutes, %.0f as a rule.", v.Minutes[0], v.Minutes[2], v.Minutes[1])
 	if v.Parts[2] > 0 {
-		v.Takes += fmt.Sprintf(" Parts %s to %s.", answer.Money(v.Parts[0], currency), answer.Money(v.Parts[2], currency))
+		v.Takes += fmt.Sprintf(" Parts %s to %s.", answer.Money(v.Parts[0], s.Currency), answer.Money(v.Parts[2], s.Currency))
 	}
 	if len(v.Tools) > 0 {
 		v.Takes += " Tools: " + strings.Join(v.Tools, ", ") + "."
@@ -156,8 +155,8 @@ func viewOf(sheet *sheetwork.Sheet, u quantity.Units, currency string) sheetView
 	if v.Used.Mix != nil {
 		v.Mix = u.Share(quantity.Share(*v.Used.Mix))
 	}
-	for _, part := range sheet.Sections(u, currency) {
-		if v.Fill != nil && strings.HasPrefix(part.Head, "Coolant") {
+	for _, part := range paper.Parts(sheet, s) {
+		if part.Kind == paper.SheetCoolant {
 			for _, item := range part.Items {
 				v.Coolant = append(v.Coolant, item.Text)
 			}
@@ -168,10 +167,9 @@ func viewOf(sheet *sheetwork.Sheet, u quantity.Units, currency string) sheetView
 
 type proofPage struct {
 	endPage
-	Proof   *finish.Proof
+	Proof   *answers.Proof
 	Chart   template.HTML
-	Verdict string // in a few words
-	Says    []string
+	Verdict string   // in a few words
 	Logs    []choice // checks that a log after the repair counts as
 }
 
@@ -184,11 +182,11 @@ func (pg *pages) proofPage(r *http.Request) (any, error) {
 	if p.Problem != "" {
 		return p, nil
 	}
-	got, there, err := pg.finisher.ProofNow(sub)
+	got, there, err := pg.cache.ProofNow(sub)
 	if r.FormValue("wait") != "" && !there {
 		ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 		defer cancel()
-		got, err = pg.finisher.Proof(ctx, sub)
+		got, err = pg.cache.Proof(ctx, sub)
 		there = true
 	}
 	if err := p.shownOr(err); err != nil {
@@ -197,8 +195,7 @@ func (pg *pages) proofPage(r *http.Request) (any, error) {
 	if p.Working = !there; got == nil {
 		return p, nil
 	}
-	p.Proof, p.Says = got, got.Says
-	p.Verdict = verdictOf(got)
+	p.Proof, p.Verdict = got, got.Short()
 	if got.Chart != nil {
 		c := *got.Chart
 		c.Width, c.Height = 720, 340
@@ -207,34 +204,14 @@ func (pg *pages) proofPage(r *http.Request) (any, error) {
 	return p, nil
 }
 
-// verdictOf is how a proof stands, in a few words.
-func verdictOf(p *finish.Proof) string {
-	j := p.Judgement
-	switch {
-	case !p.Done:
-		return "Before the repair: how it will be proven"
-	case j == nil:
-		return "Done, not yet proven"
-	case j.Verdict == proof.Proven:
-		return "Proven"
-	case j.AsFarAsSeen() == proof.Proven:
-		return "Proven, as far as could be seen"
-	case j.Verdict == proof.NotProven:
-		return "Not proven"
-	case len(p.Bands) == 0:
-		return "Done, not yet proven"
-	}
-	return "This run could not tell"
-}
-
 type letterPage struct {
 	endPage
-	Letter   *letter.Letter
+	Letter   *paper.Letter
 	Sections []sectionView
 }
 
 type sectionView struct {
-	letter.Section
+	paper.Section
 	Picture template.HTML
 	Desc    string
 }
@@ -248,11 +225,11 @@ func (pg *pages) letterPage(r *http.Request) (any, error) {
 	if p.Problem != "" {
 		return p, nil
 	}
-	got, there, err := pg.finisher.LetterNow(sub)
+	got, there, err := pg.cache.LetterNow(sub)
 	if r.FormValue("wait") != "" && !there {
 		ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 		defer cancel()
-		got, err = pg.finisher.Letter(ctx, sub)
+		got, err = pg.cache.Letter(ctx, sub)
 		there = true
 	}
 	if err := p.shownOr(err); err != nil {
@@ -282,20 +259,12 @@ func (js *jobs) suggested(ctx context.Context, id string) string {
 	if a.Next != nil && len(a.Next.Steps) > 0 && a.Next.Steps[0].Kind == "repair" {
 		return a.Next.Steps[0].Do
 	}
-	m := js.cfg.Model.Causes
 	if a.Odds == nil || len(a.Odds.Causes) == 0 {
 		return ""
 	}
-	top := &a.Odds.Causes[0]
-	f := cause.Present{Cause: m.Index(top.Cause), Site: cause.NoSite}
-	if f.Cause < 0 || f.Cause == m.NoFault() || m.Causes[f.Cause].Anything {
-		return ""
-	}
+	top, site := &a.Odds.Causes[0], ""
 	if len(top.Sites) > 0 {
-		f.Site = m.Causes[f.Cause].SiteIndex(top.Sites[0].Site)
+		site = top.Sites[0].Site
 	}
-	if r := m.UsualRepair(f); r >= 0 {
-		return m.Repairs[r].ID
-	}
-	return ""
+	return work.UsualRepair(js.cfg.Model.Causes, top.Cause, site)
 }

@@ -13,10 +13,10 @@ import (
 
 	"github.com/goccy/go-yaml"
 
-	"weephole/internal/letter"
-	"weephole/internal/sheetwork"
+	"weephole/internal/paper"
 	"weephole/internal/tally"
 	"weephole/internal/web"
+	"weephole/internal/work"
 )
 
 // memoryLedger keeps a tally for as long as a test lasts.
@@ -91,7 +91,7 @@ type proven struct {
 
 func TestAJobIsFinishedThroughTheAPI(t *testing.T) {
 	ledger := &memoryLedger{}
-	l := lay(t, func(c *web.Config) { c.Tally, c.Weigh.CoarseSize = ledger, 1000 })
+	l := lay(t, func(c *web.Config) { c.Tally, c.Answers.CoarseSize = ledger, 1000 })
 	head, findings, closing := stuckJob(t)
 	id := l.job(head)
 	at := "/api/jobs/" + id
@@ -105,7 +105,7 @@ func TestAJobIsFinishedThroughTheAPI(t *testing.T) {
 
 	// Before the repair: the sheet that the odds suggest, and how it will be proven.
 	l.must("GET", at+"/next", nil, nil)
-	var sheets []sheetwork.Sheet
+	var sheets []work.Sheet
 	l.must("GET", at+"/repair", nil, &sheets)
 	if len(sheets) != 1 || sheets[0].Repair != "replace-thermostat" || len(sheets[0].Cautions) == 0 {
 		t.Fatalf("sheets: %+v", sheets)
@@ -133,7 +133,7 @@ func TestAJobIsFinishedThroughTheAPI(t *testing.T) {
 	}
 	l.must("PATCH", at+"/closing", closing, nil)
 	l.must("PATCH", at+"/closing", `{"watch":"the level","coolant":{"went":"the red drum"}}`, nil)
-	var body letter.Letter
+	var body paper.Letter
 	l.must("GET", at+"/letter", nil, &body)
 	if all, _ := json.Marshal(body); !strings.Contains(string(all), "the level") || !strings.Contains(string(all), "198") {
 		t.Errorf("the letter does not say what was told: %s", all)

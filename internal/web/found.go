@@ -73,7 +73,7 @@ func (v *jobView) repairs(pg *pages, s *stands) {
 }
 
 // failed tells of a repair after which nothing was better: no proof is wanted of
-// it, it is a finding like any other (see aftercare.Part).
+// it, it is a finding like any other (see work.History).
 func failed(changed string) bool {
 	return changed == cause.Nothing.String() || changed == cause.Worse.String()
 }

@@ -8,22 +8,21 @@ import (
 	"sync"
 	"time"
 
-	"weephole/internal/casework"
 	"weephole/internal/job"
 	"weephole/internal/store"
-	"weephole/internal/web/finish"
-	"weephole/internal/web/weighing"
+	"weephole/internal/web/answers"
+	"weephole/internal/work"
 )
 
 // jobs are the shop's jobs: read from the store, changed by entries that all who
 // look are told of, and answered from the lineup that is kept warm for each.
 type jobs struct {
-	cfg      Config
-	store    store.Store
-	words    job.Vocabulary
-	live     *live
-	weigher  *weighing.Weigher
-	finisher *finish.Finisher
+	cfg   Config
+	store store.Store
+	words job.Vocabulary
+	live  *live
+	warm  *answers.Live
+	cache *answers.Cache
 
 	logs       logs
 	telling    sync.Mutex // one changes a part of a job's head at a time
@@ -33,19 +32,11 @@ type jobs struct {
 	background sync.WaitGroup
 }
 
-// finishShare is what part of a refined answer's engines a proof, a letter or a
-// plan is made from: each of them is run many times over, and somebody waits.
-// Judgement, from timings (docs/bench.md).
-const finishShare = 4
-
 func newJobs(cfg Config) *jobs {
-	js := &jobs{cfg: cfg, store: cfg.Store, words: casework.Vocabulary(cfg.Model), live: newLive(cfg.Store)}
-	cfg.Weigh.Model, cfg.Weigh.Plan, cfg.Weigh.Tell = cfg.Model, cfg.Plan, js.answered
-	js.weigher = weighing.New(cfg.Weigh)
+	js := &jobs{cfg: cfg, store: cfg.Store, words: work.Vocabulary(cfg.Model), live: newLive(cfg.Store)}
+	cfg.Answers.Model, cfg.Answers.Plan, cfg.Answers.Tell = cfg.Model, cfg.Plan, js.answered
+	js.warm, js.cache = answers.NewLive(cfg.Answers), answers.NewCache(cfg.Answers)
 	js.life, js.end = context.WithCancel(context.Background())
-	js.finisher = finish.New(finish.Config{
-		Model: cfg.Model, Plan: cfg.Plan, Candidates: max(cfg.Weigh.CoarseSize, cfg.Weigh.FineSize/finishShare), Seed: cfg.Weigh.Seed, Workers: max(1, cfg.Weigh.Workers-1),
-	})
 	return js
 }
 
@@ -54,8 +45,8 @@ func (js *jobs) close() {
 	js.beginning.Lock()
 	js.end()
 	js.beginning.Unlock()
-	js.finisher.Close()
-	js.weigher.Close()
+	js.cache.Close()
+	js.warm.Close()
 	js.background.Wait()
 }
 
@@ -99,14 +90,14 @@ func (js *jobs) weigh(ctx context.Context, s *store.State) error {
 	if err != nil {
 		return err
 	}
-	js.weigher.Ask(weighing.Subject{
-		Job: s.ID, Seq: weighs(s), Document: stands.Document, Units: stands.units(), Open: js.opener(s.ID),
+	js.warm.Ask(answers.Subject{
+		Job: s.ID, Seq: weighs(s), Document: stands.Document, Open: js.opener(s.ID),
 	})
 	return nil
 }
 
 // opener opens a job's logs from the store.
-func (js *jobs) opener(id string) casework.Opener {
+func (js *jobs) opener(id string) work.Opener {
 	return func(name string) (io.ReadCloser, error) {
 		_, content, err := js.store.File(context.Background(), id, name) // ends with the read; nobody waits longer than for the disk
 		if err != nil {
@@ -120,10 +111,10 @@ func (js *jobs) opener(id string) casework.Opener {
 }
 
 // answered keeps a new answer and tells those who watch the job.
-func (js *jobs) answered(id string, a *weighing.Answer) {
+func (js *jobs) answered(id string, a *answers.Answer) {
 	defer js.live.tell(id, event{Name: "answer", Seq: a.Seq, Stage: a.Stage})
 	if a.Next == nil && a.Problem == "" {
-		return // the whole answer follows at once; pages take this one from the weigher
+		return // the whole answer follows at once; pages take this one from what is kept warm
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
 	defer cancel()
@@ -138,8 +129,8 @@ func (js *jobs) answered(id string, a *weighing.Answer) {
 
 // answer is the newest answer at hand or kept, nil when there is none. While
 // its next step is being worked out, the one before stands in.
-func (js *jobs) answer(ctx context.Context, id string) (*weighing.Answer, error) {
-	now := js.weigher.Latest(id)
+func (js *jobs) answer(ctx context.Context, id string) (*answers.Answer, error) {
+	now := js.warm.Latest(id)
 	if now != nil && (now.Next != nil || now.Problem != "") {
 		return now, nil
 	}
@@ -156,7 +147,7 @@ func (js *jobs) answer(ctx context.Context, id string) (*weighing.Answer, error)
 }
 
 // kept is the newest answer on the disk.
-func (js *jobs) kept(ctx context.Context, id string) (*weighing.Answer, error) {
+func (js *jobs) kept(ctx context.Context, id string) (*answers.Answer, error) {
 	kept, err := js.store.Answer(ctx, id)
 	if errors.Is(err, store.ErrUnknown) {
 		return nil, nil
@@ -164,15 +155,15 @@ func (js *jobs) kept(ctx context.Context, id string) (*weighing.Answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	var a weighing.Answer
-	if err := json.Unmarshal(kept.Body, &a); err != nil {
+	var a answers.Answer
+	if err := json.Unmarshal(kept.Body, &a); err != nil || a.Odds != nil && len(a.Odds.Lines) == 0 {
 		return nil, nil // written by another version: it is made again
 	}
 	return &a, nil
 }
 
 // verdict is an answer in one line, and what to do next in a second.
-func verdict(a *weighing.Answer) string {
+func verdict(a *answers.Answer) string {
 	switch {
 	case a.Problem != "":
 		return "cannot be weighed: " + a.Problem
@@ -181,7 +172,7 @@ func verdict(a *weighing.Answer) string {
 	}
 	line := a.Odds.Fit.Says
 	if c := a.Odds.Causes[0]; a.Odds.Fit.Verdict != "nothing-fits" {
-		line = c.Name + ": " + countOf(c.Count, a.Odds.Of)
+		line = c.Name + ": " + c.Percent
 	}
 	if a.Next != nil && len(a.Next.Steps) > 0 {
 		line += "\n" + a.Next.Steps[0].Name

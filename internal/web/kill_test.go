@@ -44,7 +44,7 @@ func serveChild(dir string) error {
 	if err != nil {
 		return err
 	}
-	b, err := web.New(web.Config{Store: k, Model: model, Plan: settings, Weigh: sizes()})
+	b, err := web.New(web.Config{Store: k, Model: model, Plan: settings, Answers: sizes()})
 	if err != nil {
 		return err
 	}

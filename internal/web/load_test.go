@@ -12,7 +12,7 @@ import (
 	"time"
 
 	"weephole/internal/web"
-	"weephole/internal/web/weighing"
+	"weephole/internal/web/answers"
 )
 
 // TestLoad is the measurement behind docs/bench.md: people working at once, each
@@ -26,7 +26,7 @@ func TestLoad(t *testing.T) {
 	}
 	l := lay(t, func(c *web.Config) {
 		if full {
-			c.Weigh = weighing.Defaults()
+			c.Answers = answers.Defaults()
 		}
 	})
 	began := time.Now()
@@ -79,7 +79,7 @@ func TestLoad(t *testing.T) {
 
 func coarseSize(full bool) int {
 	if full {
-		return weighing.Defaults().CoarseSize
+		return answers.Defaults().CoarseSize
 	}
 	return sizes().CoarseSize
 }
@@ -97,7 +97,7 @@ func TestMemoryStaysFlat(t *testing.T) {
 	if os.Getenv("WEEPHOLE_LOAD") != "" {
 		total = 10_000
 	}
-	l := lay(t, func(c *web.Config) { c.Weigh.CoarseSize, c.Weigh.Warm = 500, 6 })
+	l := lay(t, func(c *web.Config) { c.Answers.CoarseSize, c.Answers.Warm = 500, 6 })
 	const perJob = 40
 	var report strings.Builder
 	var early, late uint64

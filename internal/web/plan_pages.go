@@ -8,13 +8,14 @@ import (
 	"regexp"
 
 	"weephole/internal/answer"
-	"weephole/internal/planpage"
+	"weephole/internal/paper"
 	"weephole/internal/store"
-	"weephole/internal/web/finish"
+	"weephole/internal/web/answers"
+	"weephole/internal/work"
 )
 
 // whatIfOf reads what a request supposes.
-func whatIfOf(r *http.Request) answer.WhatIf {
+func whatIfOf(r *http.Request) work.WhatIf {
 	one := func(part string) string { return clip(r.FormValue(part), 60) }
 	list := func(part string) []string {
 		if v := one(part); v != "" {
@@ -22,9 +23,9 @@ func whatIfOf(r *http.Request) answer.WhatIf {
 		}
 		return nil
 	}
-	return answer.WhatIf{
-		Findings: list(answer.IfFound), With: list(answer.IfWith), Without: list(answer.IfWithout),
-		Quote: one(answer.IfQuote), Rate: one(answer.IfRate), LeaveIn: one(answer.IfLeaves),
+	return work.WhatIf{
+		Findings: list(work.IfFound), With: list(work.IfWith), Without: list(work.IfWithout),
+		Quote: one(work.IfQuote), Rate: one(work.IfRate), LeaveIn: one(work.IfLeaves),
 	}
 }
 
@@ -39,15 +40,15 @@ func (planPage) First(list []string) string {
 // whatIfPart calls the parts of a what-if as the form does.
 func whatIfPart(part string) string {
 	switch part {
-	case answer.IfFound:
+	case work.IfFound:
 		return "a finding"
-	case answer.IfWith, answer.IfWithout:
+	case work.IfWith, work.IfWithout:
 		return "a tool"
-	case answer.IfQuote:
+	case work.IfQuote:
 		return "the quote's price"
-	case answer.IfRate:
+	case work.IfRate:
 		return "the labour rate"
-	case answer.IfLeaves:
+	case work.IfLeaves:
 		return "the time left"
 	}
 	return part
@@ -62,21 +63,21 @@ var supposes = []param{
 // planning makes the routes of the plan.
 func (ap *api) planning() []route {
 	return []route{
-		{method: "GET", path: "/api/jobs/{id}/plan", name: "getPlan", about: "The plan some steps deep, and what it would be if something were otherwise.", params: supposes, out: finish.Plan{}, status: 200, do: ap.getPlan},
+		{method: "GET", path: "/api/jobs/{id}/plan", name: "getPlan", about: "The plan some steps deep, and what it would be if something were otherwise.", params: supposes, out: answers.Plan{}, status: 200, do: ap.getPlan},
 		{method: "GET", path: "/api/jobs/{id}/plan.svg", name: "getPlanDrawing", about: "The plan drawn as a tree.", params: supposes, gives: "image/svg+xml", status: 200, do: ap.planAs("svg")},
 		{method: "GET", path: "/api/jobs/{id}/sheet.html", name: "getBenchSheet", about: "The plan's next steps as one page to print, with boxes to tick.", params: supposes, gives: "text/html", status: 200, do: ap.planAs("html")},
 	}
 }
 
 // plannedDeep waits for the plan of the job that a request is about.
-func (ap *api) plannedDeep(r *http.Request) (*finish.Plan, *store.State, error) {
+func (ap *api) plannedDeep(r *http.Request) (*answers.Plan, *store.State, error) {
 	s, sub, err := ap.asksToFinish(r)
 	if err != nil {
 		return nil, nil, err
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 	defer cancel()
-	p, err := ap.finisher.Plan(ctx, sub, whatIfOf(r))
+	p, err := ap.cache.Plan(ctx, sub, whatIfOf(r))
 	return p, s, unfinishable(err)
 }
 
@@ -97,11 +98,11 @@ func (ap *api) planAs(kind string) func(http.ResponseWriter, *http.Request) (any
 		h.Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
 		if kind == "svg" {
 			h.Set("Content-Type", "image/svg+xml")
-			err = planpage.SVG(&out, p.Next)
+			err = paper.PlanSVG(&out, p.Next)
 		} else {
 			_, car, _ := store.Headline(s.Head)
 			h.Set("Content-Type", "text/html; charset=utf-8")
-			err = planpage.Sheet(&out, p.Next, car)
+			err = paper.BenchSheet(&out, p.Next, car)
 		}
 		if err != nil {
 			return nil, err
@@ -113,9 +114,9 @@ func (ap *api) planAs(kind string) func(http.ResponseWriter, *http.Request) (any
 
 type planPage struct {
 	endPage
-	Plan     *finish.Plan
+	Plan     *answers.Plan
 	Tree     template.HTML
-	What     answer.WhatIf
+	What     work.WhatIf
 	Supposed []choice // findings that can be supposed
 	Tools    []choice
 	HasQuote bool
@@ -139,11 +140,11 @@ func (pg *pages) planPage(r *http.Request) (any, error) {
 	if p.Problem != "" {
 		return p, nil
 	}
-	got, there, err := pg.finisher.PlanNow(sub, p.What)
+	got, there, err := pg.cache.PlanNow(sub, p.What)
 	if r.FormValue("wait") != "" && !there {
 		ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 		defer cancel()
-		got, err = pg.finisher.Plan(ctx, sub, p.What)
+		got, err = pg.cache.Plan(ctx, sub, p.What)
 		there = true
 	}
 	if err := p.shownOr(err); err != nil {
@@ -166,7 +167,7 @@ var ownStyle = regexp.MustCompile(`(?s)<style>.*?</style>`)
 
 func treeOf(n *answer.Next) (template.HTML, error) {
 	var out bytes.Buffer
-	if err := planpage.SVG(&out, n); err != nil {
+	if err := paper.PlanSVG(&out, n); err != nil {
 		return "", err
 	}
 	return template.HTML(ownStyle.ReplaceAllString(out.String(), "")), nil // our own drawing, its texts escaped there
@@ -176,7 +177,7 @@ func treeOf(n *answer.Next) (template.HTML, error) {
 const supposedSteps = 6
 
 // suppose lists what the next steps may show.
-func (p *planPage) suppose(pg *pages, got *finish.Plan) {
+func (p *planPage) suppose(pg *pages, got *answers.Plan) {
 	n := got.Next
 	if got.Before != nil {
 		n = got.Before
@@ -202,7 +203,9 @@ func (p planPage) Cautions() []string {
 }
 
 // Says is the plan told in sentences, after its cautions.
-func (p planPage) Says() []string { return p.Plan.Next.Says[len(p.Cautions()):] }
+func (p planPage) Says() []string {
+	return append(answer.Texts(p.Plan.Warnings), answer.Texts(p.Plan.Lines, answer.Caution)...)
+}
 
 // Money prints an amount of the plan.
 func (p planPage) Money(x float64) string { return answer.Money(x, p.Plan.Currency) }

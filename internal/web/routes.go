@@ -10,7 +10,6 @@ import (
 
 	"weephole/internal/answer"
 	"weephole/internal/store"
-	"weephole/internal/web/weighing"
 )
 
 // route is one way into the API. From the table the server and the OpenAPI
@@ -93,7 +92,7 @@ func (ap *api) routes() []route {
 		{method: "POST", path: "/api/jobs/{id}/reopen", name: "reopenJob", about: "Takes the job out of the archive.", params: entry, out: Made{}, status: 200, do: ap.reopen},
 		{method: "GET", path: "/api/jobs/{id}/odds", name: "getOdds", about: "What still fits, most probable first.", params: []param{atLeast, {"query", "stage", "fine: wait for the fine answer", "string"}}, out: Odds{}, status: 200, do: ap.getOdds},
 		{method: "GET", path: "/api/jobs/{id}/next", name: "getNext", about: "What to do next, the least expected cost first; the quote weighed.", params: []param{atLeast}, out: Next{}, status: 200, do: ap.getNext},
-		{method: "GET", path: "/api/jobs/{id}/expected", name: "getExpected", about: "What each check would show now on a healthy engine and under the leading causes.", params: []param{atLeast}, out: []weighing.Expected{}, status: 200, do: ap.getExpected},
+		{method: "GET", path: "/api/jobs/{id}/expected", name: "getExpected", about: "What each check would show now on a healthy engine and under the leading causes.", params: []param{atLeast}, out: []answer.Expected{}, status: 200, do: ap.getExpected},
 		{method: "GET", path: "/api/jobs/{id}/history", name: "getHistory", about: "Every entry ever made.", params: []param{{"query", "after", "only those after this seq", "integer"}}, out: []store.Entry{}, status: 200, do: ap.getHistory},
 		{method: "GET", path: "/api/jobs/{id}/events", name: "listen", about: "Server-sent events: entry, answer.", gives: "text/event-stream", status: 200, do: ap.streams.events},
 		{method: "POST", path: "/api/jobs/{id}/files", name: "bringFile", about: "Brings a log or a photo.", params: append([]param{{"query", "name", "the file's name", "string"}}, entry...), takes: "application/octet-stream", out: store.File{}, status: 201, do: ap.bringFile},

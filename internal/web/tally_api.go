@@ -64,7 +64,7 @@ func (ts *tallies) count(ctx context.Context, id string) (tally.Entry, error) {
 	if err != nil {
 		return tally.Entry{}, err
 	}
-	e, err := ts.finisher.Entry(ctx, sub, id)
+	e, err := ts.cache.Entry(ctx, sub, id)
 	if err != nil {
 		return e, err
 	}

@@ -21,7 +21,7 @@ import (
 	"weephole/internal/store"
 	"weephole/internal/store/sqlite"
 	"weephole/internal/web"
-	"weephole/internal/web/weighing"
+	"weephole/internal/web/answers"
 	"weephole/lineup"
 	"weephole/plan"
 )
@@ -30,8 +30,8 @@ import (
 var knowledge = sync.OnceValues(lineup.DefaultModel)
 
 // sizes are small enough for tests; the fine stage stays out unless asked for.
-func sizes() weighing.Config {
-	c := weighing.Defaults()
+func sizes() answers.Config {
+	c := answers.Defaults()
 	c.CoarseSize, c.FineSize, c.Quiet = 600, 0, 50*time.Millisecond
 	return c
 }
@@ -70,7 +70,7 @@ func (l *laid) open(change ...func(*web.Config)) {
 	if l.keeper, err = sqlite.Open(l.Context(), l.dir, time.Now); err != nil {
 		l.Fatal(err)
 	}
-	cfg := web.Config{Store: l.keeper, Model: m, Plan: settings, Weigh: sizes(), Log: slog.New(slog.NewTextHandler(testWriter{l.T}, nil))}
+	cfg := web.Config{Store: l.keeper, Model: m, Plan: settings, Answers: sizes(), Log: slog.New(slog.NewTextHandler(testWriter{l.T}, nil))}
 	for _, f := range change {
 		f(&cfg)
 	}

@@ -8,7 +8,7 @@ import (
 	"weephole/internal/chart"
 	"weephole/internal/chart/traceplot"
 	"weephole/internal/store"
-	"weephole/internal/web/weighing"
+	"weephole/internal/work"
 	"weephole/quantity"
 	"weephole/trace"
 	"weephole/trace/events"
@@ -24,7 +24,7 @@ type traceView struct {
 }
 
 // traces draws a job's logs.
-func (pg *pages) traces(r *http.Request, id string, files []store.File, u quantity.Units, bands []weighing.Band) []traceView {
+func (pg *pages) traces(r *http.Request, id string, files []store.File, u quantity.Units, bands []work.Band) []traceView {
 	var out []traceView
 	for _, f := range files {
 		if strings.HasPrefix(f.Type, "image/") {
@@ -35,14 +35,14 @@ func (pg *pages) traces(r *http.Request, id string, files []store.File, u quanti
 	return out
 }
 
-func (pg *pages) trace(r *http.Request, id string, f store.File, u quantity.Units, bands []weighing.Band) traceView {
+func (pg *pages) trace(r *http.Request, id string, f store.File, u quantity.Units, bands []work.Band) traceView {
 	v := traceView{Name: f.Name}
 	tr, err := pg.brought(r.Context(), id, f.Name)
 	if err == nil {
 		var behind []chart.Band
 		for i := range bands {
 			if bands[i].Trace == f.Name {
-				behind = append(behind, bands[i].Chart())
+				behind = append(behind, chart.Band{Name: "still fits", X: bands[i].Minutes, Low: bands[i].LowC, High: bands[i].HighC})
 			}
 		}
 		plot := traceplot.Plot(tr, u, behind...)

@@ -4,14 +4,14 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
-	"slices"
 	"strings"
 	"time"
 
 	"weephole/internal/answer"
 	"weephole/internal/store"
+	"weephole/internal/web/answers"
 	"weephole/internal/web/drawing"
-	"weephole/internal/web/weighing"
+	"weephole/internal/work"
 	"weephole/quantity"
 )
 
@@ -22,7 +22,7 @@ type jobView struct {
 	Seq                int64
 	Archived, Demo     bool
 	Drawing            template.HTML
-	Answer             *weighing.Answer
+	Answer             *answers.Answer
 	Stale              bool // the answer does not know the newest entry yet
 	Causes             []causeView
 	More               int // causes that are not shown
@@ -55,7 +55,6 @@ func (v *jobView) PageTitle() string {
 
 type causeView struct {
 	answer.Cause
-	Of    int
 	Width string // of its bar, per cent
 	Open  bool
 }
@@ -74,8 +73,6 @@ const (
 	causesShown = 6 // judgement: what fits a phone without scrolling far
 	othersShown = 4
 )
-
-func countOf(n, of int) string { return fmt.Sprintf("%d of %d", n, of) }
 
 // jobPage gathers a job's page from the disk. It weighs nothing and waits for
 // nothing; it only asks for a weighing where the answer kept is old.
@@ -112,7 +109,7 @@ func (pg *pages) jobPage(r *http.Request) (any, error) {
 			v.Photos = append(v.Photos, f)
 		}
 	}
-	var bands []weighing.Band
+	var bands []work.Band
 	if a != nil {
 		bands = a.Bands
 	}
@@ -155,11 +152,11 @@ func (v *jobView) answers() {
 	}
 	if a.Odds != nil {
 		for i, c := range a.Odds.Causes {
-			if i >= causesShown || c.Count == 0 && i > 0 {
+			if i >= causesShown || !c.Told && i > 0 {
 				v.More = len(a.Odds.Causes) - i
 				break
 			}
-			v.Causes = append(v.Causes, causeView{c, a.Odds.Of, fmt.Sprintf("%.1f%%", max(0.5, 100*min(1, c.Probability))), i == 0})
+			v.Causes = append(v.Causes, causeView{c, fmt.Sprintf("%.1f%%", max(0.5, 100*min(1, c.Probability))), i == 0})
 		}
 	}
 	if a.Next != nil {
@@ -173,23 +170,15 @@ func (v *jobView) answers() {
 
 // Why is what the plan says of its first step besides the cautions, the step
 // itself and what each result would do, which stand on the page already.
-func (v *jobView) Why() (out []string) {
+func (v *jobView) Why() []string {
 	if v.Step == nil {
 		return nil
 	}
-	for _, line := range v.Answer.Next.Says[min(len(v.Answer.Next.Says), len(v.Step.Cautions)+1):] {
-		if !strings.HasPrefix(line, "If ") && !strings.HasPrefix(line, "Meanwhile ask") && !slices.ContainsFunc(v.Answer.Next.Waiting, func(w answer.Waiting) bool { return w.Says == line }) {
-			out = append(out, line)
-		}
-	}
-	return out
+	return answer.Texts(v.Answer.Next.Lines, answer.Caution, answer.Doing, answer.Lacking, answer.Support, answer.Withheld, answer.AskOwner, answer.Result)
 }
 
 // Money prints an amount of the answer.
 func (v *jobView) Money(x float64) string { return answer.Money(x, v.Currency) }
-
-// Percent prints a probability as a count out of a hundred.
-func (v *jobView) Percent(p float64) string { return fmt.Sprintf("%.0f of 100", 100*p) }
 
 // placeOf is where a check is made, "" for anything else.
 func (js *jobs) placeOf(check string) string {

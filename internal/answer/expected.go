@@ -1,0 +1,53 @@
+package answer
+
+import "weephole/internal/work"
+
+// Expected is what a check would show now: on a healthy engine like this one, and
+// on engines that still fit and have one of the leading causes.
+type Expected struct {
+	Check   string  `json:"check"`
+	Reading string  `json:"reading,omitempty"` // a reading, or
+	Word    string  `json:"word,omitempty"`    // a word
+	Healthy *Shows  `json:"healthy,omitempty"`
+	Leading []Shows `json:"leading"`
+}
+
+// Shows is what engines of one kind would show.
+type Shows struct {
+	Cause string  `json:"cause,omitempty"` // "" for the healthy ones
+	Name  string  `json:"name,omitempty"`
+	Low   float64 `json:"low,omitempty"` // of a reading, SI, temperatures in degC: mean less one standard deviation
+	High  float64 `json:"high,omitempty"`
+	Says  string  `json:"says"` // in the shop's units, or "87 %"
+}
+
+// ForExpected puts what every check would show into words.
+func ForExpected(list []work.Expected, s Style) []Expected {
+	out := make([]Expected, 0, len(list))
+	for i := range list {
+		e := &list[i]
+		x := Expected{Check: e.Check, Word: e.Word, Leading: []Shows{}}
+		if e.Reading != nil {
+			x.Reading = e.Reading.ID
+		}
+		if e.Healthy != nil {
+			h := shows(e, e.Healthy, s)
+			x.Healthy = &h
+		}
+		for k := range e.Leading {
+			x.Leading = append(x.Leading, shows(e, &e.Leading[k], s))
+		}
+		out = append(out, x)
+	}
+	return out
+}
+
+func shows(e *work.Expected, x *work.Shows, s Style) Shows {
+	out := Shows{Cause: x.Cause, Name: x.Name, Low: x.Low, High: x.High}
+	if e.Reading != nil {
+		out.Says = Span(s.Units, e.Reading.What, [2]float64{x.Low, x.High})
+	} else {
+		out.Says = Percent(x.Probability)
+	}
+	return out
+}

@@ -1,0 +1,203 @@
+package paper
+
+import (
+	"fmt"
+	"strings"
+
+	"weephole/internal/answer"
+	"weephole/proof"
+)
+
+func (w *writer) done() Section {
+	s := Section{Head: "What was done"}
+	for _, i := range w.History.RepairOf {
+		f := &w.Job.Findings[i]
+		r := w.Model.Causes.Repair(f.Repair)
+		if r == nil {
+			continue
+		}
+		line := answer.Sentence(r.Name)
+		if f.Part != "" {
+			line += ": " + f.Part
+		}
+		if f.Minutes.Known() {
+			line += ", " + w.Style.Units.Duration(f.Minutes.Value)
+		}
+		s.Items = append(s.Items, line+".")
+	}
+	u := &w.Job.Closing.Coolant
+	if u.Filled.Known() {
+		line := "Coolant filled in: " + w.Style.Units.Volume(u.Filled.Value)
+		if u.Mix.Known() {
+			line += " of a mix with " + w.Style.Units.Share(u.Mix.Value) + " antifreeze"
+		}
+		s.Items = append(s.Items, line+".")
+	}
+	if u.Drained.Known() && u.Went != "" {
+		s.Items = append(s.Items, fmt.Sprintf("The old coolant (%s) went to: %s.", w.Style.Units.Volume(u.Drained.Value), u.Went))
+	}
+	return s
+}
+
+func (w *writer) proof() Section {
+	s := Section{Head: "Proof"}
+	if w.Proof == nil || !w.Proof.Done {
+		return s
+	}
+	j := w.Proof.Judgement
+	if j == nil {
+		s.Paras = []string{"Nothing was measured after the repair that could prove it. Please let us run the car once more before you rely on it."}
+		return s
+	}
+	switch {
+	case j.Verdict == proof.Proven:
+		s.Paras = append(s.Paras, "We ran the car afterwards in a way that would have shown the fault, and it did not appear. Fewer than 2 % of failed repairs would pass this test.")
+	case j.AsFarAsSeen() == proof.Proven:
+		how := "We ran the car and checked it afterwards."
+		if len(w.Proof.Bands) == 0 {
+			how = "We checked the car afterwards."
+		}
+		s.Paras = append(s.Paras, how+" That would have shown the fault, and it did not appear. Nor did any other fault that these runs and checks can show. What they cannot show is listed below.")
+	case j.Verdict == proof.NotProven && j.Cause == proof.Proven:
+		s.Paras = append(s.Paras, "The cause that we repaired is gone. But the measurements afterwards say that something else is wrong. We are not finished.")
+	case j.Verdict == proof.NotProven:
+		s.Paras = append(s.Paras, "The measurements afterwards say that it is not right yet. We are not finished.")
+	case j.Cause == proof.Proven || j.CauseSeen == proof.Proven:
+		s.Paras = append(s.Paras, "We checked afterwards in ways that would have shown this fault, and it did not appear: the cause is gone. These checks cannot show everything.")
+	default:
+		s.Paras = append(s.Paras, "The run afterwards would have looked much the same with and without the fault, so it proves nothing by itself.")
+	}
+	s.Paras = append(s.Paras, fmt.Sprintf("In numbers: the probability that the cause is gone is %s. That nothing else is wrong either: %s.",
+		answer.Percent(j.Gone), answer.Percent(j.Clean)))
+	open, head := j.Suspects, "What may still turn up: "
+	if j.AsFarAsSeen() == proof.Proven {
+		open, head = j.Unseen, "What could not be shown, and may still turn up: "
+		if j.Cause != proof.Proven && j.Verdict != proof.Proven {
+			s.Paras = append(s.Paras, fmt.Sprintf("A small remainder of the fault, too small to show, is possible (%s).", answer.Percent(j.Rest)))
+		}
+	}
+	if j.Verdict != proof.Proven && len(open) > 0 {
+		var names []string
+		for _, u := range open[:min(3, len(open))] {
+			names = append(names, fmt.Sprintf("%s (%s)", answer.Article(u.Name), answer.Percent(u.Probability)))
+		}
+		s.Paras = append(s.Paras, head+answer.And(names)+".")
+	}
+	w.after(&s)
+	return s
+}
+
+// after lists what was looked at after the repair, each kind of looking once
+// with its last result and how often.
+func (w *writer) after(s *Section) {
+	times := make(map[string]int)
+	var order []string
+	last := make(map[string]string)
+	from := len(w.Job.Findings)
+	if n := len(w.History.RepairOf); n > 0 {
+		from = w.History.RepairOf[n-1] + 1
+	}
+	for i := from; i < len(w.Job.Findings); i++ {
+		what, showed := w.finding(&w.Job.Findings[i])
+		if what == "" {
+			continue
+		}
+		if times[what]++; times[what] == 1 {
+			order = append(order, what)
+		}
+		last[what] = showed
+	}
+	for _, what := range order {
+		showed := last[what]
+		if n := times[what]; n > 1 {
+			showed += fmt.Sprintf(" (checked %d times)", n)
+		}
+		s.Rows = append(s.Rows, [2]string{what, showed})
+	}
+}
+
+func (w *writer) cost() Section {
+	s := Section{Head: "What it cost"}
+	c := w.Job.Closing.Charged
+	q := w.Job.Quote
+	switch {
+	case c.Known() && q != nil && q.Price.Known():
+		s.Rows = [][2]string{{"The quote you had", w.Style.Units.Money(q.Price.Value)}, {"What you pay here", w.Style.Units.Money(c.Value)}}
+		if c.Value.Currency == q.Price.Value.Currency {
+			d := q.Price.Value
+			d.Amount -= c.Value.Amount
+			switch {
+			case d.Amount > 0:
+				s.Rows = append(s.Rows, [2]string{"Less than quoted by", w.Style.Units.Money(d)})
+			case d.Amount < 0:
+				d.Amount = -d.Amount
+				s.Rows = append(s.Rows, [2]string{"More than quoted by", w.Style.Units.Money(d)})
+			}
+		}
+	case c.Known():
+		s.Rows = [][2]string{{"What you pay", w.Style.Units.Money(c.Value)}}
+	}
+	return s
+}
+
+func (w *writer) watch() Section {
+	s := Section{Head: "What to watch"}
+	if w.Job.Closing.Watch != "" {
+		s.Items = append(s.Items, answer.Sentence(strings.TrimSuffix(w.Job.Closing.Watch, "."))+".")
+	}
+	s.Items = append(s.Items,
+		"Check the coolant level in a week and in a month, with the engine cold. If it has fallen, come back: no run shows a slow loss.",
+		"If the needle leaves its usual place, stop as soon as it is safe. Switch off, and let the engine cool before you do anything else.",
+		"If the heater blows cold with a warm engine, do not drive on. The engine may be short of coolant.")
+	return s
+}
+
+func (w *writer) cautions() Section {
+	return Section{Head: "Please be careful", Items: []string{
+		"Never open the cap of a hot engine: scalding coolant shoots out. Wait until the upper hose is cool to hold.",
+		"Coolant is poisonous and tastes sweet to children and animals. Wipe it up.",
+		"An electric fan can start by itself, even with the engine off.",
+	}}
+}
+
+// short is for a text message: about three of them at most.
+func (w *writer) short() string {
+	var b strings.Builder
+	if w.Job.Shop.Name != "" {
+		b.WriteString(w.Job.Shop.Name + ": ")
+	}
+	if w.cause != "" {
+		b.WriteString("it was " + w.name(w.cause) + ". ")
+	} else {
+		b.WriteString("the cause is not certain yet. ")
+	}
+	for _, i := range w.History.RepairOf {
+		if r := w.Model.Causes.Repair(w.Job.Findings[i].Repair); r != nil {
+			b.WriteString("Done: " + r.Name + ". ")
+		}
+	}
+	if w.Proof != nil && w.Proof.Judgement != nil {
+		j := w.Proof.Judgement
+		switch {
+		case j.Verdict == proof.Proven:
+			b.WriteString("Proven by a run afterwards. ")
+		case j.AsFarAsSeen() == proof.NotProven:
+			b.WriteString("The run afterwards says it is not right yet. ")
+		case j.AsFarAsSeen() == proof.Proven:
+			b.WriteString("Proven afterwards, as far as a run and checks can show. ")
+		case j.Cause == proof.Proven || j.CauseSeen == proof.Proven:
+			b.WriteString("The run afterwards shows the cause is gone. ")
+		default:
+			b.WriteString("Not proven yet: one more run is needed. ")
+		}
+	}
+	if c := w.Job.Closing.Charged; c.Known() {
+		b.WriteString("To pay: " + w.Style.Units.Money(c.Value))
+		if q := w.Job.Quote; q != nil && q.Price.Known() {
+			b.WriteString(" (quoted before: " + w.Style.Units.Money(q.Price.Value) + ")")
+		}
+		b.WriteString(". ")
+	}
+	b.WriteString("Please check the coolant level in a week, with the engine cold.")
+	return b.String()
+}

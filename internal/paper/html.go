@@ -1,0 +1,44 @@
+package paper
+
+import (
+	_ "embed"
+	"fmt"
+	"html/template"
+	"io"
+
+	"weephole/internal/answer"
+)
+
+//go:embed style.css
+var style string
+
+//go:embed letter.html
+var letterHTML string
+
+//go:embed repair.html
+var repairHTML string
+
+//go:embed bench.html
+var benchHTML string
+
+var (
+	letterPage = page("letter", letterHTML)
+	repairPage = page("repair sheet", repairHTML)
+	benchPage  = page("bench sheet", benchHTML)
+)
+
+func page(name, text string) *template.Template {
+	return template.Must(template.New(name).Funcs(template.FuncMap{
+		"style": func() template.CSS { return template.CSS(style) },
+		// The chart escapes whatever text it is given (package chart).
+		"picture": func(s Section) template.HTML { return template.HTML(s.Chart.SVG()) },
+		"time":    answer.Time,
+	}).Parse(text))
+}
+
+func set(w io.Writer, p *template.Template, data any) error {
+	if err := p.Execute(w, data); err != nil {
+		return fmt.Errorf("%s: %w", p.Name(), err)
+	}
+	return nil
+}

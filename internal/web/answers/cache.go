@@ -1,0 +1,225 @@
+package answers
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"strings"
+	"sync"
+
+	"weephole/internal/answer"
+	"weephole/internal/chart"
+	"weephole/internal/paper"
+	"weephole/internal/tally"
+	"weephole/internal/work"
+	"weephole/lineup"
+)
+
+// Depth is how many steps deep the plan is drawn.
+const Depth = 3
+
+// keptUsually is how many answers are kept: judgement, more than the jobs that a
+// shop finishes in a day.
+const keptUsually = 32
+
+// lineupsKept is how many lineups are kept for further what-ifs, and for the
+// letter after the proof: judgement, each is some megabytes.
+const lineupsKept = 3
+
+// Cache answers what is asked of a job now and then. It may be used from many
+// goroutines.
+type Cache struct {
+	cfg     Config
+	stop    context.CancelFunc
+	wg      sync.WaitGroup
+	proofs  *once[*Proof]
+	letters *once[*paper.Letter]
+	entries *once[tally.Entry]
+	plans   *once[*Plan]
+	lineups *once[*lineup.Lineup] // of jobs as they stand or stood before their repair
+}
+
+// NewCache makes one; Close ends it.
+func NewCache(cfg Config) *Cache {
+	if cfg.Kept == 0 {
+		cfg.Kept = keptUsually
+	}
+	ctx, stop := context.WithCancel(context.Background())
+	turn, drawing := make(chan struct{}, 1), make(chan struct{}, 1)
+	return &Cache{
+		cfg: cfg, stop: stop,
+		proofs: newOnce[*Proof](ctx, turn, cfg.Kept), letters: newOnce[*paper.Letter](ctx, turn, cfg.Kept), entries: newOnce[tally.Entry](ctx, turn, cfg.Kept),
+		plans: newOnce[*Plan](ctx, turn, cfg.Kept), lineups: newOnce[*lineup.Lineup](ctx, drawing, lineupsKept),
+	}
+}
+
+// Close stops all work and waits for its end.
+func (c *Cache) Close() {
+	c.stop()
+	for _, o := range []interface{ shut() }{c.proofs, c.letters, c.entries, c.plans, c.lineups} {
+		o.shut()
+	}
+	c.wg.Wait()
+}
+
+// Proof is the proof of a job's repair, planned or judged.
+type Proof struct {
+	*answer.Proof
+	// Chart is before and after; nil where nothing was logged.
+	Chart *chart.Plot `json:"-"`
+}
+
+// Proof waits for the proof of a job.
+func (c *Cache) Proof(ctx context.Context, s Subject) (*Proof, error) {
+	return c.proof(s).wait(ctx)
+}
+
+// ProofNow gives the proof that is at hand, or begins it and says false.
+func (c *Cache) ProofNow(s Subject) (*Proof, bool, error) { return c.proof(s).now() }
+
+func (c *Cache) proof(s Subject) *run[*Proof] {
+	return c.proofs.begin(&c.wg, s.carKey()+strings.Join(s.Repairs, " "), func(ctx context.Context) (*Proof, error) {
+		w, err := c.Open(ctx, s)
+		if err != nil {
+			return nil, err
+		}
+		p, err := w.Proof(ctx, s.Repairs)
+		if err != nil {
+			return nil, err
+		}
+		return &Proof{answer.ForProof(p, answer.StyleOf(w)), answer.Picture(w.LogBefore(), p.Bands, w.Units)}, nil
+	})
+}
+
+// Letter waits for the owner's letter of a job.
+func (c *Cache) Letter(ctx context.Context, s Subject) (*paper.Letter, error) {
+	return c.letter(s).wait(ctx)
+}
+
+// LetterNow gives the letter that is at hand, or begins it and says false.
+func (c *Cache) LetterNow(s Subject) (*paper.Letter, bool, error) { return c.letter(s).now() }
+
+func (c *Cache) letter(s Subject) *run[*paper.Letter] {
+	return c.letters.begin(&c.wg, s.key(), func(ctx context.Context) (*paper.Letter, error) {
+		w, err := c.Open(ctx, s)
+		if err != nil {
+			return nil, err
+		}
+		return paper.Compose(ctx, w, nil)
+	})
+}
+
+// Entry waits for what a closed job teaches, under the name that the tally is to
+// know it by. It fails as tally.Closed does where the job must not teach.
+func (c *Cache) Entry(ctx context.Context, s Subject, name string) (tally.Entry, error) {
+	return c.entries.begin(&c.wg, name+s.key(), func(ctx context.Context) (tally.Entry, error) {
+		w, err := c.Open(ctx, s)
+		if err != nil {
+			return tally.Entry{}, err
+		}
+		w.Job.Name = name
+		return tally.EntryOf(ctx, w)
+	}).wait(ctx)
+}
+
+// Plan is what to do from here, as a tree; with a what-if also what it was before.
+type Plan struct {
+	*answer.Next
+	If     []string     `json:"if,omitempty"` // what was changed, in words
+	Before *answer.Next `json:"before,omitempty"`
+}
+
+// Plan waits for the plan of a job.
+func (c *Cache) Plan(ctx context.Context, s Subject, what work.WhatIf) (*Plan, error) {
+	return c.plan(s, what).wait(ctx)
+}
+
+// PlanNow gives the plan that is at hand, or begins it and says false.
+func (c *Cache) PlanNow(s Subject, what work.WhatIf) (*Plan, bool, error) {
+	return c.plan(s, what).now()
+}
+
+func (c *Cache) plan(s Subject, what work.WhatIf) *run[*Plan] {
+	return c.plans.begin(&c.wg, fmt.Sprint(s.key(), what), func(ctx context.Context) (*Plan, error) {
+		w, err := c.Open(ctx, s)
+		if err != nil {
+			return nil, err
+		}
+		change, err := what.Read(w.Model, w.Job.Quote != nil)
+		if err != nil {
+			return nil, err
+		}
+		l, err := c.draw(ctx, s.key(), w.Case)
+		if err != nil {
+			return nil, err
+		}
+		ask, style := w.Ask(), answer.StyleOf(w)
+		ask.Depth = Depth
+		n, err := work.NextOf(ctx, l, ask)
+		if err != nil {
+			return nil, err
+		}
+		out := &Plan{Next: answer.ForNext(n, style), If: answer.WhatIf(w.Model, change, style)}
+		if len(out.If) == 0 {
+			return out, nil
+		}
+		if n, err = change.Next(ctx, l, ask); err != nil {
+			return nil, err
+		}
+		out.Before, out.Next = out.Next, answer.ForNext(n, style)
+		return out, nil
+	})
+}
+
+// Open opens the job of a subject. Its lineup is that of the job as it stood before
+// its repair, drawn once though proof, letter and tally all ask for it.
+func (c *Cache) Open(ctx context.Context, s Subject) (*work.Work, error) {
+	return s.open(ctx, &c.cfg, func(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error) {
+		return c.draw(ctx, "before "+s.carKey(), cs)
+	})
+}
+
+func (c *Cache) draw(ctx context.Context, key string, cs lineup.Case) (*lineup.Lineup, error) {
+	return c.lineups.begin(&c.wg, key, func(ctx context.Context) (*lineup.Lineup, error) {
+		return lineup.New(ctx, c.cfg.Model, cs, lineup.Options{Candidates: c.cfg.engines(), Seed: c.cfg.Seed, Workers: max(1, c.cfg.Workers-1)})
+	}).wait(ctx)
+}
+
+// share is what part of a refined answer's engines a proof, a letter or a plan is
+// made from: each of them is run many times over, and somebody waits. Judgement,
+// from timings (docs/bench.md).
+const share = 4
+
+func (c *Config) engines() int { return max(c.CoarseSize, c.FineSize/share) }
+
+// key names the subject: the same job file gives the same answer.
+func (s *Subject) key() string {
+	return hash(s.Document, strings.Join(s.Repairs, " "))
+}
+
+// carKey names as much of the subject as the engines depend on: what is written
+// down at closing changes none of them.
+func (s *Subject) carKey() string {
+	var doc map[string]json.RawMessage
+	if json.Unmarshal(s.Document, &doc) != nil {
+		return hash(s.Document)
+	}
+	delete(doc, "closing")
+	delete(doc, "job")
+	rest, err := json.Marshal(doc)
+	if err != nil {
+		return hash(s.Document)
+	}
+	return hash(rest)
+}
+
+func hash(document json.RawMessage, more ...string) string {
+	h := sha256.New()
+	h.Write(document)
+	for _, text := range more {
+		h.Write([]byte("\x00" + text))
+	}
+	return hex.EncodeToString(h.Sum(nil))
+}

@@ -1,0 +1,369 @@
+package answers
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"sync"
+	"time"
+
+	"weephole/check"
+	"weephole/internal/answer"
+	"weephole/internal/work"
+	"weephole/lineup"
+	"weephole/plan"
+)
+
+// The stages of an answer.
+const (
+	Coarse = "coarse"
+	Fine   = "fine"
+)
+
+// Config says how jobs are answered.
+type Config struct {
+	Model *lineup.Model
+	Plan  *plan.Assumptions
+	// CoarseSize and FineSize are numbers of candidates; FineSize 0 leaves the
+	// fine stage out.
+	CoarseSize, FineSize int
+	Seed                 uint64
+	Warm                 int           // lineups kept warm at most
+	Quiet                time.Duration // how long a job is left alone before the fine stage
+	Workers              int           // cores that drawing a lineup may take
+	Kept                 int           // answers of each kind that a Cache keeps; 0 means 32
+	// Tell is called with every live answer, from one goroutine per job.
+	Tell func(job string, a *Answer)
+}
+
+// Defaults are the sizes for a small machine: judgement from timings, about
+// 1 ms a candidate and core.
+func Defaults() Config {
+	return Config{CoarseSize: 1500, FineSize: 6000, Seed: 1, Warm: 24, Quiet: 1500 * time.Millisecond, Workers: 2}
+}
+
+// Subject is a job as it stands.
+type Subject struct {
+	Job      string
+	Seq      int64           // newest entry of its journal
+	Document json.RawMessage // the job file, the shop's settings filled in
+	Open     work.Opener     // opens the job's logs
+	// Repairs are what the proof and the sheets are for where none was done yet;
+	// empty: what the odds suggest.
+	Repairs []string
+}
+
+func (s *Subject) open(ctx context.Context, cfg *Config, draw func(context.Context, lineup.Case) (*lineup.Lineup, error)) (*work.Work, error) {
+	return work.Open(ctx, cfg.Model, bytes.NewReader(s.Document), "", work.Options{
+		Open: s.Open, Plan: cfg.Plan, Lineup: lineup.Options{Seed: cfg.Seed}, Draw: draw,
+	})
+}
+
+// Answer is what is known of a job.
+type Answer struct {
+	Seq      int64             `json:"seq"`
+	Stage    string            `json:"stage"` // Coarse or Fine
+	Odds     *answer.Odds      `json:"odds,omitempty"`
+	Next     *answer.Next      `json:"next,omitempty"`     // nil while it is being worked out
+	Expected []answer.Expected `json:"expected,omitempty"` // likewise
+	Bands    []work.Band       `json:"bands,omitempty"`    // likewise, one for each log
+	// Problem is what the job file gets wrong, if it cannot be weighed at all.
+	Problem string `json:"problem,omitempty"`
+}
+
+// Live answers jobs as they change. It may be used from many goroutines.
+type Live struct {
+	cfg   Config
+	ctx   context.Context
+	stop  context.CancelFunc
+	heavy chan struct{} // one place: who draws a lineup
+	plans chan struct{} // one place: who works out a next step
+	wg    sync.WaitGroup
+
+	mu    sync.Mutex
+	slots map[string]*slot
+	turn  uint64
+	asked time.Time // when anything was last asked
+}
+
+// NewLive makes one; Close ends it.
+func NewLive(cfg Config) *Live {
+	v := &Live{cfg: cfg, heavy: make(chan struct{}, 1), plans: make(chan struct{}, 1), slots: make(map[string]*slot)}
+	v.ctx, v.stop = context.WithCancel(context.Background())
+	return v
+}
+
+// Close stops all work and waits for its end.
+func (v *Live) Close() {
+	v.stop()
+	v.wg.Wait()
+}
+
+// slot is one job's place.
+type slot struct {
+	job  string
+	used uint64
+
+	mu         sync.Mutex
+	latest     *Subject // to be weighed; nil when nothing is
+	working    bool
+	cancelFine context.CancelFunc
+	answer     *Answer
+	changed    chan struct{} // closed when answer or latest changes
+
+	// Touched by the slot's one worker only.
+	chain     chain
+	healthy   []check.Subject // engines like this one with nothing wrong
+	healthyOf string          // the key they were drawn for
+}
+
+// slot gives a job's slot, making room for it.
+func (v *Live) slot(job string) *slot {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	v.turn++
+	d := v.slots[job]
+	if d == nil {
+		d = &slot{job: job, changed: make(chan struct{})}
+		v.slots[job] = d
+		v.makeRoom()
+	}
+	d.used = v.turn
+	return d
+}
+
+// makeRoom drops the slot that was idle for longest when there are too many.
+func (v *Live) makeRoom() {
+	for len(v.slots) > v.cfg.Warm {
+		var oldest *slot
+		for _, d := range v.slots {
+			d.mu.Lock()
+			idle := !d.working && d.used != 0
+			d.mu.Unlock()
+			if idle && (oldest == nil || d.used < oldest.used) {
+				oldest = d
+			}
+		}
+		if oldest == nil {
+			return
+		}
+		delete(v.slots, oldest.job)
+	}
+}
+
+// Ask has a job weighed, soon; what was asked about it before and has not begun
+// is forgotten. A subject older than the one weighed last changes nothing.
+func (v *Live) Ask(s Subject) {
+	d := v.slot(s.Job)
+	v.mu.Lock()
+	v.asked = time.Now()
+	v.mu.Unlock()
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if v.ctx.Err() != nil || d.latest != nil && d.latest.Seq >= s.Seq || d.answer != nil && d.answer.Seq >= s.Seq {
+		return
+	}
+	d.latest = &s
+	if d.cancelFine != nil {
+		d.cancelFine()
+	}
+	if !d.working {
+		d.working = true
+		v.wg.Go(func() { v.work(d) })
+	}
+}
+
+// Answer waits for an answer that takes entry seq into account and is at least
+// of the stage. The job must have been asked about.
+func (v *Live) Answer(ctx context.Context, job string, seq int64, stage string) (*Answer, error) {
+	d := v.slot(job)
+	for {
+		d.mu.Lock()
+		a, changed := d.answer, d.changed
+		d.mu.Unlock()
+		if a != nil && a.Seq >= seq && (stage != Fine || a.Stage == Fine || a.Problem != "" || v.cfg.FineSize == 0) {
+			return a, nil
+		}
+		select {
+		case <-changed:
+		case <-ctx.Done():
+			return nil, ctx.Err()
+		case <-v.ctx.Done():
+			return nil, v.ctx.Err()
+		}
+	}
+}
+
+// Latest is the newest answer at hand, nil when there is none.
+func (v *Live) Latest(job string) *Answer {
+	v.mu.Lock()
+	d := v.slots[job]
+	v.mu.Unlock()
+	if d == nil {
+		return nil
+	}
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return d.answer
+}
+
+// Planned waits likewise for one with the next step.
+func (v *Live) Planned(ctx context.Context, job string, seq int64) (*Answer, error) {
+	d := v.slot(job)
+	for {
+		d.mu.Lock()
+		a, changed := d.answer, d.changed
+		d.mu.Unlock()
+		if a != nil && a.Seq >= seq && (a.Next != nil || a.Problem != "") {
+			return a, nil
+		}
+		select {
+		case <-changed:
+		case <-ctx.Done():
+			return nil, ctx.Err()
+		case <-v.ctx.Done():
+			return nil, v.ctx.Err()
+		}
+	}
+}
+
+// work answers a slot's subjects until there is none.
+func (v *Live) work(d *slot) {
+	for {
+		d.mu.Lock()
+		s := d.latest
+		d.latest = nil
+		if s == nil || v.ctx.Err() != nil {
+			d.working = false
+			d.mu.Unlock()
+			return
+		}
+		ctx, cancel := context.WithCancel(v.ctx)
+		d.cancelFine = cancel
+		d.mu.Unlock()
+		v.one(ctx, d, s)
+		cancel()
+	}
+}
+
+// one answers one subject in steps. ctx ends when a newer subject comes; the
+// coarse odds are finished all the same, because somebody may wait for them.
+func (v *Live) one(ctx context.Context, d *slot, s *Subject) {
+	b, err := v.read(v.ctx, s)
+	if err == nil {
+		var l *lineup.Lineup
+		if l, err = v.coarse(v.ctx, d, b); err == nil {
+			a := &Answer{Seq: s.Seq, Stage: Coarse, Odds: b.odds(l)}
+			v.give(d, a)
+			if a, err = v.plan(ctx, d, b, l, a); err == nil {
+				v.give(d, a)
+				err = v.fine(ctx, d, s, b)
+			}
+		}
+	}
+	if err != nil && !errors.Is(err, context.Canceled) {
+		v.give(d, &Answer{Seq: s.Seq, Stage: Coarse, Problem: err.Error()})
+	}
+}
+
+// plan adds the next step and what is to be expected to an answer.
+func (v *Live) plan(ctx context.Context, d *slot, b *opened, l *lineup.Lineup, a *Answer) (*Answer, error) {
+	select {
+	case v.plans <- struct{}{}:
+		defer func() { <-v.plans }()
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+	next, err := work.NextOf(ctx, l, b.Ask())
+	if err != nil {
+		return nil, err
+	}
+	sample, err := l.Sample(ctx, work.ExpectedSample)
+	if err != nil {
+		return nil, err
+	}
+	full := *a
+	if full.Bands, err = b.Bands(ctx, l); err != nil {
+		return nil, err
+	}
+	if d.healthyOf != b.key {
+		d.healthy, d.healthyOf = b.Healthy(), b.key
+	}
+	style := answer.StyleOf(b.Work)
+	full.Next = answer.ForNext(next, style)
+	full.Expected = answer.ForExpected(b.Expected(d.healthy, sample, l.Odds().Causes), style)
+	return &full, nil
+}
+
+// fine draws the larger lineup once the job has been left alone.
+func (v *Live) fine(ctx context.Context, d *slot, s *Subject, b *opened) error {
+	if v.cfg.FineSize == 0 {
+		return nil
+	}
+	if err := v.quiet(ctx); err != nil {
+		return err
+	}
+	release, err := v.turnToDraw(ctx)
+	if err != nil {
+		return err
+	}
+	defer release()
+	l, err := lineup.New(ctx, v.cfg.Model, b.Case, lineup.Options{
+		Candidates: v.cfg.FineSize, Seed: v.cfg.Seed, Workers: max(1, v.cfg.Workers-1),
+	})
+	if err != nil {
+		return err
+	}
+	a, err := v.plan(ctx, d, b, l, &Answer{Seq: s.Seq, Stage: Fine, Odds: b.odds(l)})
+	if err != nil {
+		return err
+	}
+	v.give(d, a)
+	return nil
+}
+
+// longestQuiet is how many times Quiet a job waits for the whole bench to be
+// left alone before it is refined all the same: judgement.
+const longestQuiet = 20
+
+// quiet waits until nothing was asked for a moment, so that refining one job
+// does not slow the first answers of the others.
+func (v *Live) quiet(ctx context.Context) error {
+	for range longestQuiet {
+		select {
+		case <-time.After(v.cfg.Quiet):
+		case <-ctx.Done():
+			return ctx.Err()
+		}
+		v.mu.Lock()
+		calm := time.Since(v.asked) >= v.cfg.Quiet
+		v.mu.Unlock()
+		if calm {
+			break
+		}
+	}
+	return nil
+}
+
+// turnToDraw waits for the one place to draw a lineup.
+func (v *Live) turnToDraw(ctx context.Context) (release func(), err error) {
+	select {
+	case v.heavy <- struct{}{}:
+		return func() { <-v.heavy }, nil
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+}
+
+// give makes an answer the slot's and tells of it.
+func (v *Live) give(d *slot, a *Answer) {
+	d.mu.Lock()
+	d.answer = a
+	close(d.changed)
+	d.changed = make(chan struct{})
+	d.mu.Unlock()
+	if v.cfg.Tell != nil {
+		v.cfg.Tell(d.job, a)
+	}
+}

@@ -1,0 +1,253 @@
+package work
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+
+	"weephole/cause"
+	"weephole/check"
+	"weephole/circuit"
+	"weephole/internal/job"
+	"weephole/lineup"
+	"weephole/plan"
+	"weephole/trace"
+	"weephole/trace/events"
+)
+
+// DefaultAmbientC is the air temperature assumed for a job that names none:
+// judgement, a mild day.
+const DefaultAmbientC = 25.0
+
+// logStep is the length of the stretches a log is cut into, s: judgement;
+// shorter than a fan cycle (about 100 s) and longer than the sensor's lag.
+const logStep = 20.0
+
+// hotSoak is how far the whole engine shares the coolant's temperature when a
+// log begins with a hot engine: judgement.
+const hotSoak = 0.85
+
+// prepare turns the job into a case.
+func (w *Work) prepare(ctx context.Context) error {
+	p := &preparer{m: w.Model, j: w.Job, open: w.options.Open, out: w}
+	p.vehicle()
+	p.conditions()
+	p.complaint()
+	if err := p.events(ctx); err != nil {
+		return err
+	}
+	if len(p.problems) > 0 {
+		return p.problems
+	}
+	return nil
+}
+
+type preparer struct {
+	m        *lineup.Model
+	j        *job.Job
+	open     Opener
+	out      *Work
+	problems job.Problems
+}
+
+func (p *preparer) problem(path, format string, args ...any) {
+	p.problems = append(p.problems, p.j.Problem(path, format, args...))
+}
+
+func (p *preparer) vehicle() {
+	v, out := &p.j.Vehicle, &p.out.Case.Vehicle
+	switch v.Fuel {
+	case "petrol":
+		out.Fuel = circuit.Petrol
+	case "diesel":
+		out.Fuel = circuit.Diesel
+	}
+	out.DisplacementM3 = float64(v.Displacement.Or(0))
+	out.PowerW = float64(v.Power.Or(0))
+	out.MassKg = float64(v.Mass.Or(0))
+	out.Cylinders = v.Cylinders
+	out.CoolantVolumeM3 = float64(v.Coolant.Capacity.Or(0))
+	out.GlycolVolumeFraction = stated(v.Coolant.Glycol)
+	if v.Coolant.Kind == "propylene" {
+		out.Glycol = "propylene"
+	}
+	out.ThermostatC = stated(v.Thermostat.Rating)
+	switch v.Thermostat.Sits {
+	case "outlet":
+		out.ThermostatSits = circuit.OnOutlet
+	case "inlet":
+		out.ThermostatSits = circuit.OnInlet
+	}
+	if kind, ok := map[string]circuit.FanKind{
+		"electric": circuit.FanElectric, "two-speed": circuit.FanTwoSpeed, "viscous": circuit.FanViscous,
+	}[v.Fan.Kind]; ok {
+		out.FanKind = &kind
+	}
+	out.FanCount = v.Fan.Count
+	out.FanOnC, out.FanOffC = stated(v.Fan.On), stated(v.Fan.Off)
+	out.CapPressurePa = stated(v.Cap)
+}
+
+// stated is a quantity's number in SI units, nil where it is not known.
+func stated[Q ~float64](q job.Said[Q]) *float64 {
+	if !q.Known() {
+		return nil
+	}
+	return new(float64(q.Value))
+}
+
+func (p *preparer) conditions() {
+	j, cs := p.j, &p.out.Case
+	shop := float64(j.Shop.Ambient.Or(0))
+	road := float64(j.Complaint.Ambient.Or(0))
+	switch {
+	case !j.Shop.Ambient.Known() && !j.Complaint.Ambient.Known():
+		shop, road = DefaultAmbientC, DefaultAmbientC
+	case !j.Shop.Ambient.Known():
+		shop = road
+	case !j.Complaint.Ambient.Known():
+		road = shop
+	}
+	altitude := float64(j.Shop.Altitude.Or(0))
+	cs.Shop = circuit.Conditions{AmbientC: shop, AltitudeM: altitude}
+	cs.OnTheRoad = circuit.Conditions{AmbientC: road, AltitudeM: altitude}
+	p.out.Shop = plan.Shop{Tools: j.Shop.Tools, Lacks: j.Shop.Lacks}
+	if j.Shop.Rate.Known() {
+		p.out.Shop.Rate = new(j.Shop.Rate.Value.PerHour)
+	}
+	if len(j.Shop.Tools) == 0 {
+		p.out.Shop.Tools = nil
+	}
+}
+
+func (p *preparer) complaint() {
+	m, c, cs := p.m, &p.j.Complaint, &p.out.Case
+	said := check.Complaint{
+		Signs:      make([]check.Heard, len(m.Checks.Signs)),
+		Conditions: make([]check.Heard, len(m.Checks.Conditions)),
+	}
+	for _, s := range c.Signs {
+		if i := m.Checks.SignIndex(s); i >= 0 {
+			said.Signs[i] = check.Said
+		}
+	}
+	mark := func(list []string, h check.Heard) {
+		for _, s := range list {
+			if i := m.Checks.ConditionIndex(s); i >= 0 {
+				said.Conditions[i] = h
+			}
+		}
+	}
+	mark(c.When, check.Said)
+	mark(c.Fine, check.Denied)
+	said.Trouble = m.Checks.Trouble(said.Signs)
+	cs.Complaint = said
+	cs.RanHot = c.Overheated.Badly == "yes" || c.Overheated.Times.Or(0) > 2
+	cs.LostCoolant = slices.Contains(c.Signs, "loses-coolant")
+	for _, w := range p.j.Recent {
+		if w.What != "none" && w.What != job.Unknown {
+			cs.Work = append(cs.Work, w.What)
+		}
+	}
+	if q := p.j.Quote; q != nil && q.Presumes != job.Unknown {
+		cs.Presumes = q.Presumes
+	}
+}
+
+func (p *preparer) events(ctx context.Context) error {
+	for i := range p.j.Findings {
+		f := &p.j.Findings[i]
+		path := fmt.Sprintf("findings[%d]", i)
+		ev := lineup.Event{Check: f.Check, Repair: f.Repair}
+		switch {
+		case f.Repair == job.Unknown || f.Check == job.Unknown:
+			continue // nobody knows which it was: nothing is learnt
+		case f.Repair != "":
+			ev.Changed, ev.Unknown = cause.Nothing, true
+			if k := slices.Index(cause.ChangeWords(), f.Changed); k >= 0 {
+				ev.Changed, ev.Unknown = cause.Change(k), false
+			}
+		default:
+			if f.Found != job.Unknown {
+				ev.Word = f.Found
+			}
+			for _, r := range f.Read {
+				if r.Known() {
+					ev.Readings = append(ev.Readings, lineup.Reading{ID: r.ID, Value: r.Value})
+				}
+			}
+			if f.Ambient.Known() {
+				c := p.out.Case.Shop
+				c.AmbientC = float64(f.Ambient.Value)
+				ev.Conditions = &c
+			}
+			if f.Trace != "" {
+				log, tr, err := p.log(ctx, f, path)
+				if err != nil {
+					return err
+				}
+				ev.Log = log
+				if tr != nil {
+					p.out.Traces[len(p.out.Case.Events)] = tr
+				}
+			}
+			if ev.Word == "" && len(ev.Readings) == 0 && ev.Log == nil {
+				continue // looked at, and nothing learnt
+			}
+		}
+		p.out.Case.Events = append(p.out.Case.Events, ev)
+		p.out.FindingOf = append(p.out.FindingOf, i)
+	}
+	return nil
+}
+
+// log reads a finding's trace. A log that cannot be read is the job's problem;
+// only the end of the context stops the work.
+func (p *preparer) log(ctx context.Context, f *job.Finding, path string) (*lineup.Log, *trace.Trace, error) {
+	if p.open == nil {
+		p.problem(path+".trace", "log %q cannot be opened from here", f.Trace)
+		return nil, nil, nil
+	}
+	r, err := p.open(f.Trace)
+	if err != nil {
+		p.problem(path+".trace", "log %q cannot be opened: %v", f.Trace, err)
+		return nil, nil, nil
+	}
+	defer r.Close()
+	tr, err := trace.Read(ctx, r, f.Trace, trace.Options{Map: f.Map, Drive: f.Drive})
+	switch {
+	case ctx.Err() != nil:
+		return nil, nil, ctx.Err()
+	case err != nil:
+		var e *trace.Error
+		if errors.As(err, &e) {
+			p.problem(path+".trace", "%v", e)
+			return nil, nil, nil
+		}
+		return nil, nil, fmt.Errorf("read %s: %w", f.Trace, err)
+	}
+	if len(tr.Choices) > 0 {
+		p.problem(path+".trace", "log %q is not weighed yet: %v", f.Trace, tr.Choices[0])
+		return nil, nil, nil
+	}
+	log := Log(tr)
+	if len(log.Segments) == 0 {
+		p.problem(path+".trace", "log %q holds no stretch with a coolant temperature", f.Trace)
+		return nil, nil, nil
+	}
+	return log, tr, nil
+}
+
+// Log makes a trace ready to be weighed.
+func Log(tr *trace.Trace) *lineup.Log {
+	ev := events.InLog(tr)
+	log := &lineup.Log{Segments: tr.Segments(logStep), Soaked: 1}
+	if ev.Start != nil {
+		log.StartC = ev.Start.C
+		if ev.Start.Hot {
+			log.Soaked = hotSoak
+		}
+	}
+	return log
+}

@@ -1,0 +1,147 @@
+package work
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"weephole/cause"
+	"weephole/internal/job"
+	"weephole/lineup"
+	"weephole/plan"
+	"weephole/plan/solve"
+	"weephole/quantity"
+)
+
+// Ask is what a plan is asked for.
+type Ask struct {
+	Shop     plan.Shop
+	Settings *plan.Assumptions
+	Rounds   int // of search after the first answer; each looks further
+	// Depth is how many actions deep the plan is followed as a tree; 0: not at all.
+	Depth int
+	// Follow is on how many engines the first few ways are followed to their ends,
+	// to see what they really cost; 0: none.
+	Follow int
+	// The quote, if there is one, by ids.
+	QuotePresumes, QuoteRepair string
+	QuotePrice                 float64 // 0: not said
+}
+
+// Ask is the plain question for the next step of this job.
+func (w *Work) Ask() Ask {
+	a := Ask{Shop: w.Shop, Settings: w.options.Plan}
+	if q := w.Job.Quote; q != nil && q.Presumes != job.Unknown {
+		a.QuotePresumes, a.QuoteRepair = q.Presumes, q.Repair
+		a.QuotePrice = q.Price.Or(quantity.Money{}).Amount
+	}
+	return a
+}
+
+// Next is what could be done next, with what it would cost and show.
+type Next struct {
+	Ask     Ask
+	Car     *plan.Car
+	Actions []solve.Action // cheapest expected way to a cured car first
+	// ComesBack is true when nothing fits before the car must leave: the actions
+	// are for when it is back.
+	ComesBack bool
+	// LeastPossible is the expected cost if the cause were known for nothing.
+	LeastPossible float64
+	Questions     []plan.Question // for the owner, most telling first
+	Together      []plan.Extra    // worth doing along with the first action
+	Quote         *Quote          // nil where there is none to weigh
+	Tree          *solve.Branch   // nil if it was not asked for
+}
+
+// Quote is another shop's offer, weighed.
+type Quote struct {
+	plan.QuoteVerdict
+	Presumes int // index of the cause
+	Repair   *cause.Repair
+	Price    float64
+	// Waits is true while the repair waits for a direct check of its cause.
+	Waits bool
+}
+
+// treeLeast is the share of the cars below which an outcome's branch is left out
+// of the tree; judgement: fewer than one in thirty is told when it happens.
+const treeLeast = 0.03
+
+// followSeed begins the luck of the engines that a plan is followed on: always the
+// same, so that the same question has the same answer.
+const followSeed = 1
+
+// NextOf plans from a lineup.
+func NextOf(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
+	car, err := plan.ForLineup(ctx, l, ask.Settings, ask.Shop)
+	if err != nil {
+		return nil, err
+	}
+	n := &Next{Ask: ask, Car: car}
+	state := int(ask.Shop.State)
+	search := car.Search(ask.Rounds)
+	if n.Actions, err = search.Rank(ctx, state); err != nil {
+		return nil, err
+	}
+	n.ComesBack = ask.Shop.LeavesIn != nil && !slices.ContainsFunc(n.Actions, func(a solve.Action) bool { return a.Kind != solve.HandOn })
+	if n.ComesBack { // plan for when the car is back
+		car.Problem.Left = nil
+		search = car.Search(ask.Rounds)
+		if n.Actions, err = search.Rank(ctx, state); err != nil {
+			return nil, err
+		}
+	}
+	if ask.Follow > 0 {
+		if n.Actions, err = search.ByFollowing(ctx, n.Actions, state, ask.Follow, followSeed); err != nil {
+			return nil, err
+		}
+	}
+	n.LeastPossible = search.PerfectInformation(state)
+	n.Questions = car.Questions(search, l.Case().Complaint)
+	if len(n.Actions) == 0 {
+		return n, nil
+	}
+	if n.Actions[0].Kind == solve.DoRepair {
+		n.Together = car.Together(search, n.Actions[0].Index)
+	}
+	if n.Quote, err = weighQuote(ctx, car, search, n.Actions[0].Expected, ask); err != nil {
+		return nil, err
+	}
+	if ask.Depth > 0 {
+		n.Tree, err = search.Tree(ctx, n.Actions, state, ask.Depth, treeLeast)
+	}
+	return n, err
+}
+
+func weighQuote(ctx context.Context, car *plan.Car, search *solve.Search, byPlan float64, ask Ask) (*Quote, error) {
+	m := car.Model.Causes
+	q := &Quote{Presumes: m.Index(ask.QuotePresumes), Repair: m.Repair(ask.QuoteRepair), Price: ask.QuotePrice}
+	if q.Presumes < 0 {
+		return nil, nil
+	}
+	if q.Repair == nil {
+		i := m.UsualRepair(cause.Present{Cause: q.Presumes, Site: cause.NoSite})
+		if i < 0 {
+			return nil, nil
+		}
+		q.Repair = &m.Repairs[i]
+	}
+	if q.Price <= 0 {
+		q.Price = car.Bill(q.Repair)
+	}
+	var err error
+	if q.QuoteVerdict, err = car.Quote(ctx, search, q.Repair, q.Price, q.Presumes, byPlan); err != nil {
+		return nil, err
+	}
+	if at := slices.Index(car.Repairs, q.Repair); at >= 0 {
+		q.Waits = car.Problem.Waits(at) || car.Support[at].Withheld()
+	}
+	return q, nil
+}
+
+// Rises is true when the cause stands lower than it should for such a repair.
+func (q *Quote) Rises() bool { return q.Presumed < q.ToShow }
+
+// BreaksEven tells whether any price would make the quote the better bargain.
+func (q *Quote) BreaksEven() bool { return !math.IsNaN(q.BreakEven) }

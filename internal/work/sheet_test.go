@@ -1,0 +1,103 @@
+package work_test
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"weephole/cause"
+	"weephole/internal/work"
+	"weephole/lineup"
+)
+
+func sheet(t *testing.T, repair, text string) *work.Sheet {
+	t.Helper()
+	m, err := lineup.DefaultModel()
+	if err != nil {
+		t.Fatal(err)
+	}
+	w, err := work.Open(t.Context(), m, strings.NewReader("weephole: 1\n"+text), "job.yaml", work.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	list, err := w.Sheets([]string{repair})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return list[0]
+}
+
+func TestEveryRepairOfTheCatalogueHasItsSteps(t *testing.T) {
+	causes, err := cause.Default()
+	if err != nil {
+		t.Fatal(err)
+	}
+	d, err := work.DefaultSheetData()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range causes.Repairs {
+		if d.For(causes.Repairs[i].ID) == nil {
+			t.Errorf("steps.yaml has nothing on %s", causes.Repairs[i].ID)
+		}
+	}
+	for _, s := range d.Steps {
+		if causes.Repair(s.Repair) == nil {
+			t.Errorf("steps.yaml knows %q, the catalogue does not", s.Repair)
+		}
+		if s.Drains != "radiator" && s.Drains != "block" && s.Drains != "none" {
+			t.Errorf("%s drains %q", s.Repair, s.Drains)
+		}
+	}
+}
+
+// A third of 6 L drains at the radiator: 2 L (0.33 of the volume, from the
+// sheet). From 40 % to the 50 % wanted takes a fill of (0.50-0.40*0.67)/0.33 =
+// 70.3 %.
+func TestTheFillIsWorkedOutForThisCar(t *testing.T) {
+	s := sheet(t, "replace-thermostat", "vehicle: {coolant: {capacity: 6 L, glycol: 40 %}, cap: 1.1 bar, thermostat: {sits: inlet}}\n")
+	f := s.Fill
+	if math.Abs(f.DrainM3-0.00198) > 1e-9 || math.Abs(f.FillWith-0.7030) > 1e-3 || f.Drains != 1 {
+		t.Errorf("drains %g m3, fill with %g, %d times; want 0.00198, 0.703, once", f.DrainM3, f.FillWith, f.Drains)
+	}
+	if f.VolumeGuess || f.CapGuess {
+		t.Error("what the job says is called a guess")
+	}
+	// 50 % ethylene glycol freezes at -36 to -37 degC (ASHRAE handbook 2001, as
+	// package coolant has it).
+	if f.FreezesC < -38 || f.FreezesC > -34 {
+		t.Errorf("first ice at %g degC", f.FreezesC)
+	}
+	if len(s.Thermostat) != 1 || s.Thermostat[0].Layout != "inlet" || len(s.Bleed) != 1 {
+		t.Errorf("want the one layout of this car, got %+v and %+v", s.Thermostat, s.Bleed)
+	}
+}
+
+// From 10 % no single fill of a third reaches 50 %: even concentrate gives
+// 10+30 = 39.7 %.
+func TestAWeakMixTakesSeveralDrains(t *testing.T) {
+	s := sheet(t, "correct-mix", "vehicle: {coolant: {capacity: 6 L, glycol: 10 %}}\n")
+	// Surplus left per drain 0.67: (0.5-1)/(0.1-1) = 0.5556 = 0.67^1.47, so two.
+	if s.Fill.Drains != 2 || s.Fill.FillWith != 1 {
+		t.Errorf("%d drains with %g, want 2 with concentrate", s.Fill.Drains, s.Fill.FillWith)
+	}
+}
+
+func TestAColderNightTakesAStrongerMixWithinReason(t *testing.T) {
+	mild := sheet(t, "replace-hose", "shop: {coldest: -20 °C}\n")
+	hard := sheet(t, "replace-hose", "shop: {coldest: -40 °C}\n")
+	if !(mild.Fill.Target < hard.Fill.Target) || mild.Fill.FreezesC > -20 || hard.Fill.FreezesC > -40 || hard.Fill.Target > 0.6 {
+		t.Errorf("for -20 degC %g (%g degC), for -40 degC %g (%g degC)", mild.Fill.Target, mild.Fill.FreezesC, hard.Fill.Target, hard.Fill.FreezesC)
+	}
+}
+
+func TestTheMakersDataAreAskedForAndKept(t *testing.T) {
+	without := sheet(t, "replace-thermostat", "")
+	with := sheet(t, "replace-thermostat", "vehicle: {maker: [{what: torque of the housing bolts, says: 10 Nm, from: manual}]}\n")
+	if without.Ask[0].Says != "" {
+		t.Errorf("a torque out of nowhere: %+v", without.Ask[0])
+	}
+	if with.Ask[0].Says != "10 Nm" || with.Ask[0].From != "manual" {
+		t.Errorf("the job's own is not used: %+v", with.Ask[0])
+	}
+}

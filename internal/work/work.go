@@ -1,0 +1,135 @@
+package work
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+
+	"weephole/internal/job"
+	"weephole/lineup"
+	"weephole/plan"
+	"weephole/quantity"
+	"weephole/trace"
+)
+
+// Work is a job opened for questions. It is for one goroutine.
+type Work struct {
+	Model    *lineup.Model
+	Job      *job.Job
+	Units    quantity.Units // in which to print
+	Currency string         // in which the shop counts, an ISO 4217 code
+	Shop     plan.Shop
+	Case     lineup.Case
+	Traces   map[int]*trace.Trace // logs, by index in Case.Events
+	// FindingOf tells which finding of the job each event of the case is.
+	FindingOf []int
+	History
+
+	options Options
+	before  *lineup.Lineup // drawn once
+}
+
+// Opener opens a log that a job names, by the name it has in the job.
+type Opener func(name string) (io.ReadCloser, error)
+
+// Options say how a job is opened and how its lineups are drawn.
+type Options struct {
+	Open  Opener // nil: a job with logs is refused
+	Units string // "us", "metric" or a mixture; "" means the job's own, or metric
+	// Plan is nil for the default settings.
+	Plan *plan.Assumptions
+	// Lineup is how lineups are drawn. Draw replaces it, where they are kept for
+	// more than one question.
+	Lineup lineup.Options
+	Draw   func(context.Context, lineup.Case) (*lineup.Lineup, error)
+}
+
+// ErrUnits marks units that cannot be read.
+var ErrUnits = errors.New("units")
+
+// Open reads a job from a file of the given name and opens it. Mistakes in the
+// job are job.Problems, all of them at once.
+func Open(ctx context.Context, m *lineup.Model, r io.Reader, name string, o Options) (*Work, error) {
+	j, err := job.Read(r, name, Vocabulary(m))
+	if err != nil {
+		return nil, err
+	}
+	return New(ctx, m, j, o)
+}
+
+// New opens a job that has been read.
+func New(ctx context.Context, m *lineup.Model, j *job.Job, o Options) (*Work, error) {
+	w := &Work{Model: m, Job: j, Currency: "USD", Traces: make(map[int]*trace.Trace), options: o}
+	if c := j.Shop.Rate.Value.Currency; j.Shop.Rate.Known() && c != "" {
+		w.Currency = c
+	}
+	units := o.Units
+	if units == "" {
+		units = j.Shop.Units
+	}
+	if units == "" {
+		units = "metric"
+	}
+	var err error
+	if w.Units, err = quantity.ParseUnits(units); err != nil {
+		return nil, fmt.Errorf("%w: %w", ErrUnits, err)
+	}
+	if w.options.Plan == nil {
+		if w.options.Plan, err = plan.DefaultAssumptions(); err != nil {
+			return nil, err
+		}
+	}
+	if err := w.prepare(ctx); err != nil {
+		return nil, err
+	}
+	w.History = split(w)
+	return w, nil
+}
+
+// Lineup draws the lineup of the job as it stands.
+func (w *Work) Lineup(ctx context.Context) (*lineup.Lineup, error) { return w.draw(ctx, w.Case) }
+
+// LineupBefore is the lineup of the job as it stood before the repairs to be
+// proven, drawn when it is first asked for.
+func (w *Work) LineupBefore(ctx context.Context) (*lineup.Lineup, error) {
+	if w.before == nil {
+		l, err := w.draw(ctx, w.Before)
+		if err != nil {
+			return nil, err
+		}
+		w.before = l
+	}
+	return w.before, nil
+}
+
+// UseBefore takes a lineup that has come about in another way as the one before
+// the repair.
+func (w *Work) UseBefore(l *lineup.Lineup) { w.before = l }
+
+func (w *Work) draw(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error) {
+	if w.options.Draw != nil {
+		return w.options.Draw(ctx, cs)
+	}
+	return lineup.New(ctx, w.Model, cs, w.options.Lineup)
+}
+
+// Odds are how the weight of a lineup is spread over the causes, and which single
+// finding would change the leading cause (nil: none).
+type Odds struct {
+	lineup.Odds
+	Overturn *lineup.Overturn
+	Instead  string // the result that would have changed it, in the catalogue's words
+}
+
+// OddsOf asks a lineup for its odds.
+func OddsOf(l *lineup.Lineup) Odds {
+	o := Odds{Odds: l.Odds()}
+	if over, ok := l.Overturn(); ok {
+		o.Overturn, o.Instead = &over, over.Instead
+		if k := l.Model().Checks.Check(l.Case().Events[over.Finding-1].Check); k != nil {
+			o.Instead = k.Words[k.WordIndex(over.Instead)].Says
+		}
+	}
+	return o
+}
