@@ -91,9 +91,15 @@ func (c *Catalogue) TotalWeight() float64 {
 func (c *Catalogue) NoFault() int { return c.noFault }
 
 // UsualRepair is the index in Repairs of the usual repair of what is present,
-// or -1 when there is none (no fault).
+// or -1 when there is none (no fault): that of its site or hidden state where
+// it has one of its own.
 func (c *Catalogue) UsualRepair(p Present) int {
 	k := &c.Causes[p.Cause]
+	for h := range k.Hidden {
+		if s := p.Hidden[h]; s >= 0 && s < len(k.Hidden[h].States) && k.Hidden[h].States[s].repair >= 0 {
+			return k.Hidden[h].States[s].repair
+		}
+	}
 	if p.Site >= 0 && p.Site < len(k.Sites) {
 		return k.Sites[p.Site].repair
 	}
@@ -111,6 +117,10 @@ func (c *Catalogue) Describe(p Present) string {
 	return b.String()
 }
 
+// Alone is true for a rare cause that is weighed beside another only where the
+// catalogue names the two together.
+func (c *Cause) Alone() bool { return c.Pairs == "named" }
+
 // Index is the cause's position in its catalogue.
 func (c *Cause) Index() int { return c.index }
 
@@ -126,8 +136,12 @@ func (c *Cause) AfterOdds(work string) float64 {
 }
 
 // Fits says whether a circuit with such a fan can have the cause.
-func (c *Cause) Fits(kind circuit.FanKind) bool {
-	switch c.Fan {
+func (c *Cause) Fits(kind circuit.FanKind) bool { return FanFits(c.Fan, kind) }
+
+// FanFits says whether a fan of that kind is what the word asks for: "electric"
+// (of any speeds), "viscous", or anything for the empty word.
+func FanFits(word string, kind circuit.FanKind) bool {
+	switch word {
 	case "electric":
 		return kind != circuit.FanViscous
 	case "viscous":

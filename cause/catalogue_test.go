@@ -113,8 +113,9 @@ func TestEveryNumberHasASource(t *testing.T) {
 
 func TestWeightsAddUpToTheSeedOfTheStartingPrior(t *testing.T) {
 	// 20 pseudo-cases for overheating complaints (priors 4.3) and some more for
-	// cars that run cold, lose coolant or have nothing.
-	if w := builtin(t).TotalWeight(); w < 20 || w > 33 {
+	// cars that run cold, lose coolant or have nothing; each fault that the
+	// catalogue has learnt to name since adds its own.
+	if w := builtin(t).TotalWeight(); w < 20 || w > 36 {
 		t.Errorf("total weight %.2f", w)
 	}
 }
@@ -168,7 +169,7 @@ func TestCauseChangesTheCircuitAsTheSheetSays(t *testing.T) {
 		number      string
 		start, want float64
 	}{
-		{"a shut thermostat halfway to its worst lifts six hundredths", "thermostat-shut", 0.5, nil, "max-lift", 1, 0.06},
+		{"a shut thermostat halfway to its worst lifts 45 thousandths", "thermostat-shut", 0.5, nil, "max-lift", 1, 0.045},
 		{"a shut thermostat at its worst does not lift", "thermostat-shut", 1, nil, "max-lift", 1, 0},
 		{"a late thermostat at its mildest opens 4 K later", "thermostat-late", 0, []int{0, 0}, "opening-c", 82, 86},
 		{"one that closes late opens where it should", "thermostat-late", 1, []int{1, 0}, "opening-c", 82, 82},

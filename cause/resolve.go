@@ -97,6 +97,9 @@ func (r *resolver) cause(c *Cause) {
 	if c.Fan != "" {
 		r.word(c.At, "fan", c.Fan, fanWords[:])
 	}
+	if c.Pairs != "" {
+		r.word(c.At, "pairs", c.Pairs, pairWords[:])
+	}
 	if c.Repair != "" {
 		c.repair = r.repairIndex(c.At, "repair", c.Repair)
 	}
@@ -169,6 +172,10 @@ func (r *resolver) hidden(h *Hidden, names map[string]bool) {
 			r.bad(s.At, "is", "\"%s\" is listed twice", s.Is)
 		}
 		names[s.Is] = true
+		s.repair = -1
+		if s.Repair != "" {
+			s.repair = r.repairIndex(s.At, "repair", s.Repair)
+		}
 		r.share(s.At, "share", s.Share)
 		sum += s.Share
 		for k := range s.Acts {

@@ -60,6 +60,9 @@ type Cause struct {
 	// Fan is the kind of fan that the cause needs: "electric" (of any speeds),
 	// "viscous", or empty when any will do.
 	Fan string `sheet:"fan"`
+	// Pairs is "named" for a rare cause that is weighed beside another only
+	// where leads-to or goes-with names the two; empty: beside any, by chance.
+	Pairs string `sheet:"pairs"`
 	// Anything marks the cause of which nothing is known: every result of every
 	// check is as probable as every other.
 	Anything bool `sheet:"anything"`
@@ -115,6 +118,11 @@ type HiddenState struct {
 	Name  string   `sheet:"name"` // in words, for explanations
 	Share float64  `sheet:"share,required"`
 	Acts  []Act    `sheet:"acts"`
+	// Repair is the id of the repair that this state takes, where it is another
+	// than the cause's.
+	Repair string `sheet:"repair"`
+
+	repair int
 }
 
 // Site is where a leak is.

@@ -20,6 +20,8 @@ var consequenceWhens = [...]string{"always", "overheated", "lost-coolant"}
 
 var fanWords = [...]string{"electric", "viscous"}
 
+var pairWords = [...]string{"named"}
+
 var outcomeWords = [...]string{"nothing", "better", "worse", "cured"}
 
 // WorkWords are the kinds of recent work that a job file may name.
@@ -28,6 +30,9 @@ func WorkWords() []string { return append([]string(nil), workWords[:]...) }
 // Places are the places on a drawing of the circuit at which a cause, a site or
 // a check can sit.
 func Places() []string { return append([]string(nil), places[:]...) }
+
+// FanWords are the kinds of fan that a cause or a check may ask for.
+func FanWords() []string { return append([]string(nil), fanWords[:]...) }
 
 // ChangeWords are the words for what a repair changed, indexed by Change.
 func ChangeWords() []string { return append([]string(nil), outcomeWords[:]...) }

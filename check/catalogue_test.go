@@ -88,7 +88,9 @@ func TestNoCheckOrWordOfTheTradeIsForgotten(t *testing.T) {
 		neck-bubbles exhaust-sniff hose-squeeze hose-temps face-sweep second-thermometer cold-soak fan-run fan-command
 		clutch-spin shroud-look airflow-look belt-look weep-look neck-flow hose-at-speed heater-output warm-up-log
 		drive-log pot-test gutted-run cylinder-leakdown compression plug-look timing-check exhaust-backpressure
-		trouble-codes repair-and-run`) {
+		trouble-codes repair-and-run
+		leak-look leak-look-hot oil-look hose-by-hand heater-hoses tester-on-start pressure-hold-hot fan-fuse fan-current
+		fan-stages live-data cooler-isolated front-look wheel-turn air-con-pressure return-line-look coolant-strip cap-look`) {
 		if c.Check(id) == nil {
 			t.Errorf("no check %s", id)
 		}
@@ -107,7 +109,8 @@ func TestNoCheckOrWordOfTheTradeIsForgotten(t *testing.T) {
 	for _, id := range strings.Fields(`no-fault thermostat-shut thermostat-open thermostat-late thermostat-misfitted
 		coolant-low cap-weak air-pocket radiator-clogged radiator-screened fan-dead fan-clutch-slipping shroud-missing
 		fan-reversed pump-weak pump-backward belt-slipping hose-collapsed combustion-leak mix-wrong sensor-high sensor-low
-		gauge-fault heater-core-clogged excess-heat jacket-silted something-else`) {
+		gauge-fault heater-core-clogged excess-heat jacket-silted something-else
+		control-valve return-line-blocked air-guide-missing fan-never-stops hoses-swapped inner-leak heater-flap`) {
 		if c.Causes().Index(id) < 0 {
 			t.Errorf("no cause %s", id)
 		}

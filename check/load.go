@@ -208,6 +208,9 @@ func (g *Sign) Situations() circuit.Set {
 // from the causes that its table names.
 func (c *Check) Physical() bool { return c.physical }
 
+// Fits says whether the check can be made on a car with such a fan.
+func (c *Check) Fits(kind circuit.FanKind) bool { return cause.FanFits(c.Fan, kind) }
+
 func (o observed) needs(set circuit.Set) circuit.Set {
 	if o.ok {
 		return set.With(o.is.Situation)

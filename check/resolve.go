@@ -2,6 +2,7 @@ package check
 
 import (
 	"math"
+	"strings"
 
 	"weephole/cause"
 	"weephole/circuit"
@@ -93,6 +94,9 @@ func (r *resolver) check(c *Check) {
 	for _, w := range c.Also {
 		r.word(c.At, "also", w, engineStates[:])
 	}
+	if c.Fan != "" {
+		r.word(c.At, "fan", c.Fan, cause.FanWords())
+	}
 	if c.Situation != "" {
 		if _, err := circuit.ParseSituation(c.Situation); err != nil {
 			r.bad(c.At, "situation", "%v", err)
@@ -154,6 +158,7 @@ func (r *resolver) words(c *Check) {
 			r.bad(w.At, "is", "\"%s\" is taken; choose another word", w.Is)
 		}
 		seen[w.Is] = true
+		r.shown(w)
 		c.words = append(c.words, r.whens(w.When)...)
 		c.wordEnds[i] = int16(len(c.words))
 	}
@@ -166,6 +171,36 @@ func (r *resolver) words(c *Check) {
 		if last && len(c.Words[i].When) > 0 {
 			r.bad(c.Words[i].At, "when", "the last word takes what the others leave; it has no condition of its own")
 		}
+	}
+}
+
+// shown resolves what a word shows directly.
+func (r *resolver) shown(w *Word) {
+	w.shown = nil
+	for _, name := range w.Direct {
+		id, part, named := strings.Cut(name, "@")
+		k := r.causes.Cause(id)
+		if k == nil {
+			r.bad(w.At, "direct", "no cause is called \"%s\"%s", id, sheet.Instead(id, causeIDs(r.causes)))
+			continue
+		}
+		s := Shown{Cause: k.Index(), Site: cause.NoSite, Hidden: -1}
+		if named {
+			s.Site = k.SiteIndex(part)
+			h, state, ok := k.FindState(part)
+			switch {
+			case s.Site != cause.NoSite:
+			case ok:
+				s.Hidden, s.State = h, state
+			default:
+				r.bad(w.At, "direct", "%s has no site and no state \"%s\"", id, part)
+				continue
+			}
+		}
+		w.shown = append(w.shown, s)
+	}
+	if len(w.Direct) > 0 && !w.Alarm {
+		r.bad(w.At, "direct", "a word that shows a fault is an alarm; write alarm: true as well")
 	}
 }
 

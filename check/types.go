@@ -71,6 +71,9 @@ type Check struct {
 	// NeedsFull marks a check of flow, which says little while coolant is low
 	// or air is in.
 	NeedsFull bool `sheet:"needs-full"`
+	// Fan is the kind of fan that the check is for, as in cause.Cause.Fan; empty:
+	// any.
+	Fan string `sheet:"fan"`
 	// Group names checks that share a way of being wrong: "gas", "flow".
 	Group string `sheet:"group"`
 	// Repeat is the weight of a repeat with the same result; 1 is independent.
@@ -122,7 +125,31 @@ type Word struct {
 	When []When `sheet:"when"`
 	// Codes are the trouble codes that this word stands for (SAE J2012).
 	Codes []string `sheet:"codes"`
+	// Direct names the causes that this word shows directly: the part itself was
+	// looked at or measured and found bad. "cause" or "cause@site" or
+	// "cause@state"; see Shown.
+	Direct []string `sheet:"direct"`
+
+	shown []Shown
 }
+
+// Shown is a cause that a word shows directly: whether it explains the
+// complaint is another question.
+type Shown struct {
+	Cause  int // index in the catalogue of causes
+	Site   int // index of the site, or cause.NoSite for any
+	Hidden int // which hidden the state belongs to; -1 for any state
+	State  int // index of the state
+}
+
+// Fits says whether what is present is what was shown.
+func (s Shown) Fits(p cause.Present) bool {
+	return s.Cause == p.Cause && (s.Site == cause.NoSite || s.Site == p.Site) &&
+		(s.Hidden < 0 || p.Hidden[s.Hidden] == s.State)
+}
+
+// Shows are the causes that the word shows directly; none for most words.
+func (w *Word) Shows() []Shown { return w.shown }
 
 // When is a soft threshold: the condition holds with probability
 // Phi((x-Above)/Soft), or Phi((Below-x)/Soft).

@@ -18,7 +18,7 @@ type stratum struct {
 // likeliest first; they sum to one. The prior of a single cause is its
 // catalogue weight times the odds that recent work and what the car is give it. A second fault is
 // there by chance, or as a consequence of the first (leads-to), or in its
-// company (goes-with). healthy, if above 0, is the share of cars with nothing
+// company (goes-with); rare causes are not paired by chance. healthy, if above 0, is the share of cars with nothing
 // wrong in place of the catalogue's, which is that of cars with a complaint.
 func strata(cat *cause.Catalogue, secondFault, healthy float64, work []string, odds map[string]float64, ranHot, lostCoolant bool) []stratum {
 	n := len(cat.Causes)
@@ -82,7 +82,7 @@ func strata(cat *cause.Catalogue, secondFault, healthy float64, work []string, o
 		}
 		chance := secondFault * left
 		for j := range cat.Causes {
-			if j != i && j != cat.NoFault() && faulty > weight[i] {
+			if j != i && j != cat.NoFault() && faulty > weight[i] && !c.Alone() && !cat.Causes[j].Alone() {
 				give(j, chance*weight[j]/(faulty-weight[i]))
 			}
 		}

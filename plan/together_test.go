@@ -22,7 +22,8 @@ func TestWhatPaysAtTheSameTimeIsNamed(t *testing.T) {
 	}
 	ctx := context.Background()
 	cs := lineup.Case{Shop: circuit.Conditions{AmbientC: 25}, Events: []lineup.Event{
-		{Check: "face-sweep", Word: "patchy"}, {Check: "pot-test", Word: "shut"}, {Check: "radiator-drop", Word: "large"},
+		{Check: "face-sweep", Word: "patchy"}, {Check: "pot-test", Word: "shut"}, {Check: "backflush", Word: "poor"},
+		{Check: "coolant-look", Word: "rusty"}, {Check: "hose-by-hand", Word: "stays-cold"},
 	}}
 	l, err := lineup.New(ctx, m, cs, lineup.Options{Candidates: 4000, Seed: 1, KeepStill: true})
 	if err != nil {
