@@ -44,6 +44,7 @@ require (
 	github.com/test-go/testify v1.1.4 // indirect
 	github.com/vbauerster/cupwriter v0.0.5 // indirect
 	go.uber.org/multierr v1.11.0 // indirect
+	golang.org/x/tools v0.52.0 // indirect
 	modernc.org/libc v1.80.2 // indirect
 	modernc.org/mathutil v1.7.1 // indirect
 	modernc.org/memory v1.12.1 // indirect

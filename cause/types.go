@@ -40,6 +40,9 @@ type Cause struct {
 	// Weight is how common the cause is, in pseudo-cases out of the
 	// catalogue's total, among cars that come in with any cooling complaint.
 	Weight sheet.Sourced `sheet:"weight,required"`
+	// Beside is the share of cars that have it without its being what they come
+	// for: worn parts that explain nothing of the complaint. 0 if left out.
+	Beside sheet.Sourced `sheet:"beside"`
 	// Severity is the Beta distribution of the severity s.
 	Severity Severity `sheet:"severity,required"`
 	Acts     []Act    `sheet:"acts"`

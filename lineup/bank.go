@@ -25,7 +25,7 @@ func NewBank(ctx context.Context, m *Model, v circuit.Vehicle, cond circuit.Cond
 	}
 	l := &Lineup{model: m, cs: cs, opts: o, evidence: list, conditions: conditions}
 	// As if the engine had run hot and dry, so that consequences have candidates.
-	sets := strata(m.Causes, m.Settings.SecondFault.Value, 0, nil, nil, true, true)
+	sets := strata(m.Causes, suspicion{secondFault: m.Settings.SecondFault.Value, beside: true, ranHot: true, lostCoolant: true})
 	l.draw = newDrawer(m, v, sets).extended(list, nil)
 	if err := l.firstRound(ctx); err != nil {
 		return nil, fmt.Errorf("bank: %w", err)
@@ -58,14 +58,16 @@ func (b *Bank) Lineup(ctx context.Context, cs Case) (*Lineup, error) {
 		return nil, fmt.Errorf("lineup: %w", err)
 	}
 	l := b.base.copied(cs, list, conditions)
-	prior := make(map[[2]int]float64)
+	own := make(map[[2]int]stratum)
 	for _, s := range l.strata() {
-		prior[s.causes] = s.prior
+		own[s.causes] = s
 	}
 	draw := *l.draw
 	draw.strata = slices.Clone(draw.strata)
 	for k := range draw.strata {
-		draw.strata[k].prior = prior[draw.strata[k].causes]
+		causes := draw.strata[k].causes
+		draw.strata[k] = own[causes]
+		draw.strata[k].causes = causes
 	}
 	l.draw = draw.extended(list, nil)
 	l.pop.columns = nil

@@ -65,6 +65,7 @@ type Case struct {
 	RanHot      bool     // driven on while hot: consequences are likelier
 	LostCoolant bool     // ran low: consequences are likelier
 	Work        []string // recent work, in the catalogue's work words
+	Brought     bool     // somebody thinks that something is wrong, whether or not a sign was named: words, a code, a quote
 	Presumes    string   // cause that another shop's quote presumes; empty for none
 	// Odds are factors on the prior odds of causes, by id, from what the car is:
 	// 0 for a cause that it cannot have. Nil: nothing is known.
@@ -91,9 +92,9 @@ type Event struct {
 	Denied bool    // it was looked for and is not so
 	Slip   float64 // probability that whoever says so is wrong
 
-	Repair  string        // id of a repair that was tried
+	Repair  string       // id of a repair that was tried
 	Changed cause.Change // what it changed
-	Unknown bool          // what it changed is not known
+	Unknown bool         // what it changed is not known
 }
 
 // Reading is one number that a check gave, in SI (temperatures in degC).

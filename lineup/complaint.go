@@ -125,7 +125,7 @@ func (e *ear) logLikelihood(m *Model, s *check.Subject) (log, comes float64) {
 		any += w * (1 - quiet[k])
 	}
 	comes = comesUnless(m, unnoticed)
-	return math.Log(comes) + math.Log(sum) - e.unsaid*math.Log(any), comes
+	return m.Settings.ComplaintPower.Value * (math.Log(comes) + math.Log(sum) - e.unsaid*math.Log(any)), comes
 }
 
 // comesIn is the probability that such a car is brought in for its cooling:

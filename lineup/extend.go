@@ -150,7 +150,7 @@ func (l *Lineup) repaired(ctx context.Context, r int, said bool) error {
 		f := was
 		gone := l.draw.after(&p.cands[i], r, &f)
 		if said {
-			column[i] = math.Log(l.says(r, &was, &f, gone))
+			column[i] = l.model.Settings.TriedPower.Value * math.Log(l.says(r, &was, &f, gone))
 		}
 		if f != was {
 			circ := l.draw.circuit(&p.cands[i], &f)
@@ -225,14 +225,36 @@ func (l *Lineup) Sample(ctx context.Context, n int) (*Sample, error) {
 	s := &Sample{Records: records, Faults: make([][]cause.Present, n), Other: l.other}
 	for i, from := range picks {
 		s.Records[i] = p.records[first[from]]
-		f := p.now[from]
-		if f.n == 0 {
+		if s.Faults[i] = l.blamed(from, l.rng(streamSample, i, 1).Float64()); len(s.Faults[i]) == 0 {
 			s.Faults[i] = []cause.Present{noFault(l.model)}
-			continue
 		}
-		s.Faults[i] = append([]cause.Present(nil), f.present()...)
 	}
 	return s, nil
+}
+
+// blamed lists the faults of candidate i that explain the complaint; where that
+// is uncertain, the number u in [0,1) decides. What is bad and explains nothing
+// shows in the engine's records all the same.
+func (l *Lineup) blamed(i int, u float64) (list []cause.Present) {
+	f := &l.pop.now[i]
+	total, shares := 0.0, [maxFaults]float64{}
+	for k := range f.n {
+		shares[k] = l.explains(l.pop, i, f.list[k].Cause)
+		total += shares[k]
+	}
+	for k := range f.n {
+		switch {
+		case total > 1+1e-9: // both may be to blame
+			if u < shares[k] {
+				list = append(list, f.list[k])
+			}
+		case u >= 0 && u < shares[k]:
+			return append(list, f.list[k])
+		default:
+			u -= shares[k]
+		}
+	}
+	return list
 }
 
 // Model is the knowledge that the lineup was drawn from.

@@ -153,12 +153,28 @@ func (o Options) completed() Options {
 }
 
 // strata lists the sets of causes of this case with their priors.
-func (l *Lineup) strata() []stratum {
-	healthy := 0.0
-	if !complains(&l.cs.Complaint) {
-		healthy = l.model.Settings.HealthyUnasked.Value
+func (l *Lineup) strata() []stratum { return strata(l.model.Causes, l.suspicion()) }
+
+// suspicion is what this case makes of the priors.
+func (l *Lineup) suspicion() suspicion {
+	why := suspicion{
+		secondFault: l.model.Settings.SecondFault.Value, beside: true, ranHot: l.cs.RanHot, lostCoolant: l.cs.LostCoolant,
+		odds: func(i int) float64 {
+			odds := 1.0
+			for _, w := range l.cs.Work {
+				odds *= l.model.Causes.Causes[i].AfterOdds(w)
+			}
+			if factor, ok := l.cs.Odds[l.model.Causes.Causes[i].ID]; ok {
+				odds *= factor
+			}
+			return odds
+		},
 	}
-	return strata(l.model.Causes, l.model.Settings.SecondFault.Value, healthy, l.cs.Work, l.cs.Odds, l.cs.RanHot, l.cs.LostCoolant)
+	// A car on the lift is there for a reason, unless it was sent in for nothing.
+	if !complains(&l.cs.Complaint) && !l.cs.Brought && l.cs.Presumes == "" {
+		why.healthy = l.model.Settings.HealthyUnasked.Value
+	}
+	return why
 }
 
 // firstRound draws the candidates from the prior, stratum by stratum, and

@@ -24,7 +24,8 @@ type Odds struct {
 type CauseOdds struct {
 	Cause       string     `json:"cause"`
 	Name        string     `json:"name"`
-	Probability float64    `json:"probability"` // that it is present now, 0..1
+	Probability float64    `json:"probability"` // that it is what the car came for, 0..1
+	Present     float64    `json:"present"`     // that it is bad on this car, whatever it explains, 0..1
 	Error       float64    `json:"error"`       // standard error of the probability, from the number of engines simulated
 	Effective   float64    `json:"effective"`   // equally weighted engines with the cause that would tell as much
 	Before      float64    `json:"before"`      // after the complaint alone
@@ -57,7 +58,7 @@ func (l *Lineup) Odds() Odds {
 	o.Rounds, o.Error = len(l.rounds), slices.Max(errors)
 	o.Rough = o.Error > l.model.Settings.RoughAbove.Value
 	effective := l.effectiveByCause()
-	marginal := l.marginals(p, p.weights)
+	marginal, present := l.marginals(p, p.weights), l.present(p, p.weights)
 	before := make([]float64, l.pop.size())
 	l.complaintWeights(before)
 	start := l.marginals(l.pop, before)
@@ -70,11 +71,14 @@ func (l *Lineup) Odds() Odds {
 		f := &p.now[i]
 		for a := range f.n {
 			if s := f.list[a].Site; s >= 0 {
-				sites[f.list[a].Cause][s] += p.weights[i] * (1 - l.other)
+				sites[f.list[a].Cause][s] += p.weights[i] * (1 - l.other) * l.explains(p, i, f.list[a].Cause)
 			}
 			for b := a + 1; b < f.n; b++ {
 				x, y := f.list[a].Cause, f.list[b].Cause
-				pairs[[2]int{min(x, y), max(x, y)}] += p.weights[i] * (1 - l.other)
+				both := l.explains(p, i, x) + l.explains(p, i, y) - 1
+				if both > 0 {
+					pairs[[2]int{min(x, y), max(x, y)}] += p.weights[i] * (1 - l.other) * both
+				}
 			}
 		}
 	}
@@ -82,6 +86,7 @@ func (l *Lineup) Odds() Odds {
 	for i := range causes {
 		c := &causes[i]
 		co := CauseOdds{Cause: c.ID, Name: c.Name, Probability: marginal[i] * (1 - l.other), Before: start[i] * (1 - l.otherPrior())}
+		co.Present = present[i] * (1 - l.other)
 		co.Error, co.Effective = errors[i], effective[i]
 		if c.ID == somethingElse {
 			co.Probability, co.Before = l.other, l.otherPrior()
@@ -120,19 +125,47 @@ const pairsShown = 8
 // Effective is the effective size of the weighed lineup.
 func (l *Lineup) Effective() float64 { return effectiveSize(l.pop.weights) }
 
-// marginals sums the weights by cause present now, and by no-fault.
+// marginals sums the weights by cause that explains the complaint now, and by
+// no-fault.
 func (l *Lineup) marginals(p *population, weights []float64) []float64 {
 	sum := make([]float64, len(l.model.Causes.Causes))
 	for i := range p.now {
-		f := &p.now[i]
-		for _, present := range f.present() {
-			sum[present.Cause] += weights[i]
-		}
-		if f.n == 0 {
-			sum[l.model.Causes.NoFault()] += weights[i]
+		l.eachCause(p, i, func(c int, share float64) { sum[c] += share * weights[i] })
+	}
+	return sum
+}
+
+// present sums the weights by cause present now, whatever it explains.
+func (l *Lineup) present(p *population, weights []float64) []float64 {
+	sum := make([]float64, len(l.model.Causes.Causes))
+	for i := range p.now {
+		for _, f := range p.now[i].present() {
+			sum[f.Cause] += weights[i]
 		}
 	}
 	return sum
+}
+
+// eachCause calls f with every cause of candidate i and the probability that it
+// is what the car came for; no-fault gets what none of them explains.
+func (l *Lineup) eachCause(p *population, i int, f func(c int, share float64)) {
+	now, s := &p.now[i], &l.draw.strata[p.cands[i].stratum]
+	none := 1.0
+	for _, here := range now.present() {
+		share := 1.0 // what a repair left behind explains what is left of the complaint
+		for k, c := range s.causes {
+			if c == here.Cause {
+				share = s.explains[k]
+			}
+		}
+		none -= share
+		if share > 0 {
+			f(here.Cause, share)
+		}
+	}
+	if none > 1e-9 {
+		f(l.model.Causes.NoFault(), none)
+	}
 }
 
 // complaintWeights fills w with the drawn candidates' weights after the complaint
@@ -236,6 +269,16 @@ func (e *evidence) logAnything() float64 {
 		sum -= math.Log(r.model.Plausible[1] - r.model.Plausible[0])
 	}
 	return sum
+}
+
+// explains is the probability that a cause of candidate i is what the car came for.
+func (l *Lineup) explains(p *population, i, index int) (share float64) {
+	l.eachCause(p, i, func(c int, v float64) {
+		if c == index {
+			share = v
+		}
+	})
+	return share
 }
 
 // has tells whether candidate i has the cause now.

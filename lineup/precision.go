@@ -14,10 +14,11 @@ func (l *Lineup) errors() []float64 {
 	causes := len(l.model.Causes.Causes)
 	marginal := l.marginals(p, p.weights)
 	variance := make([]float64, causes)
-	sum, square := make([]float64, causes), make([]float64, causes)
+	sum, square, cross := make([]float64, causes), make([]float64, causes), make([]float64, causes)
 	for k, list := range l.members {
 		clear(sum)
 		clear(square)
+		clear(cross)
 		all, allSquare := 0.0, 0.0
 		for _, i := range list {
 			w := p.weights[i]
@@ -26,9 +27,10 @@ func (l *Lineup) errors() []float64 {
 			}
 			all += w
 			allSquare += w * w
-			l.eachCause(i, func(c int) {
-				sum[c] += w
-				square[c] += w * w
+			l.eachCause(p, i, func(c int, share float64) {
+				sum[c] += w * share
+				square[c] += w * w * share * share
+				cross[c] += w * w * share
 			})
 		}
 		n := float64(l.triesOf(k))
@@ -37,7 +39,7 @@ func (l *Lineup) errors() []float64 {
 		}
 		for c, m := range marginal {
 			e := sum[c] - m*all
-			e2 := square[c]*(1-2*m) + m*m*allSquare
+			e2 := square[c] - 2*m*cross[c] + m*m*allSquare
 			variance[c] += n / (n - 1) * math.Max(0, e2-e*e/n)
 		}
 	}
@@ -69,7 +71,7 @@ func (l *Lineup) errorShares() []float64 {
 				continue
 			}
 			matter := all // of (0-P_c)² over the causes, put right for those that are there
-			l.eachCause(i, func(c int) { matter += 1 - 2*marginal[c] })
+			l.eachCause(p, i, func(c int, share float64) { matter += share * (share - 2*marginal[c]) })
 			sum += w
 			square += w * w
 			matters += w * w * matter
@@ -89,17 +91,6 @@ func (l *Lineup) errorShares() []float64 {
 	return share
 }
 
-// eachCause calls f with every cause that candidate i has now.
-func (l *Lineup) eachCause(i int, f func(c int)) {
-	now := &l.pop.now[i]
-	if now.n == 0 {
-		f(l.model.Causes.NoFault())
-	}
-	for _, present := range now.present() {
-		f(present.Cause)
-	}
-}
-
 // triesOf is how many draws a stratum has had in all rounds.
 func (l *Lineup) triesOf(k int) int {
 	n := 0
@@ -113,9 +104,9 @@ func (l *Lineup) triesOf(k int) int {
 func (l *Lineup) effectiveByCause() []float64 {
 	sum, square := make([]float64, len(l.model.Causes.Causes)), make([]float64, len(l.model.Causes.Causes))
 	for i, w := range l.pop.weights {
-		l.eachCause(i, func(c int) {
-			sum[c] += w
-			square[c] += w * w
+		l.eachCause(l.pop, i, func(c int, share float64) {
+			sum[c] += w * share
+			square[c] += w * w * share * share
 		})
 	}
 	for c := range sum {

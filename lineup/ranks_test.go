@@ -60,7 +60,7 @@ func TestTheTruthRanksEvenlyAmongWhatTheLineupHolds(t *testing.T) {
 			counts := make([][bins]float64, len(quantities))
 			for rep := range lineups {
 				rng := rand.New(rand.NewPCG(uint64(rep), 77))
-				list := strata(m.Causes, settings.SecondFault.Value, 0, nil, nil, false, false)
+				list := strata(m.Causes, suspicion{secondFault: settings.SecondFault.Value})
 				d := newDrawer(m, Case{}.Vehicle, list)
 				truth := candidate{
 					stratum: pick(rng.Float64(), len(list), func(k int) float64 { return list[k].prior }),

@@ -82,14 +82,11 @@ func (l *Lineup) reason(index, j int, base []float64) Reason {
 		top = math.Max(top, v)
 	}
 	for i, w := range base {
-		v := w * math.Exp(p.columns[j][i]-top)
-		if l.has(p, i, index) {
-			with += v
-			massWith += w
-		} else {
-			without += v
-			massWithout += w
-		}
+		v, share := w*math.Exp(p.columns[j][i]-top), l.explains(p, i, index)
+		with += share * v
+		massWith += share * w
+		without += (1 - share) * v
+		massWithout += (1 - share) * w
 	}
 	if massWith == 0 || massWithout == 0 || with == 0 || without == 0 {
 		return r

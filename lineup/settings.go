@@ -20,6 +20,8 @@ type Settings struct {
 	TongueMean       sheet.Sourced `sheet:"tongue-mean,required"`
 	TongueSD         sheet.Sourced `sheet:"tongue-sd,required"`
 	FindingPower     sheet.Sourced `sheet:"finding-power,required"`
+	ComplaintPower   sheet.Sourced `sheet:"complaint-power,required"`
+	TriedPower       sheet.Sourced `sheet:"tried-power,required"`
 	ComesForNothing  sheet.Sourced `sheet:"comes-for-nothing,required"`
 	StratumPower     sheet.Sourced `sheet:"stratum-power,required"`
 	StratumLeast     sheet.Sourced `sheet:"stratum-least,required"`

@@ -9,18 +9,41 @@ import (
 
 // stratum is one set of causes that candidates may have: none beyond the
 // first for a single fault. Every candidate belongs to one stratum.
+//
+// What is bad on a car and what explains its complaint are two questions. A
+// stratum answers the second: explains is the probability that each of its
+// causes is what the car came for. A worn cap found beside a dead fan is bad and
+// explains nothing.
 type stratum struct {
-	causes [2]int // catalogue indexes; causes[1] is -1 for a single fault
-	prior  float64
+	causes   [2]int // catalogue indexes; causes[1] is -1 for a single fault
+	prior    float64
+	explains [2]float64
 }
 
-// strata lists every set of one or two causes with its prior probability,
-// likeliest first; they sum to one. The prior of a single cause is its
-// catalogue weight times the odds that recent work and what the car is give it. A second fault is
-// there by chance, or as a consequence of the first (leads-to), or in its
-// company (goes-with); rare causes are not paired by chance. healthy, if above 0, is the share of cars with nothing
-// wrong in place of the catalogue's, which is that of cars with a complaint.
-func strata(cat *cause.Catalogue, secondFault, healthy float64, work []string, odds map[string]float64, ranHot, lostCoolant bool) []stratum {
+// suspicion is what the priors of the causes depend on beside the catalogue.
+type suspicion struct {
+	secondFault float64             // share of cars with a second fault that explains the complaint too
+	healthy     float64             // share of cars with nothing wrong in place of the catalogue's, if above 0
+	beside      bool                // worn parts beside what the car came for are thought of
+	odds        func(i int) float64 // factor on the odds of a cause: recent work, what the car is
+	ranHot      bool
+	lostCoolant bool
+}
+
+// set is a share of all cars: those that came for the main cause and have the
+// other one too, if any (-1), which explains the complaint as well or not.
+type set struct {
+	main, other int
+	prior       float64
+	explains    bool // the other
+}
+
+// sets lists all sets of one or two causes with their priors, which sum to one.
+// The prior of a main cause is its catalogue weight times its odds. A second
+// fault is there as a consequence of the first (leads-to), in its company
+// (goes-with), by chance and to blame as well, or by chance and beside the point. Rare causes
+// are not paired by chance.
+func sets(cat *cause.Catalogue, why suspicion) (list []set) {
 	n := len(cat.Causes)
 	weight := make([]float64, n)
 	total, faulty := 0.0, 0.0
@@ -30,73 +53,94 @@ func strata(cat *cause.Catalogue, secondFault, healthy float64, work []string, o
 			continue
 		}
 		weight[i] = c.Weight.Value
-		for _, w := range work {
-			weight[i] *= c.AfterOdds(w)
-		}
-		if factor, ok := odds[c.ID]; ok {
-			weight[i] *= factor
+		if why.odds != nil {
+			weight[i] *= why.odds(i)
 		}
 		total += weight[i]
 		if i != cat.NoFault() {
 			faulty += weight[i]
 		}
 	}
-
-	if healthy > 0 {
-		weight[cat.NoFault()] = faulty * healthy / (1 - healthy)
+	if why.healthy > 0 {
+		weight[cat.NoFault()] = faulty * why.healthy / (1 - why.healthy)
 		total = faulty + weight[cat.NoFault()]
 	}
-
-	pair := make(map[[2]int]float64)
-	add := func(a, b int, p float64) {
-		if a > b {
-			a, b = b, a
-		}
-		pair[[2]int{a, b}] += p
-	}
-	single := make([]float64, n)
 	for i := range cat.Causes {
 		c := &cat.Causes[i]
 		prior := weight[i] / total
-		if i == cat.NoFault() || prior == 0 {
-			single[i] = prior
+		if prior == 0 {
 			continue
 		}
 		left := 1.0
-		give := func(j int, share float64) {
-			if j == i || j == cat.NoFault() || weight[j] == 0 || conflict(c, &cat.Causes[j]) {
+		give := func(j int, share float64, explains bool) {
+			if share <= 0 || j == i || j == cat.NoFault() || weight[j] == 0 || conflict(c, &cat.Causes[j]) {
 				return
 			}
 			share = math.Min(share, left)
 			left -= share
-			add(i, j, prior*share)
+			list = append(list, set{i, j, prior * share, explains})
 		}
-		for k := range c.LeadsTo {
-			l := &c.LeadsTo[k]
-			if l.When == "always" || l.When == "overheated" && ranHot || l.When == "lost-coolant" && lostCoolant {
-				give(l.Index(), l.Share)
+		if i != cat.NoFault() {
+			for k := range c.LeadsTo {
+				l := &c.LeadsTo[k]
+				if l.When == "always" || l.When == "overheated" && why.ranHot || l.When == "lost-coolant" && why.lostCoolant {
+					give(l.Index(), l.Share, true)
+				}
+			}
+			for k := range c.GoesWith {
+				give(c.GoesWith[k].Index(), c.GoesWith[k].Share, true)
+			}
+			chance := why.secondFault * left
+			for j := range cat.Causes {
+				if faulty > weight[i] && !c.Alone() && !cat.Causes[j].Alone() {
+					give(j, chance*weight[j]/(faulty-weight[i]), true)
+				}
 			}
 		}
-		for k := range c.GoesWith {
-			give(c.GoesWith[k].Index(), c.GoesWith[k].Share)
-		}
-		chance := secondFault * left
-		for j := range cat.Causes {
-			if j != i && j != cat.NoFault() && faulty > weight[i] && !c.Alone() && !cat.Causes[j].Alone() {
-				give(j, chance*weight[j]/(faulty-weight[i]))
+		if why.beside {
+			share := left
+			for j := range cat.Causes {
+				give(j, share*cat.Causes[j].Beside.Value, false)
 			}
 		}
-		single[i] = prior * left
+		list = append(list, set{i, -1, prior * left, false})
 	}
+	return list
+}
 
-	var list []stratum
-	for i, p := range single {
-		if p > 0 {
-			list = append(list, stratum{[2]int{i, -1}, p})
+// stratum is where the engines of a set of causes are.
+func (s set) stratum(noFault int) [2]int {
+	switch {
+	case s.other < 0:
+		return [2]int{s.main, -1}
+	case s.main == noFault:
+		return [2]int{s.other, -1}
+	}
+	return [2]int{min(s.main, s.other), max(s.main, s.other)}
+}
+
+// strata gathers the sets with the same causes, likeliest first.
+func strata(cat *cause.Catalogue, why suspicion) []stratum {
+	gathered := make(map[[2]int]*stratum)
+	for _, s := range sets(cat, why) {
+		key := s.stratum(cat.NoFault())
+		t := gathered[key]
+		if t == nil {
+			t = &stratum{causes: key}
+			gathered[key] = t
+		}
+		t.prior += s.prior
+		for k, c := range key {
+			if c == s.main && c != cat.NoFault() || c == s.other && s.explains {
+				t.explains[k] += s.prior
+			}
 		}
 	}
-	for ab, p := range pair {
-		list = append(list, stratum{ab, p})
+	var list []stratum
+	for _, t := range gathered {
+		t.explains[0] /= t.prior
+		t.explains[1] /= t.prior
+		list = append(list, *t)
 	}
 	sort.Slice(list, func(i, j int) bool {
 		a, b := list[i], list[j]

@@ -93,7 +93,7 @@ func (l *Lineup) weighOne(k *kit, c *candidate) weighed {
 				continue
 			}
 			if e.repair >= 0 {
-				out.evidence[j] = math.Log(says)
+				out.evidence[j] = l.model.Settings.TriedPower.Value * math.Log(says)
 				continue
 			}
 			s := l.subject(&f, &k.records[e.cond])

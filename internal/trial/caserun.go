@@ -97,9 +97,13 @@ func weighAll(ctx context.Context, m *lineup.Model, todo []weighed, o CaseOption
 	g.SetLimit(o.Workers)
 	for i := range todo {
 		g.Go(func() error {
-			odds, err := weigh(ctx, m, &todo[i], o)
+			l, err := weigh(ctx, m, &todo[i], o)
 			if err != nil {
 				return fmt.Errorf("%s: %w", todo[i].name, err)
+			}
+			odds := make(map[string]float64)
+			for i, p := range l.Probabilities() {
+				odds[m.Causes.Causes[i].ID] = p
 			}
 			out[i] = Forecast{Car: todo[i].name, Truths: todo[i].truths, Also: todo[i].also, Odds: odds}
 			if n := int(done.Add(1)); o.Progress != nil {
@@ -111,7 +115,7 @@ func weighAll(ctx context.Context, m *lineup.Model, todo []weighed, o CaseOption
 	return out, g.Wait()
 }
 
-func weigh(ctx context.Context, m *lineup.Model, w *weighed, o CaseOptions) (map[string]float64, error) {
+func weigh(ctx context.Context, m *lineup.Model, w *weighed, o CaseOptions) (*lineup.Lineup, error) {
 	open := w.open
 	if open == nil {
 		open = func(name string) (io.ReadCloser, error) {
@@ -127,15 +131,7 @@ func weigh(ctx context.Context, m *lineup.Model, w *weighed, o CaseOptions) (map
 	if err != nil {
 		return nil, err
 	}
-	l, err := opened.Lineup(ctx)
-	if err != nil {
-		return nil, err
-	}
-	odds := make(map[string]float64)
-	for i, p := range l.Probabilities() {
-		odds[m.Causes.Causes[i].ID] = p
-	}
-	return odds, nil
+	return opened.Lineup(ctx)
 }
 
 func reportOnCases(cases []Real, forecasts []Forecast, seeds []uint64) *CaseReport {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"weephole/cause"
 	"weephole/check"
@@ -143,6 +144,7 @@ func (p *preparer) complaint() {
 	mark(c.Fine, check.Denied)
 	said.Trouble = m.Checks.Trouble(said.Signs)
 	cs.Complaint = said
+	cs.Brought = strings.TrimSpace(c.Words) != "" || p.j.Quote != nil || tellsCode(p.j)
 	cs.RanHot = c.Overheated.Badly == "yes" || c.Overheated.Times.Or(0) > 2
 	cs.LostCoolant = slices.Contains(c.Signs, "loses-coolant")
 	for _, w := range p.j.Recent {
@@ -250,4 +252,11 @@ func Log(tr *trace.Trace) *lineup.Log {
 		}
 	}
 	return log
+}
+
+// tellsCode is true for a job with a stored trouble code: a reason to come in.
+func tellsCode(j *job.Job) bool {
+	return slices.ContainsFunc(j.Findings, func(f job.Finding) bool {
+		return f.Check == "trouble-codes" && f.Found != "" && f.Found != "none" && f.Found != job.Unknown
+	})
 }
