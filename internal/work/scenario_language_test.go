@@ -29,6 +29,7 @@ type statement struct {
 	key   string // "first", "among", "at least", "at most", "both", "fit", "next", "quote", "site"
 	n     int    // of "among 3", "at least 60 of 100"
 	not   bool
+	open  bool // a master demands it and the program does not say it yet
 	words []string // one of these, or all of them where the key says so
 	text  string
 }
@@ -86,11 +87,12 @@ func parseScenario(name, text string, words job.Vocabulary, said vocabulary) (*s
 			continue
 		}
 		at := dashes + 2 + i
-		st, err := parseStatement(l, said)
+		asked, open := strings.CutPrefix(l, "not yet ")
+		st, err := parseStatement(asked, said)
 		if err != nil {
 			return nil, fmt.Errorf("%s:%d: %w", name, at, err)
 		}
-		st.line, st.text = at, l
+		st.line, st.text, st.open = at, l, open
 		s.must = append(s.must, st)
 	}
 	if len(s.must) == 0 {

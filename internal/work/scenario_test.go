@@ -80,7 +80,12 @@ func TestScenarios(t *testing.T) {
 			a := say(t, m, settings, s)
 			failed := false
 			for _, st := range s.must {
-				if ok, found := a.holds(st); !ok {
+				switch ok, found := a.holds(st); {
+				case st.open && ok:
+					t.Logf("%s:%d: %s; holds now: take \"not yet\" away", name, st.line, st.text)
+				case st.open:
+					t.Logf("%s:%d: %s; found %s", name, st.line, st.text, found)
+				case !ok:
 					failed = true
 					t.Errorf("%s:%d: %s; found %s", name, st.line, st.text, found)
 				}
@@ -136,10 +141,10 @@ func (a verdict) holds(s statement) (bool, string) {
 		}
 		return true, ""
 	case "at least":
-		p := a.probability(s.words[0])
+		p := a.present(s.words[0])
 		return 100*p >= float64(s.n), per100(p)
 	case "at most":
-		p := a.probability(s.words[0])
+		p := a.present(s.words[0])
 		return 100*p <= float64(s.n), per100(p)
 	case "both":
 		if len(a.odds.Pairs) == 0 {
@@ -206,6 +211,14 @@ func (a verdict) place(cause string) int {
 func (a verdict) probability(cause string) float64 {
 	if k := a.place(cause); k >= 0 {
 		return a.odds.Causes[k].Probability
+	}
+	return math.NaN()
+}
+
+// present is the probability that the cause is bad on this car, whatever it explains.
+func (a verdict) present(cause string) float64 {
+	if k := a.place(cause); k >= 0 {
+		return a.odds.Causes[k].Present
 	}
 	return math.NaN()
 }
