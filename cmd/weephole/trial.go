@@ -24,19 +24,25 @@ The same seed gives the same cars and the same answer on any number of cores.
 Seeds from 100000 on are for reports; lower ones are for tuning.
 
 With --cases it scores real cars instead: a folder of job files NAME.yaml, typed as
-they would have been before the cause was known, with the truth in NAME.outcome.yaml.`
+they would have been before the cause was known, with the truth in NAME.outcome.yaml.
+
+With --world stranger the cars come from a second simulator, which shares no equation
+and no number with the one that the program believes in.`
 
 const trialExamples = `  weephole trial --jobs 40 --seed 7 --table
   weephole trial --jobs 300 --seed 100001 --compare 40 --table --plots docs/calibration > docs/calibration.md
   weephole trial --jobs 200 --seed 100002 --json
   weephole trial --cases cases --seeds 1,2,3
-  weephole trial --cases cases --candidates 5000 --json`
+  weephole trial --cases cases --candidates 5000 --json
+  weephole trial --world stranger --cars 40 --seed 1 --stages "all tests and log"
+  weephole trial --world stranger --cars 40 --seed 1 --write /tmp/strangers`
 
 func trialCommand(env environment) *cobra.Command {
 	var o trial.Options
 	var asJSON, table bool
 	var plots, link string
 	var cases caseFlags
+	var strangers strangerFlags
 	cmd := &cobra.Command{
 		Use:     "trial [flags]",
 		Short:   "measure on simulated cars whether the percentages are right",
@@ -50,15 +56,20 @@ func trialCommand(env environment) *cobra.Command {
 			case asJSON && table:
 				return exit.Usage(errors.New("--json and --table are two forms of one answer; give one of them"))
 			}
-			if cases.dir != "" {
-				cases.candidates, cases.workers = 0, o.Workers
-				if cmd.Flags().Changed("candidates") {
-					cases.candidates = o.Candidates
-				}
+			cases.candidates, cases.workers = 0, o.Workers
+			if cmd.Flags().Changed("candidates") {
+				cases.candidates = o.Candidates
+			}
+			switch {
+			case cases.dir != "":
 				if len(cases.seeds) == 0 {
 					cases.seeds = []uint{uint(o.Seed)}
 				}
 				return cases.run(cmd.Context(), env, asJSON)
+			case strangers.world == "stranger":
+				return strangers.run(cmd.Context(), env, o.Seed, cases, asJSON)
+			case strangers.world != "":
+				return exit.Usage(fmt.Errorf("--world: found %q; write stranger, or leave it out for the trial's own world", strangers.world))
 			}
 			if env.ErrIsTerminal {
 				o.Progress = func(done, total int) { fmt.Fprintf(env.Err, "\r%d of %d cars", done, total) }
@@ -99,8 +110,13 @@ func trialCommand(env environment) *cobra.Command {
 	f.BoolVar(&asJSON, "json", false, "as a JSON object")
 	f.BoolVar(&table, "table", false, "as a Markdown page with tables (the usual form)")
 	f.StringVar(&cases.dir, "cases", "", "folder of real cases to score instead")
-	f.UintSliceVar(&cases.seeds, "seeds", nil, "with --cases: several seeds, each answers every case")
-	f.BoolVar(&cases.still, "still", false, "with --cases: do not draw the engines closer where few fit; quicker and coarser")
+	f.UintSliceVar(&cases.seeds, "seeds", nil, "with --cases or --world: several seeds of the program, each answers every case")
+	f.BoolVar(&cases.still, "still", false, "with --cases or --world: do not draw the engines closer where few fit; quicker and coarser")
+	f.StringVar(&strangers.world, "world", "", "another world instead: stranger, a second simulator that shares nothing with the lineup's")
+	f.IntVar(&strangers.cars, "cars", 40, "with --world: cars with one fault; half as many have two and a quarter have none")
+	f.IntVar(&strangers.library, "library", 1400, "with --world: cars of the nearest-neighbour yardstick; 0 for none")
+	f.StringSliceVar(&strangers.stages, "stages", nil, `with --world: what is told, such as "complaint,all tests and log"; all four if not given`)
+	f.StringVar(&strangers.write, "write", "", "with --world: folder to write job files, logs and truths into")
 	f.StringVar(&plots, "plots", "", "folder to write SVG pictures into")
 	f.StringVar(&link, "plots-link", "calibration", "how the page calls that folder")
 	return cmd

@@ -1,0 +1,75 @@
+package stranger
+
+import (
+	"bytes"
+	_ "embed"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"sync"
+
+	"github.com/goccy/go-yaml"
+)
+
+//go:embed ranges.yaml
+var rangesData []byte
+
+// Range is what a number of the stranger's world is drawn from.
+type Range struct {
+	Low    float64 `yaml:"low"`
+	High   float64 `yaml:"high"`
+	Log    bool    `yaml:"log"`
+	Unit   string  `yaml:"unit"`
+	Source string  `yaml:"source"`
+}
+
+// Ranges are all of them by name; the names are those of ranges.yaml.
+type Ranges map[string]Range
+
+// DefaultRanges reads the embedded table.
+var DefaultRanges = sync.OnceValues(func() (Ranges, error) { return ReadRanges(rangesData) })
+
+// ReadRanges reads a table of ranges; each needs a source.
+func ReadRanges(data []byte) (Ranges, error) {
+	r := make(Ranges)
+	d := yaml.NewDecoder(bytes.NewReader(data), yaml.Strict())
+	if err := d.Decode(&r); err != nil {
+		return nil, fmt.Errorf("ranges: %w", err)
+	}
+	for name, x := range r {
+		switch {
+		case x.Source == "":
+			return nil, fmt.Errorf("ranges: %s: source is missing; write where the range comes from, or judgement", name)
+		case !(x.Low < x.High):
+			return nil, fmt.Errorf("ranges: %s: low %g is not below high %g", name, x.Low, x.High)
+		case x.Log && x.Low <= 0:
+			return nil, fmt.Errorf("ranges: %s: low %g with log; write a number above 0", name, x.Low)
+		}
+	}
+	return r, nil
+}
+
+// draws are the draws of one car. A name that the table does not have is a
+// mistake of the program, found by the first test that draws a car.
+type draws struct {
+	from Ranges
+	rng  *rand.Rand
+}
+
+func (d draws) of(name string) float64 {
+	r, ok := d.from[name]
+	if !ok {
+		panic("stranger: no range " + name)
+	}
+	u := d.rng.Float64()
+	if r.Log {
+		return r.Low * math.Pow(r.High/r.Low, u)
+	}
+	return r.Low + u*(r.High-r.Low)
+}
+
+// chance is true with probability p.
+func (d draws) chance(p float64) bool { return d.rng.Float64() < p }
+
+// between is even between two numbers of the fault table.
+func (d draws) between(low, high float64) float64 { return low + d.rng.Float64()*(high-low) }

@@ -1,0 +1,28 @@
+package trial
+
+import (
+	"fmt"
+	"io"
+	"strings"
+)
+
+// WriteTables writes the report as Markdown tables.
+func (r *StrangerReport) WriteTables(w io.Writer) error {
+	var b strings.Builder
+	kind := "tuning"
+	if r.Fresh {
+		kind = "fresh"
+	}
+	fmt.Fprintf(&b, "%d cars of the stranger's world, %s seed %d.\n", r.Cars, kind, r.Seed)
+	for _, st := range r.Stages {
+		fmt.Fprintf(&b, "\n## Told: %s\n\n", st.Told)
+		b.WriteString(scoreTable("cars with", st.Groups))
+		if len(st.Yardsticks) > 0 {
+			b.WriteString("\nNearest neighbours in the stranger's own runs, told the same:\n\n" + scoreTable("cars with", st.Yardsticks))
+		}
+		b.WriteString("\nOne fault, by cause:\n\n" + truthTable(st.Causes))
+		b.WriteString("\nMisses among single faults, the surest first:\n\n" + missTable(st.Misses))
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
