@@ -11,7 +11,7 @@ import (
 
 	"golang.org/x/sync/errgroup"
 
-	"weephole/internal/casework"
+	jobs "weephole/internal/work"
 	"weephole/internal/job"
 	"weephole/internal/trial/stranger"
 	"weephole/lineup"
@@ -124,7 +124,7 @@ func strangersToWeigh(m *lineup.Model, cars []*stranger.Case, st stranger.Stage,
 	if len(seeds) == 0 {
 		seeds = []uint64{1}
 	}
-	words := casework.Vocabulary(m)
+	words := jobs.Vocabulary(m)
 	var todo []weighed
 	for _, k := range cars {
 		j, err := job.Read(bytes.NewReader(k.YAML(st, stranger.LogName)), k.Name+".yaml", words)
