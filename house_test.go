@@ -253,7 +253,11 @@ func TestLinksInTheManualsLeadSomewhere(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, name := range append(manuals, "README.md", "CONTRIBUTING.md") {
+	decisions, err := filepath.Glob("docs/decisions/*.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range append(append(manuals, decisions...), "README.md", "CONTRIBUTING.md", "CHANGELOG.md") {
 		src, err := os.ReadFile(name)
 		if err != nil {
 			t.Error(err)

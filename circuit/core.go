@@ -10,7 +10,8 @@ import "math"
 //
 // (Kays & London, Compact Heat Exchangers; Incropera et al.; within 0.011 of
 // the exact solution). Q = eps C_min (T_in - T_air) = eps_c W (T_in - T_air),
-// and cells in series leave (W/(W+G))^3 = 1 - eps_c.
+// and cells in series leave (W/(W+G))^3 = 1 - eps_c: equations (14) and (16) of
+// docs/model.md.
 func (p *plant) coreConductance(w float64) float64 {
 	w = max(w, leastCoreFlow)
 	coolantSide := p.coolantSide / power8(w)
@@ -24,7 +25,7 @@ func (p *plant) coreConductance(w float64) float64 {
 }
 
 // effectiveness is the share of the greatest possible heat that a cross-flow
-// exchanger, both streams unmixed, passes on.
+// exchanger, both streams unmixed, passes on: equation (15) of docs/model.md.
 func effectiveness(units, ratio float64) float64 {
 	units = min(units, mostUnits)
 	if units <= 0 {

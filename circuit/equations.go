@@ -25,7 +25,7 @@ type terms struct {
 
 // liftAt is the valve's lift at a wax temperature, given where it stood: the
 // closing line lies Hysteresis below the opening line, and between the two
-// the valve stays where it is (a play operator).
+// the valve stays where it is (a play operator). Equation (13) of docs/model.md.
 func (p *plant) liftAt(waxC, stood float64) float64 {
 	opening := (waxC - p.c.OpeningC) / p.c.OpeningSpan
 	closing := opening + p.c.Hysteresis/p.c.OpeningSpan
@@ -33,7 +33,8 @@ func (p *plant) liftAt(waxC, stood float64) float64 {
 }
 
 // network solves the flow network. The pump's head n^2 H0 falls over the
-// engine (K_e) and over the parallel branches (K): Q = sqrt(H0/(1/K^2+1/K_e^2)).
+// engine (K_e) and over the parallel branches (K): Q = sqrt(H0/(1/K^2+1/K_e^2)),
+// equation (10) of docs/model.md; the jacket's coefficient is (12).
 // The radiator branch is valve and radiator in series. The valve passes as
 // lift^1.5, for near its seat the plate still stands in the way; with a
 // straight line the model hunts more than cars do. Judgement.
@@ -113,6 +114,7 @@ func (p *plant) rates(y *vector, stood, boilC float64, t *terms, dy *vector) {
 	metal, block := y[iMetal], y[iBlock]
 	toCoolant := t.jacket * (metal - tc)
 	toBlock := p.blockUA * (metal - block)
+	// Equations (1) to (7) of docs/model.md.
 	dy[iMetal] = (t.heat - t.heatBlock - toCoolant - toBlock) / p.metalCap
 	dy[iBlock] = (t.heatBlock + toBlock - p.lossBlock*(block-p.ambient)) / p.blockCap
 	out := p.lossUA*rise + t.heaterG*rise + t.boil
@@ -145,7 +147,8 @@ func (p *plant) rates(y *vector, stood, boilC float64, t *terms, dy *vector) {
 const inletMix = 0.35
 
 // heaterConductance is the heat the cabin takes per kelvin of coolant over
-// cabin-inlet air: a stream W against a mean-air resistance 1/UA + 1/(2 C_air).
+// cabin-inlet air: a stream W against a mean-air resistance 1/UA + 1/(2 C_air),
+// equation (18) of docs/model.md.
 func (p *plant) heaterConductance(w float64) float64 {
 	if w < 1e-3 {
 		return 0

@@ -137,7 +137,15 @@ func (p *plant) setStage(s *Stage, ambient float64) {
 		p.revs = c.IdleSpeed
 	}
 	p.standing = max(0, 1-p.speed/grilleGoneSpeed)
+	p.setHeat(s)
+	p.setLosses()
+	p.setPump()
+}
 
+// setHeat works out the heat from fuel of a stage: what shrinks as the engine warms,
+// what does not, and the share of full load.
+func (p *plant) setHeat(s *Stage) {
+	c := p.c
 	idle := 0.0 // W of fuel against the engine's own friction at idle
 	friction, work := 0.0, 0.0
 	if p.running {
@@ -148,7 +156,7 @@ func (p *plant) setStage(s *Stage, ambient float64) {
 		friction = c.IdleFuelPower*p.revs/c.IdleSpeed + idle - c.IdleFuelPower
 		density := airDensity * p.airPa / referenceAirPa
 		force := c.VehicleMass*Gravity*(c.RollingResistance+s.Grade) + 0.5*density*c.DragArea*p.speed*p.speed
-		work = max(0, force*p.speed) / c.IndicatedEfficiency
+		work = max(0, force*p.speed) / c.IndicatedEfficiency // equation (9) of docs/model.md
 	}
 	coldTerm := c.IdleHeatShare*idle + c.LoadHeatShare*max(0, friction-idle)
 	p.heatCold, p.heatHot = c.ExcessHeatFactor*coldTerm, c.ExcessHeatFactor*c.LoadHeatShare*work
@@ -160,6 +168,12 @@ func (p *plant) setStage(s *Stage, ambient float64) {
 	}
 	p.blockShare = c.BlockHeatShare
 	p.load = min(1, work/(loadFull*c.IdleFuelPower))
+}
+
+// setLosses works out what joins the slow metal to the near metal, and what the
+// engine loses to the air beside the radiator.
+func (p *plant) setLosses() {
+	c := p.c
 	speedRatio := standingBlockUA
 	if p.running {
 		speedRatio = math.Pow(p.revs/c.IdleSpeed, blockFlowPower)
@@ -173,7 +187,12 @@ func (p *plant) setStage(s *Stage, ambient float64) {
 	if !p.running {
 		p.lossUA *= stoppedLoss
 	}
+}
 
+// setPump works out the pump's head, what is in the way of the flow, and the air
+// that the fan and the road move.
+func (p *plant) setPump() {
+	c := p.c
 	slip := min(1, max(0, c.BeltSlip+c.BeltSlipWithSpeed*p.revs/collapseSpeed))
 	pumpRevs := p.revs * (1 - slip)
 	p.pumpHead = 0
@@ -191,7 +210,8 @@ func (p *plant) setStage(s *Stage, ambient float64) {
 	p.fanAir = c.FanAir * c.FanWorks * c.ShroudShare * beltRevs
 }
 
-// setLevel prepares for the coolant and gas that are there.
+// setLevel prepares for the coolant and gas that are there; gas takes the pump's
+// head by equation (11) of docs/model.md.
 func (p *plant) setLevel(fill, combustionMol float64) {
 	p.lastFresh = false
 	c := p.c
@@ -208,7 +228,8 @@ func (p *plant) setLevel(fill, combustionMol float64) {
 }
 
 // setFan prepares the air side for a step of the fan. Air flows are signed:
-// pressures add, so that m|m| = ram^2 + fan^2 with the fan's sign.
+// pressures add, so that m|m| = ram^2 + fan^2 with the fan's sign:
+// equation (17) of docs/model.md.
 func (p *plant) setFan(step int) {
 	p.fanStep = step
 	if p.c.FanKind == FanViscous {
@@ -244,7 +265,7 @@ func (p *plant) setAir(fan float64) {
 }
 
 // coldFactor multiplies the idle fuel of an engine whose slow metal and oil
-// are at tC: most of it is friction.
+// are at tC: most of it is friction. Equation (8) of docs/model.md.
 func (p *plant) coldFactor(tC float64) float64 {
 	if tC >= fuelWarmC {
 		return 1

@@ -126,6 +126,7 @@ func (p *plant) moveFluids(s *State, h, boiled float64) {
 	if c.LeakArea > 0 && tc > c.LeakOpensC && s.fill > 0.05 {
 		gas := s.cushion * perMol
 		gauge := max(0, min(max(gas+vapour, p.vapourPa(tc)), limit)-p.airPa)
+		// Equation (19) of docs/model.md.
 		lost := dischargeFactor * c.LeakArea * math.Sqrt(2*(gauge+staticHeadPa)/p.density) * h
 		// A step must not empty more than halves the pressure; what drips by
 		// its own weight is always allowed.
@@ -150,7 +151,7 @@ func (p *plant) moveFluids(s *State, h, boiled float64) {
 }
 
 // warmHoses moves the hoses through a step of h seconds towards what its end
-// gives. Nothing else depends on them.
+// gives. Nothing else depends on them. The wall is equation (20) of docs/model.md.
 func (p *plant) warmHoses(s *State, h float64, t *terms) {
 	y := &s.y
 	bay := p.bayC(y[iCoolant], t)

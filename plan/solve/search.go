@@ -5,7 +5,6 @@ import (
 	"iter"
 	"math"
 	"runtime"
-	"slices"
 	"sort"
 	"sync"
 	"sync/atomic"
@@ -65,20 +64,6 @@ type Ranking struct {
 	// Seen counts the beliefs worked out so far, in all rounds.
 	Seen int
 }
-
-// Preference lets the obvious repair go first: one whose cause has at least the
-// probability Likely goes before ways that cost less by no more than the share
-// Within, for a sample of engines does not tell so little apart, and one more
-// look before the obvious repair would go on for ever.
-type Preference struct {
-	Likely, Within float64
-	// Inefficiency is how many bits of the most telling checks a bit really takes,
-	// for noisy checks overlap; 0 for plainInefficiency.
-	Inefficiency float64
-}
-
-// plainInefficiency is for problems of which nothing more is known; judgement.
-const plainInefficiency = 2.0
 
 // Search looks for the action with the least expected cost. It may be used by
 // one goroutine at a time.
@@ -318,78 +303,6 @@ func (s *Search) round(ctx context.Context, list []Action, state int, e effort) 
 		exact = exact && !c
 	}
 	return exact, int(beliefs.Load()), nil
-}
-
-// evenChance is how likely the obvious repair must be to take something away.
-const evenChance = 0.5
-
-// preferLikelyRepair puts a repair first that is likely enough and costs hardly
-// more than the cheapest way.
-func (s *Search) preferLikelyRepair(list []Action) {
-	if s.prefer.Likely == 0 || len(list) == 0 {
-		return
-	}
-	for i, a := range list {
-		if a.Expected > list[0].Expected*(1+s.prefer.Within) {
-			return
-		}
-		if a.Kind == DoRepair && a.present >= s.prefer.Likely && a.takes >= evenChance {
-			copy(list[1:i+1], list[:i])
-			list[0] = a
-			return
-		}
-	}
-}
-
-// proveFirst puts the check first that is to show the cause of a costly repair,
-// where that is all the repair waits for: its cause is likely enough, and only a
-// direct check may let it be done. Of several the cheapest way goes first, and those
-// for which the tools are at hand before the others.
-func (s *Search) proveFirst(list []Action) {
-	waits := make([]bool, len(s.p.Repairs))
-	for r := range waits {
-		waits[r] = s.p.Waits(r)
-	}
-	for _, far := range []bool{false, true} {
-		for i, a := range list {
-			if a.Kind == DoCheck && s.p.Checks[a.Index].Far == far && slices.ContainsFunc(s.p.ShownBy(a.Index), func(r int) bool { return waits[r] }) {
-				copy(list[1:i+1], list[:i])
-				list[0] = a
-				return
-			}
-		}
-	}
-}
-
-// Waits is true for a repair that is likely enough to be what is needed, and only
-// waits for a check that shows its cause directly.
-func (p *Problem) Waits(r int) bool {
-	rep := &p.Repairs[r]
-	if rep.Confirmed || len(rep.Unconfirmed) == 0 || rep.Done >= p.Tries {
-		return false
-	}
-	counts := rep.reasons()
-	mass, before, after := 0.0, 0.0, 0.0
-	for h, w := range p.Weight {
-		mass += w
-		if slices.ContainsFunc(p.Faults[h], func(k int) bool { return counts[0][k] }) {
-			before += w
-		}
-		if slices.ContainsFunc(p.Faults[h], func(k int) bool { return counts[1][k] }) {
-			after += w
-		}
-	}
-	return after >= rep.NeedOdds*mass && before < rep.NeedOdds*mass
-}
-
-// ShownBy lists the repairs whose cause a check may show directly.
-func (p *Problem) ShownBy(check int) (repairs []int) {
-	for r := range p.Repairs {
-		if slices.ContainsFunc(p.Repairs[r].Confirmations, func(pr Confirmation) bool { return pr.Check == check }) {
-			repairs = append(repairs, r)
-		}
-	}
-	return repairs
 }
 
 // PerfectInformation is the expected cost if the faults were known for nothing
