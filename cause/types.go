@@ -34,7 +34,7 @@ type Catalogue struct {
 type Cause struct {
 	At    sheet.At `sheet:",at"`
 	ID    string   `sheet:"id,required"`
-	Name  string   `sheet:"name,required"`  // fits in "187 of 200 have a ..."
+	Name  string   `sheet:"name,required"`  // fits in "93 % have a ..."
 	Tells string   `sheet:"tells,required"` // what it does and what gives it away
 	Place string   `sheet:"place,required"` // where on a drawing of the circuit; one of Places
 	// Weight is how common the cause is, in pseudo-cases out of the

@@ -12,7 +12,7 @@
 // # Model
 //
 // What a check shows comes from one of two places. Where the circuit's physics
-// foretells it (hose temperatures, pressure after a cold start), a reading or a
+// predicts it (hose temperatures, pressure after a cold start), a reading or a
 // word depends on an observable of the candidate's own simulated run: a reading
 // is normal around it, and a word becomes probable as the observable passes a
 // threshold, softly. Where physics cannot tell (a chemical test, the look of a

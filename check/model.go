@@ -192,7 +192,7 @@ func (r *tableRow) at(severity float64, p []float64) {
 	}
 }
 
-// predicted fills p with what the circuit's run foretells: the words are tried
+// predicted fills p with what the circuit's run predicts: the words are tried
 // in order, and the last takes what is left.
 func (c *Check) predicted(s *Subject, p []float64) {
 	left := 1.0
@@ -379,7 +379,7 @@ func (r *ReadingModel) LogBounded(s *Subject, value float64, bound Bound, about 
 		good, below = 1-good, 1-below
 	}
 	if unknown || mean != mean {
-		share = 1 // nothing is foretold
+		share = 1 // nothing is predicted
 	}
 	if share == 1 {
 		good = 0

@@ -222,7 +222,7 @@ type ReadingError struct {
 	Source   string  `sheet:"source,required"`
 }
 
-// ReadingRow is the mean of a reading that physics does not foretell.
+// ReadingRow is the mean of a reading that physics does not predict.
 type ReadingRow struct {
 	At     sheet.At      `sheet:",at"`
 	Cause  sheet.Words   `sheet:"cause"` // none: the healthy engine

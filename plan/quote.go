@@ -113,11 +113,11 @@ func (c *Car) afterQuote(s *solve.Search, r *cause.Repair, weight, cures []float
 		wrong = c.Settings.WrongBigRepair.Value
 	}
 	for h, kinds := range c.Problem.Faults {
-		vain := weight[h]
+		futile := weight[h]
 		for _, k := range kinds {
-			vain *= 1 - cures[k]
+			futile *= 1 - cures[k]
 		}
-		rest += wrong * vain
+		rest += wrong * futile
 	}
 	return rest
 }

@@ -6,7 +6,7 @@ import "math"
 // them: a hypothesis with two faults may be left with either one. An atom
 // shows in checks what its hypothesis shows. The first atoms are the hypotheses
 // themselves. Beside them stand the distinct fault sets, on which the base
-// policy is reckoned.
+// policy is worked out.
 type atoms struct {
 	p    *Problem
 	row  []int   // by atom: the hypothesis whose check outcomes it shows

@@ -14,8 +14,8 @@ type attempt struct {
 
 // attempts lists what may be done against one kind of fault when it is known, best
 // first: in order of probability over cost. Each repair counts as often as it
-// may be done, at its cost in the state of the engine that suits it best, with what a
-// vain one costs in trust.
+// may be done, at its cost in the state of the engine that suits it best, with what a repair
+// that changes nothing costs in trust.
 func (p *Problem) attempts(kind int) []attempt {
 	var list []attempt
 	for r := range p.Repairs {

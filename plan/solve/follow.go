@@ -81,7 +81,7 @@ func (s *Search) waiting() bool {
 }
 
 // Follow takes n engines of the sample, begins on each with the action first, and
-// follows the plan, made anew one check ahead after each result: a rollout. An engine
+// follows the plan, planned again one check ahead after each result: a rollout. An engine
 // answers the same check the same way whatever came before it, so two plans followed
 // with the same seed differ by what they do, not by luck.
 func (s *Search) Follow(ctx context.Context, first Action, state, n int, seed uint64) (Followed, error) {

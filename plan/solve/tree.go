@@ -20,8 +20,8 @@ type Branch struct {
 }
 
 // Tree follows the plan from a ranking's first action: depth actions deep, into
-// outcomes that befall at least the share least of the cars. At every branch the plan
-// is made anew from what is known there.
+// outcomes that at least the share least of the cars have. At every branch the plan
+// is made again from what is known there.
 func (s *Search) Tree(ctx context.Context, list []Action, state, depth int, least float64) (*Branch, error) {
 	if len(list) == 0 || depth <= 0 {
 		return nil, nil
