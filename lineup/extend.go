@@ -224,7 +224,7 @@ func (l *Lineup) Sample(ctx context.Context, n int) (*Sample, error) {
 	}
 	s := &Sample{Records: records, Faults: make([][]cause.Present, n), Other: l.other}
 	for i, from := range picks {
-		s.Records[i] = p.records[first[from]]
+		s.Records[i] = records[first[from]]
 		if s.Faults[i] = l.blamed(from, l.rng(streamSample, i, 1).Float64()); len(s.Faults[i]) == 0 {
 			s.Faults[i] = []cause.Present{noFault(l.model)}
 		}
