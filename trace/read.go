@@ -91,17 +91,8 @@ func read(ctx context.Context, r io.Reader, name string, o Options) (*Trace, err
 		g.row(sample[i], i+1, l.whole || i+1 < len(sample))
 	}
 	sample = nil
-	for {
-		line, err := l.next()
-		if err == io.EOF {
-			break
-		} else if err != nil {
-			return nil, err
-		}
-		if l.n&0xfff == 0 && ctx.Err() != nil {
-			return nil, ctx.Err()
-		}
-		g.row(line, l.n, l.whole)
+	if err := g.rest(ctx, l); err != nil {
+		return nil, err
 	}
 	if l.cut {
 		g.say(Assumption{What: "the file is read up to where it breaks off", Where: fmt.Sprintf("line %d", l.n), Why: "the compressed data end too early: the copy is cut off", Doubt: true})
@@ -118,6 +109,26 @@ func read(ctx context.Context, r io.Reader, name string, o Options) (*Trace, err
 	}
 	t.Began = g.timer.began(g.seq.base)
 	return t.keep(o.Drive)
+}
+
+// rest reads what follows the sample. Logs of one reading per row add columns
+// as they go and are read in order.
+func (g *gatherer) rest(ctx context.Context, l *lines) error {
+	if !g.lay.long && !g.lay.pairs {
+		return g.inBlocks(ctx, l)
+	}
+	for {
+		line, err := l.next()
+		if err == io.EOF {
+			return nil
+		} else if err != nil {
+			return err
+		}
+		if l.n&0xfff == 0 && ctx.Err() != nil {
+			return ctx.Err()
+		}
+		g.row(line, l.n, l.whole)
+	}
 }
 
 // gatherer puts rows into the table.
@@ -287,12 +298,14 @@ func (g *gatherer) reading(c [][]byte) {
 	}
 }
 
-func (c *tableColumn) unit(s string) {
+func (c *tableColumn) unit(s string) { c.countUnit(s, 1) }
+
+func (c *tableColumn) countUnit(s string, n int) {
 	if c.units == nil {
 		c.units = map[string]int{}
 	}
 	if len(c.units) < 8 || c.units[s] > 0 {
-		c.units[s]++
+		c.units[s] += n
 	}
 }
 

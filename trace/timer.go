@@ -23,8 +23,7 @@ func (r *timer) set(l *layout) { r.c, r.mark = l.clock, l.mark }
 // raw is the row's time in s, on whatever scale the log counts.
 func (r *timer) raw(cells [][]byte) (float64, bool) {
 	if r.c.rate > 0 {
-		r.n++
-		return (r.n - 1) / r.c.rate, true
+		return r.count(), true
 	}
 	if r.c.time < 0 || r.c.time >= len(cells) {
 		return 0, false
@@ -57,6 +56,12 @@ func (r *timer) raw(cells [][]byte) (float64, bool) {
 		s.day = r.dayOf(cells[r.c.date])
 	}
 	return float64(s.day)*86400 + s.second, true
+}
+
+// count is the time of the next row where only the rate is known.
+func (r *timer) count() float64 {
+	r.n++
+	return (r.n - 1) / r.c.rate
 }
 
 // rawParts puts hours, minutes and seconds of three columns together.
