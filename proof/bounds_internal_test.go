@@ -33,7 +33,7 @@ func TestTheFilterIsTheErrorModelOfTheLineup(t *testing.T) {
 	}
 }
 
-// The covariance is written out and inverted whole: what the yardstick does in
+// The covariance is written out and inverted whole: what the likelihood does in
 // a few directions and one pass must come to the same.
 func TestTheYardstickIsTheGaussianDensityWrittenOut(t *testing.T) {
 	const n, step = 40, 20.0
@@ -84,7 +84,7 @@ func TestTheYardstickIsTheGaussianDensityWrittenOut(t *testing.T) {
 		}
 	}
 	if got := z.at(0, &a); math.Abs(got-want) > 1e-7 {
-		t.Errorf("the yardstick gives %.9f, the whole density %.9f", got, want)
+		t.Errorf("the likelihood gives %.9f, the whole density %.9f", got, want)
 	}
 }
 

@@ -12,7 +12,7 @@ import (
 )
 
 // checks adds what the run leaves open: greedily the check that, showing what
-// it shows on a good car, leaves least to fear.
+// it shows on a good car, leaves least doubt.
 func (p *Proof) checks(ctx context.Context, out *Design, ll []float64, done map[string]bool) error {
 	can := slices.DeleteFunc(p.suitable(), func(c *check.Check) bool { return done[c.ID] })
 	var need circuit.Set
@@ -161,7 +161,7 @@ func (p *Proof) mostly(ll, factor []float64) string {
 	return best
 }
 
-// hidden lists what is still feared.
+// hidden lists what a sceptic may still doubt.
 func (p *Proof) hidden(ll []float64) []Undetected {
 	type key struct {
 		c    Class

@@ -74,7 +74,7 @@ type Undetected struct {
 	Class Class   `json:"class"`
 	Cause string  `json:"cause"`
 	Name  string  `json:"name"`
-	Share float64 `json:"share"` // of what a sceptic would still fear, 0..1
+	Share float64 `json:"share"` // of what a sceptic would still doubt, 0..1
 }
 
 // Cautions are the hazards of the run, to be read before it.
@@ -278,7 +278,7 @@ func (p *Proof) relative(ll []float64, skip int) []float64 {
 }
 
 // harder is the share of good repairs that the checks asked for are to satisfy:
-// the trial is taken that leaves more to fear than so many. Design choice. A
+// the trial is taken that leaves more doubt than so many. Design choice. A
 // middle taken hypothesis by hypothesis would promise too much, since in every
 // run some other fault happens to look much like what was seen.
 const harder = 0.75

@@ -151,7 +151,7 @@ func (p *Proof) marginals(ll []float64, skip int) (out [classes]float64) {
 }
 
 // bayes gives the two log likelihood ratios on which a verdict rests: of a good
-// repair against everything that a sceptic fears, and of the repaired cause gone
+// repair against everything that a sceptic holds possible, and of the repaired cause gone
 // against that cause still there.
 func (p *Proof) bayes(class [classes]float64) (whole, gone float64) {
 	whole = class[Good] - p.mix(class, Still, Left, Another, Unnamed)

@@ -65,7 +65,7 @@ func TestBotchedRepairsSeldomPassAndGoodOnesAreSeldomDenied(t *testing.T) {
 	for i := range *cars {
 		c := w.car(ctx, t, *only)
 		o := c.outcome
-		if o != isGood && !c.matters {
+		if o != isGood && !c.noticeable {
 			o += " (slight)" // counts as neither
 		}
 		run, tells, j, by, seen := w.prove(ctx, t, c)
@@ -84,7 +84,7 @@ func TestBotchedRepairsSeldomPassAndGoodOnesAreSeldomDenied(t *testing.T) {
 			if j.AsFarAsSeen() == proof.NotProven {
 				denied++
 			}
-		case o != isGood && c.matters:
+		case o != isGood && c.noticeable:
 			botched++
 			if j.Verdict == proof.Proven {
 				passed++

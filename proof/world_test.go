@@ -73,18 +73,18 @@ const (
 
 // car is a simulated car after its repair, with the proof prepared for it.
 type car struct {
-	circ    circuit.Circuit
-	record  circuit.Record // of the whole drill, once it was run
-	drilled bool
-	faults  []cause.Present
-	outcome outcome
-	matters bool // of a botched repair: that it makes a difference
-	cause   string
-	repair  string
-	today   circuit.Conditions
-	proof   *proof.Proof
-	signs   []check.Heard // complained of
-	odds    float64       // of the cause before the repair
+	circ       circuit.Circuit
+	record     circuit.Record // of the whole drill, once it was run
+	drilled    bool
+	faults     []cause.Present
+	outcome    outcome
+	noticeable bool // of a botched repair: that it makes a difference
+	cause      string
+	repair     string
+	today      circuit.Conditions
+	proof      *proof.Proof
+	signs      []check.Heard // complained of
+	odds       float64       // of the cause before the repair
 }
 
 // seen is what any mechanic sees of a car: its size, its fan and where the
@@ -276,7 +276,7 @@ func (w *world) repair(c *car, healthy circuit.Circuit, fault cause.Present, r *
 	drill := circuit.NewDrill(circuit.Coarse)
 	drill.Run(&c.circ, c.today, circuit.AllSituations(), &is)
 	drill.Run(&healthy, c.today, circuit.AllSituations(), &should)
-	c.matters = proof.Noticeable(w.st, &c.circ, &is, &should)
+	c.noticeable = proof.Noticeable(w.st, &c.circ, &is, &should)
 }
 
 func (w *world) apply(circ circuit.Circuit, faults ...cause.Present) circuit.Circuit {
