@@ -29,6 +29,9 @@ type layout struct {
 	Careless   sheet.Sourced `sheet:"careless"`
 	Quote      sheet.Sourced `sheet:"quote"`
 	About      sheet.Sourced `sheet:"about"`
+	Pending    sheet.Sourced `sheet:"pending"`
+	RoadSpeed  sheet.Sourced `sheet:"road-speed"`
+	Works      []Same        `sheet:"works"`
 	Whose      []Whose       `sheet:"whose"`
 	Scales     []Scale       `sheet:"scales"`
 	Weather    []Weather     `sheet:"weather"`
@@ -251,6 +254,7 @@ func load(causes *cause.Catalogue, sheets []sheet.Source) (*Catalogue, error) {
 	c := &Catalogue{
 		Checks: l.Checks, Signs: l.Signs, Conditions: l.Conditions,
 		LowCoolant: l.LowCoolant, Careless: l.Careless, Quote: l.Quote, About: l.About,
+		Pending: l.Pending, RoadSpeed: l.RoadSpeed, Works: l.Works,
 		Whose: l.Whose, Scales: l.Scales, Weather: l.Weather, Told: l.Told, Cars: l.Cars,
 		Tools: causes.Tools, Hazards: causes.Hazards,
 		causes: causes, sheets: sheets,

@@ -1,6 +1,9 @@
 package check
 
-import "weephole/sheet"
+import (
+	"weephole/cause"
+	"weephole/sheet"
+)
 
 // Whose is a kind of person whose word a job file gives.
 type Whose struct {
@@ -44,6 +47,23 @@ type Told struct {
 	At   sheet.At `sheet:",at"`
 	ID   string   `sheet:"id,required"` // key and word: "since.weeks"
 	Sign string   `sheet:"sign,required"`
+}
+
+// Same says which kind of recent work a repair is.
+type Same struct {
+	At   sheet.At `sheet:",at"`
+	ID   string   `sheet:"id,required"` // of the repair
+	Work string   `sheet:"work,required"`
+}
+
+// WorkOf is the kind of recent work that a repair is, "" when there is none.
+func (c *Catalogue) WorkOf(repair string) string {
+	for i := range c.Works {
+		if c.Works[i].ID == repair {
+			return c.Works[i].Work
+		}
+	}
+	return ""
 }
 
 // Car says how what the car is changes the odds of a cause.
@@ -189,6 +209,14 @@ func (r *resolver) told() {
 	}
 	for i := range r.c.Told {
 		r.word(r.c.Told[i].At, "sign", r.c.Told[i].Sign, signs)
+	}
+	var repairs []string
+	for i := range r.causes.Repairs {
+		repairs = append(repairs, r.causes.Repairs[i].ID)
+	}
+	for i := range r.c.Works {
+		r.word(r.c.Works[i].At, "id", r.c.Works[i].ID, repairs)
+		r.word(r.c.Works[i].At, "work", r.c.Works[i].Work, cause.WorkWords())
 	}
 	for i := range r.c.Cars {
 		k := &r.c.Cars[i]

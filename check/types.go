@@ -26,6 +26,13 @@ type Catalogue struct {
 	Quote sheet.Sourced
 	// About widens the spread of a reading that was given as "about" a number.
 	About sheet.Sourced
+	// Pending is how much of a trouble code's weight of evidence counts while it
+	// is only pending.
+	Pending sheet.Sourced
+	// RoadSpeed (km/h) makes minutes of the miles that a car ran until it showed.
+	RoadSpeed sheet.Sourced
+	// Works says which kind of recent work each repair is.
+	Works []Same
 	// Whose says how far the word of each kind of person is trusted.
 	Whose []Whose
 	// Scales say what a number told by an owner stands for: the needle's degrees,

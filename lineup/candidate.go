@@ -83,6 +83,7 @@ type tried struct {
 	repair  *cause.Repair
 	changed cause.Change
 	known   bool // the outcome was said
+	joint   bool // in one visit with the repair before it, which has the same outcome
 }
 
 func newDrawer(m *Model, v circuit.Vehicle, list []stratum) *drawer {

@@ -95,6 +95,7 @@ type Event struct {
 	Repair  string       // id of a repair that was tried
 	Changed cause.Change // what it changed
 	Unknown bool         // what it changed is not known
+	Joint   bool         // done in one visit with the repair before it, with one outcome for both
 }
 
 // Reading is one number that a check gave, in SI (temperatures in degC).

@@ -84,7 +84,7 @@ func prepare(m *Model, cs *Case) (list []evidence, conditions []circuit.Conditio
 			if r == nil {
 				return nil, nil, nil, fmt.Errorf("event %d: no repair %q in the catalogue", i+1, ev.Repair)
 			}
-			repairs = append(repairs, tried{repair: r, changed: ev.Changed, known: !ev.Unknown})
+			repairs = append(repairs, tried{repair: r, changed: ev.Changed, known: !ev.Unknown, joint: ev.Joint})
 			if !ev.Unknown {
 				list = append(list, evidence{
 					label: label(ev, r.Name), event: i, epoch: len(repairs), word: -1, presumes: -1,

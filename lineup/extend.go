@@ -14,7 +14,8 @@ import (
 // as it was. The candidates and what they have been run through are kept: a
 // finding runs only what it needs and was not run before, a repair only the
 // candidates that it changed, a log every candidate along itself. A finding
-// made in conditions of its own starts afresh from the same seed.
+// made in conditions of its own, or a repair of the last one's visit, starts afresh
+// from the same seed.
 func (l *Lineup) Extend(ctx context.Context, ev Event) (*Lineup, error) {
 	cs := l.cs
 	cs.Events = append(append([]Event(nil), cs.Events...), ev)
@@ -22,7 +23,7 @@ func (l *Lineup) Extend(ctx context.Context, ev Event) (*Lineup, error) {
 	if err != nil {
 		return nil, fmt.Errorf("lineup: %w", err)
 	}
-	if len(conditions) != len(l.conditions) || list[len(list)-1].cond != 0 {
+	if ev.Joint || len(conditions) != len(l.conditions) || list[len(list)-1].cond != 0 {
 		return New(ctx, l.model, cs, l.opts)
 	}
 	n := l.copied(cs, list, conditions)

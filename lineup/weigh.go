@@ -74,14 +74,18 @@ func (l *Lineup) weighOne(k *kit, c *candidate) weighed {
 	circ := l.draw.circuit(c, &f)
 	clear(k.have)
 	epochs := len(l.draw.repairs)
+	was, gone := f, 0 // before the visit, and in its course
 	for epoch := 0; epoch <= epochs; epoch++ {
 		says := 1.0
 		if epoch > 0 {
 			r := epoch - 1
-			was := f
-			gone := l.draw.after(c, r, &f)
+			before := f
+			if !l.draw.repairs[r].joint {
+				was, gone = f, 0
+			}
+			gone += l.draw.after(c, r, &f)
 			says = l.says(r, &was, &f, gone)
-			if f != was {
+			if f != before {
 				circ = l.draw.circuit(c, &f)
 				clear(k.have)
 			}

@@ -3,7 +3,9 @@ package job
 import (
 	"errors"
 	"fmt"
+	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"weephole/quantity"
@@ -192,9 +194,24 @@ func ParseMass(text string) (Mass, error) {
 
 // ParseDistance reads a way driven: "164,000 km", "102,000 miles".
 func ParseDistance(text string) (Distance, error) {
-	v, err := parseFactors("distance", text, distanceUnits)
-	return Distance(v), err
+	number, unit := splitUnit(text)
+	if grouped.MatchString(number) {
+		number = strings.NewReplacer(",", "", ".", "", "'", "").Replace(number)
+	}
+	if rest, ok := strings.CutPrefix(unit, "k "); ok { // 102k miles
+		number, unit = number+"000", rest
+	}
+	v, err := strconv.ParseFloat(strings.Replace(number, ",", ".", 1), 64)
+	for _, u := range distanceUnits {
+		if err == nil && v >= 0 && (strings.EqualFold(u.unit, unit) || strings.EqualFold(u.unit+"s", unit)) {
+			return Distance(v * u.si), nil
+		}
+	}
+	return 0, fmt.Errorf("distance %q is not a number with km or miles; write it as in %q", shorten(text), "102,000 miles")
 }
+
+// grouped is a number in groups of three.
+var grouped = regexp.MustCompile(`^[0-9]{1,3}([,.'][0-9]{3})+$`)
 
 func parseFactors(what, text string, units []factor) (float64, error) {
 	number, word := splitUnit(text)

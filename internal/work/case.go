@@ -7,7 +7,6 @@ import (
 	"slices"
 	"strings"
 
-	"weephole/cause"
 	"weephole/check"
 	"weephole/circuit"
 	"weephole/internal/job"
@@ -33,8 +32,10 @@ const hotSoak = 0.85
 func (w *Work) prepare(ctx context.Context) error {
 	p := &preparer{m: w.Model, j: w.Job, open: w.options.Open, out: w}
 	p.vehicle()
+	p.car()
 	p.conditions()
 	p.complaint()
+	p.work()
 	if err := p.events(ctx); err != nil {
 		return err
 	}
@@ -82,6 +83,7 @@ func (p *preparer) vehicle() {
 	}
 	if kind, ok := map[string]circuit.FanKind{
 		"electric": circuit.FanElectric, "two-speed": circuit.FanTwoSpeed, "viscous": circuit.FanViscous,
+		"electric-clutch": circuit.FanViscous, "hydraulic": circuit.FanViscous, "belt": circuit.FanViscous,
 	}[v.Fan.Kind]; ok {
 		out.FanKind = &kind
 	}
@@ -102,12 +104,16 @@ func (p *preparer) conditions() {
 	j, cs := p.j, &p.out.Case
 	shop := float64(j.Shop.Ambient.Or(0))
 	road := float64(j.Complaint.Ambient.Or(0))
+	told := j.Complaint.Ambient.Known()
+	if !told {
+		road, told = p.weather()
+	}
 	switch {
-	case !j.Shop.Ambient.Known() && !j.Complaint.Ambient.Known():
+	case !j.Shop.Ambient.Known() && !told:
 		shop, road = DefaultAmbientC, DefaultAmbientC
 	case !j.Shop.Ambient.Known():
 		shop = road
-	case !j.Complaint.Ambient.Known():
+	case !told:
 		road = shop
 	}
 	altitude := float64(j.Shop.Altitude.Or(0))
@@ -142,14 +148,14 @@ func (p *preparer) complaint() {
 	}
 	mark(c.When, check.Said)
 	mark(c.Fine, check.Denied)
+	p.details(&said)
 	said.Trouble = m.Checks.Trouble(said.Signs)
 	cs.Complaint = said
 	cs.Brought = strings.TrimSpace(c.Words) != "" || p.j.Quote != nil || tellsCode(p.j)
 	cs.RanHot = c.Overheated.Badly == "yes" || c.Overheated.Times.Or(0) > 2
-	cs.LostCoolant = slices.Contains(c.Signs, "loses-coolant")
-	for _, w := range p.j.Recent {
-		if w.What != "none" && w.What != job.Unknown {
-			cs.Work = append(cs.Work, w.What)
+	for _, id := range lostCoolant {
+		if i := m.Checks.SignIndex(id); i >= 0 && said.Signs[i] == check.Said {
+			cs.LostCoolant = true
 		}
 	}
 	if q := p.j.Quote; q != nil && q.Presumes != job.Unknown {
@@ -161,22 +167,43 @@ func (p *preparer) events(ctx context.Context) error {
 	for i := range p.j.Findings {
 		f := &p.j.Findings[i]
 		path := fmt.Sprintf("findings[%d]", i)
-		ev := lineup.Event{Check: f.Check, Repair: f.Repair}
+		ev := lineup.Event{Check: f.Check}
 		switch {
-		case f.Repair == job.Unknown || f.Check == job.Unknown:
-			continue // nobody knows which it was: nothing is learnt
-		case f.Repair != "":
-			ev.Changed, ev.Unknown = cause.Nothing, true
-			if k := slices.Index(cause.ChangeWords(), f.Changed); k >= 0 {
-				ev.Changed, ev.Unknown = cause.Change(k), false
+		case f.Remark():
+			p.unweighed(i, "a remark")
+			continue
+		case f.Sign != "" || f.Denied != "":
+			ev.Sign, ev.Denied, ev.Slip = f.Sign+f.Denied, f.Denied != "", p.whose(f).Slip.Value
+			if ev.Sign == job.Unknown {
+				p.unweighed(i, "it is not said which sign")
+				continue
 			}
+		case f.Repair != "":
+			all := p.repairs(f)
+			if len(all) == 0 {
+				p.unweighed(i, "it is not said which repair")
+			}
+			for _, ev := range all {
+				p.out.Case.Events = append(p.out.Case.Events, ev)
+				p.out.FindingOf = append(p.out.FindingOf, i)
+			}
+			continue
+		case f.Check == job.Unknown:
+			p.unweighed(i, "it is not said which check")
+			continue
+		case !p.stated(i, f):
+			continue
 		default:
+			ev.State, ev.AirCon, ev.Weight = f.Engine, f.AirCon == "yes", p.codeWeight(f, f.Found)
+			if f.Trace != "" {
+				ev.State, ev.AirCon = "", false
+			}
 			if f.Found != job.Unknown {
 				ev.Word = f.Found
 			}
 			for _, r := range f.Read {
 				if r.Known() {
-					ev.Readings = append(ev.Readings, lineup.Reading{ID: r.ID, Value: r.Value})
+					ev.Readings = append(ev.Readings, lineup.Reading{ID: r.ID, Value: r.Value, Bound: bounds[r.Bound]})
 				}
 			}
 			if f.Ambient.Known() {
@@ -194,8 +221,16 @@ func (p *preparer) events(ctx context.Context) error {
 					p.out.Traces[len(p.out.Case.Events)] = tr
 				}
 			}
+			further := p.codeEvents(i, f, ev)
 			if ev.Word == "" && len(ev.Readings) == 0 && ev.Log == nil {
-				continue // looked at, and nothing learnt
+				if len(further) == 0 {
+					continue // looked at, and nothing learnt
+				}
+				ev, further = further[0], further[1:]
+			}
+			for _, e := range further {
+				p.out.Case.Events = append(p.out.Case.Events, e)
+				p.out.FindingOf = append(p.out.FindingOf, i)
 			}
 		}
 		p.out.Case.Events = append(p.out.Case.Events, ev)

@@ -24,6 +24,8 @@ type Work struct {
 	Traces   map[int]*trace.Trace // logs, by index in Case.Events
 	// FindingOf tells which finding of the job each event of the case is.
 	FindingOf []int
+	// Unweighed are findings that are kept and do not count.
+	Unweighed []Unweighed
 	History
 
 	options Options

@@ -1,0 +1,127 @@
+package work_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"weephole/check"
+	"weephole/internal/work"
+	"weephole/lineup"
+)
+
+// prepared is what a job, written as a text, asks the lineup.
+func prepared(t *testing.T, m *lineup.Model, text string) *work.Work {
+	t.Helper()
+	w, err := work.Open(t.Context(), m, strings.NewReader("weephole: 1\n"+text), "told.yaml", work.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return w
+}
+
+// TestWhatIsToldReachesTheLineup: every way of telling a thing ends as a sign, a
+// condition, a factor or an event.
+func TestWhatIsToldReachesTheLineup(t *testing.T) {
+	m := model(t)
+	w := prepared(t, m, `
+vehicle: {fan: {kind: belt}}
+complaint: {signs: [overheats], denied: [white-smoke], when: [frost], fine: [hot-weather], needle: 260 °F, after: 40 miles,
+  since: last-work, topped-up: {every: weekly, with: water, changed: cured}}
+recent-work: [{what: [engine, coolant]}]
+`)
+	for id, want := range map[string]check.Heard{
+		"overheats": check.Said, "white-smoke": check.Denied, "steam": check.Silent, "needle-red": check.Said,
+		"since-work": check.Said, "tops-up-often": check.Said, "plain-water": check.Said, "topping-up-helps": check.Said,
+	} {
+		if got := w.Case.Complaint.Signs[m.Checks.SignIndex(id)]; got != want {
+			t.Errorf("sign %s: heard %d, want %d", id, got, want)
+		}
+	}
+	for id, want := range map[string]check.Heard{"frost": check.Said, "hot-weather": check.Denied, "long-drive": check.Said, "first-miles": check.Silent} {
+		if got := w.Case.Complaint.Conditions[m.Checks.ConditionIndex(id)]; got != want {
+			t.Errorf("condition %s: heard %d, want %d", id, got, want)
+		}
+	}
+	if frost, _ := m.Checks.WeatherC("frost"); w.Case.OnTheRoad.AmbientC != frost {
+		t.Errorf("the road is at %g °C, frost is %g", w.Case.OnTheRoad.AmbientC, frost)
+	}
+	if odds, ok := w.Case.Odds["fan-clutch-slipping"]; !ok || odds != 0 {
+		t.Errorf("a fan without a clutch has one that slips, odds %g", odds)
+	}
+	if !slices.Equal(w.Case.Work, []string{"engine", "coolant"}) || !w.Case.LostCoolant {
+		t.Errorf("work %q, lost coolant %v", w.Case.Work, w.Case.LostCoolant)
+	}
+}
+
+// TestOneJobInBothListsCountsOnce: recent work that stands among the repairs
+// tried is the same job, unless it is said that it was done twice.
+func TestOneJobInBothListsCountsOnce(t *testing.T) {
+	m := model(t)
+	const once = "recent-work: [{what: [thermostat, hose]}]\nfindings: [{repair: replace-thermostat, changed: nothing}]\n"
+	if w := prepared(t, m, once); !slices.Equal(w.Case.Work, []string{"hose"}) {
+		t.Errorf("work %q, want the hose alone", w.Case.Work)
+	}
+	if w := prepared(t, m, strings.Replace(once, "changed:", "again: yes, changed:", 1)); !slices.Equal(w.Case.Work, []string{"thermostat", "hose"}) {
+		t.Errorf("work %q, want both: the thermostat was done twice", w.Case.Work)
+	}
+}
+
+// TestFindingsThatSayNothingAreKeptAndNamed: nothing is weighed that the
+// catalogue knows nothing of, and the reader is told.
+func TestFindingsThatSayNothingAreKeptAndNamed(t *testing.T) {
+	m := model(t)
+	w := prepared(t, m, `
+findings:
+  - {note: "a remark, kept"}
+  - {check: clutch-spin, engine: cold, found: spins}
+  - {check: fan-run, air-con: no, found: still}
+  - {check: unknown, found: low}
+  - {repair: unknown, changed: nothing}
+  - {check: trouble-codes, found: [P1299]}
+  - {check: clutch-spin, engine: hot-off, found: spins}
+  - {sign: puddle, by: seller}
+  - {denied: wet-in-cabin}
+  - {check: trouble-codes, found: [P0128 pending, P0480]}
+  - {check: hose-temps, engine: hot-off, read: {upper-hose: less than 60 °C}}
+  - {repair: [replace-thermostat, replace-radiator], changed: nothing}
+  - {repair: replace-pump, changed: cured, back-after: two weeks}
+`)
+	var unweighed []int
+	for _, u := range w.Unweighed {
+		unweighed = append(unweighed, u.Finding)
+	}
+	if want := []int{0, 1, 2, 3, 4, 5}; !slices.Equal(unweighed, want) {
+		t.Errorf("unweighed %v, want %v: %v", unweighed, want, w.Unweighed)
+	}
+	var got []string
+	for i, ev := range w.Case.Events {
+		got = append(got, ev.Check+ev.Repair+ev.Sign+" "+ev.Word)
+		if w.FindingOf[i] < 6 {
+			t.Errorf("event %d is of finding %d", i, w.FindingOf[i])
+		}
+	}
+	want := []string{"clutch-spin spins", "puddle ", "wet-in-cabin ", "trouble-codes fan", "trouble-codes thermostat", "hose-temps ",
+		"replace-thermostat ", "replace-radiator ", "replace-pump "}
+	slices.Sort(got)
+	slices.Sort(want)
+	if !slices.Equal(got, want) {
+		t.Errorf("events %q, want %q", got, want)
+	}
+	for _, ev := range w.Case.Events {
+		switch {
+		case ev.Sign == "puddle" && ev.Slip != m.Checks.WhoseWord("seller").Slip.Value:
+			t.Errorf("the seller errs with probability %g", ev.Slip)
+		case ev.Sign == "wet-in-cabin" && !ev.Denied:
+			t.Error("a denied sign is said")
+		case ev.Word == "thermostat" && ev.Weight != m.Checks.Pending.Value:
+			t.Errorf("a pending code weighs %g", ev.Weight)
+		case ev.Check == "hose-temps" && (ev.State != "hot-off" || ev.Readings[0].Bound != check.Below):
+			t.Errorf("a hose after switching off: %+v", ev)
+		case ev.Repair == "replace-thermostat" && !ev.Unknown, ev.Repair == "replace-radiator" && (ev.Unknown || !ev.Joint):
+			t.Errorf("a visit is judged when all of it is done: %+v", ev)
+		case ev.Repair == "replace-pump" && ev.Changed.String() != "nothing":
+			t.Errorf("a pump that helped for two weeks: %s", ev.Changed)
+		}
+	}
+}
