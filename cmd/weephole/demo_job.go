@@ -27,6 +27,7 @@ type demoJob struct {
 	open   int
 	lineup *lineup.Lineup // as it stood before the repair
 	proof  *work.Proof
+	led    int // index of the cause that led when it was last said
 }
 
 func (x *demoJob) opened() (int, error) {
@@ -61,6 +62,7 @@ func (x *demoJob) diagnose(ctx context.Context) error {
 		return err
 	}
 	p.Line("")
+	x.led = -1
 	p.Item("-", "the complaint alone: "+x.leading(l))
 	for i := range x.Before.Events[:x.open] {
 		if l, err = x.extend(ctx, l, &x.Before.Events[i]); err != nil {
@@ -84,7 +86,7 @@ func (x *demoJob) diagnose(ctx context.Context) error {
 		p.Next(next)
 		return p.Err()
 	}
-	said := append(answer.Only(odds.Lines, answer.Engines, answer.Leading), answer.Only(next.Lines, answer.Doing, answer.Reasoning, answer.Cost)...)
+	said := append(answer.Only(odds.Lines, answer.Engines, answer.Leading), answer.Only(next.Lines, answer.Doing, answer.Cost)...)
 	if next.Quote != nil {
 		said = append(said, answer.Only(next.Quote.Lines, answer.Verdict)...)
 	}
@@ -104,7 +106,8 @@ func (x *demoJob) extend(ctx context.Context, l *lineup.Lineup, ev *lineup.Event
 	return l, nil
 }
 
-// leading names the likeliest cause.
+// leading says how probable the likeliest cause is, with its name where another one
+// led before.
 func (x *demoJob) leading(l *lineup.Lineup) string {
 	p := l.Probabilities()
 	first := 0
@@ -113,7 +116,11 @@ func (x *demoJob) leading(l *lineup.Lineup) string {
 			first = i
 		}
 	}
-	return x.Model.Causes.Causes[first].Name + " " + answer.Percent(p[first])
+	says := answer.Percent(p[first])
+	if first != x.led {
+		x.led, says = first, x.Model.Causes.Causes[first].Name+" "+says
+	}
+	return says
 }
 
 // repair tells the repair, which run can prove it, and what was seen after it.
@@ -241,23 +248,22 @@ func (x *demoJob) close(ctx context.Context) error {
 		}
 		paths = append(paths, path)
 	}
-	p.Head("The owner's letter")
-	p.Para("", "As a text message: "+l.Short)
+	p.Head("The owner's letter, as a text message")
+	p.Para("", l.Short)
 	if x.full {
 		p.Line("")
 		for _, path := range paths {
 			p.Line("%s", path)
 		}
 	}
-	p.Head("Closing")
-	c := &x.Job.Closing
-	p.Para("", fmt.Sprintf("Closed on %s: %s. When it was open: %s.", c.When, x.Model.Causes.Cause(c.Cause).Name, c.Showed))
 	says, err := x.count(ctx)
-	if err == nil {
-		p.Para("", says)
-		p.Line("")
+	if err != nil {
+		return err
 	}
-	return err
+	c := &x.Job.Closing
+	p.Line("")
+	p.Para("", fmt.Sprintf("Closed on %s. When it was open: %s. %s", c.When, c.Showed, says))
+	return nil
 }
 
 // count adds the closed job to the tally, and says what came of it.
@@ -274,7 +280,7 @@ func (x *demoJob) count(ctx context.Context) (string, error) {
 	if e, err = t.Add(e); err != nil {
 		return "The tally has it already: " + err.Error() + ".", nil
 	}
-	return fmt.Sprintf("Its cause is proven gone, so it counts in the tally: %s, with %d findings.", e.Causes[0], len(e.Findings)), appendTally(x.tally(), e)
+	return fmt.Sprintf("Its repair is proven, so it counts in the tally: %s, with %d findings.", e.Causes[0], len(e.Findings)), appendTally(x.tally(), e)
 }
 
 // jobFiles writes the job and its logs, so that the other commands can be tried

@@ -147,17 +147,35 @@ func TestTheTallyCountsAProvenJobOnceAndCanUndoIt(t *testing.T) {
 	tallied(2, "add", "../../internal/demo/jobs/1-hill.yaml")
 }
 
+// mostDemoLines is what fits on one or two screens.
+const mostDemoLines = 60
+
+func TestTheDemonstrationTellsOneJobAndNamesTheOthers(t *testing.T) {
+	status, out, errs := call(t, "demo", "--candidates", "1500", "--out", t.TempDir())
+	if status != 0 {
+		t.Fatal(errs)
+	}
+	if n := strings.Count(out, "\n"); n > mostDemoLines {
+		t.Errorf("%d lines, want %d at most:\n%s", n, mostDemoLines, out)
+	}
+	for _, want := range []string{"Next: ", "The quote", "The probability that the fault is gone", "To pay:", "The other jobs", "gasket", "weephole serve"} {
+		if !strings.Contains(out, want) {
+			t.Errorf("the demonstration lacks %q:\n%s", want, out)
+		}
+	}
+}
+
 // One job of the demonstration goes from complaint to closing, and then the
 // commands are tried on what it wrote: they have to agree.
 func TestADemoJobGoesFromComplaintToTally(t *testing.T) {
 	dir := t.TempDir()
-	status, out, errs := call(t, "demo", "--only", "gasket", "--candidates", "1500", "--out", dir)
+	status, out, errs := call(t, "demo", "--all", "--only", "gasket", "--candidates", "1500", "--out", dir)
 	if status != 0 {
 		t.Fatal(errs)
 	}
 	last := 0
-	for _, want := range []string{"After the complaint:", "What now?", "The quote", "Cautions, before anything is opened", "From the maker's data",
-		"Which run can prove it?", "Done, and seen after it", "The probability that the fault is gone", "The owner's letter", "As a text message:", "it counts in the tally: combustion-leak"} {
+	for _, want := range []string{"the complaint alone:", "What now?", "The quote", "Cautions: read before you open anything", "From the maker's data",
+		"Which run can prove it?", "Seen after the repair", "The probability that the fault is gone", "The owner's letter", "counts in the tally: combustion-leak"} {
 		i := strings.Index(out[last:], want)
 		if i < 0 {
 			t.Fatalf("%q does not follow:\n%s", want, out[last:])

@@ -40,6 +40,7 @@ const (
 	Figures Kind = "figures"
 	Open    Kind = "open" // what may still be wrong
 	Run     Kind = "run"
+	Power   Kind = "power" // how often a run tells right
 	Checks  Kind = "check"
 	Offer   Kind = "offer"   // what a quote asks
 	Bills   Kind = "bills"   // what it would come to

@@ -116,12 +116,12 @@ func (a *Proof) run(r *proof.RunPower, u quantity.Units) {
 	switch {
 	case r.Tells:
 		a.say(Run, "A run that can tell: %s, %.0f minutes in all. Half of the good repairs are proven after %.0f minutes. %s", r.Name, r.Minutes, math.Ceil(r.Enough), r.How)
-		a.say(Figures, "In %d simulated runs of each kind it confirmed %s of the good repairs and found %s of the failed ones. At %.0f minutes the two are typically %s apart.",
+		a.say(Power, "In %d simulated runs of each kind it confirmed %s of the good repairs and found %s of the failed ones. At %.0f minutes the two are typically %s apart.",
 			r.Trials, passes, finds, r.ApartAt, apart)
 	case r.FindsOut:
 		a.say(Run, "A run that would show a failed repair: %s, %.0f minutes in all. Half of the failed repairs show after %.0f minutes. %s", r.Name, r.Minutes, math.Ceil(r.Enough), r.How)
-		a.say(Figures, "In %d simulated runs of each kind it found %s of the failed repairs. At %.0f minutes they are typically %s from the good ones.", r.Trials, finds, r.ApartAt, apart)
-		a.say(Figures, "Alone it confirmed only %s of the good ones, because a small remainder of the fault could stay hidden. Make the checks below as well.", passes)
+		a.say(Power, "In %d simulated runs of each kind it found %s of the failed repairs. At %.0f minutes they are typically %s from the good ones.", r.Trials, finds, r.ApartAt, apart)
+		a.say(Power, "Alone it confirmed %s of the good ones, because a small remainder of the fault could stay hidden. Make the checks below as well.", passes)
 	default:
 		a.say(Run, "No logged run can settle it in today's air. The checks below have to.")
 	}

@@ -106,6 +106,8 @@ func (n *Next) why() string {
 		return fmt.Sprintf("Checking first (“%s”) would save about %s, less than the estimate's error. Do the repair.", r.Name, n.money(-more))
 	case more < -evenMargin*s.ExpectedCost:
 		return fmt.Sprintf("“%s” first would save about %s, less than the estimate's error.", r.Name, n.money(-more))
+	case more < evenMargin*s.ExpectedCost && s.Kind == "repair" && r.Kind == "check":
+		return fmt.Sprintf("Checking first (“%s”) would not make it cheaper. Do the repair.", r.Name)
 	case more < evenMargin*s.ExpectedCost:
 		return fmt.Sprintf("“%s” is just as good. Take whichever is easier.", r.Name)
 	default:
