@@ -11,7 +11,11 @@ LDFLAGS := -s -w -X main.version=$(VERSION) -X main.commit=$(COMMIT)
 
 export CGO_ENABLED = 0
 
+<<<<<<< HEAD
 .PHONY: help demo test lint race bench fuzz cover calibration build install clean
+=======
+.PHONY: help demo test lint bench torture fuzz cover calibration build clean
+>>>>>>> e4c1f2e (store/sqlite: kill at random moments of six kinds of work; simulate power cuts)
 
 help: ## list these commands
 	@awk -F ':.*## ' '/^[a-z]+:.*## /{printf "  make %-11s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -35,6 +39,9 @@ lint: ## formatting, vet, staticcheck (pinned in tools.mod; the first run builds
 
 bench: ## benchmarks of the packages
 	$(GO) test -run '^$$' -bench . -benchmem ./...
+
+torture: ## 1,000 kills and 1,000 power cuts of the store (some minutes)
+	WEEPHOLE_KILLS=1000 WEEPHOLE_CUTS=1000 $(GO) test -count 1 -timeout 2h -v -run 'Killed|PowerCut' ./internal/store/sqlite
 
 fuzz: ## each fuzz test for FUZZTIME (20s)
 	.ci/fuzz $(FUZZTIME)
