@@ -39,7 +39,7 @@ func (m *memoryLedger) Append(e tally.Entry) error {
 }
 
 // stuckJob is a job from complaint to closing with two logs, of an invented car
-// (internal/letter/testdata), cut into its head and its findings.
+// (internal/paper/testdata), cut into its head and its findings.
 func stuckJob(t *testing.T) (head string, findings []string, closing json.RawMessage) {
 	t.Helper()
 	data, err := os.ReadFile("../letter/testdata/stuck.yaml")
