@@ -41,8 +41,8 @@ type Cause struct {
 	// catalogue's total, among cars that come in with any cooling complaint.
 	Weight sheet.Sourced `sheet:"weight,required"`
 	// Beside is the share of cars that have it without its being what they come
-	// for: worn parts that explain nothing of the complaint. 0 if left out.
-	Beside sheet.Sourced `sheet:"beside"`
+	// for: worn parts that explain nothing of the complaint; nil for none.
+	Beside *sheet.Sourced `sheet:"beside"`
 	// Severity is the Beta distribution of the severity s.
 	Severity Severity `sheet:"severity,required"`
 	Acts     []Act    `sheet:"acts"`
@@ -126,6 +126,9 @@ type HiddenState struct {
 	Repair string `sheet:"repair"`
 
 	repair int
+	// Jumps is the probability that a logged run shows jumps of the sensor's
+	// reading because of it; nil for never.
+	Jumps *sheet.Sourced `sheet:"jumps"`
 }
 
 // Site is where a leak is.

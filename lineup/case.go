@@ -110,6 +110,7 @@ type Reading struct {
 type Log struct {
 	Segments []trace.Segment
 	StartC   float64 // coolant at the first row
+	Jumps    int     // from row to row that no coolant makes (package trace/events): a loose contact
 	// Soaked is 1 for a start with all the engine at StartC, 0 when only the
 	// coolant is known to be (a hot restart).
 	Soaked float64

@@ -22,6 +22,7 @@ type replay struct {
 	startC   float64
 	soaked   float64
 	step     float64
+	jumps    int
 	model    ErrorModel // of a middling fit
 	grades   []grade    // how well a model fits a real car differs from run to run
 	flat     ErrorModel
@@ -37,7 +38,7 @@ type grade struct {
 }
 
 func newReplay(s *Settings, log *Log) *replay {
-	r := &replay{segments: log.Segments, startC: log.StartC, soaked: log.Soaked, blunder: s.TraceBlunder.Value, power: s.TracePower.Value}
+	r := &replay{segments: log.Segments, startC: log.StartC, jumps: log.Jumps, soaked: log.Soaked, blunder: s.TraceBlunder.Value, power: s.TracePower.Value}
 	total := 0.0
 	blindSpeed, blindRoad, blindAir := true, true, true
 	for i := range r.segments {
@@ -168,9 +169,10 @@ func (r *replay) readings(solver *circuit.Solver, stages []circuit.Stage, circ *
 		s := &stages[i]
 		s.AirCon = h.airCon && !s.EngineOff
 		s.Blower = math.Max(s.Blower, h.blower)
-		solver.Run(circ, cond, &st, stages[i:i+1], 0, nil)
-		into = append(into, st.SensorC()+circ.SensorOffset+rise*(st.SensorC()-20))
 	}
+	solver.Follow(circ, cond, &st, stages, func(int) {
+		into = append(into, st.SensorC()+circ.SensorOffset+rise*(st.SensorC()-20))
+	})
 	return into
 }
 

@@ -100,7 +100,9 @@ func sets(cat *cause.Catalogue, why suspicion) (list []set) {
 		if why.beside {
 			share := left
 			for j := range cat.Causes {
-				give(j, share*cat.Causes[j].Beside.Value, false)
+				if b := cat.Causes[j].Beside; b != nil {
+					give(j, share*b.Value, false)
+				}
 			}
 		}
 		list = append(list, set{i, -1, prior * left, false})

@@ -107,6 +107,7 @@ func (l *Lineup) weighOne(k *kit, c *candidate) weighed {
 			case e.log != nil:
 				z := c.z[l.draw.logAt[e.logIndex]:]
 				h := e.log.habits(l.model.Settings, z[latentHeater], z[latentAirCon], l.conditions[e.cond].AmbientC)
+				out.evidence[j] += l.model.logJumps(e.log.jumps, &f)
 				out.evidence[j] += e.log.logLikelihood(k, &circ, l.conditions[e.cond], h)
 				out.misfit = e.log.misfit(k.resid, out.misfit)
 			case e.ear != nil:

@@ -279,7 +279,7 @@ func (p *preparer) log(ctx context.Context, f *job.Finding, path string) (*lineu
 // Log makes a trace ready to be weighed.
 func Log(tr *trace.Trace) *lineup.Log {
 	ev := events.InLog(tr)
-	log := &lineup.Log{Segments: tr.Segments(logStep), Soaked: 1}
+	log := &lineup.Log{Segments: tr.Segments(logStep), Soaked: 1, Jumps: ev.Contact.Jumps}
 	if ev.Start != nil {
 		log.StartC = ev.Start.C
 		if ev.Start.Hot {

@@ -1,0 +1,33 @@
+package lineup
+
+import "math"
+
+// What jumps in a log from row to row, faster than any coolant can change, is
+// the sensor's contact or the logger, never the engine. How often each does is
+// in the catalogue (`jumps` of a hidden state) and in the settings.
+const (
+	fewJumps  = 3  // fewer are told nothing of; judgement
+	manyJumps = 10 // judgement
+)
+
+// logJumps is the log probability that the log jumps as it does on an engine
+// with these faults.
+func (m *Model) logJumps(jumps int, f *faults) float64 {
+	sound := m.Settings.TraceJumpsFew.Value
+	if jumps >= manyJumps {
+		sound = m.Settings.TraceJumpsMany.Value
+	}
+	quiet := 1 - sound
+	for _, p := range f.present() {
+		c := &m.Causes.Causes[p.Cause]
+		for h := range c.Hidden {
+			if j := c.Hidden[h].States[p.Hidden[h]].Jumps; j != nil {
+				quiet *= 1 - j.Value
+			}
+		}
+	}
+	if jumps < fewJumps {
+		return math.Log(quiet)
+	}
+	return math.Log(1 - quiet)
+}

@@ -1,0 +1,73 @@
+package lineup_test
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"weephole/circuit"
+	"weephole/lineup"
+	"weephole/trace"
+)
+
+// simulatedLog is a run of forty minutes of a healthy engine as a logger would
+// have it: town, road and idle from cold, read to a degree.
+func simulatedLog(t testing.TB, m *lineup.Model, seed uint64) *lineup.Log {
+	t.Helper()
+	const step, ambient = 20.0, 12.0
+	rng := rand.New(rand.NewPCG(seed, 3))
+	z := make([]float64, m.Table.Dim())
+	for i := range z {
+		z[i] = 0.6 * rng.NormFloat64()
+	}
+	circ := m.Table.Draw(circuit.Vehicle{}, z)
+	log := &lineup.Log{StartC: ambient, Soaked: 1}
+	var stages []circuit.Stage
+	for i := range 120 {
+		speed, revs := 12.0, 28.0 // m/s, 1/s
+		switch {
+		case i%6 == 5 || i > 100:
+			speed, revs = 0, 13
+		case i > 50:
+			speed, revs = 26, 40
+		}
+		stages = append(stages, circuit.Stage{Seconds: step, EngineRevPerSec: revs, RoadSpeedMS: speed, AmbientC: ambient, AmbientKnown: true})
+		log.Segments = append(log.Segments, trace.Segment{
+			Seconds: step, EngineRevPerSec: revs, RoadSpeedMS: speed, AmbientC: ambient,
+			AirFlowKgS: math.NaN(), FuelRateKgS: math.NaN(), Load: math.NaN(), FanShare: math.NaN(),
+		})
+	}
+	st := circuit.Soaked(&circ, circuit.Conditions{AmbientC: ambient})
+	circuit.NewSolver(circuit.Coarse).Follow(&circ, circuit.Conditions{AmbientC: ambient}, &st, stages, func(i int) {
+		log.Segments[i].CoolantC = math.Round(st.SensorC() + circ.SensorOffset + 0.5*rng.NormFloat64())
+	})
+	return log
+}
+
+// A reading that jumps from row to row comes from a contact or from the logger.
+// The valve must not be blamed for it: forty jumps in forty minutes.
+func TestAReadingThatJumpsSpeaksForTheSensorsContact(t *testing.T) {
+	m := model(t)
+	for seed := range uint64(3) {
+		log := simulatedLog(t, m, seed)
+		log.Jumps = 40
+		cs := complaint(t, m, "lamp")
+		cs.Events = append(cs.Events, lineup.Event{Check: "drive-log", Log: log})
+		l, err := lineup.New(context.Background(), m, cs, lineup.Options{Candidates: 2500, Seed: 1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, bad := l.Probabilities(), map[string]float64{}
+		for _, c := range l.Odds().Causes {
+			bad[c.Cause] = c.Present
+		}
+		at := func(id string) float64 { return p[m.Causes.Index(id)] }
+		if sensor := bad["sensor-low"] + bad["sensor-high"]; sensor < 0.9 {
+			t.Errorf("seed %d: sensor or its wiring bad %.2f, want 0.90", seed, sensor)
+		}
+		if at("thermostat-open") > 0.05 || at("thermostat-shut") > 0.05 {
+			t.Errorf("seed %d: the valve is blamed: open %.2f, shut %.2f", seed, at("thermostat-open"), at("thermostat-shut"))
+		}
+	}
+}
