@@ -11,11 +11,7 @@ LDFLAGS := -s -w -X main.version=$(VERSION) -X main.commit=$(COMMIT)
 
 export CGO_ENABLED = 0
 
-<<<<<<< HEAD
-.PHONY: help demo test lint race bench fuzz cover calibration build install clean
-=======
-.PHONY: help demo test lint bench torture fuzz cover calibration build clean
->>>>>>> e4c1f2e (store/sqlite: kill at random moments of six kinds of work; simulate power cuts)
+.PHONY: help demo test lint race bench fuzz cover calibration build install clean torture
 
 help: ## list these commands
 	@awk -F ':.*## ' '/^[a-z]+:.*## /{printf "  make %-11s %s\n", $$1, $$2}' $(MAKEFILE_LIST)

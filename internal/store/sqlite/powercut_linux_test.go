@@ -1,3 +1,7 @@
+//go:build !race
+
+// The translated C code hands out addresses that the race detector does not know.
+
 package sqlite
 
 import (
