@@ -5,8 +5,8 @@ import (
 	"testing"
 )
 
-// Following a log stage by stage must end where separate runs of its stages end,
-// within what the coarse solver errs.
+// Following a log must end each stage where separate runs of its stages end it,
+// within what the coarse solver errs: the flows start from the last ones found.
 func TestFollowingALogAgreesWithRunningItsStagesOneByOne(t *testing.T) {
 	c := measuredCar(t)
 	cond := Conditions{AmbientC: 15}
@@ -26,7 +26,7 @@ func TestFollowingALogAgreesWithRunningItsStagesOneByOne(t *testing.T) {
 		want = append(want, alone.SensorC())
 	}
 	other.Follow(&c, cond, &along, stages, func(i int) {
-		if got := along.SensorC(); math.Abs(got-want[i]) > 1.2 {
+		if got := along.SensorC(); math.Abs(got-want[i]) > 0.5 {
 			t.Errorf("stage %d: %.2f °C, one by one %.2f °C", i, got, want[i])
 		}
 	})

@@ -14,8 +14,6 @@ const (
 
 // Solver integrates circuits. One per goroutine; Run allocates nothing.
 type Solver struct {
-	carry         bool    // a stage begins with the last one's step
-	last          float64 // s, the step suggested at the end of the last stage
 	p             plant
 	tol           float64 // K, of the embedded error estimate
 	longest       float64 // s, longest step
@@ -67,19 +65,14 @@ func (s *Solver) Run(c *Circuit, cond Conditions, st *State, stages []Stage, eve
 
 // Follow takes st through the many short stages of a logged run and calls after
 // at the end of each. What does not change from stage to stage is worked out
-// once, and a stage begins with the step that the last one ended with.
+// once.
 func (s *Solver) Follow(c *Circuit, cond Conditions, st *State, stages []Stage, after func(i int)) {
 	s.begin(c, cond)
-	s.carry = true
 	now, next := 0.0, 0.0
 	for i := range stages {
-		if i == 0 || stages[i].EngineOff != stages[i-1].EngineOff {
-			s.last = firstStep
-		}
 		s.stage(st, &stages[i], cond, &now, &next, 0, nil)
 		after(i)
 	}
-	s.carry = false
 }
 
 func (s *Solver) begin(c *Circuit, cond Conditions) {
@@ -95,9 +88,6 @@ func (s *Solver) stage(st *State, stage *Stage, cond Conditions, now, next *floa
 	p.setFan(st.fanStep)
 	s.setLevel(st, true)
 	end, h := *now+stage.Seconds, firstStep
-	if s.carry {
-		h = max(h, s.last)
-	}
 	for left := stage.Seconds; left > 1e-9; left = end - *now {
 		if sample != nil && *now == 0 && *next == 0 {
 			s.read(st, &st.y)
@@ -139,7 +129,6 @@ func (s *Solver) stage(st *State, stage *Stage, cond Conditions, now, next *floa
 		}
 		s.steps++
 	}
-	s.last = h
 }
 
 const firstStep = 4.0 // s, tried after anything has jumped
