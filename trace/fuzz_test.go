@@ -53,6 +53,9 @@ func whole(t interface{ Fatalf(string, ...any) }, tr *trace.Trace) {
 // FuzzRead throws arbitrary bytes at every layout: no panic, and whatever is
 // read is whole.
 func FuzzRead(f *testing.F) {
+	f.Add(zipped("a.csv", []byte("Time,ECT\n1,80\n2,81\n")), 1.0)
+	f.Add(zipped("a.csv", []byte("Time,ECT\n1,80\n2,81\n"), []byte("Time,ECT\n1,80\n")), 0.0)
+	f.Add([]byte("Hour,Minute,Second,ECT\n7,59,59.5,80\n8,0,0.5,81\n"), 0.0)
 	for _, dir := range []string{"layouts", "refused"} {
 		files, _ := filepath.Glob("testdata/" + dir + "/*")
 		for _, path := range files {

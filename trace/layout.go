@@ -93,73 +93,86 @@ func (l *layout) findDelimiter(sample [][]byte) error {
 	best := -1.0
 	step := max(1, len(sample)/400)
 	for _, d := range delimiters {
-		counts := map[int]int{}
-		var split [][][]byte
-		for i := 0; i < len(sample); i += step {
-			f := fields(sample[i], d, nil)
-			if len(f) < 2 {
-				continue
-			}
-			split = append(split, f)
-		}
-		mark := decimalMark(split)
-		if d == ',' && mark == ',' && !anyQuote(sample) {
-			mark = '.'
-		}
-		var good []int
-		var share []float64
-		for _, f := range split {
-			num, filled := looksLike(f, mark)
-			if num == 0 || num*5 < filled*2 {
-				continue
-			}
-			counts[len(f)]++
-			good = append(good, len(f))
-			share = append(share, float64(num)/float64(filled))
-		}
-		mode, top := 0, 0
-		for n, c := range counts {
-			if c > top || (c == top && n > mode) {
-				mode, top = n, c
-			}
-		}
-		if mode == 0 {
-			continue
-		}
-		score := 0.0
-		for i, n := range good {
-			if n == mode || n == mode-1 || n == mode+1 {
-				score += share[i]
-			}
-		}
-		score /= float64((len(sample) + step - 1) / step)
-		if d == ' ' {
-			score *= 0.9 // blanks also separate words and date from clock
-		}
-		if score > best+1e-9 {
-			best, l.delim, l.mark, l.count = score, d, mark, mode
+		score, mark, count := delimiterFit(sample, d, step)
+		if count > 0 && score > best+1e-9 {
+			best, l.delim, l.mark, l.count = score, d, mark, count
 		}
 	}
 	if l.count >= 2 {
 		return nil
 	}
-	// A bare column of numbers.
+	if l.bareColumn(sample) {
+		return nil
+	}
+	return noRows(sample)
+}
+
+// delimiterFit says how well rows split at a delimiter: how many cells are
+// numbers in rows of the commonest width. count is that width, 0 for none.
+func delimiterFit(sample [][]byte, d byte, step int) (score float64, mark byte, count int) {
+	var split [][][]byte
+	for i := 0; i < len(sample); i += step {
+		if f := fields(sample[i], d, nil); len(f) >= 2 {
+			split = append(split, f)
+		}
+	}
+	mark = decimalMark(split)
+	if d == ',' && mark == ',' && !anyQuote(sample) {
+		mark = '.'
+	}
+	counts := map[int]int{}
+	var good []int
+	var share []float64
+	for _, f := range split {
+		num, filled := looksLike(f, mark)
+		if num == 0 || num*5 < filled*2 {
+			continue
+		}
+		counts[len(f)]++
+		good = append(good, len(f))
+		share = append(share, float64(num)/float64(filled))
+	}
+	top := 0
+	for n, c := range counts {
+		if c > top || (c == top && n > count) {
+			count, top = n, c
+		}
+	}
+	for i, n := range good {
+		if n == count || n == count-1 || n == count+1 {
+			score += share[i]
+		}
+	}
+	score /= float64((len(sample) + step - 1) / step)
+	if d == ' ' {
+		score *= 0.9 // blanks also separate words and date from clock
+	}
+	return score, mark, count
+}
+
+// bareColumn recognises a file that is one column of numbers.
+func (l *layout) bareColumn(sample [][]byte) bool {
 	n := 0
 	for _, s := range sample {
 		if num, _ := looksLike([][]byte{s}, '.'); num == 1 {
 			n++
 		}
 	}
-	if n*2 > len(sample) && n >= 2 {
-		l.delim, l.mark, l.count = '\t', decimalMark([][][]byte{sample}), 1
-		return nil
+	if n*2 <= len(sample) || n < 2 {
+		return false
 	}
-	if len(sample) > 0 {
+	l.delim, l.mark, l.count = '\t', decimalMark([][][]byte{sample}), 1
+	return true
+}
+
+// noRows is the reason for refusing a file without rows of numbers.
+func noRows(sample [][]byte) error {
+	if len(sample) == 1 {
 		names := 0
 		for _, d := range delimiters {
 			for _, c := range fields(sample[0], d, nil) {
 				name, _ := splitUnit(decodeText(c))
-				if w, _ := meaning(name); w != "" && len(sample) == 1 {
+				if w, _ := meaning(name); w != "" {
 					names++
 				}
 			}
@@ -305,107 +318,6 @@ func (l *layout) unitAt(i int) string {
 		return l.units[i]
 	}
 	return ""
-}
-
-// findLong recognises one reading per row: a column of text in which the same
-// few names return, one of them known, beside a column of values.
-func (l *layout) findLong(rows []row, m mapping) {
-	if l.count > 10 || len(rows) < 4 {
-		return
-	}
-	type column struct {
-		text, num, clock, filled, unit int
-		known                          int
-		distinct                       map[string]bool
-	}
-	cols := make([]column, l.count)
-	for i := range cols {
-		cols[i].distinct = map[string]bool{}
-	}
-	for _, r := range rows {
-		for i, c := range r.cells {
-			if i >= l.count {
-				break
-			}
-			c = bytes.TrimSpace(c)
-			if len(c) == 0 {
-				continue
-			}
-			col := &cols[i]
-			col.filled++
-			if _, _, kind := readCell(c, l.mark); kind != cellText {
-				col.num++
-				continue
-			}
-			if _, ok := readClock(c, false); ok || dotClock(c) {
-				col.clock++
-				continue
-			}
-			s := decodeText(c)
-			if _, ok := unitOf(s); ok {
-				if w, _ := meaning(s); !isSignalWord(w) { // "rpm" is a name too
-					col.unit++
-				}
-			}
-			col.text++
-			if len(col.distinct) < 300 {
-				col.distinct[s] = true
-			}
-		}
-	}
-	for i := range cols {
-		c := &cols[i]
-		if c.text*10 < c.filled*9 || c.filled == 0 || len(c.distinct)*2 > c.filled {
-			continue
-		}
-		for n := range c.distinct {
-			if w, _ := meaning(n); isSignalWord(w) || m.names(n) {
-				c.known++
-			}
-		}
-	}
-	best := -1
-	for i := range cols {
-		c := cols[i]
-		if c.known > 0 && c.unit*2 < c.text && (best < 0 || c.known > cols[best].known) {
-			best = i
-		}
-	}
-	if best < 0 {
-		return
-	}
-	value := -1
-	for i, c := range cols {
-		if i == best || c.num*10 < c.filled*5 || c.filled*2 < len(rows) {
-			continue
-		}
-		w, _ := meaning(l.headerAt(i))
-		switch {
-		case w == "value":
-			value = i
-		case w == "time" || w == "date" || w == "row":
-		case i > best && (value < 0 || value < best):
-			value = i // behind the name, as people write it
-		case value < 0 && i > 0:
-			value = i
-		}
-		if w == "value" {
-			break
-		}
-	}
-	if value < 0 {
-		return
-	}
-	l.long, l.nameCol, l.valueCol = true, best, value
-	for i, c := range cols {
-		if i != best && i != value && c.unit*2 > c.filled && c.filled > 0 {
-			l.unitCol = i
-		}
-	}
-	l.assumed = append(l.assumed, Assumption{
-		What:  fmt.Sprintf("each row is one reading: its name in column %d, its value in column %d", best+1, value+1),
-		Where: fmt.Sprintf("line %d", l.first+1), Why: fmt.Sprintf("column %d repeats %d names, %d of them known", best+1, len(cols[best].distinct), cols[best].known),
-	})
 }
 
 func isSignalWord(w string) bool {

@@ -53,6 +53,7 @@ func (g *gatherer) recognise(t *Trace, o Options) error {
 	}
 	g.doubtSpeed(t, cols)
 	g.doubtOthers(t)
+	g.doubtTogether(t)
 	for s, x := range t.Signals {
 		t.Signals[s] = bridge(t.Time, x, s)
 	}
