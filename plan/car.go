@@ -73,11 +73,12 @@ func NewCar(m *lineup.Model, st *Assumptions, shop Shop, sample *lineup.Sample, 
 	done, tried := history(cs)
 	c.addRepairs(tried)
 	for i := range m.Checks.Checks {
-		if k := &m.Checks.Checks[i]; !done[k.ID] {
+		if k := &m.Checks.Checks[i]; !done[k.ID] && (cs.Vehicle.FanKind == nil || k.Fits(*cs.Vehicle.FanKind)) {
 			c.addCheck(k, sample)
 		}
 	}
 	c.supports(cs)
+	c.barriers(cs)
 	if err := c.Problem.Validate(); err != nil {
 		return nil, fmt.Errorf("plan: %w", err)
 	}
@@ -236,9 +237,11 @@ func (c *Car) Search(more int) *solve.Search {
 // lacks lists the tools of a check that the shop does not have.
 func (c *Car) lacks(tools []string) (missing []string, price float64) {
 	for _, id := range tools {
-		if slices.Contains(c.Shop.Lacks, id) || c.Shop.Tools != nil && !slices.Contains(c.Shop.Tools, id) {
+		t := c.Model.Causes.Tool(id)
+		dear := c.Shop.Tools == nil && t != nil && t.Price.Typical >= c.Settings.DearTool.Value
+		if dear || slices.Contains(c.Shop.Lacks, id) || c.Shop.Tools != nil && !slices.Contains(c.Shop.Tools, id) {
 			missing = append(missing, id)
-			if t := c.Model.Causes.Tool(id); t != nil {
+			if t != nil {
 				price += t.Price.Typical
 			}
 		}
@@ -257,7 +260,7 @@ func (c *Car) addCheck(k *check.Check, sample *lineup.Sample) {
 		return // such a car is carried, not driven
 	}
 	missing, price := c.lacks(k.Tools)
-	ch := solve.Check{P: p, Far: len(missing) > 0}
+	ch := solve.Check{P: p, Far: len(missing) > 0, Hurt: c.hurt(k, sample), MostHurt: c.Settings.NeckRisk.Value}
 	for state := range engineStates {
 		way, then := c.passage(k, state)
 		cost := way + hot*c.Settings.HeatLimitWorth.Value + k.Minutes.Typical/60*c.Rate + k.Consumables.Value + price*c.Settings.ToolShare.Value

@@ -11,6 +11,9 @@ import (
 //go:embed settings.yaml
 var settingsYAML []byte
 
+//go:embed never.yaml
+var neverYAML []byte
+
 // Assumptions are the numbers of the plan that belong to no check and no repair;
 // settings.yaml says what each is. Minutes and US$.
 type Assumptions struct {
@@ -43,9 +46,13 @@ type Assumptions struct {
 	SayHeat        sheet.Sourced `sheet:"say-heat,required"`
 	Costly         sheet.Sourced `sheet:"costly,required"`
 	DirectRatio    sheet.Sourced `sheet:"direct-ratio,required"`
+	QuickLook      sheet.Sourced `sheet:"quick-look,required"`
+	NeckRisk       sheet.Sourced `sheet:"neck-risk,required"`
+	DearTool       sheet.Sourced `sheet:"dear-tool,required"`
 
 	direct []DirectProof
 	waits  []LongWait
+	never  Never
 }
 
 // DefaultAssumptions reads the embedded numbers.
@@ -58,6 +65,15 @@ func DefaultAssumptions() (*Assumptions, error) {
 	if s.direct, err = DirectSigns(); err != nil {
 		return nil, err
 	}
-	s.waits, err = longWaits()
-	return &s, err
+	if s.waits, err = longWaits(); err != nil {
+		return nil, err
+	}
+	var n struct {
+		Never Never `sheet:"never,required"`
+	}
+	if err := sheet.Read(sheet.Source{Name: "never.yaml", Data: bytes.Clone(neverYAML)}, &n).Err(); err != nil {
+		return nil, fmt.Errorf("rules of the plan: %w", err)
+	}
+	s.never = n.Never
+	return &s, nil
 }

@@ -27,6 +27,7 @@ type base struct {
 	order []int
 	first int
 	cures []float64 // by repair: the mass that it would cure
+	look  []float64 // by repair: what must be looked at first costs; nil: nothing
 }
 
 func newBase(p *Problem, sets *atoms) *base {
@@ -67,7 +68,7 @@ func (b *base) cost(belief []float64, state int, done []int, proven []bool) floa
 			break
 		}
 		rep := &b.p.Repairs[r]
-		spent += mass*rep.Cost[state] + rep.Wrong*dot(b.sets.futile[r], from)
+		spent += mass*(rep.Cost[state]+b.lookCost(r)) + rep.Wrong*dot(b.sets.futile[r], from)
 		b.sets.repairSets(r, from, to)
 		for i, w := range from {
 			if d := to[i] - w; d != 0 {
@@ -100,6 +101,15 @@ func (b *base) cost(belief []float64, state int, done []int, proven []bool) floa
 	return best
 }
 
+// lookCost is what must be paid before repair r for the first look at what it
+// replaces; infinite where a rule bars it.
+func (b *base) lookCost(r int) float64 {
+	if b.look == nil || b.done[r] > 0 {
+		return 0
+	}
+	return b.look[r]
+}
+
 // gains works out, for every repair, the mass that it would cure.
 func (b *base) gains(belief []float64) {
 	clear(b.cures)
@@ -126,7 +136,7 @@ func (b *base) next(belief []float64, mass float64, state int, proven []bool) in
 		if b.done[r] >= b.p.Tries || gain <= tiny*mass {
 			continue
 		}
-		price := rep.Cost[state] + rep.Wrong*math.Max(0, 1-gain/mass)
+		price := rep.Cost[state] + rep.Wrong*math.Max(0, 1-gain/mass) + b.lookCost(r)
 		if score := gain / math.Max(price, tiny); score > top {
 			if rep.NeedOdds > 0 && b.sets.present(r, proven[r], belief) < rep.NeedOdds*mass {
 				continue

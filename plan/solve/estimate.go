@@ -58,8 +58,13 @@ func (k *walker) proveAndRepair(w []float64, mass float64, state, level int, bes
 				continue
 			}
 			undo := k.show(c, o)
+			k.raise(c, o, 1)
+			k.used[c] = true
+			k.base.look = k.locks(ch.Then[state])
 			s.sets.gather(next, k.set)
 			v += k.base.cost(k.set, ch.Then[state], k.done, k.confirmed)
+			k.used[c] = false
+			k.raise(c, o, -1)
 			k.hide(undo)
 		}
 		if v < best {
@@ -79,7 +84,7 @@ func (k *walker) proof(r int, mass float64, state int) int {
 	}
 	best := -1
 	for _, p := range rep.Confirmations {
-		if !k.used[p.Check] && (best < 0 || k.s.q.Checks[p.Check].Cost[state] < k.s.q.Checks[best].Cost[state]) {
+		if !k.used[p.Check] && !k.shut(p.Check) && (best < 0 || k.s.q.Checks[p.Check].Cost[state] < k.s.q.Checks[best].Cost[state]) {
 			best = p.Check
 		}
 	}

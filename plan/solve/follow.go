@@ -211,6 +211,7 @@ func (e *engine) check(c int) {
 	e.belief = next
 	e.k.used[c] = true
 	e.k.show(c, o)
+	e.k.raise(c, o, 1)
 	e.key = e.key.outcome(c, o)
 }
 

@@ -80,7 +80,7 @@ func (k *walker) rate(w []float64, state int) []scored {
 	k.classify()
 	list := k.byInfo[:0]
 	for c := range k.s.q.Checks {
-		if !k.used[c] {
+		if !k.used[c] && !k.barred(c, w) {
 			cost := math.Max(k.s.q.Checks[c].Cost[state], tiny)
 			list = append(list, scored{c, cost, k.information(w, c) / cost})
 		}

@@ -15,6 +15,8 @@ type Problem struct {
 	Kinds   int
 	Repairs []Repair
 	Checks  []Check
+	// Barriers are the rules that no cost buys off.
+	Barriers []Barrier
 	// GiveUp is what it costs, by kind, to hand a car with that fault to
 	// somebody who is sure to cure it. With infinite cost giving up is no option.
 	GiveUp []float64
@@ -76,6 +78,10 @@ type Check struct {
 	Made bool
 	// Far is true when it can be made only with what is not at hand.
 	Far bool
+	// Hurt is by hypothesis the share (0..1) of its engines that the check would
+	// hurt; where more than MostHurt of all would be, it may not be made. Nil: none.
+	Hurt     []float64
+	MostHurt float64
 }
 
 // fits tells whether an action of so many minutes, by state, ends in time.
@@ -132,9 +138,29 @@ func (p *Problem) Validate() error {
 		if c.Minutes != nil && len(c.Minutes) != p.States {
 			return fmt.Errorf("problem: check %d: %d minutes; wants %d, one a state, or none", i, len(c.Minutes), p.States)
 		}
+		if c.Hurt != nil && len(c.Hurt) != len(p.Weight) {
+			return fmt.Errorf("problem: check %d hurts %d hypotheses of %d", i, len(c.Hurt), len(p.Weight))
+		}
 		for o, row := range c.P {
 			if len(row) != len(p.Weight) {
 				return fmt.Errorf("problem: check %d outcome %d: %d probabilities for %d hypotheses", i, o, len(row), len(p.Weight))
+			}
+		}
+	}
+	for i, b := range p.Barriers {
+		for _, c := range append(append([]int(nil), b.Checks...), b.Lifted...) {
+			if c < 0 || c >= len(p.Checks) {
+				return fmt.Errorf("problem: barrier %d: no check %d", i, c)
+			}
+		}
+		for _, r := range b.Repairs {
+			if r < 0 || r >= len(p.Repairs) {
+				return fmt.Errorf("problem: barrier %d: no repair %d", i, r)
+			}
+		}
+		for _, o := range b.Raised {
+			if o.Check < 0 || o.Check >= len(p.Checks) || o.Outcome < 0 || o.Outcome >= len(p.Checks[o.Check].P) {
+				return fmt.Errorf("problem: barrier %d: raised by %+v, which is no outcome of a check", i, o)
 			}
 		}
 	}

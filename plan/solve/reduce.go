@@ -187,6 +187,14 @@ func (p *Problem) grouped(groups []group, faults [][]int) *Problem {
 				}
 			}
 		}
+		if ch.Hurt != nil {
+			ch.Hurt = make([]float64, len(groups))
+			for g, gr := range groups {
+				for _, h := range gr.members {
+					ch.Hurt[g] += p.Weight[h] * p.Checks[c].Hurt[h] / max(q.Weight[g], tiny)
+				}
+			}
+		}
 		q.Checks[c] = ch
 	}
 	return &q

@@ -78,6 +78,7 @@ type Search struct {
 	spans    [][2]int  // by class: its hypotheses in q
 	perBit   []float64 // by state: what a bit of information costs
 	confirms [][][]int // by check, by outcome: the repairs whose cause it shows
+	bars     barriers
 	rounds   int
 	prefer   Preference
 }
@@ -89,6 +90,7 @@ func New(p *Problem, more int) *Search {
 	if p.size() <= small {
 		s.rounds += moreIfSmall
 	}
+	s.bars = newBarriers(p)
 	s.prepare()
 	s.prepare() // once more with the hypotheses of a class side by side
 	s.confirms = make([][][]int, len(p.Checks))
@@ -242,14 +244,18 @@ func (s *Search) first(state int) []Action {
 	s.full.gather(w, sets)
 	mass := sum(w)
 	var list []Action
+	k := s.walker(efforts[0])
 	for c := range s.q.Checks {
-		if s.q.Checks[c].Made || !s.p.fits(s.q.Checks[c].Minutes, state) {
+		if s.q.Checks[c].Made || k.barred(c, s.q.Weight) || !s.p.fits(s.q.Checks[c].Minutes, state) {
 			continue
 		}
 		list = append(list, Action{Kind: DoCheck, Index: c, Cost: s.q.Checks[c].Cost[state], Expected: math.Inf(1), Upper: math.Inf(1)})
 	}
 	for r := range s.q.Repairs {
 		rep := &s.p.Repairs[r]
+		if !k.free(r, state) {
+			continue
+		}
 		may := s.full.present(r, true, sets) / math.Max(mass, tiny)
 		present := s.full.present(r, rep.Confirmed, sets) / math.Max(mass, tiny)
 		if s.p.fits(rep.Minutes, state) && rep.Done < s.q.Tries && may > 0 && present >= rep.NeedOdds {

@@ -83,6 +83,7 @@ func (p *Problem) after(a Action, o, state int) (*Problem, int) {
 				}
 			}
 		}
+		q.Barriers = raisedBy(p.Barriers, a.Index, o)
 		q.pass(ch.Minutes, state)
 		return &q, ch.Then[state]
 	default:
@@ -110,8 +111,15 @@ func (p *Problem) after(a Action, o, state int) (*Problem, int) {
 					ch.P[o][i] = p.Checks[c].P[o][h]
 				}
 			}
+			if ch.Hurt != nil {
+				ch.Hurt = make([]float64, len(rows))
+				for i, h := range rows {
+					ch.Hurt[i] = p.Checks[c].Hurt[h]
+				}
+			}
 			q.Checks[c] = ch
 		}
+		q.Barriers = liftedBy(p.Barriers, a.Index)
 		q.pass(rep.Minutes, state)
 		return &q, rep.Then[state]
 	}

@@ -23,6 +23,8 @@ type walker struct {
 	used      []bool      // checks done above
 	done      []int       // repairs done above
 	confirmed []bool      // causes shown above
+	raised    []int       // by barrier: how often it was raised above
+	look      []float64   // scratch: by repair, what must be looked at first costs
 	start     float64     // mass of the first belief
 	bit       float64     // what a bit of information costs where the walk begins
 	seen      int         // beliefs worked out
@@ -54,7 +56,8 @@ func (s *Search) walker(e effort) *walker {
 	k := &walker{
 		s: s, e: e, base: newBase(s.q, s.sets), memo: make(map[place]worth), ctx: context.Background(),
 		used: make([]bool, len(s.q.Checks)), done: make([]int, len(s.q.Repairs)), confirmed: make([]bool, len(s.q.Repairs)),
-		set: make([]float64, len(s.sets.kinds)), prior: make([]float64, s.classes), joint: make([]float64, s.classes),
+		raised: standing(s.bars.list),
+		set:    make([]float64, len(s.sets.kinds)), prior: make([]float64, s.classes), joint: make([]float64, s.classes),
 	}
 	for r := range s.q.Repairs {
 		k.done[r], k.confirmed[r] = s.q.Repairs[r].Done, s.q.Repairs[r].Confirmed
@@ -143,7 +146,9 @@ func (k *walker) check(c int, w []float64, mass float64, state, level int, key p
 		s.sets.gather(next, k.set)
 		rest -= dot(s.known[then], k.set)
 		undo := k.show(c, o)
+		k.raise(c, o, 1)
 		x := k.value(next, m, then, level+1, key.outcome(c, o))
+		k.raise(c, o, -1)
 		k.hide(undo)
 		v.likely += x.likely
 		v.most += x.most
@@ -216,11 +221,12 @@ func (k *walker) value(w []float64, mass float64, state, level int, key past) wo
 func (k *walker) decide(w []float64, mass float64, state, level int, key past) (worth, choice) {
 	s := k.s
 	s.sets.gather(w, k.set)
+	k.base.look = k.locks(state)
 	alone := k.base.cost(k.set, state, k.done, k.confirmed)
 	best := worth{alone, alone}
 	do, first := choice{kind: HandOn}, k.base.first
 	if len(k.base.order) > 0 {
-		do = choice{DoRepair, k.base.order[0]}
+		do = k.instead(choice{DoRepair, k.base.order[0]}, state)
 	}
 	least := dot(s.known[state], k.set)
 	pays := alone-least > mass*k.cheapest(state) // knowing all would pay for one more check
@@ -242,7 +248,7 @@ func (k *walker) decide(w []float64, mass float64, state, level int, key past) (
 			best.likely, do = v.likely, c
 		}
 	}
-	if first >= 0 && mass*s.q.Repairs[first].Cost[state] < best.likely {
+	if first >= 0 && k.free(first, state) && mass*s.q.Repairs[first].Cost[state] < best.likely {
 		v, _ := k.repair(first, w, mass, state, level, key)
 		take(v, choice{DoRepair, first})
 	}
