@@ -91,6 +91,9 @@ func TestEveryNumberHasASource(t *testing.T) {
 				if !f.IsExported() {
 					continue
 				}
+				if f.Name == "Beside" && v.Field(i).Field(0).Float() == 0 {
+					continue // left out: nothing of the kind on sound cars
+				}
 				if f.Name == "Source" {
 					seen++
 					if len(v.Field(i).String()) < 4 {
