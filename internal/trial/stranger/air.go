@@ -61,10 +61,12 @@ func (c *Car) turnFan(f *fanState, reading, rpm, dt float64, airCon, keyOff bool
 			want = 1
 		}
 	}
-	if c.is.sensorOpen > 0 {
+	if c.is.fanStuck > 0 {
+		want = 1
+	} else if c.is.sensorOpen > 0 {
 		want = 1 // the computer runs the fan when it has no reading
 	}
-	if keyOff && !c.Tank {
+	if keyOff && !c.Tank && c.is.fanStuck == 0 {
 		want = 0
 	}
 	if want != f.step && (f.since > leastRun || c.FanKind == Pulsed) {
@@ -80,7 +82,7 @@ func (c *Car) turnFan(f *fanState, reading, rpm, dt float64, airCon, keyOff bool
 // forward. Pressures add: ram, fan with a straight curve, losses as the square.
 func (c *Car) draught(f *fanState, v, coreC, airC float64) float64 {
 	half := 0.5 * airDensity
-	ram := c.Ram * half * v * v
+	ram := c.Ram * c.is.ram * half * v * v
 	drag := c.AirDrag * half
 	p, top := c.FanPressure*c.is.shroud, c.FanAir
 	if c.FanKind == Viscous { // a larger fan, at its limit speed; judgement

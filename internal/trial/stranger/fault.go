@@ -4,6 +4,7 @@ import (
 	"bytes"
 	_ "embed"
 	"fmt"
+	"math"
 	"sync"
 
 	"github.com/goccy/go-yaml"
@@ -73,12 +74,13 @@ type effects struct {
 	glycol                                                          float64 // below 0: as filled
 	sensorParallel, sensorSeries, sensorOhms, sensorOpen            float64 // kOhm, kOhm, factor
 	needle, needleWanders, needleDead                               float64 // shares of the scale
+	ram, fanStuck, flap                                             float64
 	heater, gasHotter, wasted, drag, film, passages                 float64
 }
 
 func none() effects {
 	return effects{maxLift: 1, waxSlower: 1, cap: 1, grip: 1, shroud: 1, impeller: 1, glycol: -1, sensorOhms: 1,
-		heater: 1, gasHotter: 1, wasted: 1, film: 1, passages: 1}
+		ram: 1, heater: 1, gasHotter: 1, wasted: 1, film: 1, passages: 1}
 }
 
 func (e *effects) at(name string) *float64 {
@@ -92,6 +94,7 @@ func (e *effects) at(name string) *float64 {
 		"gas": &e.gas, "gas-load": &e.gasLoad, "gas-hot": &e.gasHot, "glycol": &e.glycol,
 		"sensor-parallel": &e.sensorParallel, "sensor-series": &e.sensorSeries, "sensor-ohms": &e.sensorOhms, "sensor-open": &e.sensorOpen,
 		"needle": &e.needle, "needle-wanders": &e.needleWanders, "needle-dead": &e.needleDead,
+		"ram": &e.ram, "fan-stuck": &e.fanStuck, "flap": &e.flap,
 		"heater": &e.heater, "gas-hotter": &e.gasHotter, "wasted": &e.wasted, "drag": &e.drag, "film": &e.film, "passages": &e.passages,
 	}[name]
 	if !ok {
@@ -124,8 +127,13 @@ func (c *Car) suffers(k *kind, d draws) {
 		}
 		p := c.is.at(name)
 		x := of[0] + f.Severity*(of[1]-of[0])
-		if p == &c.is.missing {
-			x += c.is.missing // two losses add up
+		switch p {
+		case &c.is.missing, &c.is.trapped: // two losses add up
+			x += *p
+		case &c.is.heater, &c.is.maxLift, &c.is.impeller: // the worse of two
+			x = math.Min(x, *p)
+		case &c.is.screened, &c.is.waxAstray, &c.is.minLift:
+			x = math.Max(x, *p)
 		}
 		*p = x
 	}

@@ -108,7 +108,8 @@ var featured = func() []feature {
 		{"hose-temps", "large-drop", ""}, {"radiator-drop", "large", ""}, {"face-sweep", "patchy", ""}, {"second-thermometer", "reads-high", ""},
 		{"second-thermometer", "reads-low", ""}, {"heater-output", "cold", ""}, {"heater-output", "lukewarm", ""},
 		{"neck-flow", "still", ""}, {"fan-run", "still", ""}, {"fan-run", "weak", ""}, {"fan-run", "backwards", ""},
-		{"trouble-codes", "thermostat", ""}, {"trouble-codes", "sensor", ""}, {"trouble-codes", "fan", ""}, {"trouble-codes", "over-temperature", ""},
+		{"trouble-codes", "thermostat", ""}, {"trouble-codes", "sensor", ""}, {"trouble-codes", "sensor-hot", ""}, {"trouble-codes", "sensor-cold", ""}, {"trouble-codes", "valve", ""},
+		{"heater-hoses", "both-cool", ""}, {"heater-hoses", "one-cold", ""}, {"trouble-codes", "fan", ""}, {"trouble-codes", "over-temperature", ""},
 	} {
 		list = append(list, w)
 	}

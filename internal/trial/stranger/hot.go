@@ -107,6 +107,19 @@ func (v *visit) heater() {
 		word = "lukewarm"
 	}
 	v.either("heater-output", "vent", v.m.round(vent+v.d.rng.NormFloat64()), word)
+	// Both heater hoses by hand; what can be held is cool.
+	hoses := "both-hot"
+	in, out := s.t[feed], s.t[returns]
+	switch {
+	case in < 47:
+		hoses = "both-cool"
+	case out < 45 || in-out > 28:
+		hoses = "one-cold"
+	}
+	if v.wrong() {
+		hoses = "both-hot"
+	}
+	v.say("heater-hoses", hoses)
 }
 
 // fanRun looks at the fan with the air conditioning on.

@@ -157,7 +157,7 @@ func part(cause string) string {
 func (c *Car) come(want Want, d draws) *Case {
 	dy := day{ownerC: d.of("hot-day"), shopC: d.of("shop-air"), altitude: math.Round(d.of("altitude")), tow: d.of("trailer"), hill: d.of("hill")}
 	dy.towing = d.chance(0.2)
-	cold := c.has("thermostat-open") != nil || c.has("heater-core-clogged") != nil || c.is.closesLater > 0 || d.chance(0.2)
+	cold := c.has("thermostat-open") != nil || c.has("heater-core-clogged") != nil || c.has("heater-flap") != nil || c.is.minLift > 0 || c.is.closesLater > 0 || d.chance(0.2)
 	if cold && d.chance(0.85) {
 		dy.ownerC = d.of("cold-day")
 	}

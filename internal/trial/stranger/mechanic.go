@@ -83,7 +83,7 @@ func (v *visit) wrong() bool { return v.d.chance(v.m.slips) }
 // cold checks, before the engine is started.
 func (v *visit) before() {
 	c, d := v.c, v.d
-	v.table("level-cold", "coolant-look")
+	v.table("level-cold", "coolant-look", "oil-look", "leak-look", "cap-look", "return-line-look")
 	glycol := c.Glycol
 	if c.is.glycol >= 0 {
 		glycol = c.is.glycol
@@ -95,9 +95,9 @@ func (v *visit) before() {
 		held = 1
 	}
 	v.read("cap-pressure", "held", math.Min(1, math.Round(20*held)/20))
-	v.table("shroud-look", "airflow-look", "belt-look")
+	v.table("shroud-look", "airflow-look", "front-look", "belt-look")
 	if c.FanKind != Viscous {
-		v.table("fan-command")
+		v.table("fan-command", "fan-fuse")
 	}
 	diff := v.cold - v.day.shopC
 	word := "agrees"
@@ -141,9 +141,15 @@ func (v *visit) codes(u driven) {
 	}
 	switch {
 	case c.is.sensorOpen > 0 && d.chance(0.95):
-		word = "sensor"
-	case c.is.sensorSeries+c.is.sensorParallel > 0 && d.chance(0.3):
-		word = "sensor"
+		word = "sensor-cold"
+	case c.is.sensorSeries > 0 && d.chance(0.3):
+		word = "sensor-cold"
+	case c.is.sensorParallel > 0 && d.chance(0.3):
+		word = "sensor-hot"
+	case c.has("control-valve") != nil && d.chance(0.6):
+		word = "valve"
+	case c.is.fanStuck > 0 && d.chance(0.2):
+		word = "fan"
 	case c.has("fan-dead") != nil && d.chance(map[string]float64{"supply": 0.45, "motor": 0.2}[c.has("fan-dead").Mode]):
 		word = "fan"
 	case road < c.RatedC-11 && d.chance(0.65):

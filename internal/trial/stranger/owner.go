@@ -138,6 +138,12 @@ func (o owner) tell(c *Car, dy day, u, sound driven, d draws) (k Complaint) {
 		sign("lamp", 0.9)
 		sign("fan-always-on", 0.5)
 	}
+	if c.is.fanStuck > 0 {
+		sign("fan-always-on", 0.85)
+	}
+	if c.has("control-valve") != nil {
+		sign("lamp", 0.6)
+	}
 	if worst > 118 {
 		sign("lamp", 0.4)
 	}
@@ -218,6 +224,12 @@ func (o owner) cold(c *Car, dy day, u, sound driven, sign func(string, float64))
 // coolant says what is lost, and what is smelt and seen of it.
 func (o owner) coolant(c *Car, u driven, lost float64, sign func(string, float64)) {
 	weeks := c.is.missing // L, missing by the day it comes in
+	if c.has("inner-leak") != nil && weeks > 0.4 {
+		sign("loses-coolant", 0.8)
+		if c.has("inner-leak").Mode == "cylinder" {
+			sign("white-smoke", 0.6)
+		}
+	}
 	leaks := c.has("coolant-low") != nil || c.has("combustion-leak") != nil && c.is.missing > 0.4 || c.has("cap-weak") != nil && (c.is.missing > 0.3 || lost > 0.3e-3)
 	if leaks && weeks+1e3*lost > 0.4 {
 		sign("loses-coolant", 0.72)

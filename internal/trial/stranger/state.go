@@ -268,7 +268,7 @@ func (s *state) matrixUA(x duty) {
 func (s *state) blow(x duty, heat, dt float64) {
 	blown := s.outer.airC
 	if air := x.blower * s.c.Blower * airHeat; air > 0 {
-		blown += heat / air * (1 - s.c.FlapLeak)
+		blown += heat / air * (1 - s.c.FlapLeak) * (1 - s.c.is.flap)
 	}
 	s.vent += (blown - s.vent) * (1 - math.Exp(-dt/20))
 }
