@@ -17,10 +17,11 @@ type fanState struct {
 // leastRun is how long a fan stays as it is, s; judgement.
 const leastRun = 8
 
-// turn decides the fan's speed.
-func (c *Car) turnFan(f *fanState, reading, rpm, dt float64, airCon, keyOff bool) {
+// turnFan decides the fan's speed; share is by how much a bimetal closes on the
+// air behind the core.
+func (c *Car) turnFan(f *fanState, reading, rpm, dt, share float64, airCon, keyOff bool) {
 	if c.FanKind == Viscous {
-		f.bimetC += (f.behind - f.bimetC) * (1 - math.Exp(-dt/25)) // lag by judgement
+		f.bimetC += (f.behind - f.bimetC) * share
 		grips := c.is.grip / (1 + math.Exp(-(f.bimetC-c.ClutchOnC)/c.ClutchWidth))
 		limit := c.ClutchLo + grips*(c.ClutchMax-c.ClutchLo)
 		in := 1.1 * rpm * (1 - c.is.slip)

@@ -74,13 +74,13 @@ type Car struct {
 // drawCar draws a healthy car.
 func drawCar(d draws) *Car {
 	c := &Car{}
-	c.Diesel = d.chance(0.3)
+	c.Diesel = d.may("diesel")
 	c.Litres = math.Round(10*d.of("litres")) / 10
 	c.Cylinders = 4
 	switch {
-	case c.Litres < 1.25 && d.chance(0.5):
+	case c.Litres < 1.25 && d.may("three-cylinders"):
 		c.Cylinders = 3
-	case c.Litres > 2.5 && d.chance(0.7):
+	case c.Litres > 2.5 && d.may("six-cylinders"):
 		c.Cylinders = 6
 	}
 	if c.Diesel {
@@ -99,7 +99,7 @@ func drawCar(d draws) *Car {
 		c.RPMPerKMH *= 0.8 // longer gears; judgement
 	}
 	c.Accessories = d.of("accessories") * 1e3
-	c.AirCon = d.chance(0.85)
+	c.AirCon = d.may("has-aircon")
 	c.AirConLoad, c.AirConLift = d.of("aircon-load")*1e3, d.of("aircon-lift")
 	c.FrictionFactor, c.ColdFriction = d.of("friction-factor"), d.of("cold-friction")
 	c.GasK, c.GasFilm, c.HeadHeat, c.FrictionToBlock = d.of("gas-temperature"), d.of("gas-film"), d.of("head-heat"), d.of("friction-to-block")
@@ -111,7 +111,7 @@ func drawCar(d draws) *Car {
 	c.CapHold, c.VoidStop = d.of("cap-hold"), d.of("void-stop")
 	c.SensorLag, c.SensorBias = d.of("sensor-lag"), d.of("sensor-bias")
 	c.Beta, c.Ohms = d.of("beta"), d.of("thermistor")
-	c.OwnSender = d.chance(0.25)
+	c.OwnSender = d.may("own-sender")
 	c.is = none()
 	return c
 }
@@ -136,14 +136,14 @@ func drawCircuit(c *Car, d draws) {
 	c.VRadiator = 1e-3 * math.Max(1, c.Litres*d.of("radiator-litres"))
 	c.VUpper, c.VLower = 1e-3*d.of("hose-litres"), 1e-3*d.of("hose-litres")
 	c.VHeater, c.VTank = 1e-3*d.of("heater-litres"), 1e-3*d.of("tank-litres")
-	c.Tank = d.chance(0.7)
+	c.Tank = d.may("pressurised-tank")
 	c.Glycol = d.of("glycol")
 	c.RefFlow = d.of("flow") * math.Pow(c.Litres, 0.7) / 6e4
 	c.PumpHead, c.Droop, c.EngineDrop = 1e3*d.of("pump-head"), d.of("pump-droop"), d.of("engine-drop")
 	c.BypassShare, c.HeaterShare = d.of("bypass-share"), d.of("heater-share")
-	c.BypassCloses = d.chance(0.6)
+	c.BypassCloses = d.may("bypass-closes")
 	c.ShutLeak = d.of("shut-leak")
-	c.OnInlet = d.chance(0.35)
+	c.OnInlet = d.may("inlet-thermostat")
 	c.RatedC = [...]float64{79, 82, 83, 87, 88, 91}[d.rng.IntN(6)]
 	c.RatingError, c.Span = d.of("rating-error"), d.of("span")
 	c.WaxLag, c.WaxHysteresis, c.InletBy = d.of("wax-lag"), d.of("wax-hysteresis"), d.of("inlet-mix")
@@ -154,17 +154,17 @@ func drawAir(c *Car, d draws) {
 	c.AirFilm, c.WaterFilm = d.of("air-film"), d.of("water-film")
 	c.Ram, c.AirDrag = d.of("ram"), d.of("air-drag")
 	switch u := d.rng.Float64(); {
-	case u < 0.36:
+	case u < d.fact("fan-electric"):
 		c.FanKind = Electric
-	case u < 0.60:
+	case u < d.fact("fan-to-two-speed"):
 		c.FanKind = TwoSpeed
-	case u < 0.75:
+	case u < d.fact("fan-to-pulsed"):
 		c.FanKind = Pulsed
 	default:
 		c.FanKind = Viscous
 	}
 	c.FanCount = 1
-	if c.FanKind != Viscous && d.chance(0.3) {
+	if c.FanKind != Viscous && d.may("two-fans") {
 		c.FanCount = 2
 	}
 	c.FanPressure, c.FanAir, c.LowStep = d.of("fan-pressure"), d.of("fan-air"), d.of("low-step")

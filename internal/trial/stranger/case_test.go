@@ -3,6 +3,8 @@ package stranger
 import (
 	"bytes"
 	"context"
+	"os"
+	"path/filepath"
 	"testing"
 )
 
@@ -42,5 +44,40 @@ func TestTablesThatCannotBeAreRefused(t *testing.T) {
 	}
 	if _, err := tests(); err != nil {
 		t.Error(err)
+	}
+}
+
+// Every number of the tables is used, by its name, in the package.
+func TestEveryNumberIsUsed(t *testing.T) {
+	sources, err := filepath.Glob("*.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var all []byte
+	for _, name := range sources {
+		data, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, data...)
+	}
+	r, err := DefaultRanges()
+	if err != nil {
+		t.Fatal(err)
+	}
+	h, err := habits()
+	if err != nil {
+		t.Fatal(err)
+	}
+	used := func(name string) {
+		if !bytes.Contains(all, []byte(`"`+name+`"`)) {
+			t.Errorf("%s is not used", name)
+		}
+	}
+	for name := range r {
+		used(name)
+	}
+	for name := range h {
+		used(name)
 	}
 }

@@ -7,12 +7,12 @@ func (v *visit) hot() {
 	c, m, d := v.c, v.m, v.d
 	s := &v.s
 	v.idle = s.drive(leg{name: "idle", seconds: 420}, 1, nil)
-	bay := v.day.shopC + 22 // bonnet open, judgement
+	bay := v.day.shopC + d.fact("bay-rise") // bonnet open, judgement
 	wash := math.Min(1, s.fan.speed)
 	upper, lower := m.gun(s.t[upperEnd], bay, wash), m.gun(s.t[lowerHose], bay, wash)
 	reading := math.Round(s.sense.reading)
 	if v.wrong() { // bright metal
-		upper -= 25
+		upper -= d.fact("bright-metal")
 	}
 	f := Finding{Check: "hose-temps", AirC: nan()}
 	if m.numbers {
@@ -24,9 +24,9 @@ func (v *visit) hot() {
 		}
 	} else {
 		switch {
-		case upper < 55:
+		case upper < d.fact("hose-cold"):
 			f.Word = "cold-beyond"
-		case upper-lower > 22:
+		case upper-lower > d.fact("drop-large-idle"):
 			f.Word = "large-drop"
 		default:
 			f.Word = "both-hot"
@@ -44,9 +44,9 @@ func (v *visit) hot() {
 	fast := *s
 	v.fast = fast.drive(leg{name: "idle", seconds: 180, rpm: 2500}, 1, nil)
 	drop := m.gun(fast.t[upperEnd], bay, 0.5*wash) - m.gun(fast.t[lowerHose], bay, 0.5*wash)
-	if fast.lift > 0.05 || d.chance(0.5) {
+	if fast.lift > 0.05 || d.may("drop-measured-shut") {
 		word := "normal"
-		if drop > 18 {
+		if drop > d.fact("drop-large") {
 			word = "large"
 		}
 		v.either("radiator-drop", "drop", within(drop, -19, 79), word)
@@ -58,7 +58,7 @@ func (v *visit) hot() {
 
 // face sweeps the core: where tubes are dead it is near the air behind it.
 func (v *visit) face(bay float64) {
-	s, m := &v.s, v.m
+	s, m, d := &v.s, v.m, v.d
 	hot, end := m.gun(s.t[radiatorIn], bay, 0.3), m.gun(s.t[radiatorIn+cells-1], bay, 0.3)
 	spread := math.Max(0, hot-end)
 	if dead := v.c.is.deadTubes; dead > 0 {
@@ -68,7 +68,7 @@ func (v *visit) face(bay float64) {
 	}
 	spread += 2.5 * math.Abs(v.d.rng.NormFloat64())
 	word := "even"
-	if spread > 20 {
+	if spread > d.fact("face-patchy") {
 		word = "patchy"
 	}
 	if v.wrong() {
@@ -79,13 +79,13 @@ func (v *visit) face(bay float64) {
 
 // thermometer holds the reading against a clipped probe.
 func (v *visit) thermometer() {
-	s := &v.s
+	s, d := &v.s, v.d
 	diff := s.sense.reading - (s.t[headOut] + v.m.probe) + 1.2*v.d.rng.NormFloat64()
 	word := "agrees"
 	switch {
-	case diff > 7:
+	case diff > d.fact("thermometer-apart"):
 		word = "reads-high"
-	case diff < -7:
+	case diff < -d.fact("thermometer-apart"):
 		word = "reads-low"
 	}
 	v.either("second-thermometer", "difference", within(math.Round(diff), -79, 79), word)
@@ -93,7 +93,7 @@ func (v *visit) thermometer() {
 
 // heater turns the heater full on for a while.
 func (v *visit) heater() {
-	s := v.s
+	s, d := v.s, v.d
 	s.drive(leg{name: "idle", seconds: 150, blower: 1}, 1, nil)
 	vent := s.vent
 	if v.wrong() { // the flap was not on full
@@ -101,9 +101,9 @@ func (v *visit) heater() {
 	}
 	word := "hot"
 	switch {
-	case vent < 38:
+	case vent < d.fact("vent-cold"):
 		word = "cold"
-	case vent < 48:
+	case vent < d.fact("vent-lukewarm"):
 		word = "lukewarm"
 	}
 	v.either("heater-output", "vent", v.m.round(vent+v.d.rng.NormFloat64()), word)
@@ -111,9 +111,9 @@ func (v *visit) heater() {
 	hoses := "both-hot"
 	in, out := s.t[feed], s.t[returns]
 	switch {
-	case in < 47:
+	case in < d.fact("hose-can-be-held"):
 		hoses = "both-cool"
-	case out < 45 || in-out > 28:
+	case out < d.fact("hose-can-be-held")-2 || in-out > d.fact("hoses-apart"):
 		hoses = "one-cold"
 	}
 	if v.wrong() {
@@ -131,7 +131,7 @@ func (v *visit) fanRun() {
 	switch {
 	case c.is.reversed > 0:
 		word = "backwards"
-		if v.d.chance(0.35) { // it turns, and he did not hold paper to it
+		if v.d.may("misses-direction") { // it turns, and he did not hold paper to it
 			word = "runs"
 		}
 	case s.fan.speed > 0.05 && s.u > 0.45*c.FanAir*c.is.shroud*0.5 && s.u > 0.55:

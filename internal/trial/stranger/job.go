@@ -132,7 +132,7 @@ func faulty(c *Car, want Want, first *kind, list []kind, d draws) bool {
 		return true
 	}
 	second := chosen(list, d)
-	if ids := follows[first.Cause]; len(ids) > 0 && d.chance(0.5) {
+	if ids := follows[first.Cause]; len(ids) > 0 && d.may("second-follows") {
 		id := ids[d.rng.IntN(len(ids))]
 		second = &list[slices.IndexFunc(list, func(k kind) bool { return k.Cause == id })]
 	}
@@ -156,16 +156,16 @@ func part(cause string) string {
 // gives nil if the owner has nothing to complain of.
 func (c *Car) come(want Want, d draws) *Case {
 	dy := day{ownerC: d.of("hot-day"), shopC: d.of("shop-air"), altitude: math.Round(d.of("altitude")), tow: d.of("trailer"), hill: d.of("hill")}
-	dy.towing = d.chance(0.2)
-	cold := c.has("thermostat-open") != nil || c.has("heater-core-clogged") != nil || c.has("heater-flap") != nil || c.is.minLift > 0 || c.is.closesLater > 0 || d.chance(0.2)
-	if cold && d.chance(0.85) {
+	dy.towing = d.may("tows")
+	cold := c.has("thermostat-open") != nil || c.has("heater-core-clogged") != nil || c.has("heater-flap") != nil || c.is.minLift > 0 || c.is.closesLater > 0 || d.may("cold-season")
+	if cold && d.may("comes-in-the-cold") {
 		dy.ownerC = d.of("cold-day")
 	}
 	if math.Abs(dy.shopC-dy.ownerC) > 15 {
 		dy.shopC = dy.ownerC + d.between(-6, 10)
 	}
 	// What may boil is restarted hot too.
-	restart := d.chance(0.6) || c.is.cap < 1 || c.is.glycol >= 0
+	restart := d.may("restarts-hot") || c.is.cap < 1 || c.is.glycol >= 0
 	u := c.use(dy, restart)
 	o := drawOwner(d)
 	var complaint Complaint

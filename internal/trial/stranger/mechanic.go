@@ -19,7 +19,7 @@ func drawMechanic(d draws) *mechanic {
 	m := &mechanic{
 		gunBias: d.of("gun-bias"), emissivity: d.of("rubber-emissivity"), spot: d.of("spot-off"),
 		probe: d.of("probe-error"), gauge: d.of("gauge-error"), air: d.of("air-error"), refract: d.of("refractometer-error"),
-		skips: d.of("skips"), slips: d.of("slips"), wall: d.of("wall-resistance"), numbers: d.chance(0.7), d: d,
+		skips: d.of("skips"), slips: d.of("slips"), wall: d.of("wall-resistance"), numbers: d.may("writes-numbers"), d: d,
 	}
 	m.rounds = [...]float64{0.5, 1, 1, 2, 5}[d.rng.IntN(5)]
 	return m
@@ -102,9 +102,9 @@ func (v *visit) before() {
 	diff := v.cold - v.day.shopC
 	word := "agrees"
 	switch {
-	case diff > 6:
+	case diff > d.fact("soak-apart"):
 		word = "reads-high"
-	case diff < -6:
+	case diff < -d.fact("soak-apart"):
 		word = "reads-low"
 	}
 	if v.wrong() {
@@ -140,23 +140,23 @@ func (v *visit) codes(u driven) {
 		top = math.Max(top, x.rec.readTop)
 	}
 	switch {
-	case c.is.sensorOpen > 0 && d.chance(0.95):
+	case c.is.sensorOpen > 0 && d.may("code-open"):
 		word = "sensor-cold"
-	case c.is.sensorSeries > 0 && d.chance(0.3):
+	case c.is.sensorSeries > 0 && d.may("code-series"):
 		word = "sensor-cold"
-	case c.is.sensorParallel > 0 && d.chance(0.3):
+	case c.is.sensorParallel > 0 && d.may("code-parallel"):
 		word = "sensor-hot"
-	case c.has("control-valve") != nil && d.chance(0.6):
+	case c.has("control-valve") != nil && d.may("code-valve"):
 		word = "valve"
-	case c.is.fanStuck > 0 && d.chance(0.2):
+	case c.is.fanStuck > 0 && d.may("code-fan-stuck"):
 		word = "fan"
-	case c.has("fan-dead") != nil && d.chance(map[string]float64{"supply": 0.45, "motor": 0.2}[c.has("fan-dead").Mode]):
+	case c.has("fan-dead") != nil && d.chance(map[string]float64{"supply": d.fact("code-fan-supply"), "motor": d.fact("code-fan-motor")}[c.has("fan-dead").Mode]):
 		word = "fan"
-	case road < c.RatedC-11 && d.chance(0.65):
+	case road < c.RatedC-11 && d.may("code-too-cold"):
 		word = "thermostat"
-	case top > 121 && d.chance(0.35):
+	case top > d.fact("code-hot-from") && d.may("code-too-hot"):
 		word = "over-temperature"
-	case d.chance(0.02):
+	case d.may("code-for-nothing"):
 		word = "sensor"
 	}
 	v.say("trouble-codes", word)
@@ -179,7 +179,7 @@ func (v *visit) logIt() {
 	}
 	press := math.Round(early*v.m.gauge/2e3) * 2e3
 	word := "soft"
-	if early > 35e3 {
+	if early > 1e3*v.d.fact("hose-hard") {
 		word = "hard"
 	}
 	if v.wrong() {
@@ -190,14 +190,14 @@ func (v *visit) logIt() {
 	still := s.f.radiator < 4e-5
 	fast := *s
 	fast.drive(leg{name: "idle", seconds: 60, rpm: 2500}, 1, nil)
-	if fast.lift > 0.1 || v.d.chance(0.7) {
+	if fast.lift > 0.1 || v.d.may("revs-for-flow") {
 		still = fast.f.radiator < 6e-5
 	}
 	flow := "stream"
 	if still != v.wrong() {
 		flow = "still"
 	}
-	if v.c.is.maxLift > 0.3 && v.d.chance(0.5) { // the valve was shut yet, and he knows
+	if v.c.is.maxLift > 0.3 && v.d.may("knows-it-is-shut") { // the valve was shut yet, and he knows
 		flow = ""
 	}
 	if flow != "" {

@@ -84,7 +84,7 @@ type owner struct {
 }
 
 func drawOwner(d draws) owner {
-	return owner{notices: d.between(106, 115), says: d.between(0.35, 0.8), errs: d.between(0.02, 0.10)}
+	return owner{notices: d.of("notices"), says: d.of("says"), errs: d.of("errs")}
 }
 
 // tell makes the complaint: what is other than it was with the car sound on such
@@ -103,51 +103,51 @@ func (o owner) tell(c *Car, dy day, u, sound driven, d draws) (k Complaint) {
 	}
 	boiled = math.Max(boiled, u.soak.boiled)
 	if hot {
-		sign("overheats", 0.88)
+		sign("overheats", d.fact("says-hot"))
 	}
-	if boiled > 40 || u.soak.boiled > 20 {
-		sign("boils-over", 0.5)
-		sign("steam", 0.4)
+	if boiled > d.fact("boils-seen") || u.soak.boiled > d.fact("boils-seen-soak") {
+		sign("boils-over", d.fact("says-boils"))
+		sign("steam", d.fact("says-steam"))
 	}
-	if worst > 122 && d.chance(0.4) {
+	if worst > d.fact("badly-from") && d.may("says-badly") {
 		k.Badly = "yes"
 	}
-	o.cold(c, dy, u, sound, sign)
-	o.coolant(c, u, lost, sign)
+	o.cold(c, dy, u, sound, d, sign)
+	o.coolant(c, u, lost, d, sign)
 	swing := 0.0
 	for i, x := range u.legs {
 		if x.condition == "city" || x.condition == "motorway" {
 			swing = math.Max(swing, x.rec.swing-sound.legs[i].rec.swing)
 		}
 	}
-	if swing > 12 {
-		sign("gauge-swings", 0.5*o.says+0.2)
+	if swing > d.fact("swing-seen") {
+		sign("gauge-swings", 0.5*o.says+d.fact("says-swings"))
 	}
 	if c.is.needleWanders > 0 {
-		sign("gauge-swings", 0.85)
+		sign("gauge-swings", d.fact("says-wanders"))
 	}
 	if c.has("gauge-fault") != nil && c.is.needleDead > 0 {
-		sign("runs-cold", 0.75)
+		sign("runs-cold", d.fact("says-dead"))
 	}
 	for i, x := range u.legs {
-		if x.condition == "idle" && x.rec.fanShare > math.Max(0.6, sound.legs[i].rec.fanShare+0.3) && c.FanKind != Viscous {
-			sign("fan-always-on", 0.45*o.says)
+		if x.condition == "idle" && x.rec.fanShare > math.Max(d.fact("fan-heard"), sound.legs[i].rec.fanShare+0.3) && c.FanKind != Viscous {
+			sign("fan-always-on", d.fact("says-fan")*o.says)
 		}
 	}
 	if c.is.sensorOpen > 0 {
-		sign("lamp", 0.9)
-		sign("fan-always-on", 0.5)
+		sign("lamp", d.fact("lamp-open"))
+		sign("fan-always-on", d.fact("says-fan-open"))
 	}
 	if c.is.fanStuck > 0 {
-		sign("fan-always-on", 0.85)
+		sign("fan-always-on", d.fact("says-fan-stuck"))
 	}
 	if c.has("control-valve") != nil {
-		sign("lamp", 0.6)
+		sign("lamp", d.fact("lamp-valve"))
 	}
-	if worst > 118 {
-		sign("lamp", 0.4)
+	if worst > d.fact("lamp-from") {
+		sign("lamp", d.fact("lamp-hot"))
 	}
-	if len(k.Signs) > 0 && d.chance(0.5) {
+	if len(k.Signs) > 0 && d.may("says-weather") {
 		k.AirC = dy.ownerC + d.of("air-error")
 	}
 	if len(k.Signs) > 0 && d.chance(o.errs) {
@@ -166,7 +166,7 @@ func (o owner) heat(k *Complaint, u, sound driven, d draws) (hot bool, worst flo
 	}
 	for i, x := range u.legs {
 		worst = math.Max(worst, x.rec.needleTop)
-		if x.rec.needleTop > math.Max(o.notices, sound.legs[i].rec.needleTop+5) {
+		if x.rec.needleTop > math.Max(o.notices, sound.legs[i].rec.needleTop+d.fact("hotter-seen")) {
 			if !slices.Contains(when, x.condition) {
 				when = append(when, x.condition)
 			}
@@ -181,17 +181,17 @@ func (o owner) heat(k *Complaint, u, sound driven, d draws) (hot bool, worst flo
 	for _, x := range []string{"idle", "city", "motorway", "climb"} {
 		all = all && slices.Contains(when, x)
 	}
-	if all && d.chance(0.6) {
+	if all && d.may("says-always") {
 		k.When = []string{"always"}
 		return true, worst
 	}
 	for _, x := range when {
-		if d.chance(0.75) {
+		if d.may("says-when") {
 			k.When = append(k.When, x)
 		}
 	}
 	for _, x := range fine {
-		if d.chance(0.45) && !slices.Contains(k.When, x) {
+		if d.may("says-fine") && !slices.Contains(k.When, x) {
 			k.Fine = append(k.Fine, x)
 		}
 	}
@@ -199,60 +199,60 @@ func (o owner) heat(k *Complaint, u, sound driven, d draws) (hot bool, worst flo
 }
 
 // cold says what is wrong with warming up and with the heater.
-func (o owner) cold(c *Car, dy day, u, sound driven, sign func(string, float64)) {
+func (o owner) cold(c *Car, dy day, u, sound driven, d draws, sign func(string, float64)) {
 	runs, blows := false, false
 	for i, x := range u.legs {
 		if x.condition == "motorway" || x.condition == "city" {
 			was := sound.legs[i].rec
-			runs = runs || x.rec.needleLow < math.Min(70, was.needleLow-7)
-			blows = blows || x.rec.ventMean < math.Min(40, was.ventMean-7)
+			runs = runs || x.rec.needleLow < math.Min(d.fact("cold-seen"), was.needleLow-d.fact("colder-seen"))
+			blows = blows || x.rec.ventMean < math.Min(d.fact("vent-felt"), was.ventMean-d.fact("colder-seen"))
 		}
 	}
 	if c.is.needleDead == 0 {
 		if runs {
-			sign("runs-cold", 0.65)
+			sign("runs-cold", d.fact("says-cold"))
 		}
-		if u.warmUp.needleTop < math.Min(76, sound.warmUp.needleTop-7) {
-			sign("slow-to-warm", 0.45)
+		if u.warmUp.needleTop < math.Min(d.fact("slow-seen"), sound.warmUp.needleTop-d.fact("colder-seen")) {
+			sign("slow-to-warm", d.fact("says-slow"))
 		}
 	}
-	if dy.ownerC < 12 && blows {
-		sign("no-heat", 0.7)
+	if dy.ownerC < d.fact("heater-weather") && blows {
+		sign("no-heat", d.fact("says-no-heat"))
 	}
 }
 
 // coolant says what is lost, and what is smelt and seen of it.
-func (o owner) coolant(c *Car, u driven, lost float64, sign func(string, float64)) {
+func (o owner) coolant(c *Car, u driven, lost float64, d draws, sign func(string, float64)) {
 	weeks := c.is.missing // L, missing by the day it comes in
-	if c.has("inner-leak") != nil && weeks > 0.4 {
-		sign("loses-coolant", 0.8)
+	if c.has("inner-leak") != nil && weeks > d.fact("loss-seen") {
+		sign("loses-coolant", d.fact("says-loss-inner"))
 		if c.has("inner-leak").Mode == "cylinder" {
-			sign("white-smoke", 0.6)
+			sign("white-smoke", d.fact("says-smoke-inner"))
 		}
 	}
 	leaks := c.has("coolant-low") != nil || c.has("combustion-leak") != nil && c.is.missing > 0.4 || c.has("cap-weak") != nil && (c.is.missing > 0.3 || lost > 0.3e-3)
-	if leaks && weeks+1e3*lost > 0.4 {
-		sign("loses-coolant", 0.72)
+	if leaks && weeks+1e3*lost > d.fact("loss-seen") {
+		sign("loses-coolant", d.fact("says-loss"))
 	} else if lost > 0.5e-3 {
-		sign("loses-coolant", 0.45)
+		sign("loses-coolant", d.fact("says-overflow"))
 	}
 	if c.has("coolant-low") != nil {
-		sign("sweet-smell", 0.35*o.says)
+		sign("sweet-smell", d.fact("says-smell")*o.says)
 		if c.is.leak > 0.5 {
-			sign("steam", 0.35*o.says)
+			sign("steam", d.fact("says-steam-leak")*o.says)
 		}
 		if weeks > 1.2 {
-			sign("lamp", 0.3)
+			sign("lamp", d.fact("lamp-level"))
 		}
 	}
 	if f := c.has("combustion-leak"); f != nil {
-		p := 0.12 + 0.25*f.Severity
+		p := d.fact("smoke-mild") + d.fact("smoke-more")*f.Severity
 		if f.Mode == "drinks" {
-			p = 0.45 + 0.35*f.Severity
+			p = d.fact("smoke-drinks-mild") + d.fact("smoke-drinks-more")*f.Severity
 		}
 		sign("white-smoke", p)
 		if f.Mode != "drinks" {
-			sign("hard-hose", 0.30*f.Severity+0.08)
+			sign("hard-hose", d.fact("hard-more")*f.Severity+d.fact("hard-mild"))
 		}
 	}
 }

@@ -72,9 +72,9 @@ type wax struct {
 
 // move lets the wax follow what it sees and the valve follow the wax: the
 // melted share lies on an S between a melting and a freezing curve, and stays
-// where it is between them.
-func (c *Car) move(w *wax, seen, dt float64) (lift float64) {
-	w.t += (seen - w.t) * (1 - math.Exp(-dt/(c.WaxLag*c.is.waxSlower)))
+// where it is between them. share is by how much the wax closes on what it sees.
+func (c *Car) move(w *wax, seen, share float64) (lift float64) {
+	w.t += (seen - w.t) * share
 	start := c.RatedC + c.RatingError + c.is.opensLater
 	middle, width := start+c.Span/2, c.Span/6
 	rising := 1 / (1 + math.Exp(-(w.t-middle)/width))

@@ -41,6 +41,7 @@ func (p *pressure) fill(s *state) {
 	p.abs = s.outer.pressure
 	space := p.full - p.liquid*(1+swells(s.meanC()))
 	p.moles = math.Max(1e-6, s.outer.pressure*math.Max(space, 1e-5)/(gasConstant*(kelvin+s.t[blockIn])))
+	s.boil = s.mix.boils(p.abs)
 	p.gas(s)
 }
 
@@ -90,6 +91,7 @@ func (p *pressure) step(s *state, dt float64) {
 		p.gone += q
 	}
 	p.most = math.Max(p.most, p.abs-air)
+	s.boil = s.mix.boils(p.abs)
 	before := s.stored()
 	p.gas(s)
 	s.books.lost += before - s.stored()
@@ -140,7 +142,7 @@ func (p *pressure) drawIn(at, partial, absK, space, dt float64) {
 // condense where it is cooler: at the radiator's inlet when coolant gets there,
 // else in the block.
 func (s *state) boilOff() {
-	boil := s.mix.boils(s.p.abs)
+	boil := s.boil
 	for i := blockIn; i <= headOut; i++ {
 		if s.t[i] > boil {
 			s.steam += s.heatOf(i) * (s.t[i] - boil) / waterHeat

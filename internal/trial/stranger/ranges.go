@@ -49,6 +49,28 @@ func ReadRanges(data []byte) (Ranges, error) {
 	return r, nil
 }
 
+//go:embed habits.yaml
+var habitsData []byte
+
+// habits are single numbers by name.
+var habits = sync.OnceValues(func() (map[string]float64, error) {
+	table := make(map[string]struct {
+		Value  float64 `yaml:"value"`
+		Source string  `yaml:"source"`
+	})
+	if err := yaml.NewDecoder(bytes.NewReader(habitsData), yaml.Strict()).Decode(&table); err != nil {
+		return nil, fmt.Errorf("habits: %w", err)
+	}
+	out := make(map[string]float64, len(table))
+	for name, x := range table {
+		if x.Source == "" {
+			return nil, fmt.Errorf("habits: %s: source is missing", name)
+		}
+		out[name] = x.Value
+	}
+	return out, nil
+})
+
 // draws are the draws of one car. A name that the table does not have is a
 // mistake of the program, found by the first test that draws a car.
 type draws struct {
@@ -67,6 +89,22 @@ func (d draws) of(name string) float64 {
 	}
 	return r.Low + u*(r.High-r.Low)
 }
+
+// fact is a single number.
+func (d draws) fact(name string) float64 {
+	table, err := habits()
+	if err != nil {
+		panic(err) // the table is embedded and tested
+	}
+	x, ok := table[name]
+	if !ok {
+		panic("stranger: no habit " + name)
+	}
+	return x
+}
+
+// may is true with the probability of a habit.
+func (d draws) may(name string) bool { return d.chance(d.fact(name)) }
 
 // chance is true with probability p.
 func (d draws) chance(p float64) bool { return d.rng.Float64() < p }

@@ -12,19 +12,19 @@ type sensing struct {
 func (n *sensing) start(s *state) {
 	n.bulbC = s.t[headOut]
 	n.needle = n.bulbC
-	n.step(s, 1e-3)
+	n.step(s)
 }
 
-func (n *sensing) step(s *state, dt float64) {
+func (n *sensing) step(s *state) {
 	at := s.t[headOut]
 	// A sensor that hangs in gas feels the metal and the steam by turns.
 	if dry := math.Min(1, math.Max(0, (s.void-0.06)/0.12)); dry > 0 {
 		swing := math.Sin(s.clock/17) + 0.6*math.Sin(s.clock/6.3)
 		at += dry * (-0.12*(at-s.outer.airC) + 5*swing)
 	}
-	n.bulbC += (at - n.bulbC) * (1 - math.Exp(-dt/s.c.SensorLag))
+	n.bulbC += (at - n.bulbC) * s.decay.bulb
 	n.reading = n.scanOf(s.c)
-	n.show(s, dt)
+	n.show(s)
 }
 
 // scan is the computer's reading, degC.
@@ -59,7 +59,7 @@ const (
 
 // show moves the needle: with a sender of its own, or by the computer's reading
 // and flat in the middle.
-func (n *sensing) show(s *state, dt float64) {
+func (n *sensing) show(s *state) {
 	c := s.c
 	t := n.reading
 	if c.OwnSender {
@@ -78,5 +78,5 @@ func (n *sensing) show(s *state, dt float64) {
 	if c.is.needleDead > 0 {
 		t = 30 // at the peg
 	}
-	n.needle += (t - n.needle) * (1 - math.Exp(-dt/6))
+	n.needle += (t - n.needle) * s.decay.needle
 }

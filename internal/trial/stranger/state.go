@@ -46,6 +46,24 @@ type state struct {
 	sense sensing
 	books audit
 	clock float64 // s
+	rest  float64 // s since the pressure was brought up to date
+	boil  float64 // degC at that pressure
+	decay decays
+}
+
+// pressureEvery is how long the pressure may stand still, s: it follows the mean
+// temperature, which takes tens of seconds.
+const pressureEvery = 1.9
+
+// decays are the shares by which first-order lags close in one step.
+type decays struct{ dt, wax, bimetal, vent, bulb, needle float64 }
+
+func (s *state) lags(dt float64) {
+	if s.decay.dt == dt {
+		return
+	}
+	of := func(tau float64) float64 { return 1 - math.Exp(-dt/tau) }
+	s.decay = decays{dt, of(s.c.WaxLag * s.c.is.waxSlower), of(25), of(20), of(s.c.SensorLag), of(6)} // bimetal, vents, needle: judgement
 }
 
 // outdoors is the weather.
@@ -87,7 +105,7 @@ func (c *Car) start(airC, altitude, hot float64) *state {
 	s.vent = airC
 	s.p.fill(s)
 	s.sense.start(s)
-	s.lift = c.move(&s.w, hot, 1e-3)
+	s.lift = c.move(&s.w, hot, 0)
 	return s
 }
 
@@ -110,17 +128,21 @@ func (s *state) stored() float64 {
 // (first-order upwind) and round the loop; the rest is explicit.
 func (s *state) step(x duty, dt float64) {
 	c := s.c
+	s.lags(dt)
 	s.b = c.burn(x, s.head, s.oil)
 	back := s.t[lowerEnd]
-	s.lift = c.move(&s.w, c.sees(s.t[headOut], back, s.inlet()), dt)
+	s.lift = c.move(&s.w, c.sees(s.t[headOut], back, s.inlet()), s.decay.wax)
 	s.f = c.flow(&s.pipes, s.b.rpm, s.lift, s.void, s.t[headOut]-back)
 	s.metals(x, dt)
 	s.boilOff()
 	s.air(x, dt)
 	s.matrixUA(x)
 	s.coolant(x, dt)
-	s.p.step(s, dt)
-	s.sense.step(s, dt)
+	if s.rest += dt; s.rest > pressureEvery {
+		s.p.step(s, s.rest)
+		s.rest = 0
+	}
+	s.sense.step(s)
 	s.clock += dt
 }
 
@@ -142,7 +164,7 @@ func (s *state) metals(x duty, dt float64) {
 	rel := math.Pow(s.f.all/c.RefFlow, c.FilmPower)
 	wet := 1 - 0.85*math.Min(1, 1.5*s.void+s.steam/0.6e-3/1000) // steam blankets the head
 	film := c.is.film * math.Max(0.08, rel) * wet
-	boil := s.mix.boils(s.p.abs)
+	boil := s.boil
 	// The head's cells share the head's film, the block's the block's.
 	toCoolant := func(metal float64, ua float64, from, to int) float64 {
 		sum := 0.0
@@ -174,7 +196,7 @@ func (s *state) metals(x duty, dt float64) {
 
 func (s *state) air(x duty, dt float64) {
 	c := s.c
-	c.turnFan(&s.fan, s.sense.scan(), s.b.rpm, dt, x.airCon, x.off)
+	c.turnFan(&s.fan, s.sense.scan(), s.b.rpm, dt, s.decay.bimetal, x.airCon, x.off)
 	coreC := (s.t[radiatorIn] + s.t[radiatorIn+cells-1]) / 2
 	s.u = c.draught(&s.fan, x.speed, coreC, s.outer.airC)
 	condenser := 0.0
@@ -234,7 +256,7 @@ func (s *state) sweep(x duty, in, dt float64, keep bool) float64 {
 	if keep {
 		s.fan.behind = s.core.airC + heat/math.Max(20, s.core.air)
 		s.books.out += dt * (heat + warmed)
-		s.blow(x, warmed, dt)
+		s.blow(x, warmed)
 	}
 	if s.f.all <= 0 {
 		return in
@@ -265,10 +287,10 @@ func (s *state) matrixUA(x duty) {
 }
 
 // blow warms the air at the vents.
-func (s *state) blow(x duty, heat, dt float64) {
+func (s *state) blow(x duty, heat float64) {
 	blown := s.outer.airC
 	if air := x.blower * s.c.Blower * airHeat; air > 0 {
 		blown += heat / air * (1 - s.c.FlapLeak) * (1 - s.c.is.flap)
 	}
-	s.vent += (blown - s.vent) * (1 - math.Exp(-dt/20))
+	s.vent += (blown - s.vent) * s.decay.vent
 }

@@ -13,8 +13,8 @@ type typed struct {
 }
 
 func drawTyped(c *Car, dy day, m *mechanic, d draws) (t typed) {
-	add := func(p float64, format string, args ...any) {
-		if d.chance(p) {
+	add := func(habit, format string, args ...any) {
+		if d.may(habit) {
 			t.vehicle = append(t.vehicle, fmt.Sprintf(format, args...))
 		}
 	}
@@ -22,13 +22,13 @@ func drawTyped(c *Car, dy day, m *mechanic, d draws) (t typed) {
 	if c.Diesel {
 		fuel = "diesel"
 	}
-	add(0.92, "fuel: %s", fuel)
-	add(0.85, "displacement: %.1f L", c.Litres)
-	add(0.75, "cylinders: %d", c.Cylinders)
-	add(0.35, "power: %.0f kW", c.KW)
-	add(0.25, "mass: %.0f kg", 50*math.Round(c.Mass/50))
-	add(0.2, "coolant: {capacity: %.1f L}", c.fill())
-	if d.chance(0.35) {
+	add("types-fuel", "fuel: %s", fuel)
+	add("types-displacement", "displacement: %.1f L", c.Litres)
+	add("types-cylinders", "cylinders: %d", c.Cylinders)
+	add("types-power", "power: %.0f kW", c.KW)
+	add("types-mass", "mass: %.0f kg", 50*math.Round(c.Mass/50))
+	add("types-coolant", "coolant: {capacity: %.1f L}", c.fill())
+	if d.may("types-thermostat") {
 		side := "outlet"
 		if c.OnInlet {
 			side = "inlet"
@@ -37,19 +37,19 @@ func drawTyped(c *Car, dy day, m *mechanic, d draws) (t typed) {
 	}
 	// A pulsed fan has no word of its own.
 	fan := [...]string{"electric", "two-speed", "electric", "viscous"}[c.FanKind]
-	if d.chance(0.8) {
+	if d.may("types-fan") {
 		switch {
-		case c.FanKind != Viscous && d.chance(0.25):
+		case c.FanKind != Viscous && d.may("types-fan-on"):
 			t.vehicle = append(t.vehicle, fmt.Sprintf("fan: {kind: %s, count: %d, on: %.0f °C}", fan, c.FanCount, c.FanOnC))
-		case c.FanKind != Viscous && d.chance(0.5):
+		case c.FanKind != Viscous && d.may("types-fan-count"):
 			t.vehicle = append(t.vehicle, fmt.Sprintf("fan: {kind: %s, count: %d}", fan, c.FanCount))
 		default:
 			t.vehicle = append(t.vehicle, fmt.Sprintf("fan: {kind: %s}", fan))
 		}
 	}
-	add(0.5, "cap: %.1f bar", c.CapPa/1e5)
+	add("types-cap", "cap: %.1f bar", c.CapPa/1e5)
 	t.shop = append(t.shop, fmt.Sprintf("ambient: %.0f °C", dy.shopC+m.air))
-	if dy.altitude > 300 && d.chance(0.6) {
+	if dy.altitude > 300 && d.may("types-altitude") {
 		t.shop = append(t.shop, fmt.Sprintf("altitude: %.0f m", 100*math.Round(dy.altitude/100)))
 	}
 	return t
