@@ -50,10 +50,10 @@ func rootCommand(env environment) *cobra.Command {
 	root := &cobra.Command{
 		Use:   "weephole",
 		Short: "find out why an engine runs hot, cold or dry, and prove the repair",
-		Long: `weephole keeps thousands of simulated copies of one engine's cooling circuit,
-each with something else wrong, and lets every finding weigh them. What is left
-standing is the answer: what is probably wrong, what to check next and why, what
-a repair costs if it is wrong, and which run afterwards can prove it.
+		Long: `weephole simulates thousands of copies of one engine's cooling circuit, each with a
+different fault, and compares every finding with each of them. It says what is
+probably wrong, what to check next and why, what a wrong repair would cost, and
+which run afterwards can prove the repair.
 
 Nothing leaves this machine. Percentages are the model's, not a promise: the
 vehicle maker's data and local rules come first.`,

@@ -7,6 +7,9 @@ import (
 	"unicode/utf8"
 )
 
+// worthReasons is the probability below which a page does not say why; judgement.
+const worthReasons = 0.05
+
 // causesShown is how many causes a page names before it sums up the rest.
 const causesShown = 8
 
@@ -28,7 +31,7 @@ func (p *Page) Odds(o *Odds, details bool) {
 		}
 	}
 	for i, c := range o.Causes {
-		if i >= 3 || !c.Told || len(c.For)+len(c.Against) == 0 {
+		if i >= 3 || !c.Told || i > 0 && c.Probability < worthReasons || len(c.For)+len(c.Against) == 0 {
 			continue
 		}
 		p.Head("Why " + Article(c.Name) + "?")
@@ -57,7 +60,9 @@ func (p *Page) Odds(o *Odds, details bool) {
 func (p *Page) bars(o *Odds) {
 	name, number := 0, 0
 	for _, c := range o.Causes[:min(causesShown, len(o.Causes))] {
-		name, number = max(name, utf8.RuneCountInString(c.Name)), max(number, utf8.RuneCountInString(c.Percent))
+		if c.Told {
+			name, number = max(name, utf8.RuneCountInString(c.Name)), max(number, utf8.RuneCountInString(c.Percent))
+		}
 	}
 	width := max(10, min(30, p.Width-name-number-2))
 	rest := 0

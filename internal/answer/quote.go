@@ -141,9 +141,9 @@ func (q *Quote) tell(presumed, repair string, s Style) []Line {
 		for _, x := range q.Showings {
 			list = append(list, fmt.Sprintf("%s (then %s)", x.Says, Percent(x.Presumed)))
 		}
-		say(Needed, "The quote makes sense from %s up. The other shop could show one of these: %s.", Percent(q.ToShow), strings.Join(list, "; "))
+		say(Needed, "The quote makes sense from %s confidence up. The other shop could show one of these: %s.", Percent(q.ToShow), strings.Join(list, "; "))
 	case q.Presumed < q.ToShow:
-		say(Needed, "The quote makes sense from %s up. No one or two findings would raise it that far.", Percent(q.ToShow))
+		say(Needed, "The quote makes sense from %s confidence up. No one or two findings would raise it that far.", Percent(q.ToShow))
 	}
 	return out
 }

@@ -157,7 +157,7 @@ func (n *Next) change(t teller) []Line {
 	}
 	if r := n.rival(); r != nil && t.car.Rate > 0 && r.ExpectedCost > s.ExpectedCost*(1+evenMargin) {
 		more := r.ExpectedCost - s.ExpectedCost
-		out = append(out, Line{Switch, fmt.Sprintf("“%s” would come first if this step cost %s more, or %s of work more.", r.Name, n.money(more), Time(more/t.car.Rate*60))})
+		out = append(out, Line{Switch, fmt.Sprintf("“%s” would come first if this step cost %s more, or took %s longer.", r.Name, n.money(more), Time(more/t.car.Rate*60))})
 	}
 	return out
 }

@@ -29,7 +29,7 @@ type statement struct {
 	key   string // "first", "among", "at least", "at most", "both", "fit", "next", "quote", "site"
 	n     int    // of "among 3", "at least 60 of 100"
 	not   bool
-	open  bool // a master demands it and the program does not say it yet
+	open  bool     // a master demands it and the program does not say it yet
 	words []string // one of these, or all of them where the key says so
 	text  string
 }

@@ -183,20 +183,20 @@ func span(r sheet.Range) [3]float64 { return [3]float64{r.Low, r.Typical, r.High
 func order(s *Sheet, steps *Steps) []string {
 	var out []string
 	if len(s.Ask) > 0 {
-		out = append(out, "Look up what the maker's data must tell, and write it down, before anything is opened.")
+		out = append(out, "Look up what only the maker's data can tell, and write it down, before you open anything.")
 	}
 	if s.Fill != nil && s.Fill.DrainM3 > 0 {
 		where := "at the radiator"
 		if steps.Drains == "block" {
 			where = "at the radiator and at the block"
 		}
-		out = append(out, "Engine cold, cap off, drain "+where+" into a clean pan; measure how much, and look at it.")
+		out = append(out, "With the engine cold, take the cap off. Drain "+where+" into a clean pan. Measure how much, and look at it.")
 	}
 	out = append(out, steps.Order...)
 	if s.Fill != nil {
-		out = append(out, "Fill and bleed as below, pressure-test, and write down what went in.")
+		out = append(out, "Fill and bleed as below, pressure-test, and write down how much went in.")
 	}
-	return append(out, "Run the proof, and write log and checks into the job behind this repair.")
+	return append(out, "Run the proof. Write the log and the checks into the job after this repair.")
 }
 
 // asked finds what the job already has of the maker's data.
@@ -276,11 +276,11 @@ func fill(d *SheetData, share float64, car sheetCar, j *job.Job) (*Fill, error) 
 		v, err := coolant.VolumeFractionForC(kind, cold)
 		if err != nil {
 			v = d.MostGlycol.Value
-			f.Notes = append(f.Notes, "No mix is known to stand that cold; the strongest that is sensible is taken. Ask the maker.")
+			f.Notes = append(f.Notes, "No mix stands that much cold, so the strongest sensible one is assumed. Ask the maker.")
 		}
 		f.Target = math.Ceil(v*100) / 100
 	} else {
-		f.Notes = append(f.Notes, "The lowest temperature to be expected is not known: half and half is taken. Write coldest: under shop: in the job.")
+		f.Notes = append(f.Notes, "The coldest night is not known, so half and half is assumed. Write coldest: under shop: in the job.")
 	}
 	f.Target = min(max(f.Target, d.LeastGlycol.Value), min(d.MostGlycol.Value, coolant.MaxVolumeFraction(kind)))
 	var err error
@@ -316,7 +316,7 @@ func (f *Fill) refill(kind coolant.Glycol, share float64, j *job.Job) {
 	f.FillWith, f.Drains = f.Target, 1
 	now, known := strength(j)
 	if !known {
-		f.Notes = append(f.Notes, "The mix in the system is not known: measure it, or renew it wholly. What is said to fill in assumes that it is right already.")
+		f.Notes = append(f.Notes, "The mix in the system is not known. Measure it, or renew all of it. The amount to fill in assumes that the mix is right already.")
 		return
 	}
 	f.Now = &now
