@@ -185,7 +185,11 @@ func (l *Lineup) firstRound(ctx context.Context) error {
 	counts := allocate(l.draw.strata, l.opts.Candidates, s.StratumPower.Value, least)
 	l.pop = newPopulation(0, len(l.evidence))
 	l.rounds = nil
-	if err := l.drawRound(ctx, round{counts: counts, proposals: make([]mixture, len(counts))}); err != nil {
+	first := round{counts: counts, proposals: make([]mixture, len(counts))}
+	for k := range first.proposals {
+		first.proposals[k] = l.failedRepairs()
+	}
+	if err := l.drawRound(ctx, first); err != nil {
 		return err
 	}
 	l.complaining()

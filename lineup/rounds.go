@@ -5,6 +5,10 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+
+	"gonum.org/v1/gonum/mat"
+
+	"weephole/cause"
 )
 
 // round is one batch of draws: how many candidates of each stratum were asked
@@ -28,12 +32,17 @@ type round struct {
 //
 // so that no draw is lost, and the prior's share of the draws bounds every
 // weight. It ends when the standard error of every cause's probability is
-// below `error-target`, or after `most-rounds` rounds.
+// below `error-target`; after `most-rounds` rounds `rough-above` is enough, and
+// after `last-round` the answer is given as rough.
 func (l *Lineup) settle(ctx context.Context) error {
 	s := l.model.Settings
 	for step := len(l.rounds); ; step++ {
 		l.logEvidence = l.pop.weigh(l.pop.weights)
-		if l.opts.KeepStill || step > int(s.MostRounds.Value) || slices.Max(l.errors()) <= s.ErrorTarget.Value {
+		if l.opts.KeepStill {
+			break
+		}
+		worst := slices.Max(l.errors())
+		if worst <= s.ErrorTarget.Value || step > int(s.MostRounds.Value) && worst <= s.RoughAbove.Value || step > int(s.LastRound.Value) {
 			break
 		}
 		if err := l.drawRound(ctx, l.nextRound(step)); err != nil {
@@ -178,3 +187,36 @@ func (l *Lineup) nextRound(step int) round {
 func (l *Lineup) possible(k int) bool {
 	return len(l.members[k]) > 0 || l.triesOf(k) < mostTries
 }
+
+// failedRepairs draws half of the first round's engines as those on which the
+// repairs that changed nothing went wrong: few do, and what the repair was for
+// lives on in them alone.
+func (l *Lineup) failedRepairs() mixture {
+	var latents []int
+	var mean []float64
+	for r := range l.draw.repairs {
+		if t := &l.draw.repairs[r]; t.known && t.changed != cause.Cured {
+			latents = append(latents, l.draw.repairAt[r]+latentSuccess)
+			mean = append(mean, failedMean)
+		}
+	}
+	if len(latents) == 0 {
+		return nil
+	}
+	cov := mat.NewSymDense(len(latents), nil)
+	for i := range latents {
+		cov.SetSym(i, i, failedSD*failedSD)
+	}
+	b, ok := newBlock(latents, mean, cov)
+	if !ok {
+		return nil
+	}
+	return mixture{component{0.5, b}}
+}
+
+// A repair that succeeds on 90 to 97 of 100 cars fails where its latent, a
+// standard normal, is above 1.3 to 1.9.
+const (
+	failedMean = 1.7
+	failedSD   = 0.6
+)
