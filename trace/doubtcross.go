@@ -13,7 +13,7 @@ import (
 const (
 	airPerTurnLeast, airPerTurnMost = 0.05e-3, 3e-3
 	driveWithout                    = 10.0 // m/s at which an engine at rest is odd
-	intakeColder                    = 60.0 // K by which coolant may exceed intake air and more at a cold start
+	intakeColder                    = 60.0 // K by which the air may be warmer than the coolant of a cold start
 )
 
 // doubtTogether holds the signals against each other. It only doubts: a person
@@ -84,8 +84,8 @@ func (g *gatherer) doubtStart(t *Trace, doubt func(what, why string, args ...any
 	}
 	for _, s := range []Signal{IntakeAir, Ambient} {
 		k := stat.Known(t.Signals[s])
-		if len(k) > 0 && first < 45 && k[len(k)-1] > first+intakeColder {
-			doubt(fmt.Sprintf("coolant or %s may be in another unit", s), "coolant starts at %.0f °C, and %s reaches %.0f °C", first, s, k[len(k)-1])
+		if air := stat.Quantile(k, 0.5); first < 45 && air > first+intakeColder {
+			doubt(fmt.Sprintf("coolant or %s may be in another unit", s), "coolant starts at %.0f °C, and %s is mostly near %.0f °C", first, s, air)
 		}
 	}
 }

@@ -3,6 +3,7 @@ package events
 import (
 	"math"
 
+	"weephole/circuit"
 	"weephole/trace"
 	"weephole/trace/internal/stat"
 )
@@ -10,7 +11,6 @@ import (
 // What a log of unknown engine is judged by. Every figure carries its spread;
 // a car's own numbers are the lineup's business, not this package's.
 const (
-	fuelHeat      = 43e6   // J/kg, lower heating value of petrol and diesel; common handbook figure
 	airPerFuel    = 14.6   // kg/kg, stoichiometric petrol; common handbook figure
 	idlePower     = 7.9e3  // W of fuel, cold idle at about 870 rpm, 1.5 L; fitted from open logs, 7.6 to 10.4
 	idleRevs      = 14.5   // rev/s at which idlePower holds
@@ -74,16 +74,16 @@ func heatOf(t *trace.Trace, a, b int, outside Estimate) balance {
 		p := idlePower
 		switch {
 		case fuel != nil:
-			p = fuel[i] * fuelHeat
+			p = fuel[i] * circuit.FuelHeat
 		case air != nil:
-			p = air[i] / airPerFuel * fuelHeat
+			p = air[i] / airPerFuel * circuit.FuelHeat
 		case v != nil:
 			// Power at the wheels: rolling, drag and speeding up.
 			acc := 0.0
 			if i > 0 && !math.IsNaN(last) {
 				acc = (speed - last) / math.Max(t.Time[a+i]-t.Time[a+i-1], 0.5)
 			}
-			wheels := speed * (vehicleMass*9.81*rolling + 0.5*airDensity*dragArea*speed*speed + vehicleMass*acc)
+			wheels := speed * (vehicleMass*circuit.Gravity*rolling + 0.5*airDensity*dragArea*speed*speed + vehicleMass*acc)
 			p = idlePower + math.Max(0, wheels)/tractionShare
 			last = speed
 		case n != nil && !math.IsNaN(n[i]):
