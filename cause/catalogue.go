@@ -1,6 +1,7 @@
 package cause
 
 import (
+	"math"
 	"slices"
 	"strings"
 
@@ -133,6 +134,18 @@ func (c *Cause) AfterOdds(work string) float64 {
 		}
 	}
 	return 1
+}
+
+// AfterOddsAged is AfterOdds of work that was done so many days ago: what it may
+// have left behind shows within months, a new part stays new for years. The power
+// on the odds falls off exponentially.
+func (c *Catalogue) AfterOddsAged(k *Cause, work string, days float64) float64 {
+	odds := k.AfterOdds(work)
+	fades := c.Fades.Harm.Value
+	if odds < 1 {
+		fades = c.Fades.Good.Value
+	}
+	return math.Pow(odds, math.Exp(-days/fades))
 }
 
 // Fits says whether a circuit with such a fan can have the cause.

@@ -91,9 +91,6 @@ func TestEveryNumberHasASource(t *testing.T) {
 				if !f.IsExported() {
 					continue
 				}
-				if f.Name == "Beside" && v.Field(i).Field(0).Float() == 0 {
-					continue // left out: nothing of the kind on sound cars
-				}
 				if f.Name == "Source" {
 					seen++
 					if len(v.Field(i).String()) < 4 {
@@ -249,6 +246,20 @@ func TestRecentWorkRaisesTheOddsOfWhatItMayHaveLeft(t *testing.T) {
 				t.Errorf("%s: %q is no work", c.Causes[i].ID, a.Work)
 			}
 		}
+	}
+}
+
+// TestThreeDaysAreNotSixYears: work of the last days counts nearly in full, of
+// years ago not at all; a new part stays new for longer.
+func TestThreeDaysAreNotSixYears(t *testing.T) {
+	c := builtin(t)
+	air := c.Cause("air-pocket") // x6 after cooling work
+	if days, years := c.AfterOddsAged(air, "pump", 3), c.AfterOddsAged(air, "pump", 6*365); days < 5.5 || years > 1.01 {
+		t.Errorf("air after pump work: x%.2f after three days, x%.2f after six years", days, years)
+	}
+	clogged := c.Cause("radiator-clogged") // x0.15 with a new one
+	if year, ten := c.AfterOddsAged(clogged, "radiator", 365), c.AfterOddsAged(clogged, "radiator", 3650); year > 0.3 || ten < 0.8 {
+		t.Errorf("clogged after a new radiator: x%.2f after a year, x%.2f after ten", year, ten)
 	}
 }
 

@@ -24,6 +24,7 @@ type layout struct {
 	Repairs []Repair      `sheet:"repairs"`
 	Tools   []Tool        `sheet:"tools"`
 	Hazards []Hazard      `sheet:"hazards"`
+	Fades   Fades         `sheet:"fades"`
 	Tried   Tried         `sheet:"tried"`
 	PartBad sheet.Sourced `sheet:"part-bad"`
 	Counts  []ShopCount   `sheet:"counts"`
@@ -96,7 +97,7 @@ func load(sheets []sheet.Source) (*Catalogue, error) {
 	}
 	c := &Catalogue{
 		Causes: l.Causes, Repairs: l.Repairs, Tools: l.Tools, Hazards: l.Hazards,
-		Tried: l.Tried, PartBad: l.PartBad, sheets: sheets,
+		Tried: l.Tried, Fades: l.Fades, PartBad: l.PartBad, sheets: sheets,
 	}
 	problems = c.resolve(l.Counts)
 	if err := problems.Err(); err != nil {

@@ -289,6 +289,9 @@ func (r *resolver) whole() {
 		}
 	}
 	r.share(at, "part-bad.value", r.c.PartBad.Value)
+	if r.c.Fades.Harm.Value <= 0 || r.c.Fades.Good.Value <= 0 {
+		r.bad(at, "fades", "found %g and %g days; both are above 0", r.c.Fades.Harm.Value, r.c.Fades.Good.Value)
+	}
 	t := &r.c.Tried
 	for _, row := range []struct {
 		key string

@@ -21,6 +21,8 @@ type Catalogue struct {
 	// Tried says how an owner's or mechanic's word on a repair ("nothing
 	// changed", "cured") depends on whether the cause is really gone.
 	Tried Tried
+	// Fades says how the effect of recent work wears off.
+	Fades Fades
 	// PartBad is the share of new parts that are faulty.
 	PartBad sheet.Sourced
 
@@ -265,6 +267,13 @@ const (
 	Cured
 	numOutcomes
 )
+
+// Fades says over how many days the effect of recent work on the odds falls to
+// its e-th power.
+type Fades struct {
+	Harm sheet.Sourced `sheet:"harm,required"` // what work may have left behind
+	Good sheet.Sourced `sheet:"good,required"` // a part that is new
+}
 
 // Tried gives the probability of each Outcome's word when none, some or all
 // of the causes have gone.

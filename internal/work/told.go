@@ -103,10 +103,34 @@ func (p *preparer) work() {
 	for i := range p.j.Recent {
 		w := &p.j.Recent[i]
 		for _, what := range append([]string{w.What}, w.Also...) {
-			if what != "" && what != "none" && what != job.Unknown && !tried[what] {
-				p.out.Case.Work = append(p.out.Case.Work, what)
+			if what == "" || what == "none" || what == job.Unknown || tried[what] {
+				continue
 			}
+			if days, known := ageInDays(w.When); known {
+				p.faded(what, days)
+				continue
+			}
+			p.out.Case.Work = append(p.out.Case.Work, what)
 		}
+	}
+}
+
+// faded makes work that was done so many days ago into factors on the odds: three
+// days is not six years.
+func (p *preparer) faded(what string, days float64) {
+	for i := range p.m.Causes.Causes {
+		c := &p.m.Causes.Causes[i]
+		factor := p.m.Causes.AfterOddsAged(c, what, days)
+		if factor == 1 {
+			continue
+		}
+		if p.out.Case.Odds == nil {
+			p.out.Case.Odds = make(map[string]float64)
+		}
+		if was, ok := p.out.Case.Odds[c.ID]; ok {
+			factor *= was
+		}
+		p.out.Case.Odds[c.ID] = factor
 	}
 }
 
