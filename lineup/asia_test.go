@@ -129,7 +129,7 @@ func TestTheChestClinicHasItsPublishedMarginals(t *testing.T) {
 			p.columns = append(p.columns, column)
 		}
 		logEvidence := p.weigh(p.weights)
-		got := l.marginals(p, p.weights)
+		got := l.present(p, p.weights)
 		for _, id := range diseases {
 			for _, from := range []struct {
 				marginals map[string]float64
