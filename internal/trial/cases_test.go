@@ -3,6 +3,7 @@ package trial_test
 import (
 	"bytes"
 	"context"
+	"os"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -111,5 +112,23 @@ func TestCasesAreScoredAlikeOnAnyNumberOfCores(t *testing.T) {
 	}
 	if pages[0] != pages[1] {
 		t.Errorf("one core says\n%s\nthree say\n%s", pages[0], pages[1])
+	}
+}
+
+// The open set of real cars reads with the words of today, and every case says
+// where it was told.
+func TestTheOpenCasesReadAndNameTheirSource(t *testing.T) {
+	list, err := trial.ReadCases(model(t), os.DirFS("../../cases"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	sources, err := os.ReadFile("../../cases/SOURCES.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range list {
+		if c.Outcome.Source != "SOURCES.md, "+c.Name || !strings.Contains(string(sources), "- "+c.Name+": ") {
+			t.Errorf("%s: source %q is not found in cases/SOURCES.md", c.Name, c.Outcome.Source)
+		}
 	}
 }
