@@ -210,6 +210,8 @@ func (l *Lineup) judgeSomethingElse() {
 			l.complaintWeights(w)
 		case e.repair >= 0:
 			log += l.logRepairElse(e.repair)
+		case e.sign != nil:
+			log += logMean(w, column) // one of a hundred things that might have been told: anything would be too much
 		case e.log == nil:
 			log += math.Log(0.5) + logSumExp([]float64{logMean(w, column), e.logAnything()})
 		}
