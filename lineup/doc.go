@@ -11,16 +11,20 @@
 // A candidate is a set of one or two causes and a vector of independent standard
 // normal latents: the vehicle's numbers, the severities, sites and hidden states
 // of the causes, the luck of each repair, the driver's habits in each log. The
-// prior of a set comes from the catalogue's weights, recent work, consequences
-// and company (strata.go), and counts cars that are complained of (lineup.go).
-// Candidates are shared out over the sets by the square root of their prior, so
-// that rare causes stay alive, and weighted back. Each lives through the case:
-// it is run through the situations that the findings were made in, repaired as
-// the car was, and weighed by every finding: words through the catalogue,
+// prior of a set comes from the catalogue's weights, recent work, consequences,
+// company and worn parts beside the point (strata.go), and counts cars that are
+// complained of (lineup.go). Each candidate lives through the case: it is run
+// through the situations that the findings were made in, repaired as the car
+// was, and weighed by every finding (weigh.go): words through the catalogue,
 // numbers through the circuit, logs with a correlated error model (replay.go,
-// residual.go). Where few carry the weight the lineup is resampled and moved by
-// tempered sequential Monte Carlo with steps that keep the target exact (move.go).
-// A cause named something-else takes what none foretells (odds.go).
+// residual.go).
+//
+// The evidence of each set of causes is estimated apart, by adaptive multiple
+// importance sampling in rounds (rounds.go): the first from the prior, the later
+// ones from mixtures fitted to the engines that fit (adapt.go, proposal.go).
+// Every probability carries its standard error (precision.go). A cause named
+// something-else takes what none explains (odds.go). docs/method.md tells it at
+// length.
 //
 // # Assumptions
 //
@@ -31,14 +35,16 @@
 //
 // # Where it stops being true
 //
-// With an effective size below about fifty the figures are rough; Odds says so.
-// On logs, answers from different seeds still differ by several hundredths.
-// How far the percentages can be trusted is measured in docs/calibration.md.
+// The standard error knows nothing of engines that no round has met: where good
+// ones are rarer than one in some thousands and no fit leads there, two seeds
+// can differ by more than it says. How far the percentages can be trusted is
+// measured in docs/calibration.md.
 //
 // # Sources
 //
-// Del Moral, Doucet & Jasra 2006 (sequential Monte Carlo samplers); Cotter,
-// Roberts, Stuart & White 2013 (Crank-Nicolson steps); ter Braak 2006
-// (differential steps); Holmes & Walker 2017 (power likelihoods); Good 1950
-// (weight of evidence). All from memory.
+// Cornuet, Marin, Mira & Robert 2012 (adaptive multiple importance sampling);
+// Owen & Zhou 2000 (deterministic mixture); Evensen 1994 (ensemble Kalman
+// update); West 1993 (shrunken kernels); Cappé, Douc, Guillin, Marin & Robert
+// 2008 (adapting a mixture's shares); Neyman 1934 (allocation); Holmes & Walker
+// 2017 (power likelihoods); Good 1950 (weight of evidence). All from memory.
 package lineup
