@@ -94,7 +94,7 @@ func (v *visit) thermometer() {
 // heater turns the heater full on for a while.
 func (v *visit) heater() {
 	s, d := v.s, v.d
-	s.drive(leg{name: "idle", seconds: 150, blower: 1}, 1, nil)
+	s.drive(leg{name: "idle", seconds: 300, blower: 1}, 1, nil)
 	vent := s.vent
 	if v.wrong() { // the flap was not on full
 		vent = v.day.shopC + 0.6*(vent-v.day.shopC)

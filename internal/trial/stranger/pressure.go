@@ -40,7 +40,7 @@ func (p *pressure) fill(s *state) {
 	p.liquid = p.full - gas - 1e-3*(c.is.missing+c.is.trapped)
 	p.abs = s.outer.pressure
 	space := p.full - p.liquid*(1+swells(s.meanC()))
-	p.moles = math.Max(1e-6, s.outer.pressure*math.Max(space, 1e-5)/(gasConstant*(kelvin+s.t[blockIn])))
+	p.moles = math.Max(1e-6, (s.outer.pressure-s.mix.vapour(s.t[blockIn]))*math.Max(space, 1e-5)/(gasConstant*(kelvin+s.t[blockIn])))
 	s.boil = s.mix.boils(p.abs)
 	p.gas(s)
 }
@@ -77,7 +77,7 @@ func (p *pressure) step(s *state, dt float64) {
 	p.moles += dt * flow * standardAir / (gasConstant * 300)
 	p.bubble += dt * (flow*standardAir/p.abs*1.3/p.circ - p.bubble/gasStay)
 	partial := s.mix.vapour(math.Min(tankC, s.t[headOut]))
-	p.abs = (p.moles+s.steam/waterMolar)*gasConstant*absK/space + math.Min(partial, 3e5)
+	p.abs = p.under((p.moles+s.steam/waterMolar)*gasConstant*absK, space, math.Min(partial, 3e5), air)
 	open := air + c.CapPa*c.CapHold*c.is.cap
 	switch {
 	case p.abs > open:
@@ -97,6 +97,17 @@ func (p *pressure) step(s *state, dt float64) {
 	s.books.lost += before - s.stored()
 }
 
+// hoseGive is by how much hoses and tank swell, m3/Pa: judgement, 0.12 L a bar; a
+// hose can be felt to swell.
+const hoseGive = 0.12e-3 / 1e5
+
+// under is the pressure of gas, energy n R T, in a space that grows with the
+// pressure over the air, with vapour beside it.
+func (p *pressure) under(energy, space, partial, air float64) float64 {
+	b := space + hoseGive*(partial-air)
+	return partial + (-b+math.Sqrt(b*b+4*hoseGive*energy))/(2*hoseGive)
+}
+
 // relieve lets out what brings the pressure back to the cap's: gas from a tank
 // with gas on top, coolant from a radiator that is full; froth when it boils.
 func (p *pressure) relieve(s *state, open, partial, space, dt float64) {
@@ -104,7 +115,8 @@ func (p *pressure) relieve(s *state, open, partial, space, dt float64) {
 	room := open - partial
 	grow := capFlow * dt
 	if room > 1000 {
-		need := space*(p.abs-partial)/room - space
+		// Swollen hoses shrink back by what leaves.
+		need := (space+hoseGive*(p.abs-s.outer.pressure))*(p.abs-partial)/room - space - hoseGive*(open-s.outer.pressure)
 		grow = math.Min(grow, math.Max(0, need))
 	}
 	wet := 1.0
