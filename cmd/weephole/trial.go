@@ -43,6 +43,7 @@ func trialCommand(env environment) *cobra.Command {
 	var plots, link string
 	var cases caseFlags
 	var strangers strangerFlags
+	var beside []string
 	cmd := &cobra.Command{
 		Use:     "trial [flags]",
 		Short:   "measure on simulated cars whether the percentages are right",
@@ -61,6 +62,8 @@ func trialCommand(env environment) *cobra.Command {
 				cases.candidates = o.Candidates
 			}
 			switch {
+			case len(beside) > 0:
+				return sideBySide(env, beside)
 			case cases.dir != "":
 				if len(cases.seeds) == 0 {
 					cases.seeds = []uint{uint(o.Seed)}
@@ -112,6 +115,7 @@ func trialCommand(env environment) *cobra.Command {
 	f.StringVar(&cases.dir, "cases", "", "folder of real cases to score instead")
 	f.UintSliceVar(&cases.seeds, "seeds", nil, "with --cases or --world: several seeds of the program, each answers every case")
 	f.BoolVar(&cases.still, "still", false, "with --cases or --world: do not draw the engines closer where few fit; quicker and coarser")
+	f.StringArrayVar(&beside, "side-by-side", nil, "a report written with --json; may be given again: prints all worlds side by side, the misses first")
 	f.StringVar(&strangers.world, "world", "", "another world instead: stranger, a second simulator that shares nothing with the lineup's")
 	f.IntVar(&strangers.cars, "cars", 40, "with --world: cars with one fault; half as many have two and a quarter have none")
 	f.IntVar(&strangers.library, "library", 1400, "with --world: cars of the nearest-neighbour yardstick; 0 for none")

@@ -46,3 +46,20 @@ func (f *caseFlags) run(ctx context.Context, env environment, asJSON bool) error
 	}
 	return report.WriteTables(env.Out)
 }
+
+// sideBySide prints reports that were written before as one table.
+func sideBySide(env environment, files []string) error {
+	var sides []trial.Side
+	for _, name := range files {
+		data, err := os.ReadFile(name)
+		if err != nil {
+			return exit.Wrong(err)
+		}
+		list, err := trial.ReadReport(data)
+		if err != nil {
+			return exit.Wrong(fmt.Errorf("%s: %w", name, err))
+		}
+		sides = append(sides, list...)
+	}
+	return trial.WriteWorlds(env.Out, sides)
+}

@@ -41,6 +41,9 @@ type CaseReport struct {
 	Misses []Miss `json:"misses"`
 }
 
+// caseFair is the group that counts: nothing tells the cause beforehand.
+const caseFair = "nothing told beforehand"
+
 // Scored is a score with what it is of.
 type Scored struct {
 	Of    string `json:"of"`
@@ -150,7 +153,7 @@ func reportOnCases(cases []Real, forecasts []Forecast, seeds []uint64) *CaseRepo
 	}
 	fair := pick(forecasts, (*Real).fair)
 	r.Groups = []Scored{
-		{"nothing told beforehand", ScoreOf(fair)},
+		{caseFair, ScoreOf(fair)},
 		{"the same, also-right answers counted as wrong", ScoreOf(strict(fair))},
 		{"of these, core cases", ScoreOf(pick(fair, func(c *Real) bool { return c.Outcome.Weight == "core" }))},
 		{"of these, cause seen or cured for sure", ScoreOf(pick(fair, func(c *Real) bool { return c.Outcome.Confidence == "sure" }))},

@@ -11,9 +11,9 @@ import (
 
 	"golang.org/x/sync/errgroup"
 
-	jobs "weephole/internal/work"
 	"weephole/internal/job"
 	"weephole/internal/trial/stranger"
+	jobs "weephole/internal/work"
 	"weephole/lineup"
 )
 
@@ -50,8 +50,8 @@ type StageReport struct {
 	Causes     []PerTruth `json:"causes"` // single faults
 	Misses     []Miss     `json:"misses"`
 	// PairsBoth is the share of pairs with both causes among the first three.
-	PairsBoth Mean `json:"pairs_both"`
-	Forecasts []Forecast
+	PairsBoth Mean       `json:"pairs_both"`
+	Forecasts []Forecast `json:"forecasts"`
 }
 
 // MeetStrangers makes the cars: singles, then pairs, then healthy ones.

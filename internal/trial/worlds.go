@@ -1,0 +1,205 @@
+package trial
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"weephole/internal/trial/stranger"
+)
+
+// The goals on cars that are not the program's own: from the project's own
+// requirement, real cases in the words that a job file had when they were set.
+const (
+	goalRealFirst      = 0.60
+	goalRealThree      = 0.82
+	goalSureRight      = 0.80
+	goalStrangerFirst  = 0.70
+	goalStrangerThree  = 0.88
+	goalStrangerPairs  = 0.60
+	goalStrangerSound  = 0.80
+	goalGasketMissSoft = 0.08
+)
+
+// Side is one world's line in the table of all worlds, with its goals.
+type Side struct {
+	World string
+	Cars  int
+	Score *Score // nil for the trial's own world, which has a table of its own
+	Goals []Goal
+}
+
+func meanGoal(what string, goal float64, m Mean) Goal {
+	return Goal{what, fmt.Sprintf("at least %.0f %%", 100*goal), m.Value, m.Low, m.High, m.Of, m.Of > 0 && m.Value >= goal, true}
+}
+
+// Sides are the lines of real cases, program and readers.
+func (r *CaseReport) Sides() []Side {
+	var list []Side
+	for _, g := range r.Groups {
+		s := g.Score
+		x := Side{World: "real cases: " + g.Of, Cars: s.Cars, Score: &s}
+		if g.Of == caseFair {
+			x.Goals = []Goal{
+				meanGoal("real cases: true cause first", goalRealFirst, s.First),
+				meanGoal("real cases: among the first three", goalRealThree, s.Three),
+				meanGoal("real cases: leaders said at 80 % and more are right", goalSureRight, s.Sure.Right),
+			}
+		}
+		list = append(list, x)
+	}
+	for _, g := range r.Yardsticks {
+		s := g.Score
+		list = append(list, Side{World: "real cases, a reader given: " + g.Of, Cars: s.Cars, Score: &s})
+	}
+	return list
+}
+
+// Sides are the lines of the stranger's world.
+func (r *StrangerReport) Sides() []Side {
+	kind := "fresh"
+	if !r.Fresh {
+		kind = "TUNING"
+	}
+	var list []Side
+	for _, st := range r.Stages {
+		name := fmt.Sprintf("stranger (%s seed %d), %s: ", kind, r.Seed, st.Told)
+		for _, g := range st.Groups {
+			if strings.HasPrefix(g.Of, "one fault,") {
+				continue // by drive: in the stranger's own tables
+			}
+			s := g.Score
+			x := Side{World: name + g.Of, Cars: s.Cars, Score: &s}
+			if st.Told == wholeStage {
+				x.Goals = strangerGoals(g.Of, &s)
+			}
+			list = append(list, x)
+		}
+		for _, g := range st.Yardsticks {
+			s := g.Score
+			list = append(list, Side{World: name + g.Of + ", nearest neighbours", Cars: s.Cars, Score: &s})
+		}
+	}
+	return list
+}
+
+// wholeStage is the stage at which everything is told.
+const wholeStage = "all tests and log"
+
+func strangerGoals(of string, s *Score) []Goal {
+	switch of {
+	case stranger.Single.String():
+		return []Goal{
+			meanGoal("stranger's single faults, all told: true cause first", goalStrangerFirst, s.First),
+			meanGoal("stranger's single faults, all told: among the first three", goalStrangerThree, s.Three),
+		}
+	case stranger.Pair.String():
+		return []Goal{meanGoal("stranger's pairs, all told: both among the first three", goalStrangerPairs, s.AllThree)}
+	case stranger.Healthy.String():
+		return []Goal{meanGoal("stranger's healthy cars, all told: called healthy", goalStrangerSound, s.First)}
+	}
+	return []Goal{meanGoal("stranger's cars, all told: leaders said at 80 % and more are right", goalSureRight, s.Sure.Right)}
+}
+
+// ownWorld is what is read of the trial's own report.
+type ownWorld struct {
+	Measured
+	Goals []Goal `json:"goals"`
+}
+
+func (o *ownWorld) sides() []Side {
+	x := Side{World: fmt.Sprintf("the trial's own world (seed %d)", o.Seed), Cars: o.Jobs, Goals: o.Goals}
+	for i := range x.Goals {
+		x.Goals[i].What = "own trial: " + x.Goals[i].What
+		x.Goals[i].share = !strings.Contains(x.Goals[i].What, "error") && !strings.Contains(x.Goals[i].What, "cost to")
+	}
+	missed := o.Gasket.Missed
+	x.Goals = append(x.Goals, Goal{"own trial: head gasket missed, the goal for now", "at most 8 %", missed.Value, missed.Low, missed.High,
+		missed.Of, missed.Value <= goalGasketMissSoft, true})
+	return []Side{x}
+}
+
+// ReadReport reads a report that was written with --json, whichever it is.
+func ReadReport(data []byte) ([]Side, error) {
+	var which struct {
+		Jobs   *int             `json:"jobs"`
+		Cases  *int             `json:"cases"`
+		Stages *json.RawMessage `json:"stages"`
+	}
+	if err := json.Unmarshal(data, &which); err != nil {
+		return nil, fmt.Errorf("no report: %w", err)
+	}
+	switch {
+	case which.Cases != nil:
+		var r CaseReport
+		if err := json.Unmarshal(data, &r); err != nil {
+			return nil, err
+		}
+		return r.Sides(), nil
+	case which.Stages != nil:
+		var r StrangerReport
+		if err := json.Unmarshal(data, &r); err != nil {
+			return nil, err
+		}
+		return r.Sides(), nil
+	case which.Jobs != nil:
+		var o ownWorld
+		if err := json.Unmarshal(data, &o); err != nil {
+			return nil, err
+		}
+		return o.sides(), nil
+	}
+	return nil, errors.New("no report: found neither cases nor stages nor jobs; give what weephole trial --json wrote")
+}
+
+// WriteWorlds writes all worlds side by side, the misses first.
+func WriteWorlds(w io.Writer, sides []Side) error {
+	var missed, reached []Goal
+	for _, s := range sides {
+		for _, g := range s.Goals {
+			if g.Met {
+				reached = append(reached, g)
+			} else {
+				missed = append(missed, g)
+			}
+		}
+	}
+	var b strings.Builder
+	b.WriteString("## What was missed\n\n" + goalsList(missed))
+	b.WriteString("\n## What was reached\n\n" + goalsList(reached))
+	b.WriteString("\n## All worlds side by side\n\n")
+	t := newMarkdown("cars of", "cars", "true cause first", "among first three", "all of them", "probability on it", "log score, nats",
+		"leaders said", "calibration error", "by chance", "said at 80 % and more", "of those right")
+	for _, s := range sides {
+		if s.Score == nil || s.Score.Cars == 0 {
+			continue
+		}
+		x := s.Score
+		t.row(s.World, fmt.Sprint(x.Cars), x.First.percent(), x.Three.percent(), x.AllThree.percent(), fmt.Sprintf("%.2f", x.OnTruth.Value),
+			fmt.Sprintf("%.2f", x.LogScore.Value), fmt.Sprintf("%.2f", x.Said.Value), fmt.Sprintf("%.3f", x.ECE.Value), fmt.Sprintf("%.3f", x.Chance),
+			fmt.Sprintf("%d, said %.2f", x.Sure.Cars, x.Sure.Said), x.Sure.Right.percent())
+	}
+	b.WriteString(t.b.String())
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func goalsList(list []Goal) string {
+	if len(list) == 0 {
+		return "Nothing.\n"
+	}
+	t := newMarkdown("asked", "", "measured", "95 % interval", "cars")
+	for _, g := range list {
+		value, interval := fmt.Sprintf("%.3f", g.Measured), fmt.Sprintf("%.3f to %.3f", g.Low, g.High)
+		if g.share {
+			value, interval = percent(g.Measured), percent(g.Low)+" to "+percent(g.High)
+		}
+		if g.Of == 0 {
+			value, interval = "never said", "-"
+		}
+		t.row(g.What, g.Asked, value, interval, fmt.Sprint(g.Of))
+	}
+	return t.b.String()
+}
