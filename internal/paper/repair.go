@@ -187,20 +187,30 @@ func (w wording) fill(f *work.Fill) Part {
 	if f.VolumeGuess {
 		guess = " (usual for this engine size; the maker's figure counts)"
 	}
-	add("The whole system holds %s%s. About %s will drain.", volume(f.VolumeM3), guess, volume(f.DrainM3))
+	holds := fmt.Sprintf("The whole system holds %s%s.", volume(f.VolumeM3), guess)
+	if f.DrainM3 > 0 {
+		holds += fmt.Sprintf(" About %s will drain.", volume(f.DrainM3))
+	}
+	add("%s", holds)
 	cold := ""
 	if f.ColdestC != nil {
 		cold = " for " + temperature(*f.ColdestC)
 	}
 	add("Mix needed%s: %s %s glycol by volume. First ice forms at %s.", cold, w.u.Share(quantity.Share(f.Target)), f.Glycol, temperature(f.FreezesC))
 	fill := fmt.Sprintf("Fill in %s of a mix with %s glycol", volume(f.DrainM3), w.u.Share(quantity.Share(f.FillWith)))
-	if f.FillWith > 0 && f.FillWith < 1 {
+	if f.DrainM3 <= 0 {
+		fill = fmt.Sprintf("Fill up with a mix of %s glycol", w.u.Share(quantity.Share(f.FillWith)))
+	}
+	if f.DrainM3 > 0 && f.FillWith > 0 && f.FillWith < 1 {
 		fill += fmt.Sprintf(" (%s of concentrate and %s of water)", volume(f.DrainM3*f.FillWith), volume(f.DrainM3*(1-f.FillWith)))
 	}
 	if f.Drains > 1 {
 		fill += fmt.Sprintf(", %d times, warming the engine up in between", f.Drains)
 	}
-	add("%s, plus what was missing before.", fill)
+	if f.Drains == 1 && f.DrainM3 > 0 {
+		fill += ", plus what was missing before"
+	}
+	add("%s.", fill)
 	capNote := ""
 	if f.CapGuess {
 		capNote = " (usual; read what is stamped on it)"

@@ -97,6 +97,9 @@ type Fill struct {
 	// one drain cannot reach it, Drains of them with concentrate or water do.
 	FillWith float64 `json:"fill_with"`
 	Drains   int     `json:"drains"`
+	// Afresh is true where the old coolant is drained whole, the system rinsed with
+	// water until it runs clear, and filled with new: rust, oil or mud was found.
+	Afresh bool `json:"afresh,omitempty"`
 	// BoilsC is the boiling point of the target mix under the cap at this
 	// altitude, OpenC without a cap, and MarginK how far it lies above the
 	// temperature at which the fan is fully on.
@@ -187,7 +190,7 @@ func order(s *Sheet, steps *Steps) []string {
 	}
 	if s.Fill != nil && s.Fill.DrainM3 > 0 {
 		where := "at the radiator"
-		if steps.Drains == "block" {
+		if steps.Drains == "block" || s.Fill.Afresh {
 			where = "at the radiator and at the block"
 		}
 		out = append(out, "With the engine cold, take the cap off. Drain "+where+" into a clean pan. Measure how much, and look at it.")
@@ -282,12 +285,19 @@ func fill(d *SheetData, share float64, car sheetCar, j *job.Job) (*Fill, error) 
 	} else {
 		f.Notes = append(f.Notes, "The coldest night is not known, so half and half is assumed. Write coldest: under shop: in the job.")
 	}
+	if now, known := strength(j); known {
+		f.Target = max(f.Target, now) // never weaker than what is in it, or what the maker asks for
+	}
 	f.Target = min(max(f.Target, d.LeastGlycol.Value), min(d.MostGlycol.Value, coolant.MaxVolumeFraction(kind)))
 	var err error
 	if f.FreezesC, err = coolant.FreezingC(kind, f.Target); err != nil {
 		return nil, err
 	}
-	f.refill(kind, share, j)
+	if f.Afresh = spoilt(j); f.Afresh {
+		f.renew(d.Drained.Block.Value)
+	} else {
+		f.refill(kind, share, j)
+	}
 	for _, b := range []struct {
 		cap  float64
 		into *float64
@@ -309,6 +319,34 @@ func fill(d *SheetData, share float64, car sheetCar, j *job.Job) (*Fill, error) 
 	}
 	f.MarginK = f.BoilsC - hot
 	return f, nil
+}
+
+// spoilt is true when the coolant itself was found bad since the last repair that
+// renewed it: rust, oil, mud or a spent inhibitor is not topped up.
+func spoilt(j *job.Job) bool {
+	bad := map[string][]string{
+		"coolant-look": {"rusty", "oily"}, "block-drain": {"mud"}, "coolant-strip": {"spent"}, "backflush": {"poor"},
+	}
+	for _, f := range slices.Backward(j.Findings) {
+		if slices.Contains(renews, f.Repair) {
+			return false
+		}
+		if slices.Contains(bad[f.Check], f.Found) {
+			return true
+		}
+	}
+	return false
+}
+
+// renews are the repairs after which the coolant is new.
+var renews = []string{"flush-radiator", "flush-block", "correct-mix"}
+
+// renew is the arithmetic of filling a rinsed system: what stays in it after the
+// last drain is water.
+func (f *Fill) renew(share float64) {
+	f.DrainM3 = share * f.VolumeM3
+	f.FillWith, f.Drains = min(1, f.Target/share), 1
+	f.Notes = append(f.Notes, "What is in it is spoilt: do not top it up. Drain radiator and block, fill with water, warm up with the heater on, drain again, and repeat until it runs clear. Then fill with new coolant.")
 }
 
 // refill finds what to fill in so that the mix comes out at the target.

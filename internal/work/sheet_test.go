@@ -91,6 +91,33 @@ func TestAColderNightTakesAStrongerMixWithinReason(t *testing.T) {
 	}
 }
 
+// TestNoWeakMixAndNoToppingUpOfRust: never below 40 %, never below what is in the
+// car or the maker asks for; after rust all of it comes out, and what is filled in
+// makes up for the rinsing water that stays.
+func TestNoWeakMixAndNoToppingUpOfRust(t *testing.T) {
+	mild := sheet(t, "replace-hose", "shop: {coldest: 0 °C}\n")
+	if mild.Fill.Target < 0.40 || mild.Fill.FillWith < 0.40 {
+		t.Errorf("a mild winter gets %g, filled with %g; want 0.40 or more", mild.Fill.Target, mild.Fill.FillWith)
+	}
+	strong := sheet(t, "replace-hose", "shop: {coldest: 0 °C}\nvehicle: {coolant: {capacity: 6 L, glycol: 50 %}}\n")
+	if strong.Fill.Target != 0.50 || math.Abs(strong.Fill.FillWith-0.50) > 1e-9 {
+		t.Errorf("a car with 50 %% gets %g, filled with %g", strong.Fill.Target, strong.Fill.FillWith)
+	}
+	rusty := sheet(t, "replace-thermostat", "shop: {coldest: 0 °C}\nvehicle: {coolant: {capacity: 6 L, glycol: 50 %}}\nfindings: [{check: coolant-look, found: rusty}]\n")
+	// 80 % drains at radiator and block (steps.yaml), so 0.50/0.80 makes 50 % of the whole.
+	if !rusty.Fill.Afresh || math.Abs(rusty.Fill.FillWith-0.625) > 1e-9 || math.Abs(rusty.Fill.DrainM3-0.0048) > 1e-9 {
+		t.Errorf("after rust %+v", rusty.Fill)
+	}
+	for _, r := range []string{"bleed-and-refill", "replace-cap", "replace-sensor", "flush-heater-core"} {
+		s := sheet(t, r, "")
+		for _, step := range s.Order {
+			if strings.Contains(step, "0 L") || strings.Contains(step, "0 qt") {
+				t.Errorf("%s: step %q", r, step)
+			}
+		}
+	}
+}
+
 func TestTheMakersDataAreAskedForAndKept(t *testing.T) {
 	without := sheet(t, "replace-thermostat", "")
 	with := sheet(t, "replace-thermostat", "vehicle: {maker: [{what: torque of the housing bolts, says: 10 Nm, from: manual}]}\n")
