@@ -268,12 +268,17 @@ func (c *Check) combine(s *Subject, rows []*tableRow, severity []float64, base b
 	}
 }
 
+// GunSD is the standard deviation, in SI, of what all readings with one infrared
+// gun err by together. LogLikelihood leaves it to its caller, who knows the other
+// readings.
+func (r *ReadingModel) GunSD() float64 { return r.Error.Gun * r.scale }
+
 // Expect is the mean and standard deviation (SI, temperatures in degrees
-// Celsius) of the reading on the subject, blunders aside. The mean is NaN when
+// Celsius) of the reading on the subject, the gun's error included, blunders aside. The mean is NaN when
 // the subject's run does not give it.
 func (r *ReadingModel) Expect(s *Subject) (mean, sd float64) {
 	mean, sd = r.expect(s)
-	return mean * r.scale, sd * r.scale
+	return mean * r.scale, math.Hypot(sd, r.Error.Gun) * r.scale
 }
 
 // expect is Expect in the unit of Error.

@@ -225,6 +225,7 @@ type ReadingModel struct {
 type ReadingError struct {
 	SD       float64 `sheet:"sd,required"`
 	Relative float64 `sheet:"relative"` // added in quadrature, as a share of the observable
+	Gun      float64 `sheet:"gun"`      // beside these: what all readings of one job with the infrared gun err by together
 	Unit     string  `sheet:"unit,required"`
 	Source   string  `sheet:"source,required"`
 }

@@ -152,6 +152,7 @@ func (l *Lineup) newView() *view {
 	for k := range 2 {
 		v.active = append(v.active, l.draw.dim+k*latentsPerFault+latentSeverity)
 	}
+	v.active = append(v.active, l.draw.gunAt())
 	for _, at := range l.draw.logAt {
 		v.active = append(v.active, at+latentHeater)
 	}

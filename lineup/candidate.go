@@ -88,7 +88,7 @@ type tried struct {
 
 func newDrawer(m *Model, v circuit.Vehicle, list []stratum) *drawer {
 	d := &drawer{model: m, vehicle: v, strata: list, dim: m.Table.Dim()}
-	d.size = d.dim + 2*latentsPerFault
+	d.size = d.gunAt() + 1
 	d.severity = make([]quantiles, len(m.Causes.Causes))
 	for i := range m.Causes.Causes {
 		shape := m.Causes.Causes[i].Severity.Shape
@@ -102,7 +102,7 @@ func newDrawer(m *Model, v circuit.Vehicle, list []stratum) *drawer {
 func (d *drawer) extended(list []evidence, repairs []tried) *drawer {
 	n := *d
 	n.repairs, n.repairAt, n.logAt = repairs, nil, nil
-	n.size = d.dim + 2*latentsPerFault
+	n.size = d.gunAt() + 1
 	at := make([]int, len(repairs))
 	for i := range at {
 		at[i] = -1
@@ -125,6 +125,10 @@ func (d *drawer) extended(list []evidence, repairs []tried) *drawer {
 	n.repairAt = at
 	return &n
 }
+
+// gunAt is where the latent of the shop's infrared gun stands: what it errs by in
+// all readings of the job.
+func (d *drawer) gunAt() int { return d.dim + 2*latentsPerFault }
 
 // blocks are the lengths of the parts of a latent vector that come to it one
 // after the other: the engine itself, then each repair and log.

@@ -173,9 +173,10 @@ func sameConditions(a, b circuit.Conditions, within float64) bool {
 }
 
 // logLikelihood weighs one piece against a candidate in the state in which it
-// was found: log of the probability (density) that this candidate shows it. A
+// was found: log of the probability (density) that this candidate shows it, read with a
+// gun that errs by so many standard deviations. A
 // log is weighed apart, since it must be driven through.
-func (e *evidence) logLikelihood(m *Model, k *kit, s *check.Subject) float64 {
+func (e *evidence) logLikelihood(m *Model, k *kit, s *check.Subject, gun float64) float64 {
 	sum := 0.0
 	switch {
 	case e.ear != nil:
@@ -195,7 +196,7 @@ func (e *evidence) logLikelihood(m *Model, k *kit, s *check.Subject) float64 {
 		sum += e.weight * math.Log(p[e.word])
 	}
 	for _, r := range e.readings {
-		sum += r.model.LogBounded(s, r.value, r.bound, m.Checks.About.Value)
+		sum += r.model.LogBounded(s, r.value-gun*r.model.GunSD(), r.bound, m.Checks.About.Value)
 	}
 	return m.Settings.FindingPower.Value * sum
 }
@@ -213,10 +214,12 @@ func countLogs(list []evidence) int {
 
 // misfit appends how far the readings lie from what the candidate would give,
 // in standard deviations: what the proposals are fitted to.
-func (e *evidence) misfit(set *Settings, s *check.Subject, into []float32) []float32 {
+func (e *evidence) misfit(set *Settings, s *check.Subject, gun float64, into []float32) []float32 {
 	root := math.Sqrt(set.FindingPower.Value)
 	for _, r := range e.readings {
 		mean, sd := r.model.Expect(s)
+		mean += gun * r.model.GunSD()
+		sd = math.Sqrt(sd*sd - r.model.GunSD()*r.model.GunSD())
 		miss := 0.0 // a candidate that does not give the reading tells nothing of its slope
 		if !math.IsNaN(mean) && sd > 0 {
 			miss = math.Max(-farMiss, math.Min(farMiss, (r.value-mean)/sd))

@@ -110,9 +110,10 @@ func (l *Lineup) found(ctx context.Context, e *evidence) error {
 			return
 		}
 		s := l.subject(&p.now[i], p.records[i])
-		column[i] = e.logLikelihood(l.model, k, &s)
+		gun := p.cands[i].z[l.draw.gunAt()]
+		column[i] = e.logLikelihood(l.model, k, &s, gun)
 		miss := slices.Clone(p.misfit[i])
-		miss = e.misfit(l.model.Settings, &s, miss)
+		miss = e.misfit(l.model.Settings, &s, gun, miss)
 		if e.log != nil {
 			circ := l.draw.circuit(&p.cands[i], &p.now[i])
 			z := p.cands[i].z[l.draw.logAt[e.logIndex]:]

@@ -71,7 +71,7 @@ type weighed struct {
 func (l *Lineup) weighOne(k *kit, c *candidate) weighed {
 	out := weighed{evidence: make([]float64, len(l.evidence))}
 	f := l.draw.before(c)
-	circ := l.draw.circuit(c, &f)
+	circ, gun := l.draw.circuit(c, &f), c.z[l.draw.gunAt()]
 	clear(k.have)
 	epochs := len(l.draw.repairs)
 	was, gone := f, 0 // before the visit, and in its course
@@ -101,8 +101,8 @@ func (l *Lineup) weighOne(k *kit, c *candidate) weighed {
 				continue
 			}
 			s := l.subject(&f, &k.records[e.cond])
-			out.evidence[j] = e.logLikelihood(l.model, k, &s)
-			out.misfit = e.misfit(l.model.Settings, &s, out.misfit)
+			out.evidence[j] = e.logLikelihood(l.model, k, &s, gun)
+			out.misfit = e.misfit(l.model.Settings, &s, gun, out.misfit)
 			switch {
 			case e.log != nil:
 				z := c.z[l.draw.logAt[e.logIndex]:]
