@@ -37,13 +37,13 @@ type AnsweredRow struct {
 	Leading []answer.Shows `json:"leading"`
 
 	value   float64 // SI, temperatures in degC; NaN for a word
-	healthy strip
-	leading []strip
+	healthy span
+	leading []span
 	at      string // where the reading is on the strips
 }
 
-// strip is a range on a line, in per cent of its length.
-type strip struct{ From, Width string }
+// span is a range on a line, in per cent of its length.
+type span struct{ From, Width string }
 
 // soonEnough is how long a page waits for an answer that knows its entry before
 // it answers with the one before: judgement; it usually takes a tenth of that.
@@ -184,10 +184,10 @@ func (row *AnsweredRow) scale() {
 		return
 	}
 	const margin = 0.04 // of the line at either end, so that nothing sticks to it
-	span := (high - low) / (1 - 2*margin)
-	at := func(v float64) float64 { return 100 * (margin + (v-low)/span) }
-	lay := func(s answer.Shows) strip {
-		return strip{fmt.Sprintf("%.1f%%", at(s.Low)), fmt.Sprintf("%.1f%%", max(0.5, at(s.High)-at(s.Low)))}
+	wide := (high - low) / (1 - 2*margin)
+	at := func(v float64) float64 { return 100 * (margin + (v-low)/wide) }
+	lay := func(s answer.Shows) span {
+		return span{fmt.Sprintf("%.1f%%", at(s.Low)), fmt.Sprintf("%.1f%%", max(0.5, at(s.High)-at(s.Low)))}
 	}
 	row.at = strconv.FormatFloat(at(row.value), 'f', 1, 64) + "%"
 	if row.Healthy != nil {
@@ -227,15 +227,15 @@ func (row AnsweredRow) At() string { return row.at }
 
 // Lines are the row's strips as the page draws them.
 func (row AnsweredRow) Lines() (out []answeredLine) {
-	one := func(name string, s answer.Shows, i int, all []strip) {
+	one := func(name string, s answer.Shows, i int, all []span) {
 		l := answeredLine{Name: name, Says: s.Says}
 		if i < len(all) {
-			l.strip = all[i]
+			l.span = all[i]
 		}
 		out = append(out, l)
 	}
 	if row.Healthy != nil {
-		one("a healthy engine", *row.Healthy, 0, []strip{row.healthy})
+		one("a healthy engine", *row.Healthy, 0, []span{row.healthy})
 	}
 	for i, s := range row.Leading {
 		one(s.Name, s, i, row.leading)
@@ -245,7 +245,7 @@ func (row AnsweredRow) Lines() (out []answeredLine) {
 
 type answeredLine struct {
 	Name, Says string
-	strip
+	span
 }
 
 type answeredPage struct {

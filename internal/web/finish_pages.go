@@ -24,6 +24,7 @@ type letterBody = paper.Letter
 
 // endPage is what the pages of a job's end have in common.
 type endPage struct {
+	Strip    *strip
 	ID, Car  string
 	Seq      int64
 	At       string // which of them
@@ -52,8 +53,16 @@ func (pg *pages) endOf(r *http.Request, at string) (endPage, *store.State, answe
 	if err != nil {
 		return endPage{}, nil, sub, err
 	}
+	now, err := pg.standing(r.Context(), s)
+	if err != nil {
+		return endPage{}, nil, sub, err
+	}
+	top, err := pg.stripOf(r, now, at)
+	if err != nil {
+		return endPage{}, nil, sub, err
+	}
 	_, car, _ := store.Headline(s.Head)
-	p := endPage{ID: s.ID, Car: car, Seq: s.Seq, At: at, Archived: s.Archived, Repair: r.FormValue("repair"), Changed: append(cause.ChangeWords(), job.Unknown)}
+	p := endPage{Strip: top, ID: s.ID, Car: car, Seq: s.Seq, At: at, Archived: s.Archived, Repair: r.FormValue("repair"), Changed: append(cause.ChangeWords(), job.Unknown)}
 	for i := range pg.cfg.Model.Causes.Repairs {
 		rep := &pg.cfg.Model.Causes.Repairs[i]
 		p.Repairs = append(p.Repairs, choice{rep.ID, rep.Name})

@@ -53,12 +53,12 @@ func (js *jobs) inWords(f *job.Finding) (name, says string) {
 
 // repairs finds the repairs done last in a row, and whether anything was found
 // after them.
-func (v *jobView) repairs(pg *pages, s *stands) {
+func (v *jobView) repairs(js *jobs, s *stands) {
 	for i, f := range s.Said {
 		if f == nil || s.Findings[i].Struck {
 			continue
 		}
-		rep := pg.cfg.Model.Causes.Repair(f.Repair)
+		rep := js.cfg.Model.Causes.Repair(f.Repair)
 		switch {
 		case rep == nil:
 			v.Seen = len(v.Done) > 0

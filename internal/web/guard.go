@@ -124,6 +124,9 @@ func (g *guard) known(host string) bool {
 	return name == "localhost" || net.ParseIP(name) != nil || slices.Contains(g.cfg.Hosts, name)
 }
 
+// nobody is who has not said what he is called.
+const nobody = "no name yet"
+
 // who is how the device's user calls himself.
 func who(r *http.Request) string {
 	if c, err := r.Cookie(whoCookie); err == nil {
@@ -131,7 +134,7 @@ func who(r *http.Request) string {
 			return fitName(name)
 		}
 	}
-	return "no name yet"
+	return nobody
 }
 
 func whoIs(name string, until time.Time, secure bool) *http.Cookie {

@@ -120,7 +120,7 @@ func (js *jobs) answered(id string, a *answers.Answer) {
 	defer cancel()
 	body, err := json.Marshal(a)
 	if err == nil {
-		err = js.store.KeepAnswer(ctx, id, store.Answer{Seq: a.Seq, Stage: a.Stage, Verdict: verdict(a), Body: body})
+		err = js.store.KeepAnswer(ctx, id, store.Answer{Seq: a.Seq, Stage: a.Stage, Verdict: verdict(a, js.rough(a)), Body: body})
 	}
 	if err != nil && !errors.Is(err, store.ErrUnknown) { // a removed demo has no place for it
 		js.cfg.Log.Warn("an answer could not be kept; it will be made again", "job", id, "error", err)
@@ -163,7 +163,7 @@ func (js *jobs) kept(ctx context.Context, id string) (*answers.Answer, error) {
 }
 
 // verdict is an answer in one line, and what to do next in a second.
-func verdict(a *answers.Answer) string {
+func verdict(a *answers.Answer, rough bool) string {
 	switch {
 	case a.Problem != "":
 		return "cannot be weighed: " + a.Problem
@@ -171,7 +171,9 @@ func verdict(a *answers.Answer) string {
 		return ""
 	}
 	line := a.Odds.Fit.Says
-	if c := a.Odds.Causes[0]; a.Odds.Fit.Verdict != "nothing-fits" {
+	if c := a.Odds.Causes[0]; rough {
+		return "First, rough count" // it names no part, and no step that may be another soon
+	} else if a.Odds.Fit.Verdict != "nothing-fits" {
 		line = c.Name + ": " + c.Percent
 	}
 	if a.Next != nil && len(a.Next.Steps) > 0 {

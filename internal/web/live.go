@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/netip"
+	"slices"
 	"sync"
 	"time"
 
@@ -40,6 +41,7 @@ type listener struct {
 	job     string // "" hears of all
 	session string // ends with it; "" where nobody logs in
 	device  netip.Addr
+	name    string // of whoever looks
 	news    chan event
 }
 
@@ -57,10 +59,10 @@ func newLive(s store.Store) *live {
 }
 
 // listen adds a device; nil where too many listen already.
-func (l *live) listen(job, session string, device netip.Addr) *listener {
+func (l *live) listen(job, session, name string, device netip.Addr) *listener {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	one := &listener{job: job, session: session, device: device, news: make(chan event, pending)}
+	one := &listener{job: job, session: session, name: name, device: device, news: make(chan event, pending)}
 	if l.closed {
 		close(one.news)
 		return one
@@ -97,6 +99,19 @@ func (l *live) tell(job string, e event) {
 		default: // full: it has reason enough to ask already
 		}
 	}
+}
+
+// here are the names of those who look at a job, each once.
+func (l *live) here(job string) (names []string) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	for one := range l.listeners {
+		if one.job == job && one.name != nobody && !slices.Contains(names, one.name) {
+			names = append(names, one.name)
+		}
+	}
+	slices.Sort(names)
+	return names
 }
 
 // drop ends the streams of a session.
@@ -139,9 +154,14 @@ func (st *streams) events(w http.ResponseWriter, r *http.Request) (any, error) {
 		seq = s.Seq
 	}
 	out := http.NewResponseController(w)
-	one := st.live.listen(id, sessionOf(r), st.client(r).addr)
+	one := st.live.listen(id, sessionOf(r), who(r), st.client(r).addr)
 	if one == nil {
 		return nil, &mistake{status: http.StatusServiceUnavailable, wait: time.Minute, message: "Too many devices are listening. Close some pages and try again."}
+	}
+	if id != "" && one.name != nobody {
+		come := event{Name: "here", Who: one.name}
+		st.live.tell(id, come)
+		defer st.live.tell(id, come) // when it has left
 	}
 	defer st.live.leave(one)
 	w.Header().Set("Content-Type", "text/event-stream")

@@ -34,7 +34,7 @@ var templates = template.Must(template.New("").Funcs(template.FuncMap{
 	"asset": func(name string) string { return "/assets/" + assetVersion + "/" + name },
 	"clock": func(t time.Time) string { return t.Local().Format("2 Jan 15:04") },
 	"stamp": func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
-	"time":  answer.Time, "percent": answer.Percent,
+	"money": answer.Money, "time": answer.Time, "percent": answer.Percent,
 	"hundred": func(p float64) string { return fmt.Sprintf("%.0f", 100*p) },
 	"has": func(list []string, s string) bool {
 		for _, x := range list {
@@ -124,6 +124,7 @@ func (pg *pages) route(mux *http.ServeMux) {
 	mux.HandleFunc("GET /new", pg.shown("form", pg.newForm))
 	mux.HandleFunc("POST /new", pg.postForm)
 	mux.HandleFunc("GET /jobs/{id}", pg.shown("job", pg.jobPage))
+	mux.HandleFunc("GET /jobs/{id}/strip", pg.shown("strip-part", pg.stripPage))
 	mux.HandleFunc("GET /jobs/{id}/parts", pg.shown("parts", pg.jobPage))
 	mux.HandleFunc("GET /jobs/{id}/panels", pg.shown("panels", pg.panels))
 	mux.HandleFunc("GET /jobs/{id}/places/{place}", pg.shown("place", pg.placePage))

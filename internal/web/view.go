@@ -17,6 +17,7 @@ import (
 
 // jobView is everything the page of a job shows.
 type jobView struct {
+	Strip              *strip
 	ID, Car, Complaint string
 	Signs              []string
 	Seq                int64
@@ -29,6 +30,10 @@ type jobView struct {
 	Step               *stepView
 	Others             []answer.Step
 	Quote              *answer.Quote
+	Bars               []moneyBar
+	Rough              bool   // a finer answer follows
+	Fold               string // what the causes that are not shown are less likely than
+	Tried              string // id of the repair that is next or suggested
 	Currency           string
 	Findings           []findingView
 	Struck             int
@@ -55,8 +60,13 @@ func (v *jobView) PageTitle() string {
 
 type causeView struct {
 	answer.Cause
-	Width string // of its bar, per cent
-	Open  bool
+	Open    bool
+}
+
+// moneyBar is one of the bills that a quote is set beside.
+type moneyBar struct {
+	Name, Amount, Width string
+	Ours                bool
 }
 
 type stepView struct {
@@ -101,9 +111,14 @@ func (pg *pages) jobPage(r *http.Request) (any, error) {
 	}
 	v.Signs = s.Head.Complaint.Signs
 	v.HotCoolant = s.units().Temperature(hotCoolant)
+	if v.Strip, err = pg.stripOf(r, s, "job"); err != nil {
+		return nil, err
+	}
 	v.answers()
+	v.Rough = a != nil && (pg.rough(a) || v.Stale)
+	v.Tried = pg.suggested(ctx, id)
 	v.findings(pg, s)
-	v.repairs(pg, s)
+	v.repairs(pg.jobs, s)
 	for _, f := range files {
 		if strings.HasPrefix(f.Type, "image/") {
 			v.Photos = append(v.Photos, f)
@@ -152,20 +167,39 @@ func (v *jobView) answers() {
 	}
 	if a.Odds != nil {
 		for i, c := range a.Odds.Causes {
-			if i >= causesShown || !c.Told && i > 0 {
+			if i >= causesShown || i > 0 && c.Probability < foldBelow {
 				v.More = len(a.Odds.Causes) - i
 				break
 			}
-			v.Causes = append(v.Causes, causeView{c, fmt.Sprintf("%.1f%%", max(0.5, 100*min(1, c.Probability))), i == 0})
+			v.Causes = append(v.Causes, causeView{c, i == 0})
 		}
+		v.Fold = answer.Percent(foldBelow)
 	}
 	if a.Next != nil {
 		v.Quote, v.Currency = a.Next.Quote, a.Next.Currency
+		v.bars()
 		if len(a.Next.Steps) > 0 {
 			v.Step = &stepView{Step: a.Next.Steps[0]}
 			v.Others = a.Next.Steps[1:min(len(a.Next.Steps), 1+othersShown)]
 		}
 	}
+}
+
+// bars sets the quote beside what the same takes here, and beside the plan.
+func (v *jobView) bars() {
+	q := v.Quote
+	if q == nil {
+		return
+	}
+	most := max(q.Price, q.Here, q.ByPlan, 1)
+	bar := func(name string, x float64, ours bool) {
+		if x > 0 {
+			v.Bars = append(v.Bars, moneyBar{name, answer.Money(x, v.Currency), fmt.Sprintf("%.1f%%", 100*x/most), ours})
+		}
+	}
+	bar("Quoted", q.Price, false)
+	bar("The same, done here", q.Here, false)
+	bar("Looking first, on average", q.ByPlan, true)
 }
 
 // Why is what the plan says of its first step besides the cautions, the step

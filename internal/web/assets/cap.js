@@ -8,12 +8,19 @@ function count() {
   for (const wait of document.querySelectorAll("[data-left]")) {
     if (!since.has(wait)) since.set(wait, performance.now());
     const left = Math.ceil(Number(wait.dataset.left) - (performance.now() - since.get(wait)) / 1000);
-    const says = left > 90 ? `Leave the cap alone: ${Math.ceil(left / 60)} min` : left > 0 ? `Leave the cap alone: ${left} s` : "By the clock the cap is safe to open";
+    const says = left > 90 ? `leave it shut: ${Math.ceil(left / 60)} min` : left > 0 ? `leave it shut: ${left} s` : "safe to open by the clock";
+    pie(wait.querySelector(".pie path"), Math.max(0, left) / Math.max(1, Number(wait.dataset.of)));
     const line = wait.querySelector(".count");
     if (line.textContent !== says) line.textContent = says;
     wait.classList.toggle("over", left <= 0);
   }
 }
+// pie draws what part of the wait is left.
+function pie(path, part) {
+  const a = 2 * Math.PI * Math.min(0.9999, part), x = 20 + 17 * Math.sin(a), y = 20 - 17 * Math.cos(a);
+  path?.setAttribute("d", part <= 0 ? "" : `M20 20V3A17 17 0 ${a > Math.PI ? 1 : 0} 1 ${x.toFixed(1)} ${y.toFixed(1)}Z`);
+}
+
 setInterval(count, 1000);
 count();
 export { count };

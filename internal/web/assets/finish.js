@@ -4,6 +4,7 @@
 
 import { add, flush, setAway } from "./queue.js";
 import { bring } from "./entry.js";
+import { refreshStrip } from "./strip.js";
 
 const end = () => document.getElementById("end");
 const job = end()?.dataset.job;
@@ -34,7 +35,10 @@ function swap(fresh) {
   const now = fresh.getElementById("end");
   if (!now) return;
   const dirty = [...end().querySelectorAll("input, textarea, select")].some((x) => x === document.activeElement || (x.type === "file" ? x.files.length : changedByHand(x)));
-  if (!dirty) { end().replaceWith(now); wireAll(); return; }
+  if (!dirty) {
+    const kept = document.getElementById("strip"), fresh = now.querySelector("#strip");
+    if (kept && fresh) fresh.replaceWith(kept);
+    end().replaceWith(now); wireAll(); return; }
   end().dataset.seq = now.dataset.seq;
   for (const part of now.querySelectorAll("#worked, #told-tally")) document.getElementById(part.id)?.replaceWith(part);
   wireButtons();
@@ -147,6 +151,7 @@ if (job) {
   if (document.querySelector("[data-working]")) look(true);
   const source = new EventSource(`/api/jobs/${job}/events`);
   source.addEventListener("hello", (e) => { setAway(false); flush(); if (JSON.parse(e.data).seq !== seq()) look(false); });
-  source.addEventListener("entry", () => look(false));
+  source.addEventListener("entry", () => { refreshStrip(job); look(false); });
+  for (const name of ["answer", "here"]) source.addEventListener(name, () => refreshStrip(job));
   source.onerror = () => setAway(true);
 }

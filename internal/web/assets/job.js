@@ -5,6 +5,7 @@ import { add, flush, setAway, onChange } from "./queue.js";
 import { wire, bring } from "./entry.js";
 import { still, release } from "./still.js";
 import { count } from "./cap.js";
+import { refreshStrip } from "./strip.js";
 
 const root = document.getElementById("job");
 const job = root.dataset.job;
@@ -17,6 +18,7 @@ let fetching = false, again = false;
 let freely = false; // the next change is what somebody here has just asked for
 const refreshFreely = () => { freely = true; return refresh(); };
 async function refresh() {
+  refreshStrip(job);
   if (fetching) { again = true; return; }
   fetching = true;
   try {
@@ -39,8 +41,7 @@ for (const name of ["pointerup", "pointercancel"]) addEventListener(name, () => 
 const released = async () => { for (let i = 0; down && i < 40; i++) await new Promise((r) => setTimeout(r, 50)); };
 
 // swap puts the parts that differ in place of the old ones. What is open stays
-// open, what has the focus keeps it, and the lengths of the odds run from where
-// they were to where they are.
+// open, and what has the focus keeps it.
 function swap(fresh) {
   root.dataset.seq = fresh.querySelector("[data-seq]").dataset.seq;
   if (freely) release();
@@ -49,35 +50,15 @@ function swap(fresh) {
     if (!old || old.innerHTML === part.innerHTML) continue;
     const opened = new Set([...old.querySelectorAll("details[open]")].map((d) => d.id));
     const focus = old.contains(document.activeElement) ? document.activeElement.id || document.activeElement.closest("[id]")?.id : "";
-    const before = part.dataset.part === "odds" ? lengths(old) : null;
     still(old, () => {
       old.innerHTML = part.innerHTML;
       for (const d of old.querySelectorAll("details")) if (opened.has(d.id)) d.open = true;
-    }, freely || part.dataset.part === "timer"); // a caution is never held back
+    }, freely);
     if (focus) document.getElementById(focus)?.focus({ preventScroll: true });
-    if (before) glide(old, before);
   }
   freely = false;
   count();
   fillExpected();
-}
-
-function lengths(part) {
-  const out = new Map();
-  for (const li of part.querySelectorAll("[data-cause]")) out.set(li.dataset.cause, { width: li.querySelector(".fill").getAttribute("width"), top: li.offsetTop });
-  return out;
-}
-
-function glide(part, before) {
-  for (const li of part.querySelectorAll("[data-cause]")) {
-    const was = before.get(li.dataset.cause), fill = li.querySelector(".fill");
-    if (!was) continue;
-    const now = fill.getAttribute("width");
-    fill.style.width = was.width;
-    li.style.transform = `translateY(${was.top - li.offsetTop}px)`;
-    li.style.transitionDuration = "0s";
-    requestAnimationFrame(() => requestAnimationFrame(() => { fill.style.width = now; li.style.transitionDuration = ""; li.style.transform = ""; }));
-  }
 }
 
 // --- The bench's own news --------------------------------------------------
@@ -86,6 +67,7 @@ function listen() {
   const source = new EventSource(`/api/jobs/${job}/events`);
   source.addEventListener("hello", (e) => { setAway(false); flush(); refresh(); loadPanels(); });
   source.addEventListener("entry", refresh);
+  source.addEventListener("here", () => refreshStrip(job));
   source.addEventListener("answer", () => { refresh(); expected = null; loadExpected(); fillAnswer(); });
   source.onerror = () => {
     setAway(true);
@@ -189,7 +171,7 @@ async function answerTo(finding, check) {
   const bar = Object.assign(document.createElement("p"), { className: "row answer-bar" });
   const button = (text, cls, onclick) => { const b = Object.assign(document.createElement("button"), { type: "button", textContent: text, className: cls, onclick }); bar.append(b); return b; };
   const back = button("Back to the drawing", "main", () => place.close());
-  button("Next step", "quiet on", () => { place.close(); root.querySelector("[data-part=next]").scrollIntoView(); });
+  button("Next step", "quiet on", () => { place.close(); scrollTo(0, 0); document.querySelector("#strip .go")?.focus(); });
   const at = placeName;
   if (at && at !== "repairs") {
     button("More here", "quiet", () => show(at));
@@ -247,7 +229,9 @@ function small(id, make) {
   form.addEventListener("submit", async (ev) => {
     ev.preventDefault();
     const answer = await add(make(form));
-    if (answer && !answer.ok) alertLine(answer.message); else form.reset();
+    const told = form.querySelector(".told") || document.getElementById("brought");
+    told.textContent = answer && !answer.ok ? answer.message : "";
+    if (!answer || answer.ok) form.reset();
     refreshFreely();
   });
 }

@@ -1,0 +1,49 @@
+// The strip on top of every page of a job, kept in step with the bench. Its parts
+// have heights of their own, so that nothing below moves when its words change.
+
+import { count } from "./cap.js";
+
+const strip = document.getElementById("strip");
+const READ = "weephole-cautions"; // cautions that were read, by job
+
+let fetching = false, again = false;
+export async function refreshStrip(job) {
+  if (fetching) { again = true; return; }
+  fetching = true;
+  try {
+    do {
+      again = false;
+      const at = (strip.dataset.at || "Job").toLowerCase().replace("close", "closing");
+      const res = await fetch(`/jobs/${job}/strip?at=${at}`);
+      if (!res.ok || res.redirected) break;
+      put(await res.text());
+    } while (again);
+  } catch { /* the page's own stream says when the bench is away */ } finally { fetching = false; }
+}
+
+function put(html) {
+  if (html === strip.innerHTML) return;
+  const widths = new Map([...strip.querySelectorAll("[data-cause] .fill")].map((f) => [f.closest("[data-cause]").dataset.cause, f.getAttribute("width")]));
+  const focus = strip.contains(document.activeElement) ? document.activeElement.getAttribute("href") : null;
+  const open = new Set([...strip.querySelectorAll("details[open]")].map((d) => d.id));
+  strip.innerHTML = html;
+  for (const d of strip.querySelectorAll("details")) if (open.has(d.id)) d.open = true;
+  if (focus) strip.querySelector(`[href="${CSS.escape(focus)}"]`)?.focus({ preventScroll: true });
+  for (const f of strip.querySelectorAll("[data-cause] .fill")) {
+    const now = f.getAttribute("width"), was = widths.get(f.closest("[data-cause]").dataset.cause);
+    if (!was || was === now) continue;
+    f.style.width = was;
+    requestAnimationFrame(() => requestAnimationFrame(() => { f.style.width = now; }));
+  }
+  count();
+  mini();
+}
+
+// mini repeats the verdict on top of an open place, where the strip is covered.
+function mini() {
+  const line = document.querySelector(".mini");
+  if (!line) return;
+  const first = strip.querySelector(".leads .first");
+  line.textContent = first ? [first.querySelector(".cn").textContent, first.querySelector("b")?.textContent].filter(Boolean).join(" · ") : strip.querySelector(".says")?.textContent || "";
+}
+mini();

@@ -1,0 +1,234 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+	"strings"
+
+	"weephole/internal/answer"
+	"weephole/internal/store"
+	"weephole/internal/web/answers"
+	"weephole/proof"
+)
+
+// strip is what stands on top of every page of a job: what it is, what to do now,
+// the wait for the cap, who else is here, and the way to the other pages.
+type strip struct {
+	ID, Car, Words string
+	Facts          []string // of the car, in a line
+	Seq            int64
+	Archived, Demo bool
+	Tabs           []tabView
+
+	State    string // none, problem, rough, settled, repaired, nothing-fits
+	Says     string // for all but settled
+	Leads    []leadView
+	Currency string
+	Others   int    // causes folded into one line
+	OtherPc  string // their share together
+	Step     *stripStep
+	Cap      *capWait
+	Here     []string // others who look at this job, by name
+}
+
+type tabView struct {
+	Name, State, Href string
+	Current           bool
+}
+
+// leadView is a cause that still leads.
+type leadView struct {
+	Cause, Name, Percent string
+	Width                string // of its bar, per cent
+}
+
+// stripStep is what to do now.
+type stripStep struct {
+	answer.Step
+	Place  string // where a check is made
+	Button string
+	Rough  bool // of an answer that is not settled
+	New    bool // its cautions were not read in this job yet
+	Facts  []string
+}
+
+// foldBelow is the probability below which a cause is folded into one line with
+// others: judgement.
+const foldBelow = 0.05
+
+// leadsShown is how many causes the strip names: judgement, what a phone has room for.
+const leadsShown = 3
+
+// rough tells whether a finer answer is still to come.
+func (js *jobs) rough(a *answers.Answer) bool {
+	return a.Stage == answers.Coarse && js.cfg.Answers.FineSize > 0
+}
+
+// stripOf makes the strip of a job's page.
+func (pg *pages) stripOf(r *http.Request, s *stands, at string) (*strip, error) {
+	a, err := pg.answer(r.Context(), s.ID)
+	if err != nil {
+		return nil, err
+	}
+	_, car, words := store.Headline(s.State.Head)
+	if car == "" {
+		car = "A car"
+	}
+	st := &strip{ID: s.ID, Car: car, Words: words, Seq: s.Seq, Archived: s.Archived, Cap: capWaitOf(s.State, pg.cfg.Now()), Facts: carFacts(s)}
+	st.Here = slices.DeleteFunc(pg.live.here(s.ID), func(name string) bool { return name == who(r) })
+	done := pg.repairsDone(s)
+	st.verdict(pg, s, a, done)
+	st.next(pg, s, a, len(done) > 0)
+	st.tabs(s, at, a, done)
+	return st, nil
+}
+
+// carFacts are what a mechanic wants to know of the car at a glance.
+func carFacts(s *stands) (out []string) {
+	v := &s.Head.Vehicle
+	if v.Year > 0 {
+		out = append(out, fmt.Sprint(v.Year))
+	}
+	for _, text := range []string{v.Displacement.Text, v.Fuel} {
+		if text != "" && text != "unknown" {
+			out = append(out, text)
+		}
+	}
+	if v.Cap.Known() {
+		out = append(out, "cap "+s.units().Pressure(v.Cap.Value))
+	}
+	return out
+}
+
+// repairsDone are the names of the repairs done last in a row, nothing failed.
+func (js *jobs) repairsDone(s *stands) []string {
+	var v jobView
+	v.repairs(js, s)
+	return v.Done
+}
+
+// verdict says where the job stands. After a repair it is the proof's word that
+// counts, not the odds: they only say what was wrong before.
+func (st *strip) verdict(pg *pages, s *stands, a *answers.Answer, done []string) {
+	switch {
+	case a == nil:
+		st.State, st.Says = "none", "Engines like this one are being simulated. The first count comes in some seconds."
+		return
+	case a.Problem != "":
+		st.State, st.Says = "problem", a.Problem
+		return
+	case len(done) > 0:
+		st.State, st.Says = "repaired", strings.Join(done, ", ")+": done. "+pg.proofWord(s)
+		return
+	case a.Odds == nil || len(a.Odds.Causes) == 0:
+		st.State, st.Says = "none", "Nothing is known yet."
+		return
+	case a.Odds.Fit.Verdict == "nothing-fits":
+		st.State, st.Says = "nothing-fits", a.Odds.Fit.Says
+		return
+	}
+	st.State = "settled"
+	if pg.rough(a) || a.Seq < weighs(s.State) {
+		st.State, st.Says = "rough", "First, rough count. It settles in some seconds."
+	}
+	rest := 0.0
+	for i, c := range a.Odds.Causes {
+		if i > 0 && (c.Probability < foldBelow || i >= leadsShown) {
+			if c.Probability > 0 {
+				st.Others++
+				rest += c.Probability
+			}
+			continue
+		}
+		st.Leads = append(st.Leads, leadView{c.Cause, c.Name, c.Percent, fmt.Sprintf("%.1f%%", max(0.5, 100*min(1, c.Probability)))})
+	}
+	st.OtherPc = a.Odds.Precision.Percent(min(1, rest))
+}
+
+// proofWord is what is known of the proof of the repair done last, in a sentence.
+// The proof is worked out behind the scenes where it is not at hand.
+func (pg *pages) proofWord(s *stands) string {
+	sub, err := pg.subject(pg.life, s.State)
+	if err != nil {
+		return ""
+	}
+	p, there, err := pg.cache.ProofNow(sub)
+	switch {
+	case err != nil:
+		return "What would prove it cannot be said: " + failureOf(unfinishable(err)).Message
+	case !there:
+		return "Whether it is proven is being worked out."
+	case p.Judgement != nil && p.Judgement.Verdict == proof.Proven:
+		return "Proven by what was seen after it."
+	case p.Judgement != nil && p.Judgement.AsFarAsSeen() == proof.Proven:
+		return "Proven, as far as could be seen."
+	case p.Judgement != nil && p.Judgement.Verdict == proof.NotProven:
+		return "Not proven: what was seen after it looks as if the fault were still there."
+	}
+	return "Not proven yet: a run or a check after it decides."
+}
+
+// next says what to do now.
+func (st *strip) next(pg *pages, s *stands, a *answers.Answer, repaired bool) {
+	if s.Archived || a == nil || a.Next == nil || len(a.Next.Steps) == 0 {
+		return
+	}
+	if repaired {
+		st.Step = &stripStep{Step: answer.Step{Kind: "proof", Name: "See whether the repair holds"}, Button: "To the proof"}
+		return
+	}
+	st.Currency = a.Next.Currency
+	n := &stripStep{Step: a.Next.Steps[0], Rough: st.State == "rough"}
+	n.Place = pg.placeOf(n.Do)
+	switch {
+	case n.Kind == "repair" && n.Rough: // a rough count names no part
+		st.Step = &stripStep{Step: answer.Step{Kind: "wait", Name: "A repair leads so far"}, Rough: true}
+		return
+	case n.Kind == "repair":
+		n.Button = "Repair sheet"
+	case n.Place != "":
+		n.Button = "Enter what it shows"
+	}
+	n.Facts = append(n.Facts, answer.Time(n.Minutes))
+	if n.Wait > 0 {
+		n.Facts = append(n.Facts, "after a wait of "+answer.Time(n.Wait))
+	}
+	if w := stateWords[n.Engine]; w != "" {
+		n.Facts = append(n.Facts, w)
+	}
+	st.Step = n
+}
+
+// tabs are the pages of a job, each with how it stands.
+func (st *strip) tabs(s *stands, at string, a *answers.Answer, done []string) {
+	standing := len(s.Standing())
+	planned, repair, proven, closed := "not yet", "not yet", "not yet", "open"
+	if a != nil && a.Next != nil && len(a.Next.Steps) > 0 {
+		planned = "ready"
+	}
+	if len(done) > 0 {
+		repair, proven = "done", "to do"
+	}
+	if s.Archived {
+		closed = "closed"
+	}
+	base := "/jobs/" + s.ID
+	st.Tabs = []tabView{
+		{Name: "Job", State: fmt.Sprintf("%d found", standing), Href: base, Current: at == "job"},
+		{Name: "Plan", State: planned, Href: base + "/plan", Current: at == "plan"},
+		{Name: "Repair", State: repair, Href: base + "/repair", Current: at == "repair"},
+		{Name: "Proof", State: proven, Href: base + "/proof", Current: at == "proof"},
+		{Name: "Letter", State: "draft", Href: base + "/letter", Current: at == "letter"},
+		{Name: "Close", State: closed, Href: base + "/closing", Current: at == "closing"},
+	}
+}
+
+// stripPage is the strip alone, for a page that keeps it in step.
+func (pg *pages) stripPage(r *http.Request) (any, error) {
+	s, err := pg.stands(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return nil, err
+	}
+	return pg.stripOf(r, s, r.FormValue("at"))
+}
