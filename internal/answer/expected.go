@@ -18,7 +18,9 @@ type Shows struct {
 	Name  string  `json:"name,omitempty"`
 	Low   float64 `json:"low,omitempty"` // of a reading, SI, temperatures in degC: mean less one standard deviation
 	High  float64 `json:"high,omitempty"`
-	Says  string  `json:"says"` // in the shop's units, or "87 %"
+	// Probability is that of a word.
+	Probability float64 `json:"probability,omitempty"`
+	Says        string  `json:"says"` // in the shop's units, or "87 %"
 }
 
 // ForExpected puts what every check would show into words.
@@ -47,7 +49,7 @@ func shows(e *work.Expected, x *work.Shows, s Style) Shows {
 	if e.Reading != nil {
 		out.Says = Span(s.Units, e.Reading.What, [2]float64{x.Low, x.High})
 	} else {
-		out.Says = Percent(x.Probability)
+		out.Probability, out.Says = x.Probability, Percent(x.Probability)
 	}
 	return out
 }

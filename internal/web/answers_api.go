@@ -2,10 +2,7 @@ package web
 
 import (
 	"context"
-	"encoding/json"
-	"maps"
 	"net/http"
-	"slices"
 	"strconv"
 	"time"
 
@@ -128,7 +125,7 @@ func (ap *api) addDemo(_ http.ResponseWriter, r *http.Request) (any, error) {
 }
 
 func (ap *api) openDemo(r *http.Request, e store.Entry, d Demo) (Made, error) {
-	made, err := ap.openFrom(r, e, d.Document)
+	made, err := ap.openOnly(r, e, d.Document)
 	if err != nil {
 		return Made{}, err
 	}
@@ -140,18 +137,8 @@ func (ap *api) openDemo(r *http.Request, e store.Entry, d Demo) (Made, error) {
 	if err := ap.store.MarkDemo(r.Context(), e.ID); err != nil {
 		return Made{}, err
 	}
-	if len(d.Files) > 0 { // it was weighed before its log was there
-		brought, err := json.Marshal(map[string]string{"file": slices.Sorted(maps.Keys(d.Files))[0]})
-		if err != nil {
-			return Made{}, err
-		}
-		note := store.Entry{Job: e.ID, ID: e.ID + "-logs", Who: e.Who, Kind: store.Brought, Body: brought}
-		if _, _, err := ap.append(r.Context(), note); err != nil {
-			return Made{}, err
-		}
-		ap.weighSoon(r, e.ID)
-	}
-	return made.(Made), nil
+	ap.weighSoon(r, e.ID) // now that its logs are there
+	return made, nil
 }
 
 func (ap *api) removeDemo(_ http.ResponseWriter, r *http.Request) (any, error) {

@@ -38,12 +38,12 @@ func TestANewcomerWorksAJobWithoutReading(t *testing.T) {
 	t.Logf("the new job's form is %d px high on a screen of 740", js[int](s, `document.documentElement.scrollHeight`))
 	tap(`button.main`)
 	for n := 1; n <= 3; n++ {
-		s.until("the next step", `document.querySelector("[data-part=next] a.main[data-check]")`)
-		check := js[string](s, `document.querySelector("[data-part=next] a.main").dataset.check`)
-		if !js[bool](s, `!document.querySelector("[data-part=next] .cautions") || !!(document.querySelector("[data-part=next] .cautions").compareDocumentPosition(document.querySelector("[data-part=next] a.main")) & Node.DOCUMENT_POSITION_FOLLOWING)`) {
+		s.until("the next step", `document.querySelector("#strip .go[data-check]")`)
+		check := js[string](s, `document.querySelector("#strip .go").dataset.check`)
+		if !js[bool](s, `!document.querySelector("#strip .warn") || !!(document.querySelector("#strip .warn").compareDocumentPosition(document.querySelector("#strip .go")) & Node.DOCUMENT_POSITION_FOLLOWING)`) {
 			t.Errorf("%s: the cautions come after the button", check)
 		}
-		tap(`[data-part=next] a.main`)
+		tap(`#strip .go`)
 		s.until("the place", fmt.Sprintf(`document.querySelector("#place[open] [data-check=%s]")`, check))
 		if js[bool](s, fmt.Sprintf(`!document.querySelector("#place [data-check=%s] .word")`, check)) {
 			t.Skipf("the next step, %s, is a reading; this walk taps words", check)
@@ -93,7 +93,7 @@ func TestTheSmallThingsWork(t *testing.T) {
 	id := l.job(strings.Replace(hotCar, `"units":"metric"`, `"altitude":"300 m"`, 1))
 	s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id))
 	s.until("the next step in the shop's money", `document.querySelector("[data-part=next]").textContent.includes("€")`)
-	s.tap(`#plate-upper-hose rect`)
+	s.tap(s.plate("upper-hose"))
 	s.until("readings in the shop's units", `document.querySelector("#place[open] [data-check=hose-temps] [data-unit]")?.value === "°F"`)
 	s.tap(`[data-close]`)
 
@@ -111,7 +111,7 @@ func TestTheSmallThingsWork(t *testing.T) {
 	s.until("the photo's pixels", `document.querySelector(".photos img").naturalWidth === 64`)
 	s.do(chromedp.SendKeys(chromedp.CSS(`#cool input`), "208 °F"))
 	s.tap(`#cool button`)
-	s.until("the wait for the cap", `/\d+ min until/.test(document.querySelector(".timer .count")?.textContent)`)
+	s.until("the wait for the cap", `/leave it shut: \d+ min/.test(document.querySelector(".cap-wait .count")?.textContent)`)
 	if !js[bool](s, `document.querySelector(".timer .caution").textContent.includes("Never open a hot system")`) {
 		t.Error("the wait has no caution")
 	}

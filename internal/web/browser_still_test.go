@@ -20,7 +20,7 @@ const watchShifts = `void (window.shifts = {sum: 0, what: []}, new PerformanceOb
 // targets are the places of all that can be tapped and is seen, outside the two
 // parts that say something new: there nothing is where it was, because it is not
 // the same any more.
-const targets = `Object.fromEntries([...document.querySelectorAll("a, button, input, summary")].filter(e => !e.closest("[data-part=odds], [data-part=next], #wire, dialog")).map(e => [e, e.getBoundingClientRect()]).filter(([, r]) => r.height && r.bottom > 0 && r.top < innerHeight).map(([e, r]) => [(e.closest("[data-finding]")?.dataset.finding ?? "") + " " + e.tagName + " " + e.id + " " + e.textContent.trim(), Math.round(r.top)]))`
+const targets = `Object.fromEntries([...document.querySelectorAll("a, button, input, summary")].filter(e => !e.closest("#strip, [data-part=odds], [data-part=next], #wire, dialog")).map(e => [e, e.getBoundingClientRect()]).filter(([, r]) => r.height && r.bottom > 0 && r.top < innerHeight).map(([e, r]) => [(e.closest("[data-finding]")?.dataset.finding ?? "") + " " + e.tagName + " " + e.id + " " + e.textContent.trim(), Math.round(r.top)]))`
 
 // mostShift is how far a page may move under a finger: W3C's and the browsers'
 // "good" is 0.1 in a page's whole life; a tenth of that is no more than a line of
@@ -50,7 +50,7 @@ func staysStill(s *screen, l *laid, look string) {
 		l.found(id, `{"check":"belt-look","found":"firm"}`)
 	}
 	s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id))
-	s.until("the refined answer", `document.querySelector(".stage")?.textContent === "Refined." && document.querySelector(".step")`)
+	s.until("the refined answer", `document.querySelector(".strip.settled") && document.querySelector(".step")`)
 	js[chromedp.Void](s, fmt.Sprintf(`document.querySelector("[data-part=%s]").scrollIntoView({block: "start"}); scrollBy(0, 12)`, look)) // beyond the edge, so that no hair of the part above is in sight
 	time.Sleep(300 * time.Millisecond)                                                                                                    // what the scrolling itself lets go has its height again
 	js[chromedp.Void](s, watchShifts)
@@ -58,7 +58,7 @@ func staysStill(s *screen, l *laid, look string) {
 		before := js[map[string]int](s, targets)
 		l.found(id, f) // somebody else's, so no input of this device excuses anything
 		s.until("the finding", fmt.Sprintf(`document.querySelectorAll(".findings > li").length === %d`, 4+i))
-		s.until("the refined answer", `document.querySelector(".stage").textContent === "Refined."`)
+		s.until("the refined answer", `document.querySelector(".strip.settled")`)
 		after := js[map[string]int](s, targets)
 		for key, y := range before {
 			if now, there := after[key]; there && max(now-y, y-now) > 1 { // one pixel is rounding

@@ -64,7 +64,7 @@ func TestStartingTheWaitThrowsNoAnswerAway(t *testing.T) {
 	if after.Seq != before.Seq {
 		t.Errorf("the answer was made again: %d, then %d", before.Seq, after.Seq)
 	}
-	if page := l.page("/jobs/" + id); strings.Contains(page, "Weighing the newest finding") {
+	if page := l.page("/jobs/" + id); strings.Contains(page, `class="strip rough`) {
 		t.Error("the page calls the answer old")
 	}
 }

@@ -204,6 +204,15 @@ func (ap *api) tellClosing(_ http.ResponseWriter, r *http.Request) (any, error) 
 	if err := decode(r, &c); err != nil {
 		return nil, err
 	}
+	if c.Charged != nil {
+		shop, err := ap.shop(r.Context())
+		if err != nil {
+			return nil, err
+		}
+		price := field{units: [2]string{money, money}}
+		said := price.said(*c.Charged, shop)
+		c.Charged = &said
+	}
 	change, err := asObject(c)
 	if err != nil {
 		return nil, err

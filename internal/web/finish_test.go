@@ -42,7 +42,7 @@ func (m *memoryLedger) Append(e tally.Entry) error {
 // (internal/paper/testdata), cut into its head and its findings.
 func stuckJob(t *testing.T) (head string, findings []string, closing json.RawMessage) {
 	t.Helper()
-	data, err := os.ReadFile("../letter/testdata/stuck.yaml")
+	data, err := os.ReadFile("../paper/testdata/stuck.yaml")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -73,7 +73,7 @@ func stuckJob(t *testing.T) (head string, findings []string, closing json.RawMes
 // stuckLog is one of the job's logs, "before.csv" or "after.csv".
 func stuckLog(t *testing.T, name string) []byte {
 	t.Helper()
-	data, err := os.ReadFile("../letter/testdata/" + name)
+	data, err := os.ReadFile("../paper/testdata/" + name)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -3,8 +3,10 @@ package web
 import (
 	"encoding/json"
 	"errors"
+	"fmt"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -23,7 +25,11 @@ type formPage struct {
 	Work     []string
 	Causes   []choice
 	Problems []string
+	Wrong    map[string]string // what is wrong with a field, by its name
 }
+
+// W is what is wrong with a field.
+func (p formPage) W(key string) string { return p.Wrong[key] }
 
 // told is a sign or condition that can be ticked. Details are offered only where
 // they are said already: there are too many of them for a form.
@@ -73,7 +79,11 @@ func (pg *pages) blankForm() formPage {
 func (pg *pages) newForm(*http.Request) (any, error) { return pg.blankForm(), nil }
 
 // field ties a form's field to its place in the job file.
-type field struct{ name, path string }
+// A bare number in a quantity's field takes the shop's unit, first metric, then US.
+type field struct {
+	name, path string
+	units      [2]string
+}
 
 // fieldNames are the fields of a head in words, by path.
 var fieldNames = map[string]string{
@@ -100,14 +110,37 @@ func fieldName(path string) string {
 }
 
 var textFields = []field{
-	{"car", "vehicle.name"}, {"fuel", "vehicle.fuel"}, {"displacement", "vehicle.displacement"}, {"power", "vehicle.power"},
-	{"capacity", "vehicle.coolant.capacity"}, {"glycol", "vehicle.coolant.glycol"}, {"coolant", "vehicle.coolant.kind"},
-	{"rating", "vehicle.thermostat.rating"}, {"sits", "vehicle.thermostat.sits"}, {"fan", "vehicle.fan.kind"}, {"cap", "vehicle.cap"},
-	{"words", "complaint.words"}, {"ambient", "complaint.ambient"}, {"badly", "complaint.overheated.badly"},
-	{"presumes", "quote.presumes"}, {"price", "quote.price"}, {"by", "quote.by"},
+	{name: "car", path: "vehicle.name"}, {name: "fuel", path: "vehicle.fuel"}, {"displacement", "vehicle.displacement", [2]string{"L", "L"}}, {"power", "vehicle.power", [2]string{"kW", "hp"}},
+	{"capacity", "vehicle.coolant.capacity", [2]string{"L", "qt"}}, {"glycol", "vehicle.coolant.glycol", [2]string{"%", "%"}}, {name: "coolant", path: "vehicle.coolant.kind"},
+	{"rating", "vehicle.thermostat.rating", [2]string{"°C", "°F"}}, {name: "sits", path: "vehicle.thermostat.sits"}, {name: "fan", path: "vehicle.fan.kind"}, {"cap", "vehicle.cap", [2]string{"bar", "psi"}},
+	{name: "words", path: "complaint.words"}, {"ambient", "complaint.ambient", [2]string{"°C", "°F"}}, {name: "badly", path: "complaint.overheated.badly"},
+	{name: "presumes", path: "quote.presumes"}, {"price", "quote.price", [2]string{money, money}}, {name: "by", path: "quote.by"},
 }
 
-var countFields = []field{{"year", "vehicle.year"}, {"cylinders", "vehicle.cylinders"}, {"fans", "vehicle.fan.count"}}
+// money stands for the shop's currency among units.
+const money = "$"
+
+var countFields = []field{{name: "year", path: "vehicle.year"}, {name: "cylinders", path: "vehicle.cylinders"}, {name: "fans", path: "vehicle.fan.count"}}
+
+// said gives a bare number the shop's unit or currency.
+func (f *field) said(text string, shop *job.Shop) string {
+	i := 0
+	if shop.Units == "us" {
+		i = 1
+	}
+	unit := f.units[i]
+	if unit == "" || !bareNumber.MatchString(text) {
+		return text
+	}
+	if unit != money {
+		return text + " " + unit
+	}
+	currency := "USD"
+	if shop.Rate.Known() && shop.Rate.Value.Currency != "" {
+		currency = shop.Rate.Value.Currency
+	}
+	return text + " " + currency
+}
 
 // put sets a value deep in a document, making what is on the way.
 func put(doc object, path string, v any) {
@@ -138,12 +171,12 @@ func dig(doc object, path string) any {
 
 // head makes a job file of the form's values, over what the job said before
 // (the form does not know all that a job file can say).
-func (pg *pages) head(before object, v url.Values) (json.RawMessage, error) {
+func (pg *pages) head(before object, v url.Values, shop *job.Shop) (json.RawMessage, error) {
 	doc := before
 	doc["weephole"] = job.Version
 	for _, f := range textFields {
 		if text := clip(v.Get(f.name), 500); text != "" {
-			put(doc, f.path, text)
+			put(doc, f.path, f.said(text, shop))
 		} else if dig(doc, f.path) != nil {
 			put(doc, f.path, job.Unknown)
 		}
@@ -263,7 +296,10 @@ func (pg *pages) postForm(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	p := pg.blankForm()
-	p.ID, p.Values, p.Problems = r.PathValue("id"), r.PostForm, strings.Split(f.Message, "\n")
+	p.ID, p.Values = r.PathValue("id"), r.PostForm
+	if p.Wrong, p.Problems = atFields(ps); ps == nil {
+		p.Problems = strings.Split(f.Message, "\n")
+	}
 	p.Seen, _ = strconv.ParseInt(r.PostForm.Get("seen"), 10, 64) // it was given by this page
 	if merged != nil {
 		p.Values = valuesOf(merged)
@@ -272,17 +308,39 @@ func (pg *pages) postForm(w http.ResponseWriter, r *http.Request) {
 	pg.page(w, r, f.Status, "form", p)
 }
 
+// atFields parts problems into those that stand at a field of the form and others.
+func atFields(ps job.Problems) (at map[string]string, others []string) {
+	at = map[string]string{}
+	for _, p := range ps {
+		said := upperFirst(p.Message)
+		if p.Nearest != "" {
+			said += fmt.Sprintf("; did you mean %q?", p.Nearest)
+		}
+		i := slices.IndexFunc(append(textFields, countFields...), func(f field) bool { return f.path == p.Path })
+		if i < 0 {
+			others = append(others, strings.TrimPrefix(fieldName(p.Path)+": "+said, ": "))
+			continue
+		}
+		at[append(textFields, countFields...)[i].name] = said
+	}
+	return at, others
+}
+
 // formEntry keeps what the form says. Where somebody else was quicker, merged is
 // the head with both sides' changes.
 func (pg *pages) formEntry(r *http.Request) (id string, merged object, err error) {
+	shop, err := pg.shop(r.Context())
+	if err != nil {
+		return "", nil, err
+	}
 	if id = r.PathValue("id"); id != "" {
 		if seen := r.PostForm.Get("seen"); seen != "" {
 			r.Header.Set("Weephole-Seen", seen)
 		}
-		_, merged, err = pg.tellOver(r, func(base object) (json.RawMessage, error) { return pg.head(base, r.PostForm) })
+		_, merged, err = pg.tellOver(r, func(base object) (json.RawMessage, error) { return pg.head(base, r.PostForm, shop) })
 		return id, merged, err
 	}
-	raw, err := pg.head(object{}, r.PostForm)
+	raw, err := pg.head(object{}, r.PostForm, shop)
 	if err != nil {
 		return "", nil, err
 	}

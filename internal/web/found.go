@@ -5,6 +5,7 @@ import (
 
 	"weephole/cause"
 	"weephole/check"
+	"weephole/internal/answer"
 	"weephole/internal/job"
 	"weephole/internal/web/drawing"
 )
@@ -86,7 +87,7 @@ func orUnknown(s string) string {
 }
 
 // plateText is how much a plate can hold, characters.
-const plateText = 11
+const plateText = 14
 
 // onPlate is a text as it stands on a plate: one that is too long says so.
 func onPlate(text string) string {
@@ -101,7 +102,7 @@ func (v *jobView) marks(pg *pages, s *stands) map[string]drawing.Mark {
 	marks := map[string]drawing.Mark{}
 	for i, f := range s.Said {
 		if f != nil && !s.Findings[i].Struck {
-			mark(marks, f, pg.cfg.Model.Checks.Check(f.Check))
+			v.mark(marks, f, pg.cfg.Model.Checks.Check(f.Check))
 		}
 	}
 	if v.Step != nil && v.Step.Place != "" && !v.Stale {
@@ -113,7 +114,7 @@ func (v *jobView) marks(pg *pages, s *stands) map[string]drawing.Mark {
 }
 
 // mark writes what a finding showed at its places.
-func mark(marks map[string]drawing.Mark, f *job.Finding, k *check.Check) {
+func (v *jobView) mark(marks map[string]drawing.Mark, f *job.Finding, k *check.Check) {
 	if k == nil {
 		return
 	}
@@ -121,6 +122,7 @@ func mark(marks map[string]drawing.Mark, f *job.Finding, k *check.Check) {
 	m.Made++
 	if f.Found != "" {
 		m.Value = onPlate(strings.ReplaceAll(f.Found, "-", " "))
+		m.State = v.standing(k.ID, f.Found)
 	} else if f.Trace != "" {
 		m.Value = "log"
 	}
@@ -141,8 +143,50 @@ func mark(marks map[string]drawing.Mark, f *job.Finding, k *check.Check) {
 		}
 		m.Value = onPlate(x.Text)
 		if rd.What == "temperature" {
-			m.Known, m.TempC = true, x.Value
+			m.Known, m.TempC, m.Healthy = true, x.Value, v.healthy(k.ID, rd.ID)
 		}
 		marks[place] = m
 	}
+}
+
+// How seldom a healthy engine shows what was found, for a part to be drawn as
+// doubtful and as bad: judgement.
+const (
+	seldom     = 0.25
+	hardlyEver = 0.05
+)
+
+// standing is how a part stands by a word that was found there.
+func (v *jobView) standing(check, word string) drawing.State {
+	e := v.expected(check, "", word)
+	switch {
+	case e == nil || e.Healthy == nil:
+		return drawing.Fine
+	case e.Healthy.Probability < hardlyEver:
+		return drawing.Bad
+	case e.Healthy.Probability < seldom:
+		return drawing.Doubtful
+	}
+	return drawing.Fine
+}
+
+// healthy is what a healthy engine reads, nil if that is not known.
+func (v *jobView) healthy(check, reading string) *drawing.Range {
+	e := v.expected(check, reading, "")
+	if e == nil || e.Healthy == nil {
+		return nil
+	}
+	return &drawing.Range{LowC: e.Healthy.Low, HighC: e.Healthy.High, Says: e.Healthy.Says}
+}
+
+func (v *jobView) expected(check, reading, word string) *answer.Expected {
+	if v.Answer == nil {
+		return nil
+	}
+	for i := range v.Answer.Expected {
+		if e := &v.Answer.Expected[i]; e.Check == check && e.Reading == reading && e.Word == word {
+			return e
+		}
+	}
+	return nil
 }

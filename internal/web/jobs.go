@@ -131,12 +131,15 @@ func (js *jobs) answered(id string, a *answers.Answer) {
 // its next step is being worked out, the one before stands in.
 func (js *jobs) answer(ctx context.Context, id string) (*answers.Answer, error) {
 	now := js.warm.Latest(id)
-	if now != nil && (now.Next != nil || now.Problem != "") {
-		return now, nil
-	}
 	before, err := js.kept(ctx, id)
 	if err != nil || now == nil {
 		return before, err
+	}
+	if before != nil && before.Seq == now.Seq && before.Stage == answers.Fine && now.Problem == "" {
+		return before, nil // after a restart the same is counted again, roughly first
+	}
+	if now.Next != nil || now.Problem != "" {
+		return now, nil
 	}
 	if before != nil {
 		both := *now

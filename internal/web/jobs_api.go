@@ -34,11 +34,23 @@ func (js *jobs) readFinding(ctx context.Context, raw []byte) (*job.Finding, erro
 	if !json.Valid(raw) {
 		return nil, wrong(http.StatusBadRequest, "a finding is a JSON object as in a job file")
 	}
-	set, err := js.settings(ctx)
+	shop, err := js.shop(ctx)
 	if err != nil {
 		return nil, err
 	}
-	return job.ReadFinding(raw, job.Shop{Units: set.Units}, js.words)
+	return job.ReadFinding(inMoney(raw, "parts", shop), *shop, js.words)
+}
+
+// inMoney gives a bare number under a key of a JSON object the shop's currency.
+func inMoney(raw []byte, key string, shop *job.Shop) []byte {
+	var doc map[string]json.RawMessage
+	var text string
+	if json.Unmarshal(raw, &doc) != nil || json.Unmarshal(doc[key], &text) != nil || !bareNumber.MatchString(text) {
+		return raw // the reader says what is wrong with it, if anything
+	}
+	price := field{units: [2]string{money, money}}
+	doc[key] = mustJSON(price.said(text, shop))
+	return mustJSON(doc)
 }
 
 // newID makes an id: time-ordered, so that lists keep the order (RFC 9562, v7).
@@ -120,13 +132,22 @@ func (ap *api) openJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 // openFrom opens a job from a job file, findings and all. The job's id is the
 // entry's, so that a repeated request finds the same job.
 func (js *jobs) openFrom(r *http.Request, e store.Entry, raw []byte) (any, error) {
+	made, err := js.openOnly(r, e, raw)
+	if err == nil {
+		js.weighSoon(r, made.ID)
+	}
+	return made, err
+}
+
+// openOnly opens a job and leaves the weighing for later.
+func (js *jobs) openOnly(r *http.Request, e store.Entry, raw []byte) (Made, error) {
 	document, err := js.read(raw)
 	if err != nil {
-		return nil, err
+		return Made{}, err
 	}
 	head, findings, err := store.Split(document)
 	if err != nil {
-		return nil, err
+		return Made{}, err
 	}
 	e.Job, e.Body = e.ID, head
 	entries := []store.Entry{e}
@@ -135,11 +156,11 @@ func (js *jobs) openFrom(r *http.Request, e store.Entry, raw []byte) (any, error
 	}
 	added, err := js.store.Take(r.Context(), e.Job, entries, nil, nil) // whole or not at all
 	if err != nil {
-		return nil, err
+		return Made{}, err
 	}
 	s, err := js.state(r.Context(), e.Job)
 	if err != nil {
-		return nil, err
+		return Made{}, err
 	}
 	if added > 0 {
 		js.live.tell(e.Job, event{Name: "entry", Seq: s.Seq, Who: e.Who})

@@ -13,8 +13,11 @@ import (
 	"net/http"
 	"net/url"
 	"path"
+	"strconv"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"weephole/internal/answer"
 	"weephole/internal/job"
@@ -34,7 +37,7 @@ var templates = template.Must(template.New("").Funcs(template.FuncMap{
 	"asset": func(name string) string { return "/assets/" + assetVersion + "/" + name },
 	"clock": func(t time.Time) string { return t.Local().Format("2 Jan 15:04") },
 	"stamp": func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
-	"money": answer.Money, "time": answer.Time, "percent": answer.Percent,
+	"upper": upperFirst, "money": answer.Money, "time": answer.Time, "percent": answer.Percent,
 	"hundred": func(p float64) string { return fmt.Sprintf("%.0f", 100*p) },
 	"has": func(list []string, s string) bool {
 		for _, x := range list {
@@ -45,6 +48,12 @@ var templates = template.Must(template.New("").Funcs(template.FuncMap{
 		return false
 	},
 }).ParseFS(templateFiles, "templates/*.html"))
+
+// upperFirst begins a line with a capital.
+func upperFirst(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(r)) + s[n:]
+}
 
 // frame is what every page has around it.
 type frame struct {
@@ -215,8 +224,10 @@ type yardPage struct {
 	Jobs     []store.Summary
 	Words    string
 	Archived bool
-	HasDemo  bool // demo jobs are there
-	Offers   int  // demo jobs that could be opened
+	HasDemo  bool   // demo jobs are there
+	Offers   int    // demo jobs that could be opened
+	Earlier  string // address of the page with the jobs changed later, "" on the first
+	Later    string // of the next page
 }
 
 // yard shows the jobs in hand.
@@ -225,6 +236,22 @@ func (pg *pages) yard(r *http.Request) (any, error) {
 	p := yardPage{Words: q.Words, Archived: q.Archived, Offers: len(pg.cfg.Demo)}
 	var err error
 	p.Jobs, err = pg.store.Jobs(r.Context(), q)
+	at := func(from int) string {
+		v := url.Values{"from": {strconv.Itoa(from)}}
+		if q.Words != "" {
+			v.Set("q", q.Words)
+		}
+		if q.Archived {
+			v.Set("archived", "true")
+		}
+		return "/?" + v.Encode()
+	}
+	if q.From > 0 {
+		p.Earlier = at(max(0, q.From-jobsOnPage))
+	}
+	if len(p.Jobs) == jobsOnPage {
+		p.Later = at(q.From + jobsOnPage)
+	}
 	for _, j := range p.Jobs {
 		p.HasDemo = p.HasDemo || j.Demo
 	}

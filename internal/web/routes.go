@@ -74,7 +74,7 @@ func (ap *api) routes() []route {
 	entry := []param{idempotency, entered, seen}
 	return append(append(ap.planning(), ap.finishing()...), []route{
 		{method: "GET", path: "/api/jobs", name: "listJobs", about: "The jobs in hand, the last changed first.", params: []param{
-			{"query", "q", "words that must all occur", "string"}, {"query", "archived", "true: the archived ones instead", "boolean"},
+			{"query", "q", "words that must all occur", "string"}, {"query", "archived", "true: the archived ones instead", "boolean"}, {"query", "from", "so many are left out first: where a further page begins", "integer"},
 		}, out: []store.Summary{}, status: 200, do: ap.listJobs},
 		{method: "POST", path: "/api/jobs", name: "openJob", about: "Opens a job from a job file.", params: []param{idempotency, entered}, in: jobFile{}, out: Made{}, status: 201, do: ap.openJob},
 		{method: "GET", path: "/api/jobs/{id}", name: "getJob", about: "The job as it stands.", out: Job{}, status: 200, do: ap.getJob},

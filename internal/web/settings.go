@@ -73,6 +73,23 @@ func (js *jobs) keepSettings(ctx context.Context, s *Shop) error {
 	return js.store.Set(ctx, shopKey, string(body))
 }
 
+// shop is the settings as a job file reads them; what cannot be read is left out.
+func (js *jobs) shop(ctx context.Context) (*job.Shop, error) {
+	set, err := js.settings(ctx)
+	if err != nil {
+		return nil, err
+	}
+	raw, err := json.Marshal(set.ofJob())
+	if err != nil {
+		return nil, err
+	}
+	shop, err := job.ReadShop(raw, js.words)
+	if err != nil {
+		return &job.Shop{Units: set.Units}, nil // from another version: only the units are sure
+	}
+	return shop, nil
+}
+
 // fill puts into a job file what it does not say of the shop itself.
 func (s *Shop) fill(document json.RawMessage) (json.RawMessage, error) {
 	defaults, err := json.Marshal(s.ofJob())

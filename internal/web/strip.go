@@ -26,7 +26,7 @@ type strip struct {
 	Leads    []leadView
 	Currency string
 	Others   int    // causes folded into one line
-	OtherPc  string // their share together
+	Fold     string // each of them is less likely than that
 	Step     *stripStep
 	Cap      *capWait
 	Here     []string // others who look at this job, by name
@@ -132,18 +132,16 @@ func (st *strip) verdict(pg *pages, s *stands, a *answers.Answer, done []string)
 	if pg.rough(a) || a.Seq < weighs(s.State) {
 		st.State, st.Says = "rough", "First, rough count. It settles in some seconds."
 	}
-	rest := 0.0
+	st.Fold = answer.Percent(foldBelow)
 	for i, c := range a.Odds.Causes {
 		if i > 0 && (c.Probability < foldBelow || i >= leadsShown) {
 			if c.Probability > 0 {
 				st.Others++
-				rest += c.Probability
 			}
 			continue
 		}
 		st.Leads = append(st.Leads, leadView{c.Cause, c.Name, c.Percent, fmt.Sprintf("%.1f%%", max(0.5, 100*min(1, c.Probability)))})
 	}
-	st.OtherPc = a.Odds.Precision.Percent(min(1, rest))
 }
 
 // proofWord is what is known of the proof of the repair done last, in a sentence.
@@ -191,6 +189,9 @@ func (st *strip) next(pg *pages, s *stands, a *answers.Answer, repaired bool) {
 		n.Button = "Enter what it shows"
 	}
 	n.Facts = append(n.Facts, answer.Time(n.Minutes))
+	if n.Cost > 0 {
+		n.Facts = append(n.Facts, answer.Money(n.Cost, st.Currency))
+	}
 	if n.Wait > 0 {
 		n.Facts = append(n.Facts, "after a wait of "+answer.Time(n.Wait))
 	}

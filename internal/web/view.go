@@ -60,7 +60,7 @@ func (v *jobView) PageTitle() string {
 
 type causeView struct {
 	answer.Cause
-	Open    bool
+	Open bool
 }
 
 // moneyBar is one of the bills that a quote is set beside.
@@ -134,7 +134,7 @@ func (pg *pages) jobPage(r *http.Request) (any, error) {
 	}
 	car := &s.Head.Vehicle
 	v.Drawing, err = drawing.SVG(drawing.Car{
-		Inlet: car.Thermostat.Sits == "inlet", Fan: car.Fan.Kind, Fans: car.Fan.Count, Cylinders: car.Cylinders,
+		Inlet: car.Thermostat.Sits == "inlet", Fan: car.Fan.Kind, Fans: car.Fan.Count, Cylinders: car.Cylinders, US: s.units().TemperatureIn == "°F",
 	}, v.marks(pg, s), func(place string) string { return "/jobs/" + id + "/places/" + place })
 	return v, err
 }

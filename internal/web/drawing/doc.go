@@ -1,17 +1,21 @@
-// Package drawing draws the cooling circuit of one car as SVG, with a plate to
-// tap for every place where something can be looked at or measured.
+// Package drawing draws the cooling circuit of one car as SVG, with a place to tap
+// wherever something can be looked at or measured.
 //
-// Problem: a mechanic thinks in places, not in lists of checks. He must find
-// the place, hit it with a gloved finger, and see what has been read there.
-// Model: one fixed sheet, 400 by 524 units, with the parts in the middle and the
-// plates in rows above and below, each tied to its part by a leader, as on a
-// drafting sheet. What differs between cars is drawn: where the thermostat sits,
-// the kind and number of fans, the cylinders. A reading in degrees gives its
-// part a shade from a scale whose steps look equally far apart (scale.go); the
-// number stands on the plate, so the shade never tells alone.
-// Assumptions: 44 CSS pixels or more for a plate on a screen of 360
-// (WCAG 2.2, 2.5.8 asks 24); plates are 75 by 50 units.
-// Where it stops being true: engines in V, two radiators, heaters at both ends
-// are drawn as if they were plain.
+// Problem: a mechanic thinks in places, not in lists of checks. He must find the
+// place, hit it with a gloved finger, and see what has been read there and how it
+// stands.
+// Model: two compositions with the same parts, 920 by 600 units for a desk and 374 by
+// 500 for a phone (layout.go); each part is a function of its size (parts.go), so that
+// lettering and line weights stay true at both. What differs between cars is drawn:
+// where the thermostat sits, the kind and number of fans, the cylinders. A reading in
+// degrees fills its part with a shade from a scale whose steps look equally far apart
+// (scale.go), and stands on a plate with a healthy engine's range; the shade never
+// tells alone. A part that was found bad is hatched and crossed, a doubtful one
+// hatched. Arrows of flow follow the upper hose: hot, and coolant passes the
+// thermostat.
+// Assumptions: 48 CSS pixels at least for a place on a screen of 374 (WCAG 2.2, 2.5.8
+// asks 24).
+// Where it stops being true: a downflow radiator, engines in V, two radiators, and
+// heaters at both ends are drawn as if they were plain.
 // Sources: the layout is our own; the scale's source stands in scale.go.
 package drawing

@@ -1,11 +1,10 @@
 package drawing
 
 import (
-	_ "embed"
 	"fmt"
+	"html"
 	"html/template"
 	"strings"
-	"unicode/utf8"
 )
 
 // Car is what the drawing shows of a car.
@@ -14,138 +13,151 @@ type Car struct {
 	Fan       string // "electric", "two-speed", "viscous"; "" drawn as electric
 	Fans      int    // 1 or 2 are drawn
 	Cylinders int    // 2 to 8 are drawn; 0 as four
+	US        bool   // the key of the temperatures is in °F
 }
 
-// Mark is what a plate says.
+// State is how a part stands by what was found there.
+type State string
+
+// The states that are drawn on the part itself, by shape and word.
+const (
+	Fine     State = ""
+	Doubtful State = "doubtful" // hatched
+	Bad      State = "bad"      // hatched and crossed
+)
+
+// Mark is what was found at a place.
 type Mark struct {
-	Value string  // as read, "" for nothing yet
-	Known bool    // TempC is known
-	TempC float64 // degC, shades the part
-	Made  int     // findings made here
-	Next  bool    // the next step is here
+	Value   string  // as read, "" for nothing yet
+	Known   bool    // TempC is known
+	TempC   float64 // degC, shades the part
+	Made    int     // findings made here
+	Next    bool    // the next step is here
+	State   State
+	Healthy *Range // what a healthy engine reads here, nil if not known
 }
 
-// Link gives the address that a place's plate leads to.
+// Range is a healthy engine's reading.
+type Range struct {
+	LowC, HighC float64
+	Says        string // in the shop's units
+}
+
+// Link gives the address that a place leads to.
 type Link func(place string) string
 
-//go:embed circuit.svg
-var sheet string
-
-var parsed = template.Must(template.New("circuit").Parse(sheet))
-
-// Places are the places in the order of the plates, as a reader goes through
-// them.
+// Places are all places, in the order in which they are drawn and a reader goes
+// through them: what lies below first, then from the radiator to the engine.
 func Places() []string {
-	out := make([]string, 0, len(plates))
-	for _, p := range plates {
-		if p.place != "thermostat" || !p.inlet {
-			out = append(out, p.place)
-		}
-	}
-	return out
+	return []string{"lower-hose", "upper-hose", "radiator", "neck", "cap", "tank", "fan", "thermostat", "engine", "head", "sensor", "gauge", "heater", "belt", "pump", "cabin", "exhaust", "brakes", "road"}
 }
+
+// elsewhere are the places that are no part of the circuit: words below it.
+var elsewhere = []string{"cabin", "exhaust", "brakes", "road"}
 
 // Name is a place's name in words.
 func Name(place string) string { return strings.ReplaceAll(place, "-", " ") }
 
-const (
-	plateW, plateH = 75, 50
-	columnStep     = 79
-)
-
-// plate is where a place's plate and the leader to its part are.
-type plate struct {
-	place    string
-	row, col int
-	leader   string // SVG path from the plate to the part
-	inlet    bool   // of a thermostat on the inlet
+// sheet is a drawing in the making.
+type sheet struct {
+	strings.Builder
+	layout
+	car   Car
+	marks map[string]Mark
+	link  Link
 }
 
-var rowsY = [4]int{4, 58, 412, 466}
-
-var plates = []plate{
-	{place: "tank", row: 0, col: 0, leader: "M4 40 H2 V145 H6"},
-	{place: "neck", row: 0, col: 1, leader: "M83 48 L81 52 V118 L61 158"},
-	{place: "sensor", row: 0, col: 2, leader: "M237 48 L239 52 V118 L250 156"},
-	{place: "gauge", row: 0, col: 3, leader: "M316 48 L318 52 V118 L326 138"},
-	{place: "cabin", row: 0, col: 4, leader: "M395 40 H398 V172 L394 182"},
-	{place: "cap", row: 1, col: 0, leader: "M45 108 L52 140"},
-	{place: "upper-hose", row: 1, col: 1, leader: "M120 108 V172"},
-	{place: "thermostat", row: 1, col: 2, leader: "M196 108 L191 174"},
-	{place: "thermostat", row: 3, col: 1, leader: "M157 470 L160 462 V408 L150 340", inlet: true},
-	{place: "head", row: 1, col: 3, leader: "M280 108 V168"},
-	{place: "heater", row: 1, col: 4, leader: "M362 108 V195"},
-	{place: "radiator", row: 2, col: 0, leader: "M45 412 V345"},
-	{place: "lower-hose", row: 3, col: 0, leader: "M78 470 L81 462 V408 L104 341"},
-	{place: "fan", row: 2, col: 1, leader: "M120 412 L114 318"},
-	{place: "pump", row: 2, col: 2, leader: "M199 412 L192 335"},
-	{place: "belt", row: 3, col: 2, leader: "M237 470 L239 462 V408 L228 378"},
-	{place: "engine", row: 2, col: 3, leader: "M280 412 V350"},
-	{place: "exhaust", row: 2, col: 4, leader: "M357 412 V341"},
-	{place: "brakes", row: 3, col: 3, leader: "M316 470 L318 462 V400"},
-	{place: "road", row: 3, col: 4, leader: "M395 474 H398 V402"},
-}
-
-type plateView struct {
-	Place, Name, Href, Leader, Says string
-	X, Y, MidX, NameY, ValueY       int
-	Mark
-	Long  bool // the value is too wide for a plate in the usual size
-	Shade string
-}
-
-// usualValue is how many characters of the usual size a plate is wide.
-const usualValue = 8
-
-type point struct{ X, Y int }
-
-type view struct {
-	Car
-	Plates  []plateView
-	Shades  map[string]string // class by place
-	Bores   []point
-	BoreR   int
-	FanMids []int
-}
-
-// SVG draws the car's circuit with the marks of its places.
+// SVG draws the car's circuit with the marks of its places, in two compositions
+// with the same parts: one for a phone, one for a desk. The page's style shows one
+// of them.
 func SVG(car Car, marks map[string]Mark, link Link) (template.HTML, error) {
-	v := view{Car: car, Shades: map[string]string{}}
-	for _, p := range plates {
-		if p.place == "thermostat" && p.inlet != car.Inlet {
-			continue
-		}
-		m := marks[p.place]
-		x, y := 4+p.col*columnStep, rowsY[p.row]
-		pv := plateView{
-			Place: p.place, Name: Name(p.place), Href: link(p.place), Leader: p.leader,
-			X: x, Y: y, MidX: x + plateW/2, NameY: y + 19, ValueY: y + 40, Mark: m,
-		}
-		pv.Says = spoken(pv.Name, m)
-		pv.Long = utf8.RuneCountInString(m.Value) > usualValue
-		if m.Known {
-			pv.Shade = fmt.Sprintf("t%d", Shade(m.TempC))
-			v.Shades[p.place] = pv.Shade
-		}
-		v.Plates = append(v.Plates, pv)
-	}
-	v.bores()
-	v.FanMids = []int{255}
-	if car.Fans > 1 && car.Fan != "viscous" {
-		v.FanMids = []int{215, 295}
-	}
 	var b strings.Builder
-	if err := parsed.Execute(&b, v); err != nil {
-		return "", fmt.Errorf("draw the circuit: %w", err)
+	for _, l := range []layout{desk(), phone()} {
+		s := &sheet{layout: l, car: car, marks: marks, link: link}
+		s.draw()
+		b.WriteString(s.String())
 	}
-	return template.HTML(b.String()), nil // the template has escaped what came from outside
+	b.WriteString(`<p class="elsewhere"><span>Elsewhere</span>`)
+	for _, place := range elsewhere {
+		m := marks[place]
+		fmt.Fprintf(&b, ` <a href="%s" data-place="%s"%s>%s`, html.EscapeString(link(place)), place, nextClass(m), Name(place))
+		if m.Value != "" {
+			fmt.Fprintf(&b, ` <b>%s</b>`, html.EscapeString(m.Value))
+		}
+		b.WriteString(`</a>`)
+	}
+	b.WriteString(`</p>`)
+	return template.HTML(b.String()), nil // every text from outside is escaped where it is written
 }
 
-// spoken is what a screen reader says of a plate; it begins with what is seen.
+func nextClass(m Mark) string {
+	if m.Next {
+		return ` class="next"`
+	}
+	return ""
+}
+
+func (s *sheet) f(format string, args ...any) { fmt.Fprintf(s, format, args...) }
+
+// draw draws everything, what lies below first.
+func (s *sheet) draw() {
+	s.f(`<svg class="circuit %s" viewBox="0 0 %g %g" role="group" aria-label="Cooling circuit">`, s.name, s.w, s.h)
+	s.f(`<defs><pattern id="hatch-%s" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="hatch" d="M0 0V7"/></pattern></defs>`, s.name)
+	s.grid()
+	for _, place := range Places() {
+		if p, ok := s.spots[place]; ok {
+			s.place(place, p)
+		}
+	}
+	s.flow()
+	s.key()
+	s.f(`</svg>`)
+}
+
+// place draws one place: its part, its mark, its name, and what takes the tap.
+func (s *sheet) place(name string, p spot) {
+	m := s.marks[name]
+	class := "part"
+	if m.Made > 0 {
+		class += " made"
+	}
+	if m.Next {
+		class += " next"
+	}
+	shade := ""
+	if m.Known {
+		shade = fmt.Sprintf(` t%d`, Shade(m.TempC))
+	}
+	s.f(`<a class="%s" id="plate-%s-%s" href="%s" data-place="%s" aria-label="%s">`, class, name, s.name, html.EscapeString(s.link(name)), name, html.EscapeString(spoken(Name(name), m)))
+	if m.Next {
+		s.halo(p.frame)
+	}
+	s.f(`<g class="body%s">`, shade)
+	s.part(name)
+	s.f(`</g>`)
+	if m.State != Fine {
+		s.state(p.frame, m.State)
+	}
+	s.label(name, p, m)
+	for _, r := range []rect{p.hit, p.plate} {
+		if r.w > 0 && (r == p.hit || m.Known) {
+			s.f(`<rect class="hit" x="%g" y="%g" width="%g" height="%g"/>`, r.x, r.y, r.w, r.h)
+		}
+	}
+	s.f(`</a>`)
+}
+
+// spoken is what a screen reader says of a place; it begins with what is seen.
 func spoken(name string, m Mark) string {
 	s := name
 	if m.Value != "" {
 		s += " " + m.Value
+	}
+	if m.State != Fine {
+		s += ", " + string(m.State)
+	}
+	if m.Healthy != nil {
+		s += ", healthy " + m.Healthy.Says
 	}
 	if m.Next {
 		s += ", next step here"
@@ -153,19 +165,94 @@ func spoken(name string, m Mark) string {
 	return s
 }
 
-// bores spreads the cylinders over the block; eight are drawn in two rows.
-func (v *view) bores() {
-	n := v.Cylinders
-	if n < 2 || n > 8 {
-		n = 4
+// halo is the frame of the next place.
+func (s *sheet) halo(r rect) {
+	for i := 3; i >= 0; i-- {
+		d := 6 + 4*float64(i)
+		s.f(`<rect class="glow g%d" x="%g" y="%g" width="%g" height="%g" rx="5"/>`, i, r.x-d, r.y-d, r.w+2*d, r.h+2*d)
 	}
-	rows := 1
-	if n > 6 {
-		rows = 2
+}
+
+// state hatches a part; a bad one is crossed too.
+func (s *sheet) state(r rect, state State) {
+	s.f(`<rect x="%g" y="%g" width="%g" height="%g" fill="url(#hatch-%s)"/>`, r.x, r.y, r.w, r.h, s.name)
+	d := min(r.w, r.h)*.36 + 2
+	x, y := r.x+r.w/2, r.y+r.h/2
+	if state == Bad {
+		for _, k := range []string{"x0", "x1"} {
+			s.f(`<path class="%s" d="M%g %gl%g %gm0 %gl%g %g"/>`, k, x-d, y-d, 2*d, 2*d, -2*d, -2*d, 2*d)
+		}
+		return
 	}
-	per := (n + rows - 1) / rows
-	v.BoreR = min(15, 54/per)
-	for i := range n {
-		v.Bores = append(v.Bores, point{250 + (2*(i%per)-per+1)*54/per, 258 + (i/per)*34})
+	s.f(`<text class="query" x="%g" y="%g" text-anchor="middle">?</text>`, x, y+8)
+}
+
+// label writes a place's name and what was read there; a temperature gets a plate
+// with a healthy engine's range as a scale.
+func (s *sheet) label(name string, p spot, m Mark) {
+	if m.Known && p.plate.w > 0 {
+		s.plate(name, p, m)
+		return
 	}
+	if p.leader != "" {
+		class := "leader"
+		if m.Next {
+			class += " acc"
+		}
+		s.f(`<path class="%s" d="%s"/>%s`, class, p.leader, dotAt(p.leader, m.Next))
+	}
+	title := Name(name)
+	if m.Value == "" {
+		s.f(`<text x="%g" y="%g" text-anchor="%s">%s</text>`, p.text.x, p.text.y, p.anchor, title)
+	} else {
+		s.f(`<text x="%g" y="%g" text-anchor="%s">%s</text><text class="nb" x="%g" y="%g" text-anchor="%s">%s</text>`,
+			p.text.x, p.text.y, p.anchor, title, p.text.x, p.text.y+s.line, p.anchor, html.EscapeString(m.Value))
+	}
+	if m.Next {
+		y := p.text.y - s.line
+		s.f(`<text class="nextword" x="%g" y="%g" text-anchor="%s">next</text>`, p.text.x, y, p.anchor)
+	}
+}
+
+// dotAt ends a leader in a dot on the part: leaders are written from the part.
+func dotAt(path string, next bool) string {
+	var x, y float64
+	if _, err := fmt.Sscanf(path, "M%g %g", &x, &y); err != nil {
+		return ""
+	}
+	class := "end"
+	if next {
+		class += " acc"
+	}
+	return fmt.Sprintf(`<circle class="%s" cx="%g" cy="%g" r="2.4"/>`, class, x, y)
+}
+
+// The line of a plate spans what a hot engine's parts read, degC: judgement.
+const (
+	plateLowC  = 15.0
+	plateHighC = 120.0
+)
+
+// plate is a reading with its scale.
+func (s *sheet) plate(name string, p spot, m Mark) {
+	r := p.plate
+	class := "plate"
+	if m.Next {
+		class = "nextplate"
+	}
+	if p.leader != "" {
+		s.f(`<path class="leader" d="%s"/>%s`, p.leader, dotAt(p.leader, m.Next))
+	}
+	s.f(`<rect class="%s" x="%g" y="%g" width="%g" height="%g" rx="2"/><rect class="swatch t%d" x="%g" y="%g" width="6" height="%g"/>`,
+		class, r.x, r.y, r.w, r.h, Shade(m.TempC), r.x+.6, r.y+.6, r.h-1.2)
+	s.f(`<text class="rd" x="%g" y="%g">%s</text><text x="%g" y="%g" text-anchor="end">%s</text>`,
+		r.x+13, r.y+20, html.EscapeString(m.Value), r.x+r.w-9, r.y+20, Name(name))
+	left, wide, y := r.x+13, r.w-24, r.y+35
+	at := func(c float64) float64 { return left + wide*max(0, min(1, (c-plateLowC)/(plateHighC-plateLowC))) }
+	s.f(`<path class="axis" d="M%g %gH%g"/>`, left, y, left+wide)
+	if h := m.Healthy; h != nil {
+		s.f(`<rect class="healthy" x="%.1f" y="%g" width="%.1f" height="8"/><text class="sm" x="%g" y="%g">healthy %s</text>`,
+			at(h.LowC), y-4, max(3, at(h.HighC)-at(h.LowC)), left, r.y+r.h-8, html.EscapeString(h.Says))
+	}
+	s.f(`<circle class="markdot" cx="%.1f" cy="%g" r="4.5"/>`, at(m.TempC), y)
 }

@@ -1,6 +1,7 @@
 package drawing
 
 import (
+	_ "embed"
 	"fmt"
 	"math"
 	"strings"
@@ -9,11 +10,11 @@ import (
 // Shades is the number of steps of the temperature scale.
 const Shades = 12
 
-// The scale spans what a cooling circuit reads, degC: from frost to above any
-// thermostat and below boiling under a cap. Judgement.
+// The scale spans what a cooling circuit reads, degC: 30 to 270 °F in steps of 20.
+// From a frosty morning to above any thermostat and cap. Judgement.
 const (
-	scaleLowC  = 0.0
-	scaleHighC = 120.0
+	scaleLowC  = (30 - 32) / 1.8
+	scaleHighC = (270 - 32) / 1.8
 )
 
 // Shade is the step of the scale for a temperature in degC, 0 to Shades-1.
@@ -22,65 +23,31 @@ func Shade(c float64) int {
 	return max(0, min(Shades-1, i))
 }
 
-// lab is a colour in Oklab: lightness 0..1, green-red, blue-yellow.
-type lab struct{ L, A, B float64 }
-
-// The ends of the scale: a straight line through Oklab, so that equal steps of
-// temperature look equally far apart. Cold is a pale blue grey, hot a dark
-// rust; lightness alone orders them, for eyes that see no hue and for paper.
+// The shades lie in equal steps in Oklab, so that equal steps of temperature look
+// equally far apart; a test holds them to it. Hotter always stands out more from
+// the sheet, so that the order can be read in grey too: darker on paper, lighter in
+// the garage.
 var (
-	coldEnd = lab{0.93, -0.012, -0.030}
-	hotEnd  = lab{0.40, 0.100, 0.075}
+	paper  = [Shades]string{"b6dbeb", "a0c9e5", "8eb6de", "8ca0d3", "948ac5", "9d75af", "a7628f", "b04f6e", "af384a", "a02928", "891d17", "711612"}
+	garage = [Shades]string{"204154", "2c4e6f", "3f5a8a", "615e9b", "845f9f", "a35e92", "c05a7f", "db5c6d", "ef6a60", "fc805c", "ff9a62", "ffb36a"}
 )
 
-func shade(i int) lab {
-	t := float64(i) / (Shades - 1)
-	mix := func(a, b float64) float64 { return a + t*(b-a) }
-	return lab{mix(coldEnd.L, hotEnd.L), mix(coldEnd.A, hotEnd.A), mix(coldEnd.B, hotEnd.B)}
-}
+//go:embed circuit.css
+var circuitCSS string
 
-// rgb gives the colour in sRGB, 0..255. The matrices are those of B. Ottosson,
-// "A perceptual color space for image processing" (2020), from memory; a test
-// holds them to white, black and the primaries.
-func (c lab) rgb() [3]int {
-	l := cube(c.L + 0.3963377774*c.A + 0.2158037573*c.B)
-	m := cube(c.L - 0.1055613458*c.A - 0.0638541728*c.B)
-	s := cube(c.L - 0.0894841775*c.A - 1.2914855480*c.B)
-	return [3]int{
-		gamma(4.0767416621*l - 3.3077115913*m + 0.2309699292*s),
-		gamma(-1.2684380046*l + 2.6097574011*m - 0.3413193965*s),
-		gamma(-0.0041960863*l - 0.7034186147*m + 1.7076147010*s),
-	}
-}
-
-func cube(x float64) float64 { return x * x * x }
-
-// gamma is the transfer curve of sRGB (IEC 61966-2-1), to 0..255.
-func gamma(x float64) int {
-	x = max(0, min(1, x))
-	if x <= 0.0031308 {
-		x *= 12.92
-	} else {
-		x = 1.055*math.Pow(x, 1/2.4) - 0.055
-	}
-	return int(math.Round(x * 255))
-}
-
-// inkTurns is the lightness below which white ink is the more legible.
-const inkTurns = 0.57
-
-// CSS gives the scale as classes t0, t1, ... with the ink that is legible on
-// each. It is the same by day and by night: a shade stands for a temperature.
+// CSS gives the style of the drawing, and the scale as classes t0, t1, ... by day
+// and by night.
 func CSS() string {
 	var b strings.Builder
-	for i := range Shades {
-		c := shade(i)
-		ink := "#000000"
-		if c.L < inkTurns {
-			ink = "#ffffff"
+	b.WriteString(circuitCSS)
+	classes := func(scale *[Shades]string) {
+		for i, hex := range scale {
+			fmt.Fprintf(&b, ".t%d{--shade:#%s}\n", i, hex)
 		}
-		rgb := c.rgb()
-		fmt.Fprintf(&b, ".t%d{--shade:#%02x%02x%02x;--on-shade:%s}\n", i, rgb[0], rgb[1], rgb[2], ink)
 	}
+	classes(&paper)
+	b.WriteString("@media (prefers-color-scheme: dark) {\n")
+	classes(&garage)
+	b.WriteString("}\n")
 	return b.String()
 }

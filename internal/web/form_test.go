@@ -1,0 +1,52 @@
+package web_test
+
+import (
+	"io"
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"weephole/internal/web"
+)
+
+func TestBareNumbersTakeTheShopsUnitAndCurrency(t *testing.T) {
+	l := lay(t)
+	l.must("PUT", "/api/settings", `{"units":"us","rate":"€80/h"}`, nil)
+	noFollow := &http.Client{CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
+	res, err := noFollow.PostForm(l.server.URL+"/new", url.Values{"car": {"grey van"}, "sign": {"overheats"}, "rating": {"180"}, "cap": {"16"}, "presumes": {"radiator-clogged"}, "price": {"420"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	res.Body.Close()
+	if res.StatusCode != http.StatusSeeOther {
+		t.Fatalf("a newcomer's form: %s", res.Status)
+	}
+	id := strings.TrimPrefix(res.Header.Get("Location"), "/jobs/")
+	l.found(id, `{"repair":"clean-radiator-face","changed":"unknown","parts":"12"}`)
+	l.must("PATCH", "/api/jobs/"+id+"/closing", `{"charged":"95"}`, nil)
+	var j web.Job
+	l.must("GET", "/api/jobs/"+id, nil, &j)
+	for _, want := range []string{"180 °F", "16 psi", "420 EUR", "12 EUR", "95 EUR"} {
+		if !strings.Contains(string(j.Document), want) {
+			t.Errorf("%q is not in %s", want, j.Document)
+		}
+	}
+}
+
+func TestWhatIsWrongStandsAtItsField(t *testing.T) {
+	l := lay(t)
+	res, err := l.client.PostForm(l.server.URL+"/new", url.Values{"car": {"grey van"}, "rating": {"very hot"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer res.Body.Close()
+	body, err := io.ReadAll(res.Body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	page := string(body)
+	if res.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(page, `id="w-rating"`) || !strings.Contains(page, `value="very hot" placeholder`) || strings.Contains(page, "vehicle.thermostat") {
+		t.Errorf("%s: the field does not say what is wrong with it", res.Status)
+	}
+}
