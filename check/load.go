@@ -40,7 +40,7 @@ type layout struct {
 }
 
 // elsewhere are the top-level keys of an overlay that package cause reads.
-var elsewhere = []string{"causes", "repairs", "tools", "hazards", "tried", "part-bad", "fades", "counts"}
+var elsewhere = []string{"causes", "repairs", "tools", "hazards", "tried", "part-bad", "fades", "counts", "same", "phrases"}
 
 // Default is the built-in catalogue of checks, for the built-in causes.
 func Default() (*Catalogue, error) {

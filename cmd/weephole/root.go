@@ -29,6 +29,8 @@ func commands(env environment) []*cobra.Command {
 		restoreCommand(env),
 		trialCommand(env),
 		mixCommand(env),
+		sayCommand(env),
+		wordsCommand(env),
 		schemaCommand(env),
 		versionCommand(env),
 	}

@@ -1,9 +1,12 @@
 package work
 
 import (
+	"sync"
+
 	"weephole/cause"
 	"weephole/check"
 	"weephole/internal/job"
+	"weephole/internal/say"
 	"weephole/lineup"
 )
 
@@ -12,6 +15,7 @@ func Vocabulary(m *lineup.Model) job.Vocabulary {
 	v := job.DefaultVocabulary()
 	v.Checks, v.Signs, v.When, v.Whose = nil, nil, nil, nil
 	v.Says = meanings(m)
+	v.Near = near(m)
 	for i := range m.Checks.Checks {
 		c := &m.Checks.Checks[i]
 		w := job.CheckWords{ID: c.ID}
@@ -53,6 +57,19 @@ func Vocabulary(m *lineup.Model) job.Vocabulary {
 	v.Work = append(cause.WorkWords(), "none")
 	v.Changed = cause.ChangeWords()
 	return v
+}
+
+// near finds what a wrong word means. The phrases are read when the first wrong
+// word comes.
+func near(m *lineup.Model) func(kind, word string, among []string) string {
+	phrases := sync.OnceValues(func() (*say.Lexicon, error) { return say.New(m.Checks) })
+	return func(kind, word string, among []string) string {
+		x, err := phrases()
+		if err != nil { // the built-in file is tested; a message without a hint is no harm
+			return ""
+		}
+		return x.Near(kind, word, among)
+	}
 }
 
 // meanings are what the words of the catalogues mean.
