@@ -38,6 +38,7 @@ func oddsCommand(env environment) *cobra.Command {
 				return err
 			}
 			o := answer.ForOdds(work.OddsOf(l), answer.StyleOf(w))
+			o.Unweighed = answer.UnweighedOf(w)
 			if f.json {
 				return writeJSON(env, o)
 			}

@@ -22,6 +22,28 @@ type Odds struct {
 	Overturn   *lineup.Overturn `json:"overturn,omitempty"`
 	Lines      []Line           `json:"lines"`
 	Warnings   []Line           `json:"warnings"`
+	// Unweighed are findings that are kept and do not count, and why.
+	Unweighed []Unweighed `json:"unweighed,omitempty"`
+}
+
+// Unweighed is a finding that the odds leave out.
+type Unweighed struct {
+	Finding int    `json:"finding"` // in the job's list, from 0
+	Says    string `json:"says"`    // the remark itself, or what the finding is of
+	Why     string `json:"why"`
+}
+
+// UnweighedOf lists the findings of a job that its odds leave out.
+func UnweighedOf(w *work.Work) (out []Unweighed) {
+	for _, u := range w.Unweighed {
+		f := &w.Job.Findings[u.Finding]
+		says := f.Check + f.Repair + f.Sign + f.Denied
+		if f.Note != "" {
+			says = strings.TrimSpace(says + " “" + f.Note + "”")
+		}
+		out = append(out, Unweighed{u.Finding, says, u.Why})
+	}
+	return out
 }
 
 // Cause is the standing of one cause.

@@ -54,6 +54,13 @@ func (p *Page) Odds(o *Odds, details bool) {
 			p.Para("", l.Text)
 		}
 	}
+	if len(o.Unweighed) > 0 {
+		p.Line("")
+		p.Para("", "Kept and not weighed:")
+		for _, u := range o.Unweighed {
+			p.Item("  -", u.Says+": "+u.Why+".")
+		}
+	}
 }
 
 // bars draws each cause's probability as a length.
