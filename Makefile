@@ -3,6 +3,7 @@
 GO      ?= go
 FUZZTIME ?= 20s
 JOBS ?= 1000
+STRANGERS ?= 60
 BIN ?= dist
 PREFIX ?= $(HOME)/.local
 VERSION := $(shell git describe --tags --always --dirty 2>/dev/null || echo dev)
@@ -48,8 +49,12 @@ cover: ## which lines the tests reach, into dist/cover.html
 	$(GO) tool cover -html dist/cover.out -o dist/cover.html
 	$(GO) tool cover -func dist/cover.out | tail -n 1
 
-calibration: build ## measure on simulated cars, into docs/calibration.md (some minutes)
-	dist/weephole trial --jobs $(JOBS) --seed 100003 --compare 40 --table --plots docs/calibration > dist/calibration.md
+calibration: build ## measure on all worlds, into docs/calibration.md and calibration-own.md (long)
+	dist/weephole trial --cases cases --seeds 1,2 --json > dist/cases.json
+	dist/weephole trial --world stranger --cars $(STRANGERS) --seed 100101 --json > dist/stranger.json
+	dist/weephole trial --jobs $(JOBS) --seed 100003 --compare 40 --plots docs/calibration --page dist/own.md --json > dist/own.json
+	dist/weephole trial --side-by-side dist/cases.json --side-by-side dist/stranger.json --side-by-side dist/own.json > dist/calibration.md
+	mv dist/own.md docs/calibration-own.md
 	mv dist/calibration.md docs/calibration.md
 
 build: ## the program, into dist/weephole; the same commit gives the same bytes

@@ -4,7 +4,9 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 
+	"weephole/internal/atomicfile"
 	"weephole/internal/exit"
 	"weephole/internal/trial"
 	"weephole/lineup"
@@ -30,7 +32,7 @@ With --world stranger the cars come from a second simulator, which shares no equ
 and no number with the one that the program believes in.`
 
 const trialExamples = `  weephole trial --jobs 40 --seed 7 --table
-  weephole trial --jobs 300 --seed 100001 --compare 40 --table --plots docs/calibration > docs/calibration.md
+  weephole trial --jobs 300 --seed 100001 --compare 40 --table --plots docs/calibration > own.md
   weephole trial --jobs 200 --seed 100002 --json
   weephole trial --cases cases --seeds 1,2,3
   weephole trial --cases cases --candidates 5000 --json
@@ -40,7 +42,7 @@ const trialExamples = `  weephole trial --jobs 40 --seed 7 --table
 func trialCommand(env environment) *cobra.Command {
 	var o trial.Options
 	var asJSON, table bool
-	var plots, link string
+	var plots, link, page string
 	var cases caseFlags
 	var strangers strangerFlags
 	var beside []string
@@ -92,6 +94,11 @@ func trialCommand(env environment) *cobra.Command {
 					return err
 				}
 			}
+			if page != "" {
+				if err := writePage(measured, page, link); err != nil {
+					return err
+				}
+			}
 			if asJSON {
 				enc := json.NewEncoder(env.Out)
 				enc.SetIndent("", "  ")
@@ -122,6 +129,12 @@ func trialCommand(env environment) *cobra.Command {
 	f.StringSliceVar(&strangers.stages, "stages", nil, `with --world: what is told, such as "complaint,all tests and log"; all four if not given`)
 	f.StringVar(&strangers.write, "write", "", "with --world: folder to write job files, logs and truths into")
 	f.StringVar(&plots, "plots", "", "folder to write SVG pictures into")
+	f.StringVar(&page, "page", "", "file to write the Markdown page into as well")
 	f.StringVar(&link, "plots-link", "calibration", "how the page calls that folder")
 	return cmd
+}
+
+// writePage writes the trial's own page into a file.
+func writePage(m *trial.Measured, name, link string) error {
+	return atomicfile.Write(name, 0o644, func(w io.Writer) error { return m.WritePage(w, link) })
 }

@@ -1,11 +1,13 @@
 package trial
 
 import (
+	_ "embed"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"strings"
+	"text/template"
 
 	"weephole/internal/trial/stranger"
 )
@@ -27,8 +29,10 @@ const (
 type Side struct {
 	World string
 	Cars  int
-	Score *Score // nil for the trial's own world, which has a table of its own
+	Score *Score // nil for the trial's own world, which has a page of its own
 	Goals []Goal
+	// Details, if not empty, are the world's own tables.
+	Details string
 }
 
 func meanGoal(what string, goal float64, m Mean) Goal {
@@ -53,6 +57,10 @@ func (r *CaseReport) Sides() []Side {
 	for _, g := range r.Yardsticks {
 		s := g.Score
 		list = append(list, Side{World: "real cases, a reader given: " + g.Of, Cars: s.Cars, Score: &s})
+	}
+	if len(list) > 0 {
+		list[0].Details = "## Real cases\n\nWhat the leaders said, nothing told beforehand:\n\n" + list[0].Score.binsTable() +
+			"\nBy true cause:\n\n" + truthTable(r.Causes) + "\nMisses, the surest first:\n\n" + missTable(r.Misses)
 	}
 	return list
 }
@@ -80,6 +88,10 @@ func (r *StrangerReport) Sides() []Side {
 		for _, g := range st.Yardsticks {
 			s := g.Score
 			list = append(list, Side{World: name + g.Of + ", nearest neighbours", Cars: s.Cars, Score: &s})
+		}
+		if len(list) > 0 && st.Told == wholeStage {
+			list[len(list)-1].Details = fmt.Sprintf("## The stranger's world, seed %d, %s\n\nOne fault, by cause:\n\n%s\nAll, and by drive:\n\n%s\nMisses among single faults, the surest first:\n\n%s",
+				r.Seed, st.Told, truthTable(st.Causes), scoreTable("cars with", st.Groups), missTable(st.Misses))
 		}
 	}
 	return list
@@ -154,9 +166,14 @@ func ReadReport(data []byte) ([]Side, error) {
 	return nil, errors.New("no report: found neither cases nor stages nor jobs; give what weephole trial --json wrote")
 }
 
-// WriteWorlds writes all worlds side by side, the misses first.
+//go:embed worlds.md
+var worldsPage string
+
+// WriteWorlds writes all worlds side by side, the misses first: the words that are
+// kept by hand in worlds.md, with the tables of these reports in them.
 func WriteWorlds(w io.Writer, sides []Side) error {
 	var missed, reached []Goal
+	details := ""
 	for _, s := range sides {
 		for _, g := range s.Goals {
 			if g.Met {
@@ -165,11 +182,21 @@ func WriteWorlds(w io.Writer, sides []Side) error {
 				missed = append(missed, g)
 			}
 		}
+		if s.Details != "" {
+			details += "\n" + s.Details
+		}
 	}
-	var b strings.Builder
-	b.WriteString("## What was missed\n\n" + goalsList(missed))
-	b.WriteString("\n## What was reached\n\n" + goalsList(reached))
-	b.WriteString("\n## All worlds side by side\n\n")
+	t, err := template.New("worlds.md").Funcs(template.FuncMap{
+		"missed": func() string { return goalsList(missed) }, "reached": func() string { return goalsList(reached) },
+		"sides": func() string { return sidesTable(sides) }, "details": func() string { return details },
+	}).Parse(worldsPage)
+	if err != nil {
+		return fmt.Errorf("trial: worlds.md: %w", err)
+	}
+	return t.Execute(w, nil)
+}
+
+func sidesTable(sides []Side) string {
 	t := newMarkdown("cars of", "cars", "true cause first", "among first three", "all of them", "probability on it", "log score, nats",
 		"leaders said", "calibration error", "by chance", "said at 80 % and more", "of those right")
 	for _, s := range sides {
@@ -181,9 +208,7 @@ func WriteWorlds(w io.Writer, sides []Side) error {
 			fmt.Sprintf("%.2f", x.LogScore.Value), fmt.Sprintf("%.2f", x.Said.Value), fmt.Sprintf("%.3f", x.ECE.Value), fmt.Sprintf("%.3f", x.Chance),
 			fmt.Sprintf("%d, said %.2f", x.Sure.Cars, x.Sure.Said), x.Sure.Right.percent())
 	}
-	b.WriteString(t.b.String())
-	_, err := io.WriteString(w, b.String())
-	return err
+	return t.b.String()
 }
 
 func goalsList(list []Goal) string {
