@@ -19,7 +19,7 @@ import (
 // library lists the packages that others may import, in the order in which data
 // flows. An import points only up this list. A package below another in the
 // tree ("plan/solve") counts as its parent.
-var library = []string{"quantity", "coolant", "sheet", "sample", "circuit", "trace", "cause", "check", "lineup", "plan", "proof"}
+var library = []string{"quantity", "coolant", "sheet", "sample", "circuit", "trace", "cause", "check", "lineup", "margin", "plan", "proof"}
 
 // outside are packages that the library must not know: it is handed readers and
 // writers, never opens a file or a connection, and its randomness has a seed.

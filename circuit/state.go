@@ -90,16 +90,18 @@ func (p *plant) cushionM3(fill, liquidC float64) float64 {
 	return p.c.CoolantVolume * max(share, leastCushion)
 }
 
-// limitPa is the greatest absolute pressure the system can hold: the cap's,
-// less what an open leak lets go.
-func (p *plant) limitPa(tC float64) float64 {
-	hold := p.c.CapPressure * max(0, p.c.CapHold)
-	if p.c.LeakArea > 0 && tC > p.c.LeakOpensC {
-		r := p.c.LeakArea / leakHalfArea
+// HeldPa is the greatest absolute pressure, Pa, that the system can hold in air
+// of airPa with coolant at tC: the cap's, less what an open leak lets go.
+func (c *Circuit) HeldPa(airPa, tC float64) float64 {
+	hold := c.CapPressure * max(0, c.CapHold)
+	if c.LeakArea > 0 && tC > c.LeakOpensC {
+		r := c.LeakArea / leakHalfArea
 		hold /= 1 + r*r
 	}
-	return p.airPa + hold
+	return airPa + hold
 }
+
+func (p *plant) limitPa(tC float64) float64 { return p.c.HeldPa(p.airPa, tC) }
 
 // moveFluids moves coolant, gas and pressure through a step of h seconds that
 // took the temperatures to s.y; boiled is the mean boiling power in it, W.

@@ -1,0 +1,103 @@
+package margin
+
+import (
+	"bytes"
+	_ "embed"
+	"fmt"
+	"strings"
+
+	"weephole/quantity"
+	"weephole/sheet"
+)
+
+//go:embed duties.yaml
+var dutiesYAML []byte
+
+// Criteria are the duties and the numbers that go with them; duties.yaml says what
+// each is, in which unit, and where it comes from.
+type Criteria struct {
+	Duties []Duty `sheet:"duties,required"`
+	Bans   []Ban  `sheet:"bans,required"`
+
+	MetalLimit   sheet.Sourced `sheet:"metal-limit,required"`
+	Day          sheet.Sourced `sheet:"day,required"`
+	LowestAir    sheet.Sourced `sheet:"lowest-air,required"`
+	HighestAir   sheet.Sourced `sheet:"highest-air,required"`
+	Settle       sheet.Sourced `sheet:"settle,required"`
+	SearchWithin sheet.Sourced `sheet:"search-within,required"`
+	Engines      sheet.Sourced `sheet:"engines,required"`
+	Slower       sheet.Sourced `sheet:"slower,required"`
+	Evening      sheet.Sourced `sheet:"evening,required"`
+	CarryAbove   sheet.Sourced `sheet:"carry-above,required"`
+	StopBefore   sheet.Sourced `sheet:"stop-before,required"`
+	UnnamedMost  sheet.Sourced `sheet:"unnamed-most,required"`
+	Start        sheet.Sourced `sheet:"start,required"`
+	StartSoaked  sheet.Sourced `sheet:"start-soaked,required"`
+	DryFill      sheet.Sourced `sheet:"dry-fill,required"`
+	DryMost      sheet.Sourced `sheet:"dry-most,required"`
+}
+
+// Ban is a finding with which an engine must not be run at all: a sign, or a check
+// with the word that it showed.
+type Ban struct {
+	At     sheet.At `sheet:",at" json:"-"`
+	Sign   string   `sheet:"sign" json:"sign,omitempty"`
+	Check  string   `sheet:"check" json:"check,omitempty"`
+	Word   string   `sheet:"word" json:"word,omitempty"`
+	Says   string   `sheet:"says,required" json:"says"`
+	Source string   `sheet:"source,required" json:"source"`
+}
+
+// DefaultCriteria reads the embedded sheet.
+func DefaultCriteria() (*Criteria, error) {
+	return ReadCriteria(sheet.Source{Name: "margin/duties.yaml", Data: bytes.Clone(dutiesYAML)})
+}
+
+// ReadCriteria reads a sheet of duties and numbers; errors name the file, line and
+// field.
+func ReadCriteria(src sheet.Source) (*Criteria, error) {
+	var k Criteria
+	wrong := sheet.Read(src, &k)
+	seen := map[string]bool{}
+	for i := range k.Duties {
+		d := &k.Duties[i]
+		if seen[d.ID] {
+			wrong.Add(d.At, "id", "duty %q is written twice; keep one", d.ID)
+		}
+		seen[d.ID] = true
+		d.check(&wrong)
+	}
+	for _, b := range k.Bans {
+		if (b.Sign == "") == (b.Check == "") || (b.Check == "") != (b.Word == "") {
+			wrong.Add(b.At, "sign", "a ban needs either a sign, or a check with its word")
+		}
+	}
+	if k.LowestAir.Value >= k.HighestAir.Value {
+		wrong.Add(sheet.At{File: src.Name}, "lowest-air", "%g degC is not below highest-air, %g degC", k.LowestAir.Value, k.HighestAir.Value)
+	}
+	if k.Engines.Value < 1 {
+		wrong.Add(sheet.At{File: src.Name}, "engines", "found %g; write a number above 0", k.Engines.Value)
+	}
+	if k.Slower.Value <= 0 || k.Slower.Value > 1 {
+		wrong.Add(sheet.At{File: src.Name}, "slower", "found %g; write a share of the speed, above 0 and at most 1", k.Slower.Value)
+	}
+	if err := wrong.Err(); err != nil {
+		return nil, fmt.Errorf("duties: %w", err)
+	}
+	return &k, nil
+}
+
+// Duty gives the duty with the id; the error names the nearest one.
+func (k *Criteria) Duty(id string) (*Duty, error) {
+	var ids []string
+	for i := range k.Duties {
+		if k.Duties[i].ID == id {
+			return &k.Duties[i], nil
+		}
+		ids = append(ids, k.Duties[i].ID)
+	}
+	if near := quantity.Nearest(id, ids); near != "" {
+		return nil, fmt.Errorf("no duty is called %q; did you mean %s?", id, near)
+	}
+	return nil, fmt.Errorf("no duty is called %q; write one of %s", id, strings.Join(ids, ", "))
+}

@@ -1,0 +1,143 @@
+package margin
+
+import (
+	"math"
+
+	"weephole/circuit"
+	"weephole/coolant"
+)
+
+// BoilingC is the temperature at which the circuit's coolant boils at an altitude:
+// its own mix under the pressure that its cap holds. A leak that opens below that
+// temperature lets the pressure go, and the coolant boils as soon as it is open.
+func BoilingC(c *circuit.Circuit, altitudeM float64) float64 {
+	kind := coolant.Ethylene
+	if c.Propylene {
+		kind = coolant.Propylene
+	}
+	mix, err := coolant.NewMix(kind, min(max(c.GlycolVolumeFraction, 0), 1))
+	if err != nil { // cannot be: the fraction is within 0..1
+		panic(err)
+	}
+	air := coolant.PressureAtAltitudePa(altitudeM)
+	tight := mix.BoilingC(c.HeldPa(air, math.Inf(-1)))
+	if c.LeakArea <= 0 || c.LeakOpensC >= tight {
+		return tight
+	}
+	return max(c.LeakOpensC, mix.BoilingC(c.HeldPa(air, math.Inf(1))))
+}
+
+// Held is an engine driven in one way until it no longer changes.
+type Held struct {
+	AirC      float64 // the weather's
+	CoolantC  float64 // leaving the engine, the highest of the last minutes
+	LowestC   float64 // the same, the lowest of the last minutes
+	MetalC    float64 // head, the highest of the last minutes
+	BoilingC  float64 // of its coolant
+	MetalMaxC float64 // the metal's limit
+	Lift      float64 // of the thermostat, the least of them, 0..1
+	FanShare  float64 // of the fan, likewise
+	HeatW     float64 // from the fuel to metal and coolant, at the end
+	LostW     float64 // leaving the circuit, at the end
+}
+
+// OverK is how far the engine is beyond its limit, K; below 0 it is short of it.
+func (h *Held) OverK() float64 { return max(h.CoolantC-h.BoilingC, h.MetalC-h.MetalMaxC) }
+
+// ByMetal tells whether the metal is nearer to its limit than the coolant.
+func (h *Held) ByMetal() bool { return h.MetalC-h.MetalMaxC > h.CoolantC-h.BoilingC }
+
+// LimitingAmbientC is the limiting ambient temperature in the sense of SAE J1393:
+// the limit less the coolant plus the air, one kelvin for one. The limit is the
+// boiling point of this coolant under this cap.
+func (h *Held) LimitingAmbientC() float64 { return h.BoilingC - h.CoolantC + h.AirC }
+
+// AirToBoilC is the air-to-boil temperature in the sense of SAE J1393: the same
+// with the boiling point of water at sea level, without pressure, as the limit.
+func (h *Held) AirToBoilC() float64 { return waterBoilsC - h.CoolantC + h.AirC }
+
+const waterBoilsC = 100.0 // of the standard's formula
+
+// Holder drives engines. It is for one goroutine.
+type Holder struct {
+	k      *Criteria
+	solver *circuit.Solver
+	stages []circuit.Stage
+}
+
+// NewHolder makes one.
+func NewHolder(k *Criteria) *Holder {
+	return &Holder{k: k, solver: circuit.NewSolver(circuit.Coarse)}
+}
+
+const (
+	neverBoilsPa = 6e6   // Pa gauge, under which no coolant boils below 270 degC
+	holdStartC   = 100.0 // degC from which held runs start: near most limits. Numerical choice
+	readFor      = 240.0 // s at the end over which a held run is read: two rounds in town
+	readEvery    = 10.0  // s
+)
+
+// Hold drives the circuit in a duty until it no longer changes, in air of airC. The
+// level stays what it is at the start, and nothing boils: how far beyond its limit
+// the engine would be stays to be seen.
+func (h *Holder) Hold(c *circuit.Circuit, d *Duty, altitudeM, airC float64) Held {
+	r := h.prepare(c, d, altitudeM)
+	return h.hold(&r, airC)
+}
+
+// held is a duty made ready for one circuit.
+type held struct {
+	circ     circuit.Circuit
+	duty     *Duty
+	altitude float64
+	boilingC float64
+	state    *circuit.State // where the last run ended
+	runs     int
+}
+
+func (h *Holder) prepare(c *circuit.Circuit, d *Duty, altitudeM float64) held {
+	r := held{circ: d.circuit(c, 1), duty: d, altitude: altitudeM, boilingC: BoilingC(c, altitudeM)}
+	r.circ.LeakArea, r.circ.CapPressure, r.circ.CapHold = 0, neverBoilsPa, 1
+	if len(d.Legs) == 1 {
+		// The slow metal takes hours to settle and has no part in where it settles.
+		r.circ.BlockHeatCapacity = min(r.circ.BlockHeatCapacity, r.circ.MetalHeatCapacity)
+	}
+	return r
+}
+
+func (h *Holder) hold(r *held, airC float64) Held {
+	d := r.duty
+	cond := circuit.Conditions{AmbientC: airC + d.GrilleAir, AltitudeM: r.altitude}
+	if r.state == nil {
+		st := circuit.StateAt(&r.circ, cond, max(holdStartC, airC), 1)
+		r.state = &st
+	}
+	r.runs++
+	h.fillStages(r, h.k.Settle.Value)
+	h.solver.Run(&r.circ, cond, r.state, h.stages, 0, nil)
+	h.fillStages(r, readFor)
+	out := Held{
+		AirC: airC, BoilingC: r.boilingC, MetalMaxC: h.k.MetalLimit.Value,
+		CoolantC: math.Inf(-1), LowestC: math.Inf(1), MetalC: math.Inf(-1), Lift: 1, FanShare: 1,
+	}
+	h.solver.Run(&r.circ, cond, r.state, h.stages, readEvery, func(_ float64, now *circuit.Reading) {
+		out.CoolantC, out.MetalC = max(out.CoolantC, now.CoolantC), max(out.MetalC, now.MetalC)
+		out.LowestC = min(out.LowestC, now.CoolantC)
+		out.Lift, out.FanShare = min(out.Lift, now.Lift), min(out.FanShare, now.FanShare)
+		out.HeatW, out.LostW = now.HeatW, now.LostW
+	})
+	return out
+}
+
+// fillStages repeats the duty's legs for at least so many seconds; a single leg is
+// driven in one piece.
+func (h *Holder) fillStages(r *held, seconds float64) {
+	h.stages = r.duty.stages(h.stages[:0], &r.circ, Manner{})
+	if once := len(h.stages); once == 1 {
+		h.stages[0].Seconds = seconds
+	} else {
+		for left := seconds - r.duty.period(); left > 0; left -= r.duty.period() {
+			h.stages = append(h.stages, h.stages[:once]...)
+		}
+	}
+}

@@ -1,0 +1,288 @@
+package margin
+
+import (
+	"context"
+	"fmt"
+	"math/rand/v2"
+	"runtime"
+	"slices"
+	"sync"
+	"sync/atomic"
+
+	"weephole/cause"
+	"weephole/lineup"
+	"weephole/sample"
+)
+
+// Ask is what is asked of a lineup.
+type Ask struct {
+	Criteria  *Criteria
+	Duties    []*Duty // all of them if none
+	AltitudeM float64
+	DayC      float64         // outside air of the day that counts
+	Repairs   []*cause.Repair // done in one visit; none: no "after"
+	Seed      uint64
+	Workers   int // as many as there are cores if zero
+}
+
+// Report is the margin of a car: a range over the engines that still fit.
+type Report struct {
+	DayC     float64  `json:"day"`
+	Engines  int      `json:"engines"`  // tried, each as often as its weight says
+	Distinct int      `json:"distinct"` // different ones among them
+	Unnamed  float64  `json:"unnamed"`  // probability of a cause that no engine stands for
+	Duties   []InDuty `json:"duties"`
+	Eaters   []Eater  `json:"eaters"` // what takes margin after the repair, or now where none is asked about
+}
+
+// InDuty is the margin in one duty.
+type InDuty struct {
+	Duty  *Duty   `json:"duty"`
+	Found States  `json:"found"`           // as the car is
+	After *States `json:"after,omitempty"` // with the faults gone that the repair cures
+	Sound States  `json:"sound"`           // the same engines with nothing wrong
+}
+
+// States is how the engines stand.
+type States struct {
+	Highest         Range   `json:"highest"`          // highest outside air, degC
+	InHand          Range   `json:"in_hand"`          // the same less the day's air, K
+	Passes          float64 `json:"passes"`           // share of engines that pass their limit on the day
+	AirToBoil       float64 `json:"air_to_boil"`      // degC, SAE J1393, from the day's coolant; the middle engine
+	LimitingAmbient float64 `json:"limiting_ambient"` // degC, likewise
+	Limit           float64 `json:"limit"`            // degC at which the coolant boils; the middle engine
+	OneForOne       float64 `json:"one_for_one"`      // share of engines whose limiting ambient temperature is within 2 K of Highest
+	ByMetal         float64 `json:"by_metal"`         // share whose metal is the limit
+	Never           float64 `json:"never"`            // share that passes its limit in any air
+	Always          float64 `json:"always"`           // share that does in none that was looked at
+}
+
+// Eater is a fault that takes margin away.
+type Eater struct {
+	Cause string  `json:"cause"`
+	Name  string  `json:"name"`
+	Share float64 `json:"share"` // of engines that have it
+	Takes float64 `json:"takes"` // K of highest air that it takes from them, on the mean, in the duty where it takes most
+	Duty  string  `json:"duty"`
+}
+
+// within is how near one for one must come to count, K: judgement.
+const within = 2.0
+
+// tried is one engine of the sample in every duty.
+type tried struct {
+	found, after, sound []Margin
+	left                []cause.Present // what Eaters are counted from
+}
+
+// Of asks a lineup for its margin.
+func Of(ctx context.Context, l *lineup.Lineup, ask Ask) (*Report, error) {
+	if len(ask.Duties) == 0 {
+		for i := range ask.Criteria.Duties {
+			ask.Duties = append(ask.Duties, &ask.Criteria.Duties[i])
+		}
+	}
+	engines, picks := pick(l, ask.Criteria, ask.Seed)
+	if len(picks) == 0 {
+		return nil, ErrNoEngines
+	}
+	distinct := slices.Compact(slices.Clone(picks))
+	done := make(map[int]*tried, len(distinct))
+	for _, i := range distinct {
+		done[i] = &tried{}
+	}
+	err := each(ctx, ask.Workers, distinct, func(h *Holder, i int) {
+		h.engine(&engines[i], l.Model().Causes, &ask, done[i], chance(ask.Seed, i))
+	}, func() *Holder { return NewHolder(ask.Criteria) })
+	if err != nil {
+		return nil, err
+	}
+	all := make([]*tried, len(picks))
+	for k, i := range picks {
+		all[k] = done[i]
+	}
+	r := &Report{DayC: ask.DayC, Engines: len(picks), Distinct: len(distinct), Unnamed: l.Other()}
+	for d := range ask.Duties {
+		in := InDuty{Duty: ask.Duties[d]}
+		in.Found = states(all, ask.DayC, func(t *tried) *Margin { return &t.found[d] })
+		in.Sound = states(all, ask.DayC, func(t *tried) *Margin { return &t.sound[d] })
+		if len(ask.Repairs) > 0 {
+			s := states(all, ask.DayC, func(t *tried) *Margin { return &t.after[d] })
+			in.After = &s
+		}
+		r.Duties = append(r.Duties, in)
+	}
+	r.Eaters = eaters(all, l.Model().Causes, &ask)
+	return r, nil
+}
+
+// ErrNoEngines says that no engine of the lineup has any weight.
+var ErrNoEngines = fmt.Errorf("margin: no simulated engine fits what was found")
+
+// streams of random numbers.
+const (
+	streamPick = iota + 1
+	streamRepair
+)
+
+// pick draws the engines to try, each as often as its weight says.
+func pick(l *lineup.Lineup, k *Criteria, seed uint64) ([]lineup.Engine, []int) {
+	engines := l.Engines()
+	if len(engines) == 0 {
+		return nil, nil
+	}
+	u := rand.New(rand.NewPCG(seed, streamPick)).Float64()
+	return engines, sample.Systematic(len(engines), func(i int) float64 { return engines[i].Weight }, int(k.Engines.Value), u)
+}
+
+// chance is the luck of an engine's repair, 0..1.
+func chance(seed uint64, engine int) float64 {
+	return rand.New(rand.NewPCG(seed, streamRepair<<32+uint64(engine))).Float64()
+}
+
+// each does f for every index on several goroutines.
+func each[T any](ctx context.Context, workers int, list []int, f func(T, int), with func() T) error {
+	if workers <= 0 {
+		workers = runtime.GOMAXPROCS(0)
+	}
+	var next atomic.Int64
+	var group sync.WaitGroup
+	for range min(workers, len(list)) {
+		group.Go(func() {
+			tool := with()
+			for ctx.Err() == nil {
+				k := int(next.Add(1)) - 1
+				if k >= len(list) {
+					return
+				}
+				f(tool, list[k])
+			}
+		})
+	}
+	group.Wait()
+	if err := ctx.Err(); err != nil {
+		return fmt.Errorf("margin: %w", err)
+	}
+	return nil
+}
+
+// engine tries one engine in all duties, in all its states.
+func (h *Holder) engine(e *lineup.Engine, causes *cause.Catalogue, ask *Ask, out *tried, luck float64) {
+	faults := wrong(e.Faults, causes)
+	after := faults
+	if len(ask.Repairs) > 0 {
+		after = repaired(faults, ask.Repairs, causes, luck)
+	}
+	out.left = after
+	found, sound := e.Circuit(faults...), e.Circuit()
+	for _, d := range ask.Duties {
+		best := h.Highest(&sound, d, ask.AltitudeM, ask.DayC)
+		now := best
+		if len(faults) > 0 {
+			now = h.Highest(&found, d, ask.AltitudeM, ask.DayC)
+		}
+		out.sound, out.found = append(out.sound, best), append(out.found, now)
+		switch {
+		case len(after) == 0:
+			out.after = append(out.after, best)
+		case len(after) == len(faults) && !refills(ask.Repairs):
+			out.after = append(out.after, now)
+		default:
+			c := e.Circuit(after...)
+			if refills(ask.Repairs) {
+				c.Fill = sound.Fill // a leak is there still, but its loss was made up
+			}
+			out.after = append(out.after, h.Highest(&c, d, ask.AltitudeM, ask.DayC))
+		}
+	}
+}
+
+// wrong leaves the healthy engine's one cause out.
+func wrong(faults []cause.Present, causes *cause.Catalogue) []cause.Present {
+	return slices.DeleteFunc(slices.Clone(faults), func(p cause.Present) bool { return p.Cause == causes.NoFault() })
+}
+
+// repaired is what the repairs leave of the faults on an engine of the given luck;
+// what a repair may break is not counted.
+func repaired(faults []cause.Present, repairs []*cause.Repair, causes *cause.Catalogue, luck float64) []cause.Present {
+	return slices.DeleteFunc(slices.Clone(faults), func(p cause.Present) bool {
+		fails := 1.0
+		for _, r := range repairs {
+			fails *= 1 - r.Succeeds(causes, p)
+		}
+		return luck < 1-fails
+	})
+}
+
+// refills tells whether the repairs end with a full system.
+func refills(repairs []*cause.Repair) bool {
+	return slices.ContainsFunc(repairs, func(r *cause.Repair) bool { return r.SetUp == "drained" })
+}
+
+func states(all []*tried, dayC float64, of func(*tried) *Margin) States {
+	var s States
+	n := float64(len(all))
+	var highest, boil, limiting, limit []float64
+	for _, t := range all {
+		m := of(t)
+		highest = append(highest, m.HighestC)
+		boil, limiting = append(boil, m.Day.AirToBoilC()), append(limiting, m.Day.LimitingAmbientC())
+		limit = append(limit, m.Day.BoilingC)
+		for _, c := range []struct {
+			is  bool
+			sum *float64
+		}{
+			{m.Day.OverK() > 0, &s.Passes}, {m.ByMetal, &s.ByMetal}, {m.Beyond < 0, &s.Never}, {m.Beyond > 0, &s.Always},
+			{m.Beyond == 0 && max(m.Day.LimitingAmbientC()-m.HighestC, m.HighestC-m.Day.LimitingAmbientC()) <= within, &s.OneForOne},
+		} {
+			if c.is {
+				*c.sum += 1 / n
+			}
+		}
+	}
+	s.Highest = RangeOf(highest)
+	s.InHand = s.Highest
+	s.InHand.Low, s.InHand.Middle, s.InHand.High = s.Highest.Low-dayC, s.Highest.Middle-dayC, s.Highest.High-dayC
+	s.AirToBoil, s.LimitingAmbient, s.Limit = RangeOf(boil).Middle, RangeOf(limiting).Middle, RangeOf(limit).Middle
+	return s
+}
+
+// eaters lists the faults that are left and take margin, those that take most from
+// most engines first. An engine with two counts for both.
+func eaters(all []*tried, causes *cause.Catalogue, ask *Ask) []Eater {
+	list := []Eater{}
+	for c := range causes.Causes {
+		n, takes := 0, make([]float64, len(ask.Duties))
+		for _, t := range all {
+			if !slices.ContainsFunc(t.left, func(p cause.Present) bool { return p.Cause == c }) {
+				continue
+			}
+			n++
+			for d := range takes {
+				takes[d] += t.sound[d].HighestC - t.after[d].HighestC
+			}
+		}
+		if n == 0 {
+			continue
+		}
+		e := Eater{Cause: causes.Causes[c].ID, Name: causes.Causes[c].Name, Share: float64(n) / float64(len(all))}
+		for d := range takes {
+			if k := takes[d] / float64(n); k > e.Takes {
+				e.Takes, e.Duty = k, ask.Duties[d].ID
+			}
+		}
+		if e.Takes > 0 {
+			list = append(list, e)
+		}
+	}
+	slices.SortStableFunc(list, func(a, b Eater) int {
+		switch x, y := a.Share*a.Takes, b.Share*b.Takes; {
+		case x > y:
+			return -1
+		case x < y:
+			return 1
+		}
+		return 0
+	})
+	return list
+}
