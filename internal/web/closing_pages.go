@@ -6,6 +6,7 @@ import (
 
 	"weephole/internal/job"
 	"weephole/internal/tally"
+	"weephole/internal/web/answers"
 )
 
 type closingPage struct {
@@ -32,8 +33,8 @@ func (pg *pages) closingPage(r *http.Request) (any, error) {
 		p.Closing = p.open.Job.Closing
 	}
 	if p.Closing.Cause == "" {
-		if a, err := pg.answer(r.Context(), s.ID); err == nil && a != nil && a.Odds != nil && len(a.Odds.Causes) > 0 {
-			p.Likely = a.Odds.Causes[0].Cause
+		if a, err := pg.answer(r.Context(), s.ID); err == nil && a != nil && a.Odds != nil {
+			p.Likely = pg.likely(a)
 		}
 	}
 	for _, n := range s.Notes {
@@ -49,6 +50,17 @@ func (pg *pages) closingPage(r *http.Request) (any, error) {
 		p.Counted = p.Counted || e.Job == s.ID
 	}
 	return p, nil
+}
+
+// likely is the cause that the odds name first. After a repair the odds may say that
+// nothing is wrong any more, which is not what it turned out to be.
+func (pg *pages) likely(a *answers.Answer) string {
+	for _, c := range a.Odds.Causes {
+		if pg.cfg.Model.Causes.Index(c.Cause) != pg.cfg.Model.Causes.NoFault() {
+			return c.Cause
+		}
+	}
+	return ""
 }
 
 type tallyPage struct {

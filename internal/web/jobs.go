@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
+	"strings"
 	"sync"
 	"time"
 
@@ -120,7 +121,7 @@ func (js *jobs) answered(id string, a *answers.Answer) {
 	defer cancel()
 	body, err := json.Marshal(a)
 	if err == nil {
-		err = js.store.KeepAnswer(ctx, id, store.Answer{Seq: a.Seq, Stage: a.Stage, Verdict: verdict(a, js.rough(a)), Body: body})
+		err = js.store.KeepAnswer(ctx, id, store.Answer{Seq: a.Seq, Stage: a.Stage, Verdict: js.inLine(ctx, id, a), Body: body})
 	}
 	if err != nil && !errors.Is(err, store.ErrUnknown) { // a removed demo has no place for it
 		js.cfg.Log.Warn("an answer could not be kept; it will be made again", "job", id, "error", err)
@@ -163,6 +164,17 @@ func (js *jobs) kept(ctx context.Context, id string) (*answers.Answer, error) {
 		return nil, nil // written by another version: it is made again
 	}
 	return &a, nil
+}
+
+// inLine is how a job stands for the list of jobs. After a repair it is not the odds
+// that count: they only say what was wrong before.
+func (js *jobs) inLine(ctx context.Context, id string, a *answers.Answer) string {
+	if s, err := js.stands(ctx, id); err == nil && a.Problem == "" {
+		if done := js.repairsDone(s); len(done) > 0 {
+			return strings.Join(done, ", ") + ": done\nsee whether it holds"
+		}
+	}
+	return verdict(a, js.rough(a))
 }
 
 // verdict is an answer in one line, and what to do next in a second.

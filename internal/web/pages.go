@@ -90,7 +90,7 @@ func (re *responder) page(w http.ResponseWriter, r *http.Request, status int, na
 }
 
 var pageTitles = map[string]string{
-	"yard": "Yard", "form": "New job", "settings": "Settings", "login": "Passphrase", "failure": "Not done", "tally": "Tally",
+	"yard": "Yard", "form": "New job", "settings": "Settings", "login": "Passphrase", "failure": "Not found", "tally": "Tally",
 }
 
 // shown answers with a page, or with the page of an error.

@@ -46,8 +46,8 @@ func (pg *pages) trace(r *http.Request, id string, f store.File, u quantity.Unit
 			}
 		}
 		plot := traceplot.Plot(tr, u, behind...)
-		plot.Width, plot.Height = 720, 340
-		v.SVG = template.HTML(plot.SVG()) // our own drawing, its texts escaped there
+		plot.Width, plot.Height = 480, 300 // what a phone shows without making it small
+		v.SVG = template.HTML(plot.SVG())  // our own drawing, its texts escaped there
 		v.Summary = events.InLog(tr).Summary(u)
 		for _, a := range tr.Assumed {
 			if a.Doubt {

@@ -57,6 +57,7 @@ function swap(fresh) {
     if (focus) document.getElementById(focus)?.focus({ preventScroll: true });
   }
   freely = false;
+  offerUndo();
   count();
   fillExpected();
 }
@@ -155,10 +156,29 @@ function prefill(f) {
 // would show there now and what the leading causes would. What could not be sent
 // yet is answered later; the place closes.
 async function entered(answer, f, later) {
+  if (answer?.ok && answer.id) fresh = { id: answer.id, until: performance.now() + UNDO };
   refresh();
   if (answer?.ok && answer.id) { answerTo(answer.id, f.check); return; }
   place.close();
   if (later) alertLine(later);
+}
+
+// For ten seconds an entry's own row has a button that takes it back without a
+// question; afterwards it can still be struck out.
+const UNDO = 10000; // ms
+let fresh = null;
+function offerUndo() {
+  const left = fresh ? fresh.until - performance.now() : 0;
+  for (const b of root.querySelectorAll("[data-undo]")) if (left <= 0 || b.closest("[data-finding]").dataset.finding !== fresh.id) { b.firstChild.textContent = "Strike"; delete b.dataset.undo; }
+  if (left <= 0) return;
+  const li = root.querySelector(`[data-finding="${fresh.id}"]`), b = li?.querySelector("[data-strike]");
+  if (!b || li.dataset.times !== "1") return; // readings that joined an older entry are changed, not undone
+  b.firstChild.textContent = "Undo"; b.dataset.undo = "yes";
+  setTimeout(offerUndo, left + 20);
+}
+function undo(li) {
+  fresh = null;
+  add({ method: "DELETE", url: `/api/jobs/${job}/findings/${li.dataset.finding}?why=${encodeURIComponent("undone at once")}`, seen: seq(), what: "undo" }).then(refreshFreely);
 }
 
 let answering = "";
@@ -198,7 +218,7 @@ root.addEventListener("click", (ev) => {
   if (at) { ev.preventDefault(); show(at.dataset.place, { check: at.dataset.check, repair: at.dataset.repair }); return; }
   const li = ev.target.closest("[data-finding]");
   if (li && ev.target.closest("[data-correct]")) correct(li);
-  if (li && ev.target.closest("[data-strike]")) strike(li);
+  if (li && ev.target.closest("[data-strike]")) { if (ev.target.closest("[data-undo]")) undo(li); else strike(li); }
   if (li && ev.target.closest("[data-restore]")) add({ method: "POST", url: `/api/jobs/${job}/findings/${li.dataset.finding}/restore`, seen: seq(), what: "take back in" }).then(refreshFreely);
   if (ev.target.closest("[data-close]")) place.close();
   const archive = ev.target.closest("#archive");

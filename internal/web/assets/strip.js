@@ -4,7 +4,6 @@
 import { count } from "./cap.js";
 
 const strip = document.getElementById("strip");
-const READ = "weephole-cautions"; // cautions that were read, by job
 
 let fetching = false, again = false;
 export async function refreshStrip(job) {

@@ -202,6 +202,9 @@ func (s *sheet) label(name string, p spot, m Mark) {
 		s.f(`<path class="%s" d="%s"/>%s`, class, p.leader, dotAt(p.leader, m.Next))
 	}
 	title := Name(name)
+	if m.Value != "" && p.above {
+		p.text.y -= s.line
+	}
 	if m.Value == "" {
 		s.f(`<text x="%g" y="%g" text-anchor="%s">%s</text>`, p.text.x, p.text.y, p.anchor, title)
 	} else {
