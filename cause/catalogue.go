@@ -79,11 +79,19 @@ func (c *Catalogue) ToolNames(ids []string) []string {
 	return out
 }
 
-// TotalWeight is the sum of all causes' weights, in pseudo-cases.
+// Prior is the weight of the cause as fitted to known cases, in pseudo-cases.
+func (c *Cause) Prior() float64 {
+	if c.Fitted == nil {
+		return c.Weight.Value
+	}
+	return c.Weight.Value * c.Fitted.Value
+}
+
+// TotalWeight is the sum of all causes' weights as fitted, in pseudo-cases.
 func (c *Catalogue) TotalWeight() float64 {
 	sum := 0.0
 	for i := range c.Causes {
-		sum += c.Causes[i].Weight.Value
+		sum += c.Causes[i].Prior()
 	}
 	return sum
 }

@@ -87,6 +87,9 @@ func (r *resolver) span(at sheet.At, field string, s sheet.Range) {
 
 func (r *resolver) cause(c *Cause) {
 	c.repair = -1
+	if c.Fitted != nil && c.Fitted.Value <= 0 {
+		r.bad(c.At, "fitted.value", "found %g; a factor is above 0", c.Fitted.Value)
+	}
 	if c.Weight.Value <= 0 {
 		r.bad(c.At, "weight.value", "found %g; a weight is above 0 (a cause that never happens need not be listed)", c.Weight.Value)
 	}

@@ -42,6 +42,9 @@ type Cause struct {
 	// Weight is how common the cause is, in pseudo-cases out of the
 	// catalogue's total, among cars that come in with any cooling complaint.
 	Weight sheet.Sourced `sheet:"weight,required"`
+	// Fitted is a factor on Weight that was fitted to cars whose cause is known;
+	// nil for 1.
+	Fitted *sheet.Sourced `sheet:"fitted"`
 	// Beside is the share of cars that have it without its being what they come
 	// for: worn parts that explain nothing of the complaint; nil for none.
 	Beside *sheet.Sourced `sheet:"beside"`

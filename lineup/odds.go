@@ -186,7 +186,7 @@ func (l *Lineup) otherPrior() float64 {
 	if c == nil {
 		return 0
 	}
-	return c.Weight.Value / l.model.Causes.TotalWeight()
+	return c.Prior() / l.model.Causes.TotalWeight()
 }
 
 // judgeSomethingElse weighs the cause that stands for all that the catalogue

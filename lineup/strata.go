@@ -52,7 +52,7 @@ func sets(cat *cause.Catalogue, why suspicion) (list []set) {
 		if c.ID == somethingElse {
 			continue
 		}
-		weight[i] = c.Weight.Value
+		weight[i] = c.Prior()
 		if why.odds != nil {
 			weight[i] *= why.odds(i)
 		}

@@ -246,7 +246,7 @@ func (k *maker) anySecond() {
 		}
 		for range 8 {
 			k.donors = append(k.donors, k.draw(i))
-			k.shares = append(k.shares, c.Weight.Value)
+			k.shares = append(k.shares, c.Prior())
 		}
 	}
 }

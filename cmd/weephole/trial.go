@@ -128,6 +128,7 @@ func trialCommand(env environment) *cobra.Command {
 	f.IntVar(&strangers.library, "library", 1400, "with --world: cars of the nearest-neighbour yardstick; 0 for none")
 	f.StringSliceVar(&strangers.stages, "stages", nil, `with --world: what is told, such as "complaint,all tests and log"; all four if not given`)
 	f.StringVar(&strangers.write, "write", "", "with --world: folder to write job files, logs and truths into")
+	f.BoolVar(&cases.learn, "learn", false, "with --cases: fit the weights of the causes to them, and judge the fit on cases left out")
 	f.StringVar(&plots, "plots", "", "folder to write SVG pictures into")
 	f.StringVar(&page, "page", "", "file to write the Markdown page into as well")
 	f.StringVar(&link, "plots-link", "calibration", "how the page calls that folder")

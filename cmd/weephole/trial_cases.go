@@ -15,11 +15,16 @@ type caseFlags struct {
 	dir        string
 	seeds      []uint
 	still      bool
+	learn      bool
 	candidates int // 0: as many as a job gets
 	workers    int
 }
 
-// run scores the program on real cases.
+// learnSpread is how far a judged weight is thought to be off, as the standard
+// deviation of its log: judgement, a factor of 1.6 either way.
+const learnSpread = 0.5
+
+// run scores the program on real cases, or fits the weights of the causes to them.
 func (f *caseFlags) run(ctx context.Context, env environment, asJSON bool) error {
 	m, err := lineup.DefaultModel()
 	if err != nil {
@@ -36,6 +41,13 @@ func (f *caseFlags) run(ctx context.Context, env environment, asJSON bool) error
 	if env.ErrIsTerminal {
 		o.Progress = func(done, total int) { fmt.Fprintf(env.Err, "\r%d of %d answers", done, total) }
 		defer fmt.Fprintln(env.Err)
+	}
+	if f.learn {
+		learned, err := trial.Learn(ctx, m, cases, learnSpread, o)
+		if err != nil {
+			return err
+		}
+		return learned.WriteTable(env.Out)
 	}
 	report, err := trial.RunCases(ctx, m, cases, o)
 	if err != nil {

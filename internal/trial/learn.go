@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"hash/fnv"
+	"io"
+	"maps"
 	"math"
 	"slices"
 	"sync"
@@ -40,7 +42,8 @@ const folds = 10
 type learnable struct {
 	forecast Forecast
 	standing lineup.Standing
-	right    []int // catalogue indexes of the right answers
+	fitted   []float64 // logs of the factors that the standing was weighed with
+	right    []int     // catalogue indexes of the right answers
 	fold     int
 }
 
@@ -49,6 +52,14 @@ func Learn(ctx context.Context, m *lineup.Model, cases []Real, spread float64, o
 	list, err := standings(ctx, m, cases, o)
 	if err != nil {
 		return nil, err
+	}
+	// Factors are on the judged weights, whatever was fitted before.
+	fitted := make([]float64, len(m.Causes.Causes))
+	for i := range fitted {
+		fitted[i] = math.Log(m.Causes.Causes[i].Prior() / m.Causes.Causes[i].Weight.Value)
+	}
+	for i := range list {
+		list[i].fitted = fitted
 	}
 	n := len(m.Causes.Causes)
 	fit := func(use func(*learnable) bool) []float64 { return fitFactors(list, use, n, spread) }
@@ -113,7 +124,7 @@ func standings(ctx context.Context, m *lineup.Model, cases []Real, o CaseOptions
 }
 
 func (c *learnable) under(logs []float64) []float64 {
-	return c.standing.Under(func(i int) float64 { return math.Exp(logs[i]) })
+	return c.standing.Under(func(i int) float64 { return math.Exp(logs[i] - c.fitted[i]) })
 }
 
 // log is the log probability of the likeliest right answer.
@@ -168,4 +179,18 @@ func fitFactors(list []learnable, use func(*learnable) bool, n int, spread float
 		return make([]float64, n)
 	}
 	return result.X
+}
+
+// WriteTable writes what was fitted as the lines that the catalogue takes, and
+// how well it holds on cases left out.
+func (l *Learned) WriteTable(w io.Writer) error {
+	held := ScoreOf(l.HeldForecasts)
+	fmt.Fprintf(w, "# %d cases; mean log probability of a right answer, nats: %.3f as judged, %.3f fitted, %.3f on cases left out.\n", l.Cases, l.Before, l.After, l.Held)
+	fmt.Fprintf(w, "# Left out: right answer first %.0f %%, among the first three %.0f %%, mean probability on it %.2f.\n", 100*held.First.Value, 100*held.Three.Value, held.OnTruth.Value)
+	for _, id := range slices.Sorted(maps.Keys(l.Factor)) {
+		if _, err := fmt.Fprintf(w, "%s: {value: %.2f, source: \"fitted to cases/, %d cases\"}\n", id, l.Factor[id], l.Cases); err != nil {
+			return err
+		}
+	}
+	return nil
 }
