@@ -22,6 +22,8 @@ func commands(env environment) []*cobra.Command {
 		traceCommand(env),
 		repairCommand(env),
 		proofCommand(env),
+		marginCommand(env),
+		driveCommand(env),
 		letterCommand(env),
 		tallyCommand(env),
 		serveCommand(env),

@@ -1,0 +1,167 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"weephole/internal/answer"
+	"weephole/internal/exit"
+	"weephole/internal/work"
+	"weephole/quantity"
+
+	"github.com/spf13/cobra"
+)
+
+const marginLong = `Says how much cooling the car has left: for five ways of driving, the highest
+outside air in which the coolant stays below its limit, as it is, after the repair,
+and as a sound car of its kind. The limit is where this coolant boils under this cap
+at this altitude, or the metal where coolant is short.
+
+The file is a job, or a log of a drive: a log is asked about as a job without any
+complaint. docs/margin.md has the ways of driving, the method and its limits.`
+
+const marginExamples = `  weephole margin hill-climber.yaml
+  weephole margin hill-climber.yaml --air "35 °C" --duty climb --repair replace-thermostat
+  weephole margin spring-drive.csv --json | jq '.duties[0].found.in_hand'`
+
+func marginCommand(env environment) *cobra.Command {
+	var f workFlags
+	var air string
+	var ask work.MarginAsk
+	cmd := &cobra.Command{
+		Use:     "margin JOB|LOG",
+		Short:   "say how much cooling is left, before and after the repair",
+		Long:    marginLong,
+		Example: marginExamples,
+		Args:    oneArgument("a job file or a log"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if air != "" {
+				t, err := quantity.ParseTemperature(air)
+				if err != nil {
+					return exit.Usage(fmt.Errorf("--air: %w", err))
+				}
+				ask.DayC = new(t.Celsius())
+			}
+			w, err := f.openEither(cmd.Context(), env, args[0])
+			if err != nil {
+				return err
+			}
+			found, err := w.Margin(cmd.Context(), ask)
+			if err != nil {
+				return wrongMargin(err)
+			}
+			a := answer.ForMargin(found, answer.StyleOf(w))
+			if f.json {
+				return writeJSON(env, a)
+			}
+			p := env.page(cmd)
+			p.Margin(a)
+			return p.Err()
+		},
+	}
+	f.add(cmd)
+	fl := cmd.Flags()
+	fl.StringVar(&air, "air", "", `outside air of the day that counts, such as "35 °C" (default: a hot summer day)`)
+	fl.StringVar(&ask.Duty, "duty", "", "one way of driving only: idle, town, motorway, climb or towing")
+	fl.StringArrayVar(&ask.Repairs, "repair", nil, "what the car would be like after this repair (default: the one done, or what the odds suggest)")
+	return cmd
+}
+
+const driveLong = `Says whether the car gets through a trip as it is: the chance that it gets too hot,
+where and when, and what would help. The car starts warm. In doubt the answer is to
+have it carried. Without coolant, or with oil in it, the answer is no.
+
+A trip is a list of times and ways of driving: idle, town, motorway, climb, towing.`
+
+const driveExamples = `  weephole drive hill-climber.yaml --air "30 °C" --trip "10 min town, 25 min motorway, 6 min climb"
+  weephole drive hill-climber.yaml --air "68 °F" --trip "8 min town" --json`
+
+func driveCommand(env environment) *cobra.Command {
+	var f workFlags
+	var air, trip string
+	cmd := &cobra.Command{
+		Use:     "drive JOB|LOG",
+		Short:   "say whether the car will get through a trip",
+		Long:    driveLong,
+		Example: driveExamples,
+		Args:    oneArgument("a job file or a log"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if trip == "" {
+				return exit.Usage(errors.New(`--trip is missing; write it as --trip "10 min town, 25 min motorway, 6 min climb"`))
+			}
+			if air == "" {
+				return exit.Usage(errors.New(`--air is missing; write the outside air as --air "30 °C"`))
+			}
+			t, err := quantity.ParseTemperature(air)
+			if err != nil {
+				return exit.Usage(fmt.Errorf("--air: %w", err))
+			}
+			w, err := f.openEither(cmd.Context(), env, args[0])
+			if err != nil {
+				return err
+			}
+			found, err := w.Drive(cmd.Context(), trip, t.Celsius())
+			if err != nil {
+				return wrongMargin(err)
+			}
+			a := answer.ForDrive(found, answer.StyleOf(w))
+			if f.json {
+				return writeJSON(env, a)
+			}
+			p := env.page(cmd)
+			p.Drive(a)
+			return p.Err()
+		},
+	}
+	f.add(cmd)
+	cmd.Flags().StringVar(&air, "air", "", `outside air, such as "30 °C"`)
+	cmd.Flags().StringVar(&trip, "trip", "", `the trip, such as "10 min town, 25 min motorway, 6 min climb"`)
+	return cmd
+}
+
+// wrongMargin marks what a person asked for and cannot have.
+func wrongMargin(err error) error {
+	var unknown *work.UnknownRepair
+	var duty *work.UnknownDuty
+	var trip *work.WrongTrip
+	switch {
+	case errors.As(err, &unknown):
+		return exit.Usage(fmt.Errorf("--repair: %w", err))
+	case errors.As(err, &duty):
+		return exit.Usage(fmt.Errorf("--duty: %w", err))
+	case errors.As(err, &trip):
+		return exit.Usage(fmt.Errorf("--trip: %w", err))
+	case errors.Is(err, work.ErrAir):
+		return exit.Usage(fmt.Errorf("--air: %w", err))
+	}
+	return err
+}
+
+// jobEndings are the endings of job files; every other file is a log.
+var jobEndings = []string{".yaml", ".yml", ".json"}
+
+// openEither opens a job file, or a log as a job that holds nothing but the log.
+func (f *workFlags) openEither(ctx context.Context, env environment, name string) (*work.Work, error) {
+	if name == "-" || slices.Contains(jobEndings, strings.ToLower(filepath.Ext(name))) {
+		return f.open(ctx, env, name)
+	}
+	info, err := os.Stat(name)
+	switch {
+	case err != nil:
+		return nil, exit.Wrong(err)
+	case info.IsDir():
+		return nil, exit.Wrong(fmt.Errorf("%s is a folder; give a job file or a log", name))
+	}
+	m, err := knowledge(f.overlay)
+	if err != nil {
+		return nil, err
+	}
+	text := fmt.Sprintf("weephole: 1\nfindings:\n  - {check: drive-log, trace: %q}\n", filepath.Base(name))
+	return f.openFrom(ctx, env, m, bytes.NewReader([]byte(text)), name, logsIn(filepath.Dir(name)))
+}

@@ -1,0 +1,184 @@
+package answer
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"weephole/internal/work"
+	"weephole/margin"
+	"weephole/quantity"
+)
+
+// Margin is what the margin of a car says.
+type Margin struct {
+	*work.Margin
+	Lines    []Line `json:"lines"`
+	Warnings []Line `json:"warnings"`
+}
+
+// ForMargin puts a margin into words.
+func ForMargin(w *work.Margin, s Style) *Margin {
+	a := &Margin{Margin: w, Lines: []Line{}, Warnings: []Line{}}
+	a.warn()
+	what := strings.Join(w.Names, ", and ")
+	switch {
+	case w.Done:
+		a.say(Doing, "Before and after the repair (%s). \"After\" rests on what has been found since.", what)
+	case len(w.Repairs) > 0:
+		a.say(Doing, "As it is, and after the repair: %s.", what)
+	default:
+		a.say(Doing, "As it is. No repair is suggested.")
+	}
+	for i := range w.Duties {
+		a.duty(&w.Duties[i], s.Units)
+	}
+	a.leftover(s.Units)
+	a.say(Engines, "%d engines that fit were tried (%d different ones): eight of ten lie within each range. The rest of the doubt is in the model.", w.Engines, w.Distinct)
+	return a
+}
+
+func (a *Margin) say(k Kind, format string, args ...any) {
+	a.Lines = append(a.Lines, Line{k, fmt.Sprintf(format, args...)})
+}
+
+func (a *Margin) warn() {
+	for _, b := range a.Bans {
+		a.Warnings = append(a.Warnings, Line{Caution, "Do not run this engine: " + b + "."})
+	}
+	if a.Rough {
+		a.Warnings = append(a.Warnings, Line{FewEngines, "Few simulated engines fit; the figures are rough."})
+	}
+	if a.Unnamed > unnamedTold {
+		a.Warnings = append(a.Warnings, Line{NothingFits, fmt.Sprintf("With a probability of %s the cause is none that this program knows. The ranges leave it out.", Percent(a.Unnamed))})
+	}
+}
+
+// unnamedTold is the probability of an unknown cause from which it is told:
+// judgement.
+const unnamedTold = 0.05
+
+// coldestTriedC is air, degC, below which no margin is looked for (lowest-air of
+// package margin).
+const coldestTriedC = -40
+
+func (a *Margin) duty(d *margin.InDuty, u quantity.Units) {
+	found := &d.Found
+	now, sound := air(&found.Highest, u), air(&d.Sound.Highest, u)
+	after := now
+	if d.After != nil {
+		after = air(&d.After.Highest, u)
+	}
+	text := Sentence(d.Duty.Name) + ": " + now
+	switch {
+	case now == sound && after == sound:
+		text += ", like a sound car of this kind."
+	case after == sound:
+		text += "; after the repair " + after + ", like a sound car of this kind."
+	case d.After != nil:
+		text += "; after the repair " + after + "; a sound car of this kind " + sound + "."
+	default:
+		text += "; a sound car of this kind " + sound + "."
+	}
+	a.say(Figures, "%s", text)
+	day := u.Temperature(quantity.Temperature(a.DayC))
+	switch {
+	case found.Passes >= margin.Outside:
+		a.say(Verdict, "On a day of %s it gets too hot there with a probability of %s.", day, Percent(found.Passes))
+	case found.InHand.Low >= 0:
+		a.say(Verdict, "On a day of %s it has %s in hand or more.", day, kelvins(found.InHand.Low, u))
+	default:
+		a.say(Verdict, "On a day of %s it is close to its limit.", day)
+	}
+	if d.After == nil {
+		return
+	}
+	switch after := d.After; {
+	case after.Passes >= margin.Outside:
+		a.say(Open, "The repair does not settle this: afterwards it is still too hot there with a probability of %s.", Percent(after.Passes))
+	case after.InHand.Low >= 0 && d.Sound.Highest.Middle-after.Highest.Middle > littleK:
+		a.say(Open, "Afterwards it has %s in hand or more, but less than a sound car of its kind.", kelvins(after.InHand.Low, u))
+	}
+}
+
+// littleK is how much margin must be missing to be told, K: judgement.
+const littleK = 5
+
+// kelvins says a difference, never finer than a kelvin.
+func kelvins(k float64, u quantity.Units) string {
+	return u.TemperatureDifference(quantity.TemperatureDifference(math.Floor(k)))
+}
+
+// hottestWeatherC is air that no weather reaches, degC: the hottest on record is
+// 56.7 degC (World Meteorological Organization, from memory), rounded up.
+const hottestWeatherC = 60
+
+// air says up to which outside air a duty can be driven. Beyond any weather the
+// number has no meaning for a car.
+func air(r *margin.Range, u quantity.Units) string {
+	t := func(v float64) string {
+		switch {
+		case v >= hottestWeatherC:
+			return "any weather"
+		case v <= coldestTriedC:
+			return "none"
+		}
+		return u.Temperature(quantity.Temperature(math.Round(v)))
+	}
+	switch low := t(r.Low); {
+	case r.Low >= hottestWeatherC:
+		return "in any weather"
+	case r.High <= coldestTriedC:
+		return "in no weather"
+	case r.Middle >= hottestWeatherC && r.Low <= coldestTriedC:
+		return "in any weather, but one engine in ten in none"
+	case r.Middle >= hottestWeatherC:
+		return "in any weather, but one engine in ten only up to " + low
+	case low == t(r.High):
+		return "up to " + low
+	case r.Middle <= coldestTriedC:
+		return fmt.Sprintf("in no weather (one engine in ten: up to %s)", t(r.High))
+	default:
+		return fmt.Sprintf("up to %s (%s to %s)", t(r.Middle), low, t(r.High))
+	}
+}
+
+// leftover says what takes margin.
+func (a *Margin) leftover(u quantity.Units) {
+	var list []string
+	for _, e := range a.Eaters {
+		if e.Share < eaterTold || e.Takes < littleK {
+			continue
+		}
+		if list = append(list, fmt.Sprintf("%s (%s of the engines; takes about %s)", Article(e.Name), Percent(e.Share), kelvins(e.Takes, u))); len(list) == 3 {
+			break
+		}
+	}
+	if len(list) == 0 {
+		return
+	}
+	head := "What takes margin"
+	if len(a.Repairs) > 0 {
+		head = "What may still take margin after the repair"
+	}
+	a.say(Open, "%s: %s.", head, strings.Join(list, "; "))
+}
+
+// eaterTold is the share of engines from which a fault is named: judgement.
+const eaterTold = 0.05
+
+// Margin writes the margin of a car.
+func (p *Page) Margin(a *Margin) {
+	for _, w := range a.Warnings {
+		p.Item("!", w.Text)
+	}
+	p.Head("How much cooling is left")
+	for _, l := range a.Lines {
+		switch l.Kind {
+		case Verdict, Open:
+			p.Para("  ", l.Text)
+		default:
+			p.Para("", l.Text)
+		}
+	}
+}
