@@ -1,6 +1,7 @@
 package cause_test
 
 import (
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -39,7 +40,7 @@ counts:
 	if over.Index("tank-sensor-float") != len(c.Causes) {
 		t.Errorf("the new cause stands at %d, want at the end", over.Index("tank-sensor-float"))
 	}
-	if got, want := over.Cause("pump-weak").Weight.Value, c.Cause("pump-weak").Weight.Value+3; got != want {
+	if got, want := over.Cause("pump-weak").Prior(), c.Cause("pump-weak").Prior()+3; math.Abs(got-want) > 1e-9 {
 		t.Errorf("pump-weak weighs %g, want %g", got, want)
 	}
 	if r := over.Repair("replace-tank"); r.CureShare(cause.Present{Cause: len(c.Causes), Site: cause.NoSite}) != 0.95 || r.Minutes != c.Repair("replace-tank").Minutes {
@@ -52,7 +53,7 @@ counts:
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got, want := twice.Cause("pump-weak").Weight.Value, c.Cause("pump-weak").Weight.Value+5; got != want {
+	if got, want := twice.Cause("pump-weak").Prior(), c.Cause("pump-weak").Prior()+5; math.Abs(got-want) > 1e-9 {
 		t.Errorf("after a second overlay pump-weak weighs %g, want %g", got, want)
 	}
 }

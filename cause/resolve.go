@@ -276,8 +276,9 @@ func (r *resolver) counts(counts []ShopCount) {
 		if i < 0 {
 			continue
 		}
-		w := &r.c.Causes[i].Weight
-		w.Value += n.Closed
+		c := &r.c.Causes[i]
+		w, fitted := &c.Weight, c.Prior()/c.Weight.Value
+		w.Value += n.Closed / fitted // the shop's own jobs count as they are
 		w.Source = fmt.Sprintf("%s; and %g closed jobs (%s)", w.Source, n.Closed, n.At.File)
 	}
 }

@@ -19,6 +19,23 @@ func Nearest(word string, words []string) string {
 	return best
 }
 
+// Slip finds the word of a list that differs by one slip of the fingers, two in
+// words of eight letters and more; "" for none.
+func Slip(word string, words []string) string {
+	target := []rune(strings.ToLower(strings.TrimSpace(word)))
+	most := 1
+	if len(target) >= 8 {
+		most = 2
+	}
+	best, bestDistance := "", most+1
+	for _, w := range words {
+		if d := editDistance(target, []rune(strings.ToLower(w))); len(target) > 3 && d < bestDistance {
+			best, bestDistance = w, d
+		}
+	}
+	return best
+}
+
 // editDistance counts single-letter edits and swaps of neighbours (optimal string
 // alignment; Damerau 1964, Levenshtein 1966).
 func editDistance(a, b []rune) int {

@@ -124,10 +124,13 @@ func (c *CheckWords) readingIDs() []string {
 	return ids
 }
 
-// nearest is the word of a list that a wrong word was most likely meant to be:
-// by meaning where the vocabulary knows one, and else by letters, part by part,
+// nearest is the word of a list that a wrong word was most likely meant to be: a
+// slip of the fingers, by meaning where the vocabulary knows one, and else by letters, part by part,
 // so that no other thing is taken for it: "leak-look" is no "belt-look".
 func (v *Vocabulary) nearest(kind, word string, among []string) string {
+	if slip := quantity.Slip(word, among); slip != "" {
+		return slip
+	}
 	if v.Near != nil {
 		if near := v.Near(kind, word, among); slices.Contains(among, near) {
 			return near

@@ -1,0 +1,73 @@
+package demo_test
+
+import (
+	"flag"
+	"fmt"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"weephole/lineup"
+)
+
+// How the table of docs/performance.md is made again; some minutes:
+//
+//	go test ./internal/demo -run Agreement -v -timeout 60m -args -seeds 5
+var seeds = flag.Int("seeds", 2, "answers of each job, each from a seed of its own")
+
+// Twenty jobs, the demonstration's five and fifteen real cars: the answer is the
+// same whatever the seed. The short run takes the demonstration's jobs without
+// the cold van, whose log is the hardest, and two seeds.
+func TestAgreementOfTheOddsFromSeedToSeed(t *testing.T) {
+	if testing.Short() {
+		t.Skip("several answers of several jobs")
+	}
+	names, err := filepath.Glob("jobs/*.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	whole := *seeds > 2
+	if whole {
+		cases, err := filepath.Glob("../../cases/case[0-8][1-2].yaml")
+		if err != nil {
+			t.Fatal(err)
+		}
+		names = append(names, cases[:min(15, len(cases))]...)
+	}
+	for _, name := range names {
+		if !whole && filepath.Base(name) == "2-cold.yaml" {
+			continue
+		}
+		low, high := map[string]float64{}, map[string]float64{}
+		leaders := map[string]int{}
+		worst, took := 0.0, time.Duration(0)
+		for seed := range uint64(*seeds) {
+			begin := time.Now()
+			l, err := openJob(t, name, lineup.Options{Seed: seed + 1}).Lineup(t.Context())
+			if err != nil {
+				t.Fatal(err)
+			}
+			took += time.Since(begin)
+			o := l.Odds()
+			worst = max(worst, o.Error)
+			leaders[o.Causes[0].Cause]++
+			for _, c := range o.Causes {
+				if seed == 0 {
+					low[c.Cause], high[c.Cause] = c.Probability, c.Probability
+				}
+				low[c.Cause], high[c.Cause] = min(low[c.Cause], c.Probability), max(high[c.Cause], c.Probability)
+			}
+		}
+		spread, of := 0.0, ""
+		for id := range low {
+			if d := high[id] - low[id]; d > spread {
+				spread, of = d, id
+			}
+		}
+		fmt.Fprintf(os.Stderr, "| %s | %.3f (%s) | %.3f | %d | %.1f s |\n", filepath.Base(name), spread, of, worst, len(leaders), took.Seconds()/float64(*seeds))
+		if !whole && spread > 0.04 {
+			t.Errorf("%s: %s differs by %.3f between seeds, want 0.04", name, of, spread)
+		}
+	}
+}
