@@ -112,7 +112,7 @@ func TestTheSmallThingsWork(t *testing.T) {
 	s.do(chromedp.SendKeys(chromedp.CSS(`#cool input`), "208 °F"))
 	s.tap(`#cool button`)
 	s.until("the wait for the cap", `/leave it shut: \d+ min/.test(document.querySelector(".cap-wait .count")?.textContent)`)
-	if !js[bool](s, `document.querySelector(".timer .caution").textContent.includes("Never open a hot system")`) {
+	if !js[bool](s, `document.querySelector(".cap-wait small").textContent.includes("Never open a hot system")`) {
 		t.Error("the wait has no caution")
 	}
 	s.axe("job with a wait")

@@ -114,7 +114,8 @@ func (s *sheet) draw() {
 	s.f(`</svg>`)
 }
 
-// place draws one place: its part, its mark, its name, and what takes the tap.
+// place draws one place: its part, its mark, its name, and what takes the tap. What
+// is written there is what a screen reader says of it.
 func (s *sheet) place(name string, p spot) {
 	m := s.marks[name]
 	class := "part"
@@ -128,7 +129,7 @@ func (s *sheet) place(name string, p spot) {
 	if m.Known {
 		shade = fmt.Sprintf(` t%d`, Shade(m.TempC))
 	}
-	s.f(`<a class="%s" id="plate-%s-%s" href="%s" data-place="%s" aria-label="%s">`, class, name, s.name, html.EscapeString(s.link(name)), name, html.EscapeString(spoken(Name(name), m)))
+	s.f(`<a class="%s" id="plate-%s-%s" href="%s" data-place="%s">`, class, name, s.name, html.EscapeString(s.link(name)), name)
 	if m.Next {
 		s.halo(p.frame)
 	}
@@ -145,24 +146,6 @@ func (s *sheet) place(name string, p spot) {
 		}
 	}
 	s.f(`</a>`)
-}
-
-// spoken is what a screen reader says of a place; it begins with what is seen.
-func spoken(name string, m Mark) string {
-	s := name
-	if m.Value != "" {
-		s += " " + m.Value
-	}
-	if m.State != Fine {
-		s += ", " + string(m.State)
-	}
-	if m.Healthy != nil {
-		s += ", healthy " + m.Healthy.Says
-	}
-	if m.Next {
-		s += ", next step here"
-	}
-	return s
 }
 
 // halo is the frame of the next place.
@@ -208,12 +191,12 @@ func (s *sheet) label(name string, p spot, m Mark) {
 	if m.Value == "" {
 		s.f(`<text x="%g" y="%g" text-anchor="%s">%s</text>`, p.text.x, p.text.y, p.anchor, title)
 	} else {
-		s.f(`<text x="%g" y="%g" text-anchor="%s">%s</text><text class="nb" x="%g" y="%g" text-anchor="%s">%s</text>`,
+		s.f(`<text x="%g" y="%g" text-anchor="%s">%s</text> <text class="nb" x="%g" y="%g" text-anchor="%s">%s</text>`,
 			p.text.x, p.text.y, p.anchor, title, p.text.x, p.text.y+s.line, p.anchor, html.EscapeString(m.Value))
 	}
 	if m.Next {
 		y := p.text.y - s.line
-		s.f(`<text class="nextword" x="%g" y="%g" text-anchor="%s">next</text>`, p.text.x, y, p.anchor)
+		s.f(` <text class="nextword" x="%g" y="%g" text-anchor="%s">next</text>`, p.text.x, y, p.anchor)
 	}
 }
 
@@ -248,13 +231,13 @@ func (s *sheet) plate(name string, p spot, m Mark) {
 	}
 	s.f(`<rect class="%s" x="%g" y="%g" width="%g" height="%g" rx="2"/><rect class="swatch t%d" x="%g" y="%g" width="6" height="%g"/>`,
 		class, r.x, r.y, r.w, r.h, Shade(m.TempC), r.x+.6, r.y+.6, r.h-1.2)
-	s.f(`<text class="rd" x="%g" y="%g">%s</text><text x="%g" y="%g" text-anchor="end">%s</text>`,
+	s.f(`<text class="rd" x="%g" y="%g">%s</text> <text x="%g" y="%g" text-anchor="end">%s</text>`,
 		r.x+13, r.y+20, html.EscapeString(m.Value), r.x+r.w-9, r.y+20, Name(name))
 	left, wide, y := r.x+13, r.w-24, r.y+35
 	at := func(c float64) float64 { return left + wide*max(0, min(1, (c-plateLowC)/(plateHighC-plateLowC))) }
 	s.f(`<path class="axis" d="M%g %gH%g"/>`, left, y, left+wide)
 	if h := m.Healthy; h != nil {
-		s.f(`<rect class="healthy" x="%.1f" y="%g" width="%.1f" height="8"/><text class="sm" x="%g" y="%g">healthy %s</text>`,
+		s.f(`<rect class="healthy" x="%.1f" y="%g" width="%.1f" height="8"/> <text class="sm" x="%g" y="%g">healthy %s</text>`,
 			at(h.LowC), y-4, max(3, at(h.HighC)-at(h.LowC)), left, r.y+r.h-8, html.EscapeString(h.Says))
 	}
 	s.f(`<circle class="markdot" cx="%.1f" cy="%g" r="4.5"/>`, at(m.TempC), y)

@@ -52,7 +52,7 @@ func TestDrawingsAreWellFormedAndEscaped(t *testing.T) {
 		if strings.Contains(string(svg), "<b>") {
 			t.Error("a value was not escaped")
 		}
-		for _, must := range []string{`class="body t8"`, "next step here"} {
+		for _, must := range []string{`class="body t8"`, `class="nextword"`} {
 			if !strings.Contains(string(svg), must) {
 				t.Errorf("%+v: no %s", car, must)
 			}
