@@ -33,7 +33,7 @@ func (js *jobs) inWords(f *job.Finding) (name, says string) {
 		if rep := js.cfg.Model.Causes.Repair(f.Repair); rep != nil {
 			return "tried: " + rep.Name, "changed: " + orUnknown(f.Changed)
 		}
-		return f.Check + f.Repair, ""
+		return js.told(f), ""
 	}
 	var parts []string
 	if w := k.WordIndex(f.Found); w >= 0 {
@@ -50,6 +50,25 @@ func (js *jobs) inWords(f *job.Finding) (name, says string) {
 		parts = append(parts, "log "+f.Trace)
 	}
 	return k.Name, strings.Join(parts, "; ")
+}
+
+// told says what a finding passes on that somebody said.
+func (js *jobs) told(f *job.Finding) string {
+	name := func(id string) string {
+		for i := range js.cfg.Model.Checks.Signs {
+			if s := &js.cfg.Model.Checks.Signs[i]; s.ID == id {
+				return s.Name
+			}
+		}
+		return id
+	}
+	switch {
+	case f.Sign != "":
+		return "told: " + name(f.Sign)
+	case f.Denied != "":
+		return "told: not " + name(f.Denied)
+	}
+	return "a remark"
 }
 
 // repairs finds the repairs done last in a row, and whether anything was found

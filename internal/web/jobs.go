@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"weephole/internal/job"
+	"weephole/internal/say"
 	"weephole/internal/store"
 	"weephole/internal/web/answers"
 	"weephole/internal/work"
@@ -26,7 +27,8 @@ type jobs struct {
 	cache *answers.Cache
 
 	logs       logs
-	telling    sync.Mutex // one changes a part of a job's head at a time
+	lexicon    func() (*say.Lexicon, error) // made when it is first asked for
+	telling    sync.Mutex                   // one changes a part of a job's head at a time
 	life       context.Context
 	end        context.CancelFunc
 	beginning  sync.Mutex // nothing begins behind the scenes once the bench closes
@@ -37,6 +39,7 @@ func newJobs(cfg Config) *jobs {
 	js := &jobs{cfg: cfg, store: cfg.Store, words: work.Vocabulary(cfg.Model), live: newLive(cfg.Store)}
 	cfg.Answers.Model, cfg.Answers.Plan, cfg.Answers.Tell = cfg.Model, cfg.Plan, js.answered
 	js.warm, js.cache = answers.NewLive(cfg.Answers), answers.NewCache(cfg.Answers)
+	js.lexicon = sync.OnceValues(func() (*say.Lexicon, error) { return say.New(cfg.Model.Checks) })
 	js.life, js.end = context.WithCancel(context.Background())
 	return js
 }

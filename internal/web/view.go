@@ -41,6 +41,7 @@ type jobView struct {
 	Photos             []store.File
 	Traces             []traceView
 	Cap                *capWait
+	HotUnit            string   // the shop's unit of temperature
 	HotCoolant         string   // an engine at its usual heat, in the shop's units
 	Done               []string // names of the repairs done last
 	Seen               bool     // something was found after them
@@ -110,6 +111,7 @@ func (pg *pages) jobPage(r *http.Request) (any, error) {
 		Answer: a, Stale: a == nil || a.Seq < weighs(s.State), Cap: capWaitOf(s.State, pg.cfg.Now()), Notes: s.Notes,
 	}
 	v.Signs = s.Head.Complaint.Signs
+	v.HotUnit = s.units().TemperatureIn
 	v.HotCoolant = s.units().Temperature(hotCoolant)
 	if v.Strip, err = pg.stripOf(r, s, "job"); err != nil {
 		return nil, err

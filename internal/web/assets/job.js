@@ -258,6 +258,38 @@ function small(id, make) {
 small("note", (f) => ({ method: "POST", url: `/api/jobs/${job}/notes`, body: { text: f.elements.text.value }, what: "note" }));
 small("cool", (f) => ({ method: "POST", url: `/api/jobs/${job}/cool`, body: { coolant: f.elements.coolant.value }, what: "wait for the cap" }));
 
+// The line to type what was seen: what it may mean is offered, and entered by a tap.
+document.getElementById("say").addEventListener("submit", async (ev) => {
+  ev.preventDefault();
+  const text = ev.target.elements.text.value.trim(), list = document.getElementById("offers");
+  if (!text) return;
+  let got;
+  try {
+    const res = await fetch(`/api/jobs/${job}/say?text=${encodeURIComponent(text)}`);
+    got = await res.json();
+    if (!res.ok) throw new Error(got.error.message);
+  } catch (e) { list.replaceChildren(row("The bench does not answer. What you typed stays here.", "", null)); return; }
+  const rows = got.offers.map((o) => o.finding ? row(o.says, "Enter", () => add({ method: "POST", url: `/api/jobs/${job}/findings${o.finding.read && !o.finding.found ? "?join=true" : ""}`, body: o.finding, seen: seq(), what: o.says })) : row(o.says, "Change the complaint", null, `/jobs/${job}/edit`));
+  for (const r of got.remarks) rows.push(row(`Not understood: “${r}”`, "Keep as a note", () => add({ method: "POST", url: `/api/jobs/${job}/notes`, body: { text: r }, what: "note" })));
+  list.replaceChildren(...rows);
+  list.querySelector("button")?.focus();
+});
+function row(says, button, act, href) {
+  const li = document.createElement("li"), span = Object.assign(document.createElement("span"), { textContent: says });
+  li.append(span);
+  if (href) li.append(Object.assign(document.createElement("a"), { className: "button quiet", href, textContent: button }));
+  if (act) li.append(Object.assign(document.createElement("button"), { type: "button", textContent: button, onclick: async () => {
+    const answer = await act();
+    if (answer && !answer.ok && !answer.later) { span.textContent = answer.message; return; }
+    if (answer?.ok && answer.id) fresh = { id: answer.id, until: performance.now() + UNDO };
+    const next = li.nextElementSibling?.querySelector("button");
+    li.remove();
+    if (next) next.focus(); else { const input = document.getElementById("say-text"); input.value = ""; input.focus(); }
+    refreshFreely();
+  } }));
+  return li;
+}
+
 async function brought(file) {
   alertLine(`Reading ${file.name}…`);
   let name;
