@@ -49,6 +49,7 @@ type Assumptions struct {
 	QuickLook      sheet.Sourced `sheet:"quick-look,required"`
 	NeckRisk       sheet.Sourced `sheet:"neck-risk,required"`
 	DearTool       sheet.Sourced `sheet:"dear-tool,required"`
+	PutRight       sheet.Sourced `sheet:"put-right,required"`
 
 	direct []DirectProof
 	waits  []LongWait

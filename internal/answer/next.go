@@ -26,6 +26,8 @@ type Next struct {
 	Ask []Question `json:"ask,omitempty"`
 	// Together lists what is worth doing at the same time as the first step.
 	Together []Together `json:"together,omitempty"`
+	// Bad lists what was found bad and is cheap: it is put right on the way.
+	Bad []Bad `json:"found_bad,omitempty"`
 	// Tree is the plan some levels deep, if it was asked for.
 	Tree *Plan `json:"tree,omitempty"`
 }
@@ -121,6 +123,16 @@ type Together struct {
 	Later  float64 `json:"later"`
 }
 
+// Bad is a part that was looked at and found bad.
+type Bad struct {
+	Check  string  `json:"check"`
+	Found  string  `json:"found"`
+	Says   string  `json:"says"`
+	Repair string  `json:"repair"`
+	Name   string  `json:"name"`
+	Cost   float64 `json:"cost"`
+}
+
 // ForNext puts a plan into words.
 func ForNext(w *work.Next, s Style) *Next {
 	n := &Next{LeastPossible: round(w.LeastPossible), Currency: s.Currency, Steps: []Step{}, ComesBack: w.ComesBack, Warnings: []Line{}}
@@ -139,6 +151,12 @@ func ForNext(w *work.Next, s Style) *Next {
 	for _, x := range w.Together {
 		r := w.Car.Repairs[x.Repair]
 		n.Together = append(n.Together, Together{r.ID, r.Name, x.Odds, round(x.Now), round(x.Later)})
+	}
+	for _, x := range w.Bad {
+		if len(n.Steps) > 0 && n.Steps[0].Do == x.Repair.ID {
+			continue // that is the step itself
+		}
+		n.Bad = append(n.Bad, Bad{x.Check, x.Word, x.Says, x.Repair.ID, x.Repair.Name, round(x.Cost)})
 	}
 	if w.Quote != nil {
 		n.Quote = t.quote(w.Quote)

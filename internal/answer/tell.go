@@ -43,6 +43,9 @@ func (n *Next) tell(t teller) []Line {
 		q := &n.Ask[i]
 		say(AskOwner, "Ask the owner: %s? If yes (%s), %s. If no, %s.", q.Name, Percent(q.Yes), lead(q.IfYes[0]), q.otherwise())
 	}
+	for _, x := range n.Bad {
+		say(AlsoNow, "Put right on the way, whatever else is wrong: %s (%s). It was found bad: %s.", x.Name, n.money(x.Cost), x.Says)
+	}
 	for _, x := range n.Together {
 		say(AlsoNow, "Worth doing at the same time: %s. It costs about %s now, or %s if it turns out to be needed later (%s).", x.Name, n.money(x.Now), n.money(x.Later), Percent(x.Odds))
 	}

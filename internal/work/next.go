@@ -50,6 +50,7 @@ type Next struct {
 	LeastPossible float64
 	Questions     []plan.Question // for the owner, most telling first
 	Together      []plan.Extra    // worth doing along with the first action
+	Bad           []plan.FoundBad // found bad and cheap: put right on the way
 	Quote         *Quote          // nil where there is none to weigh
 	Tree          *solve.Branch   // nil if it was not asked for
 }
@@ -98,6 +99,7 @@ func NextOf(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
 		}
 	}
 	n.LeastPossible = search.PerfectInformation(state)
+	n.Bad = car.FoundBad(l.Case())
 	n.Questions = car.Questions(search, l.Case().Complaint)
 	if len(n.Actions) == 0 {
 		return n, nil
