@@ -183,5 +183,8 @@ func Headline(head json.RawMessage) (name, car, complaint string) {
 	if complaint == "" {
 		complaint = strings.ReplaceAll(strings.Join(h.Complaint.Signs, ", "), "-", " ")
 	}
-	return h.Job, h.Vehicle.Name, complaint
+	return printable(h.Job), printable(h.Vehicle.Name), printable(complaint)
 }
+
+// printable leaves zero bytes out: JSON can spell them, PostgreSQL cannot keep them.
+func printable(s string) string { return strings.ReplaceAll(s, "\x00", "") }

@@ -212,6 +212,18 @@ type Ledger interface {
 	AddTallyLines(ctx context.Context, after int, lines ...json.RawMessage) error
 }
 
+// Follower is a store that several benches may share: it tells of what others do.
+type Follower interface {
+	// Follow tells of changes by others until the context ends; within a second
+	// of the change where the store can be reached. A change may be told twice,
+	// and after a time without connection only as the newest of its job.
+	Follow(ctx context.Context, tell func(Change))
+	// Claim tells whether this bench is to work out the answer of a job as of a
+	// Seq. Others are kept from it for so long; then, or for a newer Seq, it can
+	// be claimed again. That is how a bench that died blocks nobody.
+	Claim(ctx context.Context, job string, seq int64, lasts time.Duration) (bool, error)
+}
+
 // Store is all that an engine does. It may be used from many goroutines.
 type Store interface {
 	Journal

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"weephole/internal/store"
+	"weephole/internal/store/sqlstore"
 )
 
 // backupLock is held while a folder is backed up, so that what a killed backup
@@ -101,6 +102,53 @@ func copyInto(ctx context.Context, db *sql.DB, path string, tallies ...string) (
 		return folderError(err)
 	}
 	return syncFile(filepath.Dir(path))
+}
+
+// Fill makes a new file of the kind that Backup makes, filled by somebody else. It
+// gets its name when it is whole.
+func Fill(ctx context.Context, path string, now func() time.Time, fill func(*sqlstore.Keeper) error) (err error) {
+	if _, err := os.Lstat(path); err == nil {
+		return fmt.Errorf("%s: %w", path, fs.ErrExist)
+	}
+	passing := path + passingSuffix
+	clearPassing(passing + "*")
+	defer func() {
+		if err != nil {
+			clearPassing(passing + "*") // as above
+		}
+	}()
+	f, err := os.OpenFile(passing, os.O_CREATE|os.O_EXCL|os.O_WRONLY, secret)
+	if err != nil {
+		return folderError(err)
+	}
+	if err := f.Close(); err != nil {
+		return folderError(err)
+	}
+	db, err := connect(passing, 1, "synchronous(OFF)", "rw") // it is synced as a whole
+	if err != nil {
+		return err
+	}
+	defer db.Close()
+	p, err := provider(db)
+	if err != nil {
+		return err
+	}
+	if _, err := p.Up(ctx); err != nil {
+		return explain(err)
+	}
+	if err := fill(sqlstore.New(sqlstore.Engine{Write: db, Read: db, Now: now, Explain: explain, Arrival: "rowid"})); err != nil {
+		return err
+	}
+	if err := db.Close(); err != nil {
+		return explain(err)
+	}
+	if err := inspect(ctx, passing); err != nil {
+		return explain(err)
+	}
+	if err := errors.Join(syncFile(passing), os.Rename(passing, path), syncFile(filepath.Dir(path))); err != nil {
+		return folderError(err)
+	}
+	return nil
 }
 
 // vacuum writes a consistent copy into a file that only its owner can read.

@@ -32,6 +32,9 @@ type Engine struct {
 	// Telling runs inside the transaction that adds an entry or an answer, so
 	// that other benches hear of it. May be nil.
 	Telling func(ctx context.Context, tx *Tx, c store.Change) error
+	// Snapshot gives all that is kept as it is at one moment, and what ends the
+	// reading. nil: Read is asked, and nobody else may write meanwhile.
+	Snapshot func(ctx context.Context) (Querier, func(), error)
 	// Arrival is the column by which files are told apart that came in the same
 	// millisecond.
 	Arrival string

@@ -78,7 +78,7 @@ func Take(ctx context.Context, q Querier, has func(table string) (bool, error)) 
 		}
 		var all [sha256.Size]byte
 		n := 0
-		err = rowsOf(ctx, q, t, "", func(row []any) error {
+		err = rowsOf(ctx, q, t, t.where(), func(row []any) error {
 			n++
 			sum := checksum(row)
 			for i := range all {
@@ -95,8 +95,8 @@ func Take(ctx context.Context, q Querier, has func(table string) (bool, error)) 
 }
 
 // rowsOf gives each row of a table; the values are good until the next one.
-func rowsOf(ctx context.Context, q Querier, t *table, rest string, each func(row []any) error) error {
-	rows, err := q.QueryContext(ctx, "SELECT "+strings.Join(t.columns(), ", ")+" FROM "+t.name+rest)
+func rowsOf(ctx context.Context, q Querier, t *table, rest string, each func(row []any) error, args ...any) error {
+	rows, err := q.QueryContext(ctx, "SELECT "+strings.Join(t.columns(), ", ")+" FROM "+t.name+rest, args...)
 	if err != nil {
 		return err
 	}

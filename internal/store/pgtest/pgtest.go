@@ -1,0 +1,220 @@
+// Package pgtest starts a real PostgreSQL for tests.
+//
+// Problem: a store on PostgreSQL is only tested on PostgreSQL, and tests must not
+// touch a database that somebody uses.
+//
+// Model: a cluster of its own in a temporary folder, on a free port of this
+// machine, without passwords, ended with the test. The server is the tests' own
+// child, so that it can be killed. As root it runs as the user "postgres", because
+// PostgreSQL refuses root.
+//
+// Where it stops being true: without PostgreSQL's programs (Debian: postgresql) a
+// test is skipped, or fails where CI is set.
+package pgtest
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"os"
+	"os/exec"
+	"os/user"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// Server is a running PostgreSQL.
+type Server struct {
+	bin, dir string
+	port     int
+	as       *syscall.Credential
+	cmd      *exec.Cmd
+	n        int
+}
+
+// Start makes a cluster and starts it. Stop ends it; for a test, Shared or Own are
+// easier.
+func Start() (*Server, error) {
+	bin, err := programs()
+	if err != nil {
+		return nil, err
+	}
+	s := &Server{bin: bin}
+	if s.dir, err = os.MkdirTemp("", "weephole-pg-*"); err != nil {
+		return nil, err
+	}
+	if os.Getuid() == 0 {
+		if err := s.lower(); err != nil {
+			return nil, err
+		}
+	}
+	if s.port, err = free(); err != nil {
+		return nil, err
+	}
+	out, err := s.command("initdb", "-D", filepath.Join(s.dir, "data"), "-U", "weephole", "-A", "trust", "-E", "UTF8", "--no-locale", "--no-sync").CombinedOutput()
+	if err != nil {
+		return nil, fmt.Errorf("initdb: %w: %s", err, out)
+	}
+	return s, s.Begin()
+}
+
+// ErrNone says that PostgreSQL's programs are not there.
+var ErrNone = errors.New("PostgreSQL is not installed (Debian: postgresql)")
+
+// programs is the folder of the newest PostgreSQL that is installed.
+func programs() (string, error) {
+	list, _ := filepath.Glob("/usr/lib/postgresql/*/bin/postgres") // Debian's place
+	slices.Sort(list)
+	if len(list) > 0 {
+		return filepath.Dir(list[len(list)-1]), nil
+	}
+	if path, err := exec.LookPath("postgres"); err == nil {
+		return filepath.Dir(path), nil
+	}
+	return "", ErrNone
+}
+
+// lower gives the folder to the user postgres, as whom the server will run.
+func (s *Server) lower() error {
+	u, err := user.Lookup("postgres")
+	if err != nil {
+		return err
+	}
+	uid, err1 := strconv.Atoi(u.Uid)
+	gid, err2 := strconv.Atoi(u.Gid)
+	if err := errors.Join(err1, err2, os.Chown(s.dir, uid, gid)); err != nil {
+		return err
+	}
+	s.as = &syscall.Credential{Uid: uint32(uid), Gid: uint32(gid)}
+	return nil
+}
+
+func free() (int, error) {
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		return 0, err
+	}
+	defer l.Close()
+	return l.Addr().(*net.TCPAddr).Port, nil
+}
+
+func (s *Server) command(name string, args ...string) *exec.Cmd {
+	c := exec.Command(filepath.Join(s.bin, name), args...)
+	c.Dir, c.SysProcAttr = s.dir, &syscall.SysProcAttr{Credential: s.as, Setpgid: true}
+	return c
+}
+
+// Begin starts the server, after a kill too, and waits until it answers.
+func (s *Server) Begin() error {
+	log, err := os.OpenFile(filepath.Join(s.dir, "log"), os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o644)
+	if err != nil {
+		return err
+	}
+	defer log.Close()
+	s.cmd = s.command("postgres", "-D", filepath.Join(s.dir, "data"), "-p", strconv.Itoa(s.port), "-k", s.dir, "-c", "listen_addresses=127.0.0.1", "-c", "max_connections=60")
+	s.cmd.Stdout, s.cmd.Stderr = log, log
+	if err := s.cmd.Start(); err != nil {
+		return err
+	}
+	for until := time.Now().Add(time.Minute); ; time.Sleep(50 * time.Millisecond) {
+		err := s.exec("SELECT 1")
+		if err == nil {
+			return nil
+		}
+		if time.Now().After(until) {
+			text, _ := os.ReadFile(log.Name())
+			return fmt.Errorf("PostgreSQL does not answer: %w: %s", err, text)
+		}
+	}
+}
+
+func (s *Server) exec(statement string) error { return s.Try(s.address("postgres"), statement) }
+
+// Exec runs a statement as the owner in a database.
+func (s *Server) Exec(t testing.TB, address, statement string) {
+	t.Helper()
+	if err := s.Try(address, statement); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func (s *Server) address(database string) string {
+	return fmt.Sprintf("postgres://weephole@127.0.0.1:%d/%s?sslmode=disable", s.port, database)
+}
+
+// Host is where the server listens.
+func (s *Server) Host() string { return net.JoinHostPort("127.0.0.1", strconv.Itoa(s.port)) }
+
+// Database makes an empty database and gives its address.
+func (s *Server) Database(t testing.TB) string {
+	t.Helper()
+	s.n++
+	name := fmt.Sprintf("t%d", s.n)
+	if err := s.exec("CREATE DATABASE " + name); err != nil {
+		t.Fatal(err)
+	}
+	return s.address(name)
+}
+
+// Kill ends the server and all its helpers as a power cut ends a process.
+func (s *Server) Kill() error {
+	err := syscall.Kill(-s.cmd.Process.Pid, syscall.SIGKILL)
+	_ = s.cmd.Wait() // it was killed; its status says so
+	return err
+}
+
+// Restart ends the server as an administrator does, sending everybody away, and
+// starts it again.
+func (s *Server) Restart() error {
+	if err := s.cmd.Process.Signal(syscall.SIGINT); err != nil {
+		return err
+	}
+	if err := s.cmd.Wait(); err != nil {
+		return err
+	}
+	return s.Begin()
+}
+
+// Stop ends the server and takes its folder away.
+func (s *Server) Stop() {
+	if s.cmd != nil {
+		_ = s.cmd.Process.Signal(syscall.SIGQUIT) // at once; nothing of it is needed again
+		_ = s.cmd.Wait()
+	}
+	os.RemoveAll(s.dir)
+}
+
+// Run starts a server for the tests of a package and runs them; for TestMain.
+// Without PostgreSQL the server is nil.
+func Run(m *testing.M, use func(*Server)) int {
+	s, err := Start()
+	switch {
+	case err == nil:
+		defer s.Stop()
+		use(s)
+	case !errors.Is(err, ErrNone) || os.Getenv("CI") != "":
+		fmt.Fprintln(os.Stderr, err)
+		return 1
+	}
+	return m.Run()
+}
+
+// Try runs a statement and gives what came of it.
+func (s *Server) Try(address, statement string) error {
+	ctx, cancel := context.WithTimeout(context.Background(), 20*time.Second)
+	defer cancel()
+	c, err := pgx.Connect(ctx, address)
+	if err != nil {
+		return err
+	}
+	defer c.Close(ctx)
+	_, err = c.Exec(ctx, statement)
+	return err
+}

@@ -1,0 +1,38 @@
+package postgres
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+	"time"
+
+	"weephole/internal/store/sqlite"
+	"weephole/internal/store/sqlstore"
+)
+
+// snapshot is the database as it is at one moment, while others go on writing.
+func (k *Keeper) snapshot(ctx context.Context) (sqlstore.Querier, func(), error) {
+	tx, err := k.db.BeginTx(ctx, &sql.TxOptions{Isolation: sql.LevelRepeatableRead, ReadOnly: true})
+	if err != nil {
+		return nil, nil, err
+	}
+	// Reading everything may take longer than a statement of the bench.
+	if _, err := tx.ExecContext(ctx, "SET LOCAL statement_timeout = 0"); err != nil {
+		tx.Rollback()
+		return nil, nil, err
+	}
+	return tx, func() { tx.Rollback() }, nil // nothing was written
+}
+
+// Backup implements store.Store. The file is of the same kind as a backup of the
+// SQLite store, so it can be restored into either.
+func (k *Keeper) Backup(ctx context.Context, path string) error {
+	err := sqlite.Fill(ctx, path, time.Now, func(to *sqlstore.Keeper) error {
+		_, err := sqlstore.Move(ctx, k.Keeper, to, nil)
+		return err
+	})
+	if err != nil {
+		return fmt.Errorf("back up %s to %s: %w", k.where(), path, err)
+	}
+	return nil
+}
