@@ -29,7 +29,7 @@ const backupExamples = `  weephole backup /media/stick/weephole.db
 const backupName = "weephole-20060102-150405.db"
 
 func backupCommand(env environment) *cobra.Command {
-	var data string
+	var from place
 	var keep int
 	cmd := &cobra.Command{
 		Use:     "backup [FILE]",
@@ -43,7 +43,11 @@ func backupCommand(env environment) *cobra.Command {
 			return nil
 		},
 		RunE: func(cmd *cobra.Command, args []string) error {
-			dir := dataFolder(data)
+			address, err := from.server()
+			if err != nil {
+				return err
+			}
+			dir := dataFolder(from.data)
 			if keep < 0 || keep > 0 && len(args) > 0 {
 				return exit.Usage(errors.New("--keep is a number of dated backups, for use without a file name"))
 			}
@@ -54,7 +58,11 @@ func backupCommand(env environment) *cobra.Command {
 			} else if err := os.MkdirAll(folder, 0o700); err != nil {
 				return err
 			}
-			err := sqlite.Backup(cmd.Context(), dir, path)
+			if address != "" {
+				err = backupServer(cmd, env, path, from)
+			} else {
+				err = sqlite.Backup(cmd.Context(), dir, path)
+			}
 			if errors.Is(err, fs.ErrNotExist) || errors.Is(err, fs.ErrExist) {
 				return exit.Wrong(err)
 			}
@@ -68,7 +76,7 @@ func backupCommand(env environment) *cobra.Command {
 			return nil
 		},
 	}
-	cmd.Flags().StringVar(&data, "data", "", "data folder; "+defaultData()+" if not given")
+	from.flags(cmd.Flags())
 	cmd.Flags().IntVar(&keep, "keep", 0, "how many dated backups to keep; 0 keeps all")
 	return cmd
 }

@@ -8,6 +8,7 @@ import (
 	"weephole/internal/exit"
 	"weephole/internal/store"
 	"weephole/internal/store/sqlite"
+	"weephole/internal/store/sqlstore"
 
 	"github.com/spf13/cobra"
 )
@@ -18,13 +19,15 @@ row, and said. It is all put back or nothing. A folder with anything of a shop l
 in it is never written over: name an empty one, or move the old one away.
 
 The database of a folder whose bench crashed can be named too. What lies beside it
-(-wal, tally.jsonl) belongs to it and is read as well.`
+(-wal, tally.jsonl) belongs to it and is read as well.
+
+With --store or --store-file the backup is put into an empty PostgreSQL database.`
 
 const restoreExamples = `  weephole restore /media/stick/weephole.db
   weephole restore weephole.db --data /srv/weephole`
 
 func restoreCommand(env environment) *cobra.Command {
-	var data string
+	var into place
 	cmd := &cobra.Command{
 		Use:     "restore FILE",
 		Short:   "put a backup into an empty data folder",
@@ -32,20 +35,29 @@ func restoreCommand(env environment) *cobra.Command {
 		Example: restoreExamples,
 		Args:    oneArgument("a backup"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			dir := dataFolder(data)
-			what, err := sqlite.Restore(cmd.Context(), args[0], dir)
+			address, err := into.server()
+			if err != nil {
+				return err
+			}
+			dir := dataFolder(into.data)
+			var what sqlstore.Survey
+			if address == "" {
+				what, err = sqlite.Restore(cmd.Context(), args[0], dir)
+			} else {
+				err = restoreServer(cmd, env, args[0], into)
+			}
 			for _, theirs := range []error{fs.ErrExist, fs.ErrNotExist, fs.ErrInvalid, store.ErrDamaged, store.ErrNewer, store.ErrInUse} {
 				if errors.Is(err, theirs) {
 					return exit.Wrong(err)
 				}
 			}
-			if err != nil {
+			if err != nil || address != "" {
 				return err
 			}
 			_, err = fmt.Fprintf(env.Out, "Restored into %s: %s.\n", dir, what)
 			return err
 		},
 	}
-	cmd.Flags().StringVar(&data, "data", "", "data folder; "+defaultData()+" if not given")
+	into.flags(cmd.Flags())
 	return cmd
 }

@@ -29,6 +29,8 @@ func commands(env environment) []*cobra.Command {
 		serveCommand(env),
 		backupCommand(env),
 		restoreCommand(env),
+		moveCommand(env),
+		storeCommand(env),
 		trialCommand(env),
 		mixCommand(env),
 		sayCommand(env),

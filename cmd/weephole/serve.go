@@ -18,7 +18,6 @@ import (
 	"weephole/internal/demo"
 	"weephole/internal/exit"
 	"weephole/internal/store"
-	"weephole/internal/store/sqlite"
 	"weephole/internal/web"
 	"weephole/internal/web/answers"
 	"weephole/plan"
@@ -33,6 +32,9 @@ computer in the shop, and the JSON API beneath them (/api/openapi.json).
 Jobs are kept in one SQLite file in the data folder, made on the first start,
 and so is the tally of jobs that were closed with a proven repair. The folder is
 closed to others on the machine, unless --shared says that they may look into it.
+With --store or --store-file they are kept in a PostgreSQL database instead, which
+any number of benches may share.
+
 The bench listens on this machine only, unless --listen says more; then it needs
 the shop's passphrase, which --passphrase-file sets (the first line of the file;
 delete the file afterwards, only a hash is kept). Once set it is asked of every
@@ -47,18 +49,20 @@ screen is on the disk by then.`
 const serveExamples = `  weephole serve
   weephole serve --listen 0.0.0.0:8470 --passphrase-file pass.txt
   weephole serve --data /srv/weephole
+  weephole serve --store-file address.txt
   weephole serve --host bench.shop --proxy 127.0.0.1 --passphrase-file pass.txt`
 
 // defaultListen is a port that no common service uses: judgement.
 const defaultListen = "127.0.0.1:8470"
 
 type serveFlags struct {
-	listen, data, passphrase string
-	hosts, proxies           []string
-	open, shared             bool
-	candidates, fine         int
-	seed                     uint64
-	overlay                  []string
+	listen, passphrase string
+	hosts, proxies     []string
+	open               bool
+	place              place
+	candidates, fine   int
+	seed               uint64
+	overlay            []string
 }
 
 func serveCommand(env environment) *cobra.Command {
@@ -74,12 +78,12 @@ func serveCommand(env environment) *cobra.Command {
 	size := answers.Defaults()
 	fl := cmd.Flags()
 	fl.StringVar(&f.listen, "listen", defaultListen, "address and port to listen on")
-	fl.StringVar(&f.data, "data", "", "data folder; "+defaultData()+" if not given")
+	f.place.flags(fl)
 	fl.StringVar(&f.passphrase, "passphrase-file", "", "set the shop's passphrase from the first line of this file")
 	fl.StringArrayVar(&f.hosts, "host", nil, "a name by which devices call this machine; may be given again")
 	fl.StringArrayVar(&f.proxies, "proxy", nil, "address or network of a proxy whose word on the sender is taken; may be given again")
 	fl.BoolVar(&f.open, "open", false, "ask no passphrase, on this machine alone")
-	fl.BoolVar(&f.shared, "shared", false, "others on this machine may look into the data folder")
+	fl.BoolVar(&f.place.shared, "shared", false, "others on this machine may look into the data folder")
 	fl.IntVar(&f.candidates, "candidates", size.CoarseSize, "engines simulated for the first answer")
 	fl.IntVar(&f.fine, "fine", size.FineSize, "engines simulated for the refined answer; 0 leaves it out")
 	fl.Uint64Var(&f.seed, "seed", size.Seed, "seed of all random numbers")
@@ -117,11 +121,17 @@ func serve(ctx context.Context, env environment, f serveFlags) error {
 	if err != nil {
 		return err
 	}
-	k, err := openData(ctx, env, f)
+	k, err := f.place.open(ctx, env, "weephole serve at "+f.listen)
 	if err != nil {
 		return err
 	}
 	defer k.Close() // every entry is on the disk already
+	if err := k.Moving(ctx); err != nil && !errors.Is(err, store.ErrDamaged) {
+		return theirs(err)
+	}
+	if err := k.Check(ctx); err != nil {
+		fmt.Fprintf(env.Err, "weephole: nothing can be kept just now: %v\n", err)
+	}
 	if f.passphrase != "" {
 		phrase, err := firstLine(f.passphrase)
 		if err == nil {
@@ -144,36 +154,13 @@ func serve(ctx context.Context, env environment, f serveFlags) error {
 	b, err := web.New(web.Config{
 		Store: k, Model: model, Plan: settings, Answers: size, Demo: demos, Now: env.Now,
 		Guarded: guarded, Hosts: f.hosts, Proxies: proxies, Addresses: web.Addresses(host, port),
-		Tally: &storeBook{ctx, k, sqlite.FileName, nil}, Log: slog.New(slog.NewTextHandler(env.Err, nil)),
+		Tally: &storeBook{ctx, k, "the tally", nil}, Log: slog.New(slog.NewTextHandler(env.Err, nil)),
 	})
 	if err != nil {
 		return err
 	}
 	defer b.Close()
 	return listen(ctx, env, f.listen, web.Addresses(host, port), b)
-}
-
-// openData opens the data folder and says what a person should know of that. A
-// damaged database is opened too: the pages say what to do.
-func openData(ctx context.Context, env environment, f serveFlags) (*sqlite.Keeper, error) {
-	with := []sqlite.Option{sqlite.As("weephole serve at " + f.listen)}
-	if f.shared {
-		with = append(with, sqlite.Shared())
-	}
-	k, err := sqlite.Open(ctx, dataFolder(f.data), env.Now, with...)
-	if errors.Is(err, store.ErrOpen) || errors.Is(err, store.ErrInUse) {
-		return nil, exit.Wrong(err)
-	}
-	if err != nil {
-		return nil, err
-	}
-	for _, n := range k.Notices() {
-		fmt.Fprintln(env.Err, n)
-	}
-	if err := k.Check(ctx); err != nil {
-		fmt.Fprintf(env.Err, "weephole: nothing can be kept just now: %v\n", err)
-	}
-	return k, nil
 }
 
 // asks tells whether the bench asks for the passphrase. Only a bench that its own

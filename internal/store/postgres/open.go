@@ -60,7 +60,12 @@ func IsAddress(text string) bool {
 // is refused (ErrNewer), as is a role that may not write (ErrReadOnly); nothing is
 // changed then. now is the keeper's clock.
 func Open(ctx context.Context, address string, now func() time.Time) (*Keeper, error) {
-	k, err := connect(ctx, address, now)
+	return OpenSchema(ctx, address, "", now)
+}
+
+// OpenSchema does so in a schema of the database, which must be there.
+func OpenSchema(ctx context.Context, address, schema string, now func() time.Time) (*Keeper, error) {
+	k, err := connect(ctx, address, schema, now)
 	if err != nil {
 		return nil, err
 	}
@@ -71,7 +76,7 @@ func Open(ctx context.Context, address string, now func() time.Time) (*Keeper, e
 	return k, nil
 }
 
-func connect(ctx context.Context, address string, now func() time.Time) (*Keeper, error) {
+func connect(ctx context.Context, address, schema string, now func() time.Time) (*Keeper, error) {
 	if !IsAddress(address) {
 		return nil, fmt.Errorf("%w: it begins with postgres://, for example postgres://weephole@db.shop/weephole?sslmode=verify-full", ErrAddress)
 	}
@@ -85,6 +90,9 @@ func connect(ctx context.Context, address string, now func() time.Time) (*Keeper
 	c.ConnConfig.ConnectTimeout = longestConnect
 	c.ConnConfig.RuntimeParams["application_name"] = "weephole"
 	c.ConnConfig.RuntimeParams["statement_timeout"] = strconv.FormatInt(longestStatement.Milliseconds(), 10)
+	if schema != "" {
+		c.ConnConfig.RuntimeParams["search_path"] = schema
+	}
 	pool, err := pgxpool.NewWithConfig(ctx, c)
 	if err != nil {
 		return nil, fmt.Errorf("open the store: %w", explain(err))

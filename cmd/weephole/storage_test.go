@@ -1,0 +1,208 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"weephole/internal/exit"
+	"weephole/internal/store"
+	"weephole/internal/store/pgtest"
+	"weephole/internal/store/sqlite"
+)
+
+var pg *pgtest.Server
+
+// mainEnv turns the test's own program into the program itself.
+const mainEnv = "WEEPHOLE_TEST_MAIN"
+
+func TestMain(m *testing.M) {
+	if os.Getenv(mainEnv) != "" {
+		main()
+		return
+	}
+	os.Exit(m.Run())
+}
+
+// postgresAt starts a server for a test and gives the address of an empty database.
+func postgresAt(t *testing.T) string {
+	t.Helper()
+	if pg == nil {
+		s, err := pgtest.Start()
+		if err != nil {
+			if os.Getenv("CI") == "" {
+				t.Skip(err)
+			}
+			t.Fatal(err)
+		}
+		pg = s
+		t.Cleanup(func() { s.Stop(); pg = nil })
+	}
+	return pg.Database(t)
+}
+
+// fill puts jobs with everything into a data folder.
+func fill(t *testing.T, dir string, jobs int) {
+	t.Helper()
+	k, err := sqlite.Open(t.Context(), dir, time.Now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer k.Close()
+	for i := range jobs {
+		job := fmt.Sprintf("job-%03d", i)
+		entries := []store.Entry{
+			{Job: job, ID: "o", Who: "Ada", Kind: store.Opened, Body: json.RawMessage(`{"weephole":1,"job":"` + job + `","vehicle":{"name":"ก blue <estate>"}}`)},
+			{Job: job, ID: "f", Who: "Bo", Kind: store.Found, Body: json.RawMessage(`{"check":"level-cold","found":"low","note":"\u0000 an inch"}`)},
+			{Job: job, ID: "s", Who: "Bo", Kind: store.Struck, Finding: "f", Body: json.RawMessage(`{"why":"other car"}`)},
+		}
+		files := []store.File{{Name: "b.csv", Type: "text/csv"}, {Name: "a.csv", Type: "text/csv"}, {Name: "valve.png", Type: "image/png"}}
+		if _, err := k.Take(t.Context(), job, entries, files, func(i int) ([]byte, error) { return bytes.Repeat([]byte{0, byte(i), 0xff}, 400), nil }); err != nil {
+			t.Fatal(err)
+		}
+		if err := k.KeepAnswer(t.Context(), job, store.Answer{Seq: 3, Stage: "fine", Verdict: "the fan is dead"}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, err := range []error{
+		k.Set(t.Context(), "units", "us"),
+		k.PutSession(t.Context(), store.Session{Token: "phone", Who: "Bo", Expires: time.Now().Add(time.Hour)}),
+		k.AddTallyLines(t.Context(), 0, json.RawMessage(`{"tally":1,"job":"a","causes":["fan-dead"]}`), json.RawMessage(`{"tally":1,"job":"b","causes":["fan-dead"]}`)),
+	} {
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+// must runs a command line that has to succeed, and gives its answer.
+func must(t *testing.T, args ...string) string {
+	t.Helper()
+	status, out, errs := call(t, args...)
+	if status != exit.Done {
+		t.Fatalf("%s: %d %s%s", args[0], status, out, errs)
+	}
+	return out
+}
+
+func TestAStoreMovesToAServerAndBackWithEverythingAndIsBackedUpAndRestoredOnBoth(t *testing.T) {
+	address := postgresAt(t)
+	here, back, third := filepath.Join(t.TempDir(), "here"), filepath.Join(t.TempDir(), "back"), filepath.Join(t.TempDir(), "third")
+	fill(t, here, 45)
+	const all = "45 jobs, 135 entries, 135 logs and photos, 2 lines of the tally, 1 setting, 1 device let in"
+	file := filepath.Join(t.TempDir(), "address")
+	if err := os.WriteFile(file, []byte(address+"\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	copied := filepath.Join(t.TempDir(), "copy.db")
+	other := pg.Database(t)
+	for _, step := range []struct{ args []string }{
+		{[]string{"move", here, "@" + file}},
+		{[]string{"move", address, back}},
+		{[]string{"backup", copied, "--store-file", file}},
+		{[]string{"restore", copied, "--data", third}},
+		{[]string{"restore", copied, "--store", other}},
+	} {
+		out := must(t, step.args...)
+		if step.args[0] != "backup" && !strings.Contains(out, all) {
+			t.Errorf("%v said %q, want %q", step.args, out, all)
+		}
+	}
+	if i, err := os.Stat(copied); err != nil || i.Mode().Perm() != 0o600 {
+		t.Errorf("the backup: %v, %v", i.Mode(), err)
+	}
+	for _, args := range [][]string{{"move", here, "@" + file}, {"move", here, back}, {"restore", copied, "--store", address}} {
+		if status, _, errs := call(t, args...); status != exit.Input || !strings.Contains(errs, "something in it already") {
+			t.Errorf("%v into one that is not empty: %d %s", args, status, errs)
+		}
+	}
+}
+
+func TestAMoveThatWasBrokenOffGoesOn(t *testing.T) {
+	address := postgresAt(t)
+	here := filepath.Join(t.TempDir(), "here")
+	fill(t, here, 45)
+	must(t, "move", here, address)
+	// As if it had been killed on the way: some jobs are there whole, others not at all.
+	for _, s := range []string{
+		"ALTER TABLE entries DISABLE TRIGGER ALL", "ALTER TABLE files DISABLE TRIGGER ALL", "ALTER TABLE jobs DISABLE TRIGGER ALL",
+		"DELETE FROM answers WHERE job > 'job-030'", "DELETE FROM files WHERE job > 'job-030'", "DELETE FROM entries WHERE job > 'job-030'", "DELETE FROM jobs WHERE id > 'job-030'",
+		"INSERT INTO settings VALUES ('moving', '')",
+	} {
+		pg.Exec(t, address, s)
+	}
+	if status, _, errs := call(t, "serve", "--listen", "127.0.0.1:0", "--store", address); status != exit.Input || !strings.Contains(errs, "filled only in part") {
+		t.Errorf("a bench on half a store: %d %s", status, errs)
+	}
+	if out := must(t, "move", here, address); !strings.Contains(out, "45 jobs, 135 entries") {
+		t.Errorf("the second run said %q", out)
+	}
+}
+
+func TestTwoBenchesServeOneStoreOnAServer(t *testing.T) {
+	address := postgresAt(t)
+	a, b := openServe(t, "--store", address), openServe(t, "--store", address)
+	res, err := http.Post(a+"/api/jobs", "application/json", strings.NewReader(`{"weephole":1,"job":"one","complaint":{"signs":["overheats"]}}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer res.Body.Close()
+	var made struct{ ID string }
+	if err := json.NewDecoder(res.Body).Decode(&made); err != nil {
+		t.Fatal(err)
+	}
+	got, err := http.Get(b + "/api/jobs/" + made.ID)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got.Body.Close()
+	if got.StatusCode != http.StatusOK {
+		t.Errorf("the other bench: %s", got.Status)
+	}
+}
+
+func TestTheStoreCheckRunsTheSuite(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it runs the whole suite once more")
+	}
+	address := postgresAt(t)
+	run := func(address string) (string, error) {
+		cmd := exec.Command(os.Args[0], "store", "check", address)
+		cmd.Env = append(os.Environ(), mainEnv+"=1")
+		out, err := cmd.CombinedOutput()
+		return string(out), err
+	}
+	if out, err := run(address); err != nil || !strings.Contains(out, "keeps all promises of a store") {
+		t.Errorf("a PostgreSQL: %v %s", err, out)
+	}
+	if out, err := run(filepath.Join(t.TempDir(), "weephole.db")); err == nil || !strings.Contains(out, "no address of a database") {
+		t.Errorf("a file: %v %s", err, out)
+	}
+}
+
+func TestAWrongStoreIsRefusedPlainly(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "weephole.db")
+	for _, c := range []struct {
+		args   []string
+		status int
+		says   string
+	}{
+		{[]string{"serve", "--store", file}, exit.Input, "begins with postgres://"},
+		{[]string{"serve", "--store", "postgres://weephole@127.0.0.1:1/x"}, exit.Failed, "database server is away"},
+		{[]string{"serve", "--store", "postgres://a/b", "--data", "x"}, exit.Input, "give one of them"},
+		{[]string{"serve", "--store-file", file}, exit.Input, "--store-file"},
+		{[]string{"move", file}, exit.Input, "a store to read and one to fill"},
+		{[]string{"move", filepath.Dir(file), "postgres://weephole@127.0.0.1:1/x"}, exit.Input, "no data folder"},
+	} {
+		if status, _, errs := call(t, c.args...); status != c.status || !strings.Contains(errs, c.says) {
+			t.Errorf("%v: %d %s; want %d and %q", c.args, status, errs, c.status, c.says)
+		}
+	}
+}
