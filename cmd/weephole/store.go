@@ -25,11 +25,12 @@ on the command line. docs/data.md says which features are used.`
 
 func storeCommand(env environment) *cobra.Command {
 	cmd := &cobra.Command{
-		Use:   "store COMMAND",
-		Short: "check whether a database server can keep the jobs",
-		Long:  "About the database server that several benches may share (serve --store).",
-		Args:  noArguments,
-		RunE:  func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+		Use:     "store COMMAND",
+		Short:   "check whether a database server can keep the jobs",
+		Long:    "About the database server that several benches may share (serve --store).",
+		Example: "  weephole store check postgres://weephole@db.shop/weephole",
+		Args:    noArguments,
+		RunE:    func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	cmd.AddCommand(&cobra.Command{
 		Use:     "check ADDRESS",

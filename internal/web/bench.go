@@ -68,6 +68,7 @@ func New(cfg Config) (*Bench, error) {
 		return nil, err
 	}
 	pg.route(mux)
+	js.follow()
 	return &Bench{js, g.wrap(mux)}, nil
 }
 

@@ -29,6 +29,11 @@ func (ap *api) addFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
 	}
 	ap.telling.Lock() // two that join at once would each lose the other's reading
 	defer ap.telling.Unlock()
+	return untilFirst(func() (any, error) { return ap.joinOrAdd(r, e, f) })
+}
+
+// joinOrAdd keeps a finding, joined to a fresh one of its check where that is asked.
+func (ap *api) joinOrAdd(r *http.Request, e store.Entry, f *job.Finding) (any, error) {
 	s, err := ap.state(r.Context(), e.Job)
 	if err != nil {
 		return nil, err
@@ -48,7 +53,7 @@ func (ap *api) addFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
 			return nil, err
 		}
 		if at != nil {
-			e.Kind, e.Finding, e.Body = store.Corrected, at.ID, joined
+			e.Kind, e.Finding, e.Body, e.Over = store.Corrected, at.ID, joined, at.Seq
 			out, err := ap.keep(r, e)
 			if m, ok := out.(Made); ok {
 				m.ID = at.ID
@@ -138,6 +143,10 @@ func (ap *api) about(r *http.Request, kind store.Kind, body json.RawMessage) (an
 	}
 	ap.telling.Lock()
 	defer ap.telling.Unlock()
+	return untilFirst(func() (any, error) { return ap.aboutNow(r, e) })
+}
+
+func (ap *api) aboutNow(r *http.Request, e store.Entry) (any, error) {
 	s, err := ap.state(r.Context(), e.Job)
 	if err != nil {
 		return nil, err
@@ -147,6 +156,7 @@ func (ap *api) about(r *http.Request, kind store.Kind, body json.RawMessage) (an
 		if err := ap.overtaken(&e, f); err != nil {
 			return nil, err
 		}
+		e.Over = f.Seq
 	}
 	out, err := ap.keep(r, e)
 	if m, ok := out.(Made); ok {

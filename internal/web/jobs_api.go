@@ -105,7 +105,7 @@ func (js *jobs) keep(r *http.Request, e store.Entry) (any, error) {
 // told in the log and in the answer, not to the author.
 func (js *jobs) weighSoon(r *http.Request, id string) {
 	s, err := js.state(r.Context(), id)
-	if err == nil {
+	if err == nil && js.mine(r.Context(), s) {
 		err = js.weigh(r.Context(), s)
 	}
 	if err != nil {

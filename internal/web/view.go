@@ -155,6 +155,9 @@ func (js *jobs) weighAfter(s *store.State) {
 		case <-js.life.Done():
 			return
 		}
+		if !js.mine(js.life, s) {
+			return // another bench is at it; its answer is told and kept
+		}
 		if err := js.weigh(js.life, s); err != nil && js.life.Err() == nil {
 			js.cfg.Log.Warn("a job could not be weighed", "job", s.ID, "error", err)
 		}

@@ -23,6 +23,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strconv"
+	"strings"
 	"syscall"
 	"testing"
 	"time"
@@ -165,9 +166,38 @@ func (s *Server) Database(t testing.TB) string {
 
 // Kill ends the server and all its helpers as a power cut ends a process.
 func (s *Server) Kill() error {
-	err := syscall.Kill(-s.cmd.Process.Pid, syscall.SIGKILL)
+	all := append(children(s.cmd.Process.Pid), s.cmd.Process.Pid) // the helpers are in process groups of their own
+	for _, pid := range all {
+		if err := syscall.Kill(pid, syscall.SIGKILL); err != nil && !errors.Is(err, syscall.ESRCH) {
+			return err
+		}
+	}
 	_ = s.cmd.Wait() // it was killed; its status says so
-	return err
+	for _, pid := range all {
+		for syscall.Kill(pid, 0) == nil { // while one lives the next server would refuse to start
+			time.Sleep(5 * time.Millisecond)
+		}
+	}
+	return nil
+}
+
+// children are the processes that a process has begun.
+func children(parent int) (list []int) {
+	stats, _ := filepath.Glob("/proc/[0-9]*/stat") // where there is no such folder the server's own watch ends them
+	for _, name := range stats {
+		data, err := os.ReadFile(name)
+		if err != nil {
+			continue // it has ended
+		}
+		var pid, of int
+		var state string
+		_, after, _ := strings.Cut(string(data), ") ") // behind the program's name
+		fmt.Sscan(string(data), &pid)
+		if n, _ := fmt.Sscan(after, &state, &of); n == 2 && of == parent {
+			list = append(list, pid)
+		}
+	}
+	return list
 }
 
 // Restart ends the server as an administrator does, sending everybody away, and
