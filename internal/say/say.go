@@ -205,6 +205,16 @@ func clauses(text string) []string {
 // things are terms that a following clause may leave out: "upper hose 185, lower 104".
 var things = []string{"hose", "upper-hose", "lower-hose", "fan", "needle", "heater", "pump", "thermostat", "belt", "cap"}
 
+// knows is true where some term is one of the catalogues' or of the phrases'.
+func (x *Lexicon) knows(terms map[string]bool) bool {
+	for t := range terms {
+		if _, ok := x.rarity[t]; ok && t != negation && t != number {
+			return true
+		}
+	}
+	return false
+}
+
 // nouns are terms that a clause is about: it then leaves nothing out.
 var nouns = []string{"radiator", "coolant", "tank", "head-gasket", "engine-lamp", "lamp", "aircon", "heater-core", "heater-hose", "relay", "fuse", "sensor",
 	"sender", "fan-switch", "fan-clutch", "smoke", "steam", "exhaust", "leak", "puddle", "oil", "timing", "housing", "freeze-plug", "plain-water", "sludge"}
@@ -245,7 +255,7 @@ func (x *Lexicon) clause(text, thing, units string) []Offer {
 			terms[id] = true
 		}
 	}
-	if thing != "" && thingOf(terms) == "" && !slices.ContainsFunc(nouns, func(t string) bool { return terms[t] }) {
+	if thing != "" && thingOf(terms) == "" && x.knows(terms) && !slices.ContainsFunc(nouns, func(t string) bool { return terms[t] }) {
 		switch {
 		case thing == "hose" && terms["upper"]:
 			delete(terms, "upper")
