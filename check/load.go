@@ -36,7 +36,7 @@ type layout struct {
 	Scales     []Scale       `sheet:"scales"`
 	Weather    []Weather     `sheet:"weather"`
 	Told       []Told        `sheet:"told"`
-	Cars       []Car         `sheet:"cars"`
+	Cars       []CarOdds     `sheet:"cars"`
 }
 
 // elsewhere are the top-level keys of an overlay that package cause reads.

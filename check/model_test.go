@@ -366,7 +366,7 @@ func BenchmarkOverlay(b *testing.B) {
 // TestADirectLookIsSeldomWrong: a word that shows a cause directly comes up on a
 // sound engine in 36 of 1,000 at most, and is at least fifteen times as likely with
 // the fault, taken over its severities. A part that is looked at and found bad
-// is bad. Words that the run foretells are left to its own tests.
+// is bad. Words that the run predicts are left to its own tests.
 func TestADirectLookIsSeldomWrong(t *testing.T) {
 	c := builtin(t)
 	record := healthyRecord(t)

@@ -27,10 +27,10 @@ func run(t testing.TB, c *check.Catalogue, id string, severity float64) *check.S
 	return &check.Subject{Causes: []cause.Present{p}, Record: record}
 }
 
-// TestTheRunForetellsWhatAMechanicWouldFind lists findings of the trade on one
+// TestTheRunPredictsWhatAMechanicWouldFind lists findings of the trade on one
 // bad case of each cause: common practice, no source. It looks for the alarm to
 // be likelier than on a healthy engine by the factor given.
-func TestTheRunForetellsWhatAMechanicWouldFind(t *testing.T) {
+func TestTheRunPredictsWhatAMechanicWouldFind(t *testing.T) {
 	c := builtin(t)
 	healthy := run(t, c, "no-fault", 0)
 	for _, test := range []struct {

@@ -66,8 +66,8 @@ func (c *Catalogue) WorkOf(repair string) string {
 	return ""
 }
 
-// Car says how what the car is changes the odds of a cause.
-type Car struct {
+// CarOdds says how what the car is changes the odds of a cause.
+type CarOdds struct {
 	At     sheet.At    `sheet:",at"`
 	Cause  sheet.Words `sheet:"cause,required"`
 	Odds   float64     `sheet:"odds,required"` // 0: such a car cannot have it
@@ -110,7 +110,7 @@ func (c *Catalogue) CarOdds(d Described) map[string]float64 {
 	return out
 }
 
-func (k *Car) suits(d Described) bool {
+func (k *CarOdds) suits(d Described) bool {
 	for _, w := range k.Is {
 		if d.Words[w.Key] != w.Word {
 			return false

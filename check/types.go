@@ -43,7 +43,7 @@ type Catalogue struct {
 	// Told says which signs the keys of a job file stand for.
 	Told []Told
 	// Cars says how what the car is changes the odds of a cause.
-	Cars []Car
+	Cars []CarOdds
 
 	causes *cause.Catalogue
 	sheets []sheet.Source

@@ -9,7 +9,7 @@ import (
 	"weephole/circuit"
 )
 
-// ear weighs one complaint against any candidate. Owners differ: one tells
+// complaintWeigher weighs one complaint against any candidate. Owners differ: one tells
 // everything, another only the worst. So what is told of each sign is not taken
 // as independent, but as independent given how talkative the owner is, a
 // standard normal t that shifts the log odds of mentioning anything:
@@ -18,40 +18,40 @@ import (
 //	P(complaint) = ∫ Π_said p_i(t) Π_silent (1 - p_i(t)) φ(t) dt / P(says anything)
 //
 // The integral is Gauss and Hermite's sum (Abramowitz & Stegun 25.4.46) over a
-// few tongues. The division by the probability that such a car's owner names
+// few degrees of talkativeness. The division by the probability that such a car's owner names
 // any sign at all is there because a job without a complaint is no job: else a
 // cause that shows in many ways would be held up by every silence of a quiet
 // one's owner being counted twice. A sign that is a detail counts only where it
 // is said or denied: silence about it says nothing, and no car comes in for it.
-type ear struct {
+type complaintWeigher struct {
 	complaint check.Complaint
 	says      bool // anything at all
 	asked     bool // about conditions: some condition was said
 	unsaid    float64
-	weights   []float64   // of the tongues, summing to one
-	signs     [][]hearing // by sign, by tongue
-	when      [][]hearing // by condition, by tongue
+	weights   []float64   // of the degrees of talkativeness, summing to one
+	signs     [][]hearing // by sign, by talkativeness
+	when      [][]hearing // by condition, by talkativeness
 }
 
 // hearing is the probability that something is mentioned when it is so and
 // when it is not.
 type hearing struct{ said, mistaken float64 }
 
-// tongues is how many owners stand for all: five integrate the polynomials up
-// to degree nine exactly.
-const tongues = 5
+// talkPoints is how many degrees of talkativeness stand for all owners: five
+// integrate the polynomials up to degree nine exactly.
+const talkPoints = 5
 
-func newEar(m *Model, said *check.Complaint) *ear {
-	e := &ear{complaint: *said, says: complains(said), unsaid: m.Settings.UnsaidWeight.Value}
-	x, w := make([]float64, tongues), make([]float64, tongues)
+func newComplaintWeigher(m *Model, said *check.Complaint) *complaintWeigher {
+	e := &complaintWeigher{complaint: *said, says: complains(said), unsaid: m.Settings.UnsaidWeight.Value}
+	x, w := make([]float64, talkPoints), make([]float64, talkPoints)
 	quad.Hermite{}.FixedLocations(x, w, math.Inf(-1), math.Inf(1))
 	for k := range w {
 		e.weights = append(e.weights, w[k]/math.SqrtPi)
 	}
 	hear := func(said, mistaken float64) []hearing {
-		list := make([]hearing, tongues)
+		list := make([]hearing, talkPoints)
 		for k := range list {
-			shift := m.Settings.TongueMean.Value + m.Settings.TongueSD.Value*math.Sqrt2*x[k]
+			shift := m.Settings.TalkMean.Value + m.Settings.TalkSD.Value*math.Sqrt2*x[k]
 			list[k] = hearing{shifted(said, shift), shifted(mistaken, shift)}
 		}
 		return list
@@ -76,11 +76,11 @@ func shifted(p, by float64) float64 {
 
 // logLikelihood weighs the complaint against a candidate, and gives the
 // probability that such a car comes in at all.
-func (e *ear) logLikelihood(m *Model, s *check.Subject) (log, comes float64) {
+func (e *complaintWeigher) logLikelihood(m *Model, s *check.Subject) (log, comes float64) {
 	if !e.says {
 		return 0, comesIn(m, s)
 	}
-	var told, quiet [tongues]float64
+	var told, quiet [talkPoints]float64
 	for k := range told {
 		told[k], quiet[k] = 1, 1
 	}

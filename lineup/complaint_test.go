@@ -24,8 +24,8 @@ func TestWhatAnOwnerMayComplainOfSumsToOne(t *testing.T) {
 	drill := circuit.NewDrill(circuit.Coarse)
 	rapid.Check(t, func(t *rapid.T) {
 		settings := *m.Settings
-		settings.TongueSD.Value = rapid.Float64Range(0, 2).Draw(t, "tongue-sd")
-		settings.TongueMean.Value = rapid.Float64Range(-2, 1).Draw(t, "tongue-mean")
+		settings.TalkSD.Value = rapid.Float64Range(0, 2).Draw(t, "talk-sd")
+		settings.TalkMean.Value = rapid.Float64Range(-2, 1).Draw(t, "talk-mean")
 		m := *m
 		m.Settings = &settings
 		i := rapid.IntRange(0, len(m.Causes.Causes)-1).Draw(t, "cause")
@@ -49,7 +49,7 @@ func TestWhatAnOwnerMayComplainOfSumsToOne(t *testing.T) {
 					c.Signs[k] = check.Said
 				}
 			}
-			log, comes := newEar(&m, &c).logLikelihood(&m, &s)
+			log, comes := newComplaintWeigher(&m, &c).logLikelihood(&m, &s)
 			sum += math.Exp(log) / comes
 		}
 		if math.Abs(sum-1) > 1e-9 {
@@ -58,18 +58,18 @@ func TestWhatAnOwnerMayComplainOfSumsToOne(t *testing.T) {
 	})
 }
 
-// The tongues are Gauss and Hermite's points for five (Abramowitz & Stegun
+// The points of talkativeness are Gauss and Hermite's points for five (Abramowitz & Stegun
 // 1964, table 25.10, from memory): 0, 0.958572 and 2.020183 with weights 0.945309, 0.393619
 // and 0.019953, over the root of pi.
-func TestTheTonguesAreGaussAndHermites(t *testing.T) {
+func TestTheTalkPointsAreGaussAndHermites(t *testing.T) {
 	m, err := DefaultModel()
 	if err != nil {
 		t.Fatal(err)
 	}
 	settings := *m.Settings
-	settings.TongueSD.Value, settings.TongueMean.Value = 1/math.Sqrt2, 0 // log odds shift by the points themselves
+	settings.TalkSD.Value, settings.TalkMean.Value = 1/math.Sqrt2, 0 // log odds shift by the points themselves
 	m.Settings = &settings
-	e := newEar(m, &check.Complaint{})
+	e := newComplaintWeigher(m, &check.Complaint{})
 	said := m.Checks.Signs[0].Said.Value
 	want := map[float64]float64{-2.020183: 0.019953, -0.958572: 0.393619, 0: 0.945309, 0.958572: 0.393619, 2.020183: 0.019953}
 	for k, w := range e.weights {

@@ -18,18 +18,18 @@ type evidence struct {
 	cond  int // index of its conditions
 	needs circuit.Set
 
-	ear      *ear
-	sign     *check.Sign // seen instead of a check made
-	heard    check.Heard
-	slip     float64
-	check    *check.Check
-	word     int     // index of the word, or -1
-	weight   float64 // of the result: below 1 for a repeat
-	readings []reading
-	log      *replay
-	logIndex int // order among the case's logs
-	repair   int // order of the repair judged, or -1
-	presumes int // cause presumed by a quote, or -1
+	complaint *complaintWeigher
+	sign      *check.Sign // seen instead of a check made
+	heard     check.Heard
+	slip      float64
+	check     *check.Check
+	word      int     // index of the word, or -1
+	weight    float64 // of the result: below 1 for a repeat
+	readings  []reading
+	log       *replay
+	logIndex  int // order among the case's logs
+	repair    int // order of the repair judged, or -1
+	presumes  int // cause presumed by a quote, or -1
 }
 
 type reading struct {
@@ -66,7 +66,7 @@ func prepare(m *Model, cs *Case) (list []evidence, conditions []circuit.Conditio
 
 	list = append(list, evidence{
 		label: "the complaint", event: -1, cond: condition(cs.OnTheRoad, complaintAir), word: -1, repair: -1, presumes: -1,
-		ear: newEar(m, &cs.Complaint), needs: complaintNeeds(m, &cs.Complaint),
+		complaint: newComplaintWeigher(m, &cs.Complaint), needs: complaintNeeds(m, &cs.Complaint),
 	})
 	if cs.Presumes != "" {
 		i := m.Causes.Index(cs.Presumes)
@@ -179,8 +179,8 @@ func sameConditions(a, b circuit.Conditions, within float64) bool {
 func (e *evidence) logLikelihood(m *Model, k *kit, s *check.Subject, gun float64) float64 {
 	sum := 0.0
 	switch {
-	case e.ear != nil:
-		log, _ := e.ear.logLikelihood(m, s)
+	case e.complaint != nil:
+		log, _ := e.complaint.logLikelihood(m, s)
 		return log
 	case e.presumes >= 0:
 		odds := 1.0

@@ -14,7 +14,7 @@ import (
 // as it was. The candidates and what they have been run through are kept: a
 // finding runs only what it needs and was not run before, a repair only the
 // candidates that it changed, a log every candidate along itself. A finding
-// made in conditions of its own, or a repair of the last one's visit, starts afresh
+// made in conditions of its own, or a repair of the last one's visit, starts over
 // from the same seed.
 func (l *Lineup) Extend(ctx context.Context, ev Event) (*Lineup, error) {
 	cs := l.cs

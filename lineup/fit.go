@@ -90,17 +90,17 @@ func (l *Lineup) without(j int, w []float64) {
 func (l *Lineup) rarer(e *evidence, w []float64) float64 {
 	p := l.pop
 	row := make([]float64, len(e.check.Words))
-	foretold := make([]float64, len(row))
+	expected := make([]float64, len(row))
 	for i, v := range w {
 		s := l.subject(&p.now[i], p.records[i])
 		e.check.Shows(&s, row)
 		for k, q := range row {
-			foretold[k] += v * q
+			expected[k] += v * q
 		}
 	}
 	chance := 0.0
-	for _, q := range foretold {
-		if q <= foretold[e.word] {
+	for _, q := range expected {
+		if q <= expected[e.word] {
 			chance += q
 		}
 	}
@@ -124,7 +124,7 @@ func (l *Lineup) tail(rd reading, w []float64) float64 {
 		mass += v
 	}
 	if mass < 0.5 {
-		return 1 // hardly any candidate foretells this reading: it says nothing of fit
+		return 1 // hardly any candidate predicts this reading: it says nothing of fit
 	}
 	tail := 2 * math.Min(below, above) / mass
 	blunder := rd.model.Blunder.Share

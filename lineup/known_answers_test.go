@@ -11,7 +11,7 @@ import (
 	"weephole/sheet"
 )
 
-// smallCauses is a world of three causes in which everything can be reckoned
+// smallCauses is a world of three causes in which everything can be computed
 // by hand: no pairs, no repairs of interest, severities Beta(2, 3) and Beta(3, 2).
 const smallCauses = `
 causes:

@@ -169,7 +169,7 @@ func (l *Lineup) eachCause(p *population, i int, f func(c int, share float64)) {
 }
 
 // complaintWeights fills w with the drawn candidates' weights after the complaint
-// alone: the ground on which every finding's weight of evidence is reckoned.
+// alone: the ground on which every finding's weight of evidence is computed.
 func (l *Lineup) complaintWeights(w []float64) {
 	logw := make([]float64, len(w))
 	for i := range logw {
@@ -192,7 +192,7 @@ func (l *Lineup) otherPrior() float64 {
 // judgeSomethingElse weighs the cause that stands for all that the catalogue
 // does not name against all that it does. Its likelihood of a finding is half
 // what the car as complained of would show on average over every cause, half
-// anything at all: broad, so that any cause that foretells the findings beats
+// anything at all: broad, so that any cause that predicts the findings beats
 // it, but never beaten by a cause that does not.
 func (l *Lineup) judgeSomethingElse() {
 	prior := l.otherPrior()

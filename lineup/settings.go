@@ -17,8 +17,8 @@ type Settings struct {
 	SecondFault      sheet.Sourced `sheet:"second-fault,required"`
 	HealthyUnasked   sheet.Sourced `sheet:"healthy-unasked,required"`
 	UnsaidWeight     sheet.Sourced `sheet:"unsaid-weight,required"`
-	TongueMean       sheet.Sourced `sheet:"tongue-mean,required"`
-	TongueSD         sheet.Sourced `sheet:"tongue-sd,required"`
+	TalkMean         sheet.Sourced `sheet:"talk-mean,required"`
+	TalkSD           sheet.Sourced `sheet:"talk-sd,required"`
 	FindingPower     sheet.Sourced `sheet:"finding-power,required"`
 	ComplaintPower   sheet.Sourced `sheet:"complaint-power,required"`
 	TriedPower       sheet.Sourced `sheet:"tried-power,required"`

@@ -110,9 +110,9 @@ func (l *Lineup) weighOne(k *kit, c *candidate) weighed {
 				out.evidence[j] += l.model.logJumps(e.log.jumps, &f)
 				out.evidence[j] += e.log.logLikelihood(k, &circ, l.conditions[e.cond], h)
 				out.misfit = e.log.misfit(k.resid, out.misfit)
-			case e.ear != nil:
+			case e.complaint != nil:
 				if e.needs != 0 {
-					_, out.any = e.ear.logLikelihood(l.model, &s)
+					_, out.any = e.complaint.logLikelihood(l.model, &s)
 				}
 				if l.shift != nil {
 					out.evidence[j] += l.shift[c.stratum]

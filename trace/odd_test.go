@@ -107,9 +107,8 @@ type cell struct {
 
 // odd is one layout with what is known of it.
 type odd struct {
-	name  string
-	text  []byte
-	every float64 // rows of the drive to one row of the log, for a slack in the length; 0 for one
+	name string
+	text []byte
 }
 
 func f0(x float64) string { return fmt.Sprintf("%.0f", x) }

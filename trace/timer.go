@@ -229,7 +229,7 @@ func (q *sequence) told() []Assumption {
 		a = append(a, Assumption{What: "the clock was set back and is taken to run on", Where: fmt.Sprintf("line %d", q.firstBack), Why: "time steps back and stays behind", Doubt: true})
 	}
 	if n := len(q.restarts); n > 0 {
-		a = append(a, Assumption{What: fmt.Sprintf("the log holds %d drives", n+1), Why: "time starts anew; the pause between is not told and 10 minutes stand for it"})
+		a = append(a, Assumption{What: fmt.Sprintf("the log holds %d drives", n+1), Why: "time starts again at zero; the pause between them is not in the log, so 10 minutes are assumed"})
 	}
 	return a
 }

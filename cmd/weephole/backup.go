@@ -14,13 +14,14 @@ import (
 	"github.com/spf13/cobra"
 )
 
-const backupLong = `Writes everything in the data folder into one file, as it stands at one moment,
-whether or not the bench is open: jobs with their logs and photos, settings,
-devices let in, the tally. The copy is looked over before it gets its name, and
-only you can read it. Without a name it goes into the data folder's "backups", dated; --keep
-then removes the oldest of those beyond so many.
+const backupLong = `Writes everything in the data folder into one file, as it is at one moment: jobs
+with their logs and photos, settings, known devices and the tally. The bench may
+be open. The copy is checked before it gets its name, and only you can read it.
 
-A backup on the same disk helps against mistakes only: carry one elsewhere.`
+Without a name it goes into the data folder's "backups", with the date in its
+name. --keep N then removes all but the newest N of those.
+
+A backup on the same disk helps only against mistakes: keep one somewhere else.`
 
 const backupExamples = `  weephole backup /media/stick/weephole.db
   weephole backup --keep 14`

@@ -8,9 +8,8 @@ import (
 	"testing"
 )
 
-// The README's job is followed word for word: the program is built and installed
-// afresh, the job's lines are added to its file, and a shell runs the commands in the
-// order in which they stand there.
+// The README's job is followed word for word. The program is built and installed,
+// the job's lines are added to its file, and a shell runs the commands in their order.
 func TestTheReadmesJobGoesFromComplaintToTally(t *testing.T) {
 	src, err := os.ReadFile(filepath.Join("..", "..", "README.md"))
 	if err != nil {

@@ -173,7 +173,7 @@ func (d *demonstration) end() error {
 			p.Line("%d  %s", c.Closed, c.Cause)
 		}
 	}
-	shop, err := d.write("shop.yaml", func(out io.Writer) error { return t.Overlay(out, tally.DefaultSettings()) })
+	shop, err := d.write("shop.yaml", func(out io.Writer) error { return t.Overlay(out, tally.DefaultTrustRules()) })
 	if err != nil {
 		return err
 	}

@@ -21,20 +21,20 @@ var mixCautions = []string{
 	"Used coolant is waste by local rules: not into a drain, not on the ground.",
 }
 
-const mixLong = `Says at which temperature a mix of glycol and water freezes, at which it boils
-open and under the cap at your altitude, and what to drain and fill to reach
-another strength or to protect down to a lowest temperature.
+const mixLong = `Says when a mix of glycol and water freezes, and when it boils: open, and under
+the cap at your altitude. It also says what to drain and fill to reach another
+strength, or protection down to a lowest temperature.
 
 Give the mix as a strength by volume (--strength), or as the freezing point your
 tester reads (--freezes). Without a target the answer is about the mix alone.
-Strength is glycol by volume, as on the can: concentrate counts as 100 %, ready
-mix as what its label says.
+Strength is glycol by volume, as on the can. Concentrate counts as 100 %, ready
+mix as its label says.
 
-Freezing means the first ice crystals. The figures are of pure glycol and water;
-commercial coolant holds some water and additives, so a strong mix boils a few
+Freezing means the first ice crystals. The figures are of pure glycol and water.
+Commercial coolant contains some water and additives, so a strong mix boils a few
 degrees lower. Frost figures are rounded to the warm side.
-Refilling assumes that the rest mixes well: run the engine until the heater is
-hot and let it cool before the next drain or measurement.`
+Refilling assumes that the rest mixes well. Run the engine until the heater is
+hot, and let it cool before the next drain or measurement.`
 
 const mixExamples = `  weephole mix --strength 50% --cap "16 psi" --altitude "5000 ft" --units us
   weephole mix --freezes "-18 °C" --protect "-35 °C" --system "6.5 L"

@@ -58,8 +58,8 @@ func (q mixQuestion) answer() (a mixAnswer, err error) {
 		BoilingDoubt: mix.BoilingDoubtK(),
 	}
 	if a.FreezingC == nil {
-		a.Notes = append(a.Notes, fmt.Sprintf("Stronger than %.1f %% there is no freezing figure here. "+
-			"More glycol is no safer: it carries heat worse.", 100*coolant.MaxVolumeFraction(q.glycol)))
+		a.Notes = append(a.Notes, fmt.Sprintf("There is no freezing figure for a mix stronger than %.1f %%. "+
+			"More glycol is not safer: it carries heat worse.", 100*coolant.MaxVolumeFraction(q.glycol)))
 	}
 	if q.atLeast {
 		a.Notes = append(a.Notes, fmt.Sprintf("The tester reads colder than the table goes. The mix is %.0f %% or stronger; its figures are those of %.0f %%.",

@@ -13,10 +13,10 @@ import (
 	"github.com/spf13/cobra"
 )
 
-const restoreLong = `Puts a backup into a data folder that holds nothing of a shop yet. The backup is
-looked over first and stays as it is; what was put back is compared with it row by
-row, and said. It is all put back or nothing. A folder with anything of a shop left
-in it is never written over: name an empty one, or move the old one away.
+const restoreLong = `Puts a backup into a data folder that has no shop's data in it yet. The backup is
+checked first and not changed. The result is compared with it row by row and
+reported. Everything is restored or nothing. A folder that still has a shop's data
+in it is never overwritten: name an empty one, or move the old one away.
 
 The database of a folder whose bench crashed can be named too. What lies beside it
 (-wal, tally.jsonl) belongs to it and is read as well.

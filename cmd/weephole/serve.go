@@ -27,7 +27,7 @@ import (
 )
 
 const serveLong = `Opens the bench: the pages on which jobs are worked, for every phone, tablet and
-computer in the shop, and the JSON API beneath them (/api/openapi.json).
+computer in the shop. They use a JSON API (/api/openapi.json).
 
 Jobs are kept in one SQLite file in the data folder, made on the first start,
 and so is the tally of jobs that were closed with a proven repair. The folder is
@@ -40,11 +40,16 @@ the shop's passphrase, which --passphrase-file sets (the first line of the file;
 delete the file afterwards, only a hash is kept). Once set it is asked of every
 device. --open leaves it out, on this machine alone.
 
-Behind a proxy with TLS give the proxy's address with --proxy and the name that
+The bench listens on this machine only, unless --listen says otherwise. Then it
+needs the shop's passphrase. --passphrase-file sets it from the first line of a
+file; delete the file afterwards, because only a hash is kept. Once it is set,
+every device is asked for it. --open does not ask on this machine.
+
+Behind a proxy with TLS, give the proxy's address with --proxy and the name that
 devices use with --host.
 
-Nothing is asked of the internet. Ctrl-C stops it; what was confirmed on a
-screen is on the disk by then.`
+The bench needs no internet. Ctrl-C stops it. Everything that a screen has
+confirmed is on the disk by then.`
 
 const serveExamples = `  weephole serve
   weephole serve --listen 0.0.0.0:8470 --passphrase-file pass.txt

@@ -16,8 +16,8 @@ how often each check is wrong. A job counts only if its repair is proven and its
 cause is written down under closing:. Nothing is erased: undoing a job adds a line
 that takes it out.
 
-What the tally teaches is printed as an overlay sheet, to read, edit, and give to
-the other commands with --overlay.`
+"tally export" prints this as an overlay sheet. You can read it, edit it, and give
+it to the other commands with --overlay.`
 
 const tallyExamples = `  weephole tally add hill-climber.yaml
   weephole tally list
@@ -93,10 +93,10 @@ func share(v float64) string { return fmt.Sprintf("%.1f %%", 100*v) }
 
 // tallySummary is the answer of "tally list".
 type tallySummary struct {
-	File   string        `json:"file"`
-	Jobs   []tally.Entry `json:"jobs"`
-	Counts []tally.Count `json:"counts"`
-	Trusts []tally.Trust `json:"trusts"`
+	File   string             `json:"file"`
+	Jobs   []tally.Entry      `json:"jobs"`
+	Counts []tally.CauseCount `json:"counts"`
+	Trusts []tally.Trust      `json:"trusts"`
 }
 
 func tallyList(env environment, open func(context.Context) (tallyBook, error)) *cobra.Command {
@@ -116,7 +116,7 @@ func tallyList(env environment, open func(context.Context) (tallyBook, error)) *
 			if err != nil {
 				return err
 			}
-			s := tallySummary{File: book.Name(), Jobs: t.Standing(), Counts: t.Counts(), Trusts: t.Trusts(tally.DefaultSettings())}
+			s := tallySummary{File: book.Name(), Jobs: t.Standing(), Counts: t.Counts(), Trusts: t.Trusts(tally.DefaultTrustRules())}
 			if asJSON {
 				if s.Jobs == nil {
 					s.Jobs = []tally.Entry{}
@@ -176,7 +176,7 @@ func tallyUndo(env environment, open func(context.Context) (tallyBook, error)) *
 func tallyExport(env environment, open func(context.Context) (tallyBook, error)) *cobra.Command {
 	return &cobra.Command{
 		Use:     "export",
-		Short:   "print what the tally teaches as an overlay sheet",
+		Short:   "print the tally as an overlay sheet",
 		Example: "  weephole tally export > shop.yaml",
 		Args:    noArguments,
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -189,7 +189,7 @@ func tallyExport(env environment, open func(context.Context) (tallyBook, error))
 			if err != nil {
 				return err
 			}
-			return t.Overlay(env.Out, tally.DefaultSettings())
+			return t.Overlay(env.Out, tally.DefaultTrustRules())
 		},
 	}
 }

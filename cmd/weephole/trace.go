@@ -30,20 +30,20 @@ warmed up, when the thermostat opened, what temperature it holds, what the fan
 did, whether it climbed or boiled. It draws the coolant with the events marked.
 
 LOG is any delimited text that a logger writes (comma, semicolon, tab), plain or
-gzip; - reads the standard input. Columns, units and the clock are found by name
-or, where names fail, from the numbers; what had to be assumed is listed after
-the answer. If a column was misread, say so with --map:
+gzip or zip; - reads the standard input. Columns, units and the clock are found
+by name or, where names fail, from the numbers. What had to be assumed is listed
+after the answer. If a column was misread, say so with --map:
 
   --map coolant="Temp 1"          this column is the coolant
   --map coolant=#3@F              the third column, in °F
   --map time=Stamp@ms             the clock, in milliseconds
   --map ignore="Oil temp"         leave this one out
 
-Two LOGs, such as before and after a repair, are laid over each other from the
+Two LOGs, such as before and after a repair, are drawn over each other from the
 start of the engine, with their numbers side by side.
 
-Where two readings of the file remain possible, both are told and the log is not
-weighed until you choose: --clock COLUMN[@UNIT], short for --map time=...
+Where a file can be read in two ways, both are shown and the log is not weighed
+until you choose: --clock COLUMN[@UNIT], short for --map time=...
 
 A log without any time needs --rate, the rows per second.
 
@@ -117,11 +117,11 @@ func traceCommand(env environment) *cobra.Command {
 	}
 	f := cmd.Flags()
 	f.StringArrayVar(&typed.maps, "map", nil, `SIGNAL=COLUMN, SIGNAL=#NUMBER, with @UNIT behind it; may be repeated`)
-	f.StringVar(&typed.clock, "clock", "", `the column that tells the time, with @UNIT behind it if wanted: "Elapsed@ms", "#3"`)
+	f.StringVar(&typed.clock, "clock", "", `the column with the time, with @UNIT behind it if wanted: "Elapsed@ms", "#3"`)
 	f.Float64Var(&typed.rate, "rate", 0, "rows per second, for a log without any time")
 	f.IntVar(&typed.drive, "drive", 0, "look at this drive only, counted from 1")
 	f.StringVar(&typed.ambient, "ambient", "", `temperature outside, such as "5 °C", if the log does not have it`)
-	f.StringVar(&typed.job, "job", "", "a job file: draw what engines with its leading causes would have read behind the log")
+	f.StringVar(&typed.job, "job", "", "a job file: draw behind the log what engines with its leading causes would have read")
 	f.StringVar(&typed.svg, "svg", "", "also write the chart to this file, for print")
 	f.StringVar(&typed.units, "units", "metric", `units of the answer: metric, us, or a mixture such as "metric, psi"`)
 	f.BoolVar(&typed.json, "json", false, "everything as a JSON object (docs/traces.md)")

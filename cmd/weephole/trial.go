@@ -14,22 +14,23 @@ import (
 	"github.com/spf13/cobra"
 )
 
-const trialLong = `Works simulated cars from the complaint to the proven repair and measures how often
-the percentages were right and what the work cost, against a fixed textbook order,
-repairs by probability over cost, information per cost, and perfect knowledge.
+const trialLong = `Works simulated cars from the complaint to the proven repair. It measures how often
+the percentages were right and what the work cost. Four other ways of working are
+compared: a fixed textbook order, repairs by probability over cost, information per
+cost, and perfect knowledge.
 
-The cars come from a world that is wider than the program's own beliefs: other
-heat shares and masses, worn radiators, drifting sensors, forgetful owners, sloppy
-mechanics, two faults at once, faults that the catalogue does not have.
+The simulated cars vary more than the program assumes: other heat shares and masses,
+worn radiators, drifting sensors, forgetful owners, sloppy mechanics, two faults at
+once, and faults that the catalogue does not have.
 
 The same seed gives the same cars and the same answer on any number of cores.
 Seeds from 100000 on are for reports; lower ones are for tuning.
 
-With --cases it scores real cars instead: a folder of job files NAME.yaml, typed as
-they would have been before the cause was known, with the truth in NAME.outcome.yaml.
+With --cases it scores real cars instead. The folder has job files NAME.yaml, typed as
+they would have been before the cause was known. The truth is in NAME.outcome.yaml.
 
-With --world stranger the cars come from a second simulator, which shares no equation
-and no number with the one that the program believes in.`
+With --world stranger the cars come from a second simulator. It shares no equation and
+no number with the program's own.`
 
 const trialExamples = `  weephole trial --jobs 40 --seed 7 --table
   weephole trial --jobs 300 --seed 100001 --compare 40 --table --plots docs/calibration > own.md
@@ -125,13 +126,13 @@ func trialCommand(env environment) *cobra.Command {
 	f.StringArrayVar(&beside, "side-by-side", nil, "a report written with --json; may be given again: prints all worlds side by side, the misses first")
 	f.StringVar(&strangers.world, "world", "", "another world instead: stranger, a second simulator that shares nothing with the lineup's")
 	f.IntVar(&strangers.cars, "cars", 40, "with --world: cars with one fault; half as many have two and a quarter have none")
-	f.IntVar(&strangers.library, "library", 1400, "with --world: cars of the nearest-neighbour yardstick; 0 for none")
-	f.StringSliceVar(&strangers.stages, "stages", nil, `with --world: what is told, such as "complaint,all tests and log"; all four if not given`)
+	f.IntVar(&strangers.library, "library", 1400, "with --world: cars among which nearest neighbours are looked up, to compare; 0 for none")
+	f.StringSliceVar(&strangers.stages, "stages", nil, `with --world: what the program is told, such as "complaint,all tests and log"; all four if not given`)
 	f.StringVar(&strangers.write, "write", "", "with --world: folder to write job files, logs and truths into")
 	f.BoolVar(&cases.learn, "learn", false, "with --cases: fit the weights of the causes to them, and judge the fit on cases left out")
 	f.StringVar(&plots, "plots", "", "folder to write SVG pictures into")
 	f.StringVar(&page, "page", "", "file to write the Markdown page into as well")
-	f.StringVar(&link, "plots-link", "calibration", "how the page calls that folder")
+	f.StringVar(&link, "plots-link", "calibration", "that folder's name in the page's links")
 	return cmd
 }
 

@@ -52,8 +52,8 @@ type Cause struct {
 	Name        string  `json:"name"`
 	Probability float64 `json:"probability"`
 	Percent     string  `json:"percent"` // the same, as it is said
-	// Told is false where the probability is too small for a figure.
-	Told    bool     `json:"told"`
+	// Shown is false where the probability is too small for a figure.
+	Shown   bool     `json:"told"`
 	Before  float64  `json:"before"`
 	Sites   []Site   `json:"sites,omitempty"`
 	For     []Reason `json:"for"`
@@ -97,7 +97,7 @@ func ForOdds(o work.Odds, s Style) Odds {
 	for i := range o.Causes {
 		c := &o.Causes[i]
 		x := Cause{Cause: c.Cause, Name: c.Name, Probability: c.Probability, Percent: a.Precision.Percent(c.Probability),
-			Told: a.Precision.Tells(c.Probability), Before: c.Before, For: reasons(c.For, s), Against: reasons(c.Against, s)}
+			Shown: a.Precision.Tells(c.Probability), Before: c.Before, For: reasons(c.For, s), Against: reasons(c.Against, s)}
 		for _, at := range c.Sites {
 			x.Sites = append(x.Sites, Site{at, a.Precision.Percent(at.Probability)})
 		}
@@ -121,7 +121,7 @@ func (a *Odds) tell(o work.Odds) {
 	say(&a.Lines, Engines, "Of %s simulated engines like this one, about %s match what is known.", thousands(o.Candidates), thousands(int(math.Round(o.Effective))))
 	var heads []string
 	for _, c := range a.Causes {
-		if len(heads) < 3 && c.Told && (len(heads) == 0 || c.Probability > 0.05) {
+		if len(heads) < 3 && c.Shown && (len(heads) == 0 || c.Probability > 0.05) {
 			heads = append(heads, fmt.Sprintf("%s (%s)", Article(c.Name), c.Percent))
 		}
 	}

@@ -3,7 +3,6 @@ package answer
 import (
 	"fmt"
 	"math"
-	"strings"
 	"unicode/utf8"
 )
 
@@ -31,7 +30,7 @@ func (p *Page) Odds(o *Odds, details bool) {
 		}
 	}
 	for i, c := range o.Causes {
-		if i >= 3 || !c.Told || i > 0 && c.Probability < worthReasons || len(c.For)+len(c.Against) == 0 {
+		if i >= 3 || !c.Shown || i > 0 && c.Probability < worthReasons || len(c.For)+len(c.Against) == 0 {
 			continue
 		}
 		p.Head("Why " + Article(c.Name) + "?")
@@ -67,14 +66,14 @@ func (p *Page) Odds(o *Odds, details bool) {
 func (p *Page) bars(o *Odds) {
 	name, number := 0, 0
 	for _, c := range o.Causes[:min(causesShown, len(o.Causes))] {
-		if c.Told {
+		if c.Shown {
 			name, number = max(name, utf8.RuneCountInString(c.Name)), max(number, utf8.RuneCountInString(c.Percent))
 		}
 	}
 	width := max(10, min(30, p.Width-name-number-2))
 	rest := 0
 	for i, c := range o.Causes {
-		if i >= causesShown || !c.Told {
+		if i >= causesShown || !c.Shown {
 			rest++
 			continue
 		}
@@ -94,7 +93,7 @@ func (p *Page) bars(o *Odds) {
 func (o *Odds) others() string {
 	most := 0.0
 	for i, c := range o.Causes {
-		if i >= causesShown || !c.Told {
+		if i >= causesShown || !c.Shown {
 			most = math.Max(most, c.Probability)
 		}
 	}
@@ -227,17 +226,9 @@ func (p *Page) branch(indent string, t *Plan, currency string) {
 
 // hang writes a paragraph behind one indent and goes on behind another.
 func (p *Page) hang(first, on, text string) {
-	room := max(20, p.Width-utf8.RuneCountInString(on))
-	line, lead := "", first
-	for _, word := range strings.Fields(text) {
-		if line != "" && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > room {
-			p.Line("%s%s", lead, line)
-			line, lead = "", on
-		}
-		if line != "" {
-			line += " "
-		}
-		line += word
+	lead := first
+	for _, line := range Wrap(text, max(20, p.Width-utf8.RuneCountInString(on))) {
+		p.Line("%s%s", lead, line)
+		lead = on
 	}
-	p.Line("%s%s", lead, line)
 }

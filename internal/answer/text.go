@@ -35,22 +35,24 @@ func (p *Page) Head(text string) {
 
 // Para writes a paragraph broken at the page's width, indented.
 func (p *Page) Para(indent, text string) {
-	room := max(20, p.Width-utf8.RuneCountInString(indent))
-	line := ""
-	for _, word := range strings.Fields(text) {
-		switch {
-		case line == "":
-			line = word
-		case utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > room:
-			p.printf("%s%s\n", indent, line)
-			line = word
-		default:
-			line += " " + word
-		}
-	}
-	if line != "" {
+	for _, line := range Wrap(text, max(20, p.Width-utf8.RuneCountInString(indent))) {
 		p.printf("%s%s\n", indent, line)
 	}
+}
+
+// Wrap breaks text between words into lines of at most width letters. A longer
+// word stands on a line of its own. Empty text has no lines.
+func Wrap(text string, width int) []string {
+	var lines []string
+	for _, word := range strings.Fields(text) {
+		last := len(lines) - 1
+		if last < 0 || utf8.RuneCountInString(lines[last])+1+utf8.RuneCountInString(word) > width {
+			lines = append(lines, word)
+			continue
+		}
+		lines[last] += " " + word
+	}
+	return lines
 }
 
 // Item writes a paragraph behind a mark.

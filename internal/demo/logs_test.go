@@ -21,7 +21,7 @@ import (
 	"weephole/proof"
 )
 
-var remake = flag.Bool("remake-logs", false, "simulate the demonstration's logs anew")
+var remake = flag.Bool("remake-logs", false, "simulate the demonstration's logs again")
 
 // simulated is a log of the demonstration that no real car has driven: the
 // job's vehicle, drawn from the numbers table with a seed of its own, with its
@@ -79,7 +79,7 @@ func TestTheSimulatedLogsAreThoseThatTheCircuitMakes(t *testing.T) {
 				t.Fatal(err)
 			}
 			if !bytes.Equal(got, want) {
-				t.Error("the log is not what the circuit makes now; go test ./internal/demo -remake-logs writes it anew")
+				t.Error("the log is not what the circuit makes now; go test ./internal/demo -remake-logs writes it again")
 			}
 		})
 	}

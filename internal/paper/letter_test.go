@@ -21,10 +21,10 @@ import (
 	"weephole/quantity"
 )
 
-var update = flag.Bool("update", false, "write the golden files anew")
+var update = flag.Bool("update", false, "rewrite the golden files")
 
 // facts reads the test's job and lays made-up odds and a made-up proof beside
-// it: what is tested here is the telling, not the reckoning.
+// it: what is tested here is the text, not the computation.
 func facts(t *testing.T, change func(*job.Job)) paper.Facts {
 	t.Helper()
 	m, err := lineup.DefaultModel()
@@ -100,7 +100,7 @@ func golden(t *testing.T, name, got string) {
 		t.Fatal(err)
 	}
 	if d := cmp.Diff(string(want), got); d != "" {
-		t.Errorf("%s (-want +got; -update writes it anew):\n%s", name, d)
+		t.Errorf("%s (-want +got; -update rewrites it):\n%s", name, d)
 	}
 }
 

@@ -13,7 +13,7 @@ import (
 	"weephole/lineup"
 )
 
-var remake = flag.Bool("remake-logs", false, "simulate the logs of the test's jobs anew")
+var remake = flag.Bool("remake-logs", false, "simulate the logs of the test's jobs again")
 
 // The logs of the test's job are simulated: an invented car whose thermostat
 // hardly opens, idling from cold before and after the repair.

@@ -7,7 +7,6 @@ import (
 	"io"
 	"math"
 	"strings"
-	"unicode/utf8"
 
 	"weephole/internal/answer"
 )
@@ -179,18 +178,7 @@ func describe(p *answer.Plan, currency string) string {
 
 // wrap breaks text into at most n lines of so many letters.
 func wrap(text string, chars, n int) []string {
-	var lines []string
-	line := ""
-	for _, word := range strings.Fields(text) {
-		if line != "" && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > chars {
-			lines, line = append(lines, line), ""
-		}
-		if line != "" {
-			line += " "
-		}
-		line += word
-	}
-	lines = append(lines, line)
+	lines := answer.Wrap(text, chars)
 	if len(lines) > n {
 		lines = lines[:n]
 		lines[n-1] = cut(lines[n-1]+" …", chars)

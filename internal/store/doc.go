@@ -11,7 +11,7 @@
 // # Model
 //
 // A job is a journal: entries that are added and never changed or taken away.
-// An entry opens the job, tells it anew, makes a finding, corrects it, strikes
+// An entry opens the job, replaces its head, makes a finding, corrects it, strikes
 // it out, takes it back in, notes something, brings a file. What stands now is a
 // fold over the journal ([Fold]); what stood before is its beginning. Every
 // entry has an id that its author's device chose; the same id sent again gives

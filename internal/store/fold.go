@@ -61,7 +61,7 @@ func Fold(entries []Entry) (State, error) {
 func (s *State) apply(e *Entry) error {
 	s.Seq, s.Changed = e.Seq, e.At
 	switch e.Kind {
-	case Opened, Told:
+	case Opened, HeadChanged:
 		s.Head = e.Body
 	case Found:
 		s.Findings = append(s.Findings, Finding{

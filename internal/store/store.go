@@ -12,16 +12,16 @@ type Kind string
 
 // The kinds of entry. Body is what each carries.
 const (
-	Opened    Kind = "opened"    // the job's head: a job file without its findings
-	Told      Kind = "told"      // the head anew
-	Found     Kind = "found"     // a finding, as in a job file
-	Corrected Kind = "corrected" // the finding anew
-	Struck    Kind = "struck"    // {"why": "..."}
-	Restored  Kind = "restored"  // nothing
-	Noted     Kind = "noted"     // {"text": "..."}
-	Brought   Kind = "brought"   // {"file": "name"}
-	Archived  Kind = "archived"  // nothing
-	Reopened  Kind = "reopened"  // nothing
+	Opened      Kind = "opened"    // the job's head: a job file without its findings
+	HeadChanged Kind = "told"      // the head replaced
+	Found       Kind = "found"     // a finding, as in a job file
+	Corrected   Kind = "corrected" // the finding replaced
+	Struck      Kind = "struck"    // {"why": "..."}
+	Restored    Kind = "restored"  // nothing
+	Noted       Kind = "noted"     // {"text": "..."}
+	Brought     Kind = "brought"   // {"file": "name"}
+	Archived    Kind = "archived"  // nothing
+	Reopened    Kind = "reopened"  // nothing
 )
 
 // Entry is one line of a job's journal. It is never changed.

@@ -61,7 +61,8 @@ func proven(j *proof.Judgement) bool {
 	return j.CauseSeen == proof.Proven && j.Gone >= leastGone
 }
 
-// mostEngines with the true cause foretell a finding: enough for two digits.
+// mostEngines with the true cause give a finding's probability: enough for two
+// digits.
 // Design choice.
 const mostEngines = 60
 
@@ -117,7 +118,7 @@ func (c *Closed) findings(ctx context.Context, e *Entry) error {
 			mass += with[n].weight
 		}
 		if mass > 0 {
-			e.Findings = append(e.Findings, Finding{Check: ev.Check, Word: ev.Word, Words: len(k.Words), Foretold: min(1, sum/mass), Blunder: k.Blunder.Share})
+			e.Findings = append(e.Findings, Result{Check: ev.Check, Word: ev.Word, Words: len(k.Words), Likelihood: min(1, sum/mass), Blunder: k.Blunder.Share})
 		}
 	}
 	return nil

@@ -13,9 +13,9 @@
 // in the starting prior for overheating complaints), so a closed job adds one to
 // its cause, and a second cause one to that. Trust: a check errs with some chance
 // that its result is as good as random (its blunder share). Each finding of a
-// closed job was foretold, with the true cause known, with some probability; the
+// closed job had some probability, given the true cause; the
 // blunder share's posterior is worked out on a grid from those, starting from the
-// catalogue's share as if it rested on so many findings (Settings).
+// catalogue's share as if it rested on so many findings (TrustRules).
 //
 // The tally is a list of lines that is only ever added to. Undoing a job adds a
 // line; nothing is erased. What it teaches goes out as an overlay sheet, the same
@@ -26,8 +26,8 @@
 //
 // Only jobs enter whose repaired cause is proven gone. That favours causes that
 // can be proven: a slow leak is under-counted against a thermostat. Findings of
-// one job are taken as independent given the cause. A finding is foretold by the
-// engines that fit the whole job, itself included, so a blunder is judged a little
+// one job are taken as independent given the cause. A finding's probability comes from
+// the engines that fit the whole job, itself included, so a blunder is judged a little
 // too mildly.
 //
 // # Sources

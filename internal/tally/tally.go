@@ -13,26 +13,26 @@ import (
 
 // Entry is one closed job, or the undoing of one.
 type Entry struct {
-	Version  int       `json:"tally"` // 1
-	Job      string    `json:"job"`
-	When     string    `json:"when,omitempty"`
-	Undone   bool      `json:"undone,omitempty"` // this line takes the job out again
-	Why      string    `json:"why,omitempty"`    // of an undoing
-	Causes   []string  `json:"causes,omitempty"`
-	Repairs  []string  `json:"repairs,omitempty"`
-	Gone     float64   `json:"gone,omitempty"` // probability that the cause is gone, 0..1
-	Findings []Finding `json:"findings,omitempty"`
+	Version  int      `json:"tally"` // 1
+	Job      string   `json:"job"`
+	When     string   `json:"when,omitempty"`
+	Undone   bool     `json:"undone,omitempty"` // this line takes the job out again
+	Why      string   `json:"why,omitempty"`    // of an undoing
+	Causes   []string `json:"causes,omitempty"`
+	Repairs  []string `json:"repairs,omitempty"`
+	Gone     float64  `json:"gone,omitempty"` // probability that the cause is gone, 0..1
+	Findings []Result `json:"findings,omitempty"`
 }
 
-// Finding is what a check showed in a job whose cause is known.
-type Finding struct {
+// Result is what a check showed in a job whose cause is known.
+type Result struct {
 	Check string `json:"check"`
 	Word  string `json:"word"`
 	Words int    `json:"words"` // results that the check can have
-	// Foretold is the probability of this result with the cause, 0..1, blunders
+	// Likelihood is the probability of this result with the cause, 0..1, blunders
 	// counted with the share that the catalogue then had.
-	Foretold float64 `json:"foretold"`
-	Blunder  float64 `json:"blunder"`
+	Likelihood float64 `json:"foretold"`
+	Blunder    float64 `json:"blunder"`
 }
 
 // version of an entry's form.
@@ -126,8 +126,8 @@ func (e *Entry) check() error {
 		return fmt.Errorf("job %q: the line names no cause", e.Job)
 	}
 	for _, f := range e.Findings {
-		if f.Words < 2 || !(f.Foretold >= 0 && f.Foretold <= 1) || !(f.Blunder >= 0 && f.Blunder < 1) {
-			return fmt.Errorf("job %q: finding %s: %d results, foretold %g, blunder %g; want at least 2 results and shares from 0 to 1", e.Job, f.Check, f.Words, f.Foretold, f.Blunder)
+		if f.Words < 2 || !(f.Likelihood >= 0 && f.Likelihood <= 1) || !(f.Blunder >= 0 && f.Blunder < 1) {
+			return fmt.Errorf("job %q: finding %s: %d results, likelihood %g, blunder %g; want at least 2 results and shares from 0 to 1", e.Job, f.Check, f.Words, f.Likelihood, f.Blunder)
 		}
 	}
 	return nil
@@ -184,23 +184,23 @@ func (t *Tally) Undo(job, why string) (Entry, error) {
 	return Entry{}, fmt.Errorf("%s: %w", job, ErrAbsent)
 }
 
-// Count is how many closed jobs ended with a cause.
-type Count struct {
+// CauseCount is how many closed jobs ended with a cause.
+type CauseCount struct {
 	Cause  string `json:"cause"`
 	Closed int    `json:"closed"`
 }
 
 // Counts lists the causes of the standing entries, most frequent first.
-func (t *Tally) Counts() []Count {
+func (t *Tally) Counts() []CauseCount {
 	n := make(map[string]int)
 	for _, e := range t.Standing() {
 		for _, c := range e.Causes {
 			n[c]++
 		}
 	}
-	out := []Count{}
+	out := []CauseCount{}
 	for c, v := range n {
-		out = append(out, Count{c, v})
+		out = append(out, CauseCount{c, v})
 	}
 	sort.Slice(out, func(i, j int) bool {
 		if out[i].Closed != out[j].Closed {

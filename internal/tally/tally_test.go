@@ -36,7 +36,7 @@ func TestAJobIsCountedOnceAndCanBeUndone(t *testing.T) {
 	if _, err := list.Undo("a", "it came back"); err != nil {
 		t.Fatal(err)
 	}
-	if d := cmp.Diff([]tally.Count{{Cause: "thermostat-shut", Closed: 1}}, list.Counts()); d != "" {
+	if d := cmp.Diff([]tally.CauseCount{{Cause: "thermostat-shut", Closed: 1}}, list.Counts()); d != "" {
 		t.Errorf("after undoing (-want +got):\n%s", d)
 	}
 	if len(list.Entries) != 3 {
@@ -94,8 +94,8 @@ func TestOnlyProvenRepairsTeach(t *testing.T) {
 			if !errors.Is(err, c.want) {
 				t.Fatalf("got %v, want %v", err, c.want)
 			}
-			if err == nil && (len(e.Findings) != 1 || e.Findings[0].Foretold < 0.5) {
-				t.Errorf("the finding was not taken as one that a dead fan foretells: %+v", e)
+			if err == nil && (len(e.Findings) != 1 || e.Findings[0].Likelihood < 0.5) {
+				t.Errorf("the finding was not taken as one that a dead fan predicts: %+v", e)
 			}
 		})
 	}
@@ -105,7 +105,7 @@ func TestLinesAreReadBackAsWritten(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		e := tally.Entry{Version: 1, Job: rapid.StringMatching(`[a-z]{1,12}`).Draw(t, "job"), When: rapid.String().Draw(t, "when"),
 			Causes: []string{"fan-dead"}, Gone: rapid.Float64Range(0.01, 1).Draw(t, "gone"),
-			Findings: []tally.Finding{{Check: "fan-run", Word: "still", Words: 4, Foretold: rapid.Float64Range(0, 1).Draw(t, "foretold"), Blunder: 0.03}}}
+			Findings: []tally.Result{{Check: "fan-run", Word: "still", Words: 4, Likelihood: rapid.Float64Range(0, 1).Draw(t, "likelihood"), Blunder: 0.03}}}
 		e.When = strings.ToValidUTF8(e.When, "")
 		var b bytes.Buffer
 		if err := tally.WriteEntry(&b, e); err != nil {
@@ -140,7 +140,7 @@ func TestALineOfANewerProgramIsRefused(t *testing.T) {
 	}
 }
 
-// With two results, a model that foretells each with certainty and a flat prior
+// With two results, a model that predicts each with certainty and a flat prior
 // (Beta(1,1): share 0.5 worth 2 findings), n hits give the posterior density
 // (1-e/2)^n, whose mean is by hand
 //
@@ -148,8 +148,8 @@ func TestALineOfANewerProgramIsRefused(t *testing.T) {
 func TestTrustIsTheMeanWorkedOutByHand(t *testing.T) {
 	list := tally.Tally{Entries: []tally.Entry{{Version: 1, Job: "a", Causes: []string{"x"},
 		// 0.75 with half of the results random means certainty without blunders.
-		Findings: []tally.Finding{{Check: "c", Word: "w", Words: 2, Foretold: 0.75, Blunder: 0.5}}}}}
-	got := list.Trusts(tally.Settings{SeedFindings: 2, LeastFindings: 1})
+		Findings: []tally.Result{{Check: "c", Word: "w", Words: 2, Likelihood: 0.75, Blunder: 0.5}}}}}
+	got := list.Trusts(tally.TrustRules{SeedFindings: 2, LeastFindings: 1})
 	if len(got) != 1 || math.Abs(got[0].Blunder-4.0/9) > 1e-4 {
 		t.Errorf("got %+v, want a share of 4/9", got)
 	}
@@ -163,13 +163,13 @@ func TestTheOverlayIsReadByTheCatalogues(t *testing.T) {
 	var list tally.Tally
 	for i := range 6 {
 		e := closed(string(rune('a'+i)), "fan-dead")
-		e.Findings = []tally.Finding{{Check: "fan-run", Word: "runs", Words: 4, Foretold: 0.05, Blunder: m.Checks.Check("fan-run").Blunder.Share}}
+		e.Findings = []tally.Result{{Check: "fan-run", Word: "runs", Words: 4, Likelihood: 0.05, Blunder: m.Checks.Check("fan-run").Blunder.Share}}
 		if _, err := list.Add(e); err != nil {
 			t.Fatal(err)
 		}
 	}
 	var b bytes.Buffer
-	if err := list.Overlay(&b, tally.DefaultSettings()); err != nil {
+	if err := list.Overlay(&b, tally.DefaultTrustRules()); err != nil {
 		t.Fatal(err)
 	}
 	taught, err := m.Overlay("tally.yaml", b.Bytes())
@@ -180,7 +180,7 @@ func TestTheOverlayIsReadByTheCatalogues(t *testing.T) {
 		t.Errorf("six closed jobs took the weight from %g to %g", was, is)
 	}
 	if was, is := m.Checks.Check("fan-run").Blunder.Share, taught.Checks.Check("fan-run").Blunder.Share; !(is > was) {
-		t.Errorf("six results that the cause hardly foretells took the blunder share from %g to %g", was, is)
+		t.Errorf("six results that the cause hardly predicts took the blunder share from %g to %g", was, is)
 	}
 }
 
@@ -198,7 +198,7 @@ func FuzzRead(f *testing.F) {
 		if n := bytes.Count(data, []byte("\n")) + 1; len(list.Entries)+len(list.Torn) > n {
 			t.Errorf("%d entries and %d torn lines of %d", len(list.Entries), len(list.Torn), n)
 		}
-		for _, x := range list.Trusts(tally.Settings{SeedFindings: 20, LeastFindings: 1}) {
+		for _, x := range list.Trusts(tally.TrustRules{SeedFindings: 20, LeastFindings: 1}) {
 			if !(x.Blunder > 0 && x.Blunder < 1) {
 				t.Errorf("a blunder share of %g", x.Blunder)
 			}

@@ -8,8 +8,8 @@ import (
 	"strings"
 )
 
-// Settings are the tally's own numbers.
-type Settings struct {
+// TrustRules are the tally's own numbers.
+type TrustRules struct {
 	// SeedFindings is how many findings the catalogue's blunder share counts
 	// for: as many as the starting prior's pseudo-cases. Judgement.
 	SeedFindings float64
@@ -18,9 +18,9 @@ type Settings struct {
 	LeastFindings int
 }
 
-// DefaultSettings gives the numbers above: 20 pseudo-cases (starting prior for
+// DefaultTrustRules gives the numbers above: 20 pseudo-cases (starting prior for
 // overheating complaints, judgement) and 5 findings (judgement).
-func DefaultSettings() Settings { return Settings{SeedFindings: 20, LeastFindings: 5} }
+func DefaultTrustRules() TrustRules { return TrustRules{SeedFindings: 20, LeastFindings: 5} }
 
 // Trust is what closed jobs say of a check.
 type Trust struct {
@@ -35,12 +35,12 @@ const gridPoints = 400
 
 // Trusts works out each check's blunder share, for those with findings enough.
 //
-// With the share e, a result that the model foretells with probability q comes
+// With the share e, a result that the model predicts with probability q comes
 // with (1-e) q + e/k, k the number of results. The prior is Beta with the
 // catalogue's mean and SeedFindings pseudo-findings; the posterior's mean is
 // taken on a grid.
-func (t *Tally) Trusts(st Settings) []Trust {
-	by := make(map[string][]Finding)
+func (t *Tally) Trusts(st TrustRules) []Trust {
+	by := make(map[string][]Result)
 	for _, e := range t.Standing() {
 		for _, f := range e.Findings {
 			by[f.Check] = append(by[f.Check], f)
@@ -58,7 +58,7 @@ func (t *Tally) Trusts(st Settings) []Trust {
 	return out
 }
 
-func posteriorMean(before, seed float64, list []Finding) float64 {
+func posteriorMean(before, seed float64, list []Result) float64 {
 	a, b := max(before*seed, 0.05), max((1-before)*seed, 0.05)
 	var logs [gridPoints]float64
 	top := math.Inf(-1)
@@ -68,7 +68,7 @@ func posteriorMean(before, seed float64, list []Finding) float64 {
 		sum := (a-1)*math.Log(e) + (b-1)*math.Log1p(-e)
 		for _, f := range list {
 			random := 1 / float64(f.Words)
-			q := math.Min(1, math.Max(0, (f.Foretold-f.Blunder*random)/(1-f.Blunder)))
+			q := math.Min(1, math.Max(0, (f.Likelihood-f.Blunder*random)/(1-f.Blunder)))
 			sum += math.Log((1-e)*q + e*random)
 		}
 		logs[i] = sum
@@ -84,7 +84,7 @@ func posteriorMean(before, seed float64, list []Finding) float64 {
 }
 
 // Overlay writes what the tally teaches as a shop's own sheet.
-func (t *Tally) Overlay(w io.Writer, st Settings) error {
+func (t *Tally) Overlay(w io.Writer, st TrustRules) error {
 	var b strings.Builder
 	n := len(t.Standing())
 	fmt.Fprintf(&b, "# What %d closed jobs of this shop have taught; only proven repairs count.\n", n)

@@ -37,7 +37,7 @@ type Car struct {
 }
 
 // mostTries bounds how often a car is drawn until its owner notices something;
-// judgement. Causes that do not show in so many cars are drawn afresh.
+// judgement. Causes that do not show in so many cars are drawn again.
 const mostTries = 60
 
 // DrawCar draws car number n of the trial with the given seed, one of those
@@ -251,9 +251,9 @@ func clamp(x, low, high float64) float64 { return math.Max(low, math.Min(high, x
 // car in for.
 func (c *Car) complain(rng *rand.Rand, s *check.Subject) bool {
 	w, checks := c.world, c.model.Checks
-	tongue := w.TongueSD.Value * rng.NormFloat64()
+	talk := w.TalkSD.Value * rng.NormFloat64()
 	hear := func(so float64, said, mistaken sheet.Sourced) check.Heard {
-		logits := tongue + w.MemorySD.Value*rng.NormFloat64()
+		logits := talk + w.MemorySD.Value*rng.NormFloat64()
 		p := so*tilted(said.Value, logits) + (1-so)*tilted(mistaken.Value, logits)
 		if rng.Float64() < p {
 			return check.Said

@@ -13,7 +13,7 @@
 // (world.yaml): numbers spread further and shifted together in ways that the
 // circuit's table does not know, worn and uneven parts, drifting sensors,
 // severities towards the ends, pairs of causes, and faults that the catalogue
-// does not have. An owner tells what he noticed, with a tongue of his own. A
+// does not have. An owner tells what he noticed, some more and some less. A
 // mechanic makes the checks: his thermometers have their own errors, each of
 // his checks is a little keener or blinder than the catalogue has it, he
 // misjudges the air outside, and he blunders.
@@ -27,7 +27,7 @@
 //
 // Cars are of a few kinds of vehicle and weather (Spec), and all that are of one
 // kind are weighed against one bank of engines, drawn and run once. That makes
-// a thousand cars possible on a desk; what is told of a car is its kind's, what
+// a thousand cars possible in minutes; what is told of a car is its kind's, what
 // is true of it is its own.
 //
 // # Assumptions

@@ -55,7 +55,7 @@ func (m *mechanic) answer(k *check.Check, s *check.Subject) lineup.Event {
 // forget drops what was answered: the engine is another one after a repair.
 func (m *mechanic) forget() { clear(m.last) }
 
-// word is the result in words: what the catalogue foretells for the true car,
+// word is the result in words: what the catalogue predicts for the true car,
 // bent by this mechanic's tilt on this check, or a blunder.
 func (m *mechanic) word(rng *rand.Rand, k *check.Check, s *check.Subject) int {
 	w := m.car.world
@@ -102,7 +102,7 @@ func (m *mechanic) read(rng *rand.Rand, k *check.Check, s *check.Subject) []line
 		r := &k.Readings[i]
 		mean, sd := r.Expect(s)
 		if math.IsNaN(mean) || r.Of == "" {
-			continue // what a table foretells is answered in words
+			continue // what a table predicts is answered in words
 		}
 		low, high := r.PlausibleSI()
 		value := mean + sd*(m.bias+w.ReadingNoise.Value*rng.NormFloat64())

@@ -59,7 +59,7 @@ type World struct {
 	RoadAirError sheet.Sourced `sheet:"road-air-error,required"`
 	Altitude     sheet.Sourced `sheet:"altitude,required"`
 
-	TongueSD sheet.Sourced `sheet:"tongue-sd,required"`
+	TalkSD   sheet.Sourced `sheet:"talk-sd,required"`
 	MemorySD sheet.Sourced `sheet:"memory-sd,required"`
 	Asked    sheet.Sourced `sheet:"asked,required"`
 
@@ -81,7 +81,7 @@ type World struct {
 // Own is the world in which the lineup's beliefs are true: the same prior,
 // everything about the vehicle told, owners and mechanics as the catalogue has
 // them. On its cars the percentages must be right but for the lineup's size, so
-// it tells a fault of the reckoning from a difference between the worlds.
+// it tells a fault of the computation from a difference between the worlds.
 func (w World) Own() *World {
 	w.own = true
 	one, zero := sheet.Sourced{Value: 1}, sheet.Sourced{}
@@ -92,7 +92,7 @@ func (w World) Own() *World {
 		*p = one
 	}
 	for _, p := range []*sheet.Sourced{
-		&w.Unnamed, &w.RecentWork, &w.Quoted, &w.Mistold, &w.EngineAbout, &w.PowerAbout, &w.MassAbout, &w.ShopAirError, &w.RoadAirError, &w.TongueSD, &w.MemorySD,
+		&w.Unnamed, &w.RecentWork, &w.Quoted, &w.Mistold, &w.EngineAbout, &w.PowerAbout, &w.MassAbout, &w.ShopAirError, &w.RoadAirError, &w.TalkSD, &w.MemorySD,
 		&w.Asked, &w.TiltSD, &w.InstrumentBias, &w.Shiny, &w.WrongScale, &w.ToldRan, &w.Pairs,
 	} {
 		*p = zero

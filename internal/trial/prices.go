@@ -11,7 +11,7 @@ import (
 )
 
 // prices says what every check and repair costs in every state of the engine,
-// by the plan's own reckoning, so that all ways of working pay the same.
+// by the plan's own figures, so that all ways of working pay the same.
 type prices struct {
 	check  map[string]solve.Check
 	repair map[string]solve.Repair

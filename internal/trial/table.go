@@ -175,7 +175,7 @@ func (m *Measured) causesTable() string {
 }
 
 func (m *Measured) waysTable() string {
-	t := newMarkdown("way of working", "cars", "US$", "minutes", "checks", "repairs", "proven here", "a costly repair in vain", "weephole's cost, of this way's")
+	t := newMarkdown("way of working", "cars", "US$", "minutes", "checks", "repairs", "proven here", "a costly repair that did not help", "weephole's cost, of this way's")
 	for _, w := range m.Ways {
 		t.row(w.Way, fmt.Sprint(w.Cost.Of), w.Cost.text("%.0f"), w.Minutes.text("%.0f"), fmt.Sprintf("%.1f", w.Checks.Value),
 			fmt.Sprintf("%.2f", w.Repairs.Value), w.Proven.text(), w.WrongBig.text(), w.Against.text("%.2f"))

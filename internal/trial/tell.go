@@ -13,7 +13,7 @@ const tellable = 0.5
 
 // tells is how far the most telling check tells this car from the same car
 // with nothing wrong: the largest total variation distance (0..1) between what
-// a check's words are foretold on one and on the other, before any mechanic
+// a check's words are expected to be on one and on the other, before any mechanic
 // errs. It depends on the car and the catalogue alone, not on how it is worked.
 // Whether the fault can be told from other faults it does not say.
 func (c *Car) tells() float64 {

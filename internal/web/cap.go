@@ -33,7 +33,7 @@ const (
 	saidAirSigma  = 3.0
 )
 
-// startCooling foretells when the cap may be opened, from one reading and what
+// startCooling predicts when the cap may be opened, from one reading and what
 // is usual. It is a help to plan by: the caution stays, and so does the hand on
 // the hose.
 func (ap *api) startCooling(_ http.ResponseWriter, r *http.Request) (any, error) {

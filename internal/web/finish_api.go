@@ -258,7 +258,7 @@ func withDatum(list []any, d MakerDatum) []any {
 	return out
 }
 
-// tellPart tells a job's head anew with a part of it changed. Changes of
+// tellPart replaces a job's head with one in which a part is changed. Changes of
 // different parts made at the same moment are all kept.
 func (js *jobs) tellPart(r *http.Request, change func(doc object)) (any, error) {
 	out, _, err := js.tellOver(r, func(base object) (json.RawMessage, error) {

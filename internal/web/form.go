@@ -14,7 +14,7 @@ import (
 	"weephole/internal/store"
 )
 
-// formPage is the form of a job's head, new or told anew.
+// formPage is the form of a job's head, new or changed.
 type formPage struct {
 	ID       string // "" for a new job
 	Seen     int64  // newest entry that the form's fields follow from

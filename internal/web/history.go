@@ -23,7 +23,7 @@ type historyRow struct {
 }
 
 var kindWords = map[store.Kind]string{
-	store.Opened: "opened the job", store.Told: "told the job anew", store.Found: "found", store.Corrected: "corrected",
+	store.Opened: "opened the job", store.HeadChanged: "changed the job", store.Found: "found", store.Corrected: "corrected",
 	store.Struck: "struck out", store.Restored: "took back in", store.Noted: "noted", store.Brought: "brought",
 	store.Archived: "archived the job", store.Reopened: "reopened the job",
 }
@@ -46,11 +46,11 @@ func (pg *pages) history(r *http.Request) (any, error) {
 		switch e.Kind {
 		case store.Found:
 			key = e.ID
-		case store.Opened, store.Told:
+		case store.Opened, store.HeadChanged:
 			key = "head"
 		}
 		switch e.Kind {
-		case store.Opened, store.Told, store.Found, store.Corrected:
+		case store.Opened, store.HeadChanged, store.Found, store.Corrected:
 			row.Text, row.Before = readable(e.Body), stood[key]
 			stood[key] = row.Text
 		case store.Struck, store.Restored:

@@ -91,7 +91,7 @@ func (ap *api) sound(t *store.Transfer) error {
 
 func (ap *api) soundEntry(e *store.Entry) (err error) {
 	switch e.Kind {
-	case store.Opened, store.Told:
+	case store.Opened, store.HeadChanged:
 		_, err = ap.read(e.Body)
 	case store.Found, store.Corrected:
 		_, err = job.ReadFinding(e.Body, job.Shop{}, ap.words)

@@ -76,7 +76,7 @@ func (js *jobs) state(ctx context.Context, id string) (*store.State, error) {
 	return &s, nil
 }
 
-// append keeps an entry, tells everybody and has the job weighed anew.
+// append keeps an entry, tells everybody and has the job weighed again.
 func (js *jobs) append(ctx context.Context, e store.Entry) (store.Entry, bool, error) {
 	kept, added, err := js.store.Append(ctx, e)
 	if err != nil {

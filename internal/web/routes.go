@@ -78,7 +78,7 @@ func (ap *api) routes() []route {
 		}, out: []store.Summary{}, status: 200, do: ap.listJobs},
 		{method: "POST", path: "/api/jobs", name: "openJob", about: "Opens a job from a job file.", params: []param{idempotency, entered}, in: jobFile{}, out: Made{}, status: 201, do: ap.openJob},
 		{method: "GET", path: "/api/jobs/{id}", name: "getJob", about: "The job as it stands.", out: Job{}, status: 200, do: ap.getJob},
-		{method: "PUT", path: "/api/jobs/{id}/head", name: "tellJob", about: "Tells the job anew: a job file without findings.", params: entry, in: jobFile{}, out: Made{}, status: 200, do: ap.tellJob},
+		{method: "PUT", path: "/api/jobs/{id}/head", name: "tellJob", about: "Replaces the job's head: a job file without findings.", params: entry, in: jobFile{}, out: Made{}, status: 200, do: ap.tellJob},
 		{method: "POST", path: "/api/jobs/{id}/findings", name: "addFinding", about: "Adds a finding, as it stands in a job file.", params: append([]param{
 			{"query", "join", "true: readings join the last finding of the same check if that is fresh and lacks them", "boolean"}}, entry...),
 			in: finding{}, out: Made{}, status: 201, do: ap.addFinding},

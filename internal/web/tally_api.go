@@ -26,9 +26,9 @@ type tallies struct {
 
 // Tally is what closed jobs have taught.
 type Tally struct {
-	Jobs   []tally.Entry `json:"jobs"`
-	Counts []tally.Count `json:"counts"`
-	Trusts []tally.Trust `json:"trusts"`
+	Jobs   []tally.Entry      `json:"jobs"`
+	Counts []tally.CauseCount `json:"counts"`
+	Trusts []tally.Trust      `json:"trusts"`
 }
 
 func (ap *api) getTally(http.ResponseWriter, *http.Request) (any, error) {
@@ -36,7 +36,7 @@ func (ap *api) getTally(http.ResponseWriter, *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := Tally{Jobs: t.Standing(), Counts: t.Counts(), Trusts: t.Trusts(tally.DefaultSettings())}
+	out := Tally{Jobs: t.Standing(), Counts: t.Counts(), Trusts: t.Trusts(tally.DefaultTrustRules())}
 	if out.Jobs == nil {
 		out.Jobs = []tally.Entry{}
 	}

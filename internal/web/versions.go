@@ -88,7 +88,7 @@ func merged3(base, mine, theirs any, path string, clashes *[]clash) any {
 // newest with who told it. 0 has seen the newest.
 func headAt(s *store.State, seen int64) (base, newest json.RawMessage, told store.Entry) {
 	for _, e := range s.Entries {
-		if e.Kind != store.Opened && e.Kind != store.Told {
+		if e.Kind != store.Opened && e.Kind != store.HeadChanged {
 			continue
 		}
 		if seen == 0 || e.Seq <= seen || base == nil {
@@ -137,7 +137,7 @@ func (js *jobs) tellNow(r *http.Request, change func(base object) (json.RawMessa
 		return nil, nil, err
 	}
 	for _, old := range s.Entries {
-		if old.ID == e.ID { // sent again; the head may have been told anew meanwhile
+		if old.ID == e.ID { // sent again; the head may have changed meanwhile
 			return Made{ID: old.ID, Seq: old.Seq}, nil, nil
 		}
 	}

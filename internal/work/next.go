@@ -46,7 +46,7 @@ type Next struct {
 	// ComesBack is true when nothing fits before the car must leave: the actions
 	// are for when it is back.
 	ComesBack bool
-	// LeastPossible is the expected cost if the cause were known for nothing.
+	// LeastPossible is the expected cost if the cause were known at no cost.
 	LeastPossible float64
 	Questions     []plan.Question // for the owner, most telling first
 	Together      []plan.Extra    // worth doing along with the first action

@@ -97,9 +97,9 @@ type Fill struct {
 	// one drain cannot reach it, Drains of them with concentrate or water do.
 	FillWith float64 `json:"fill_with"`
 	Drains   int     `json:"drains"`
-	// Afresh is true where the old coolant is drained whole, the system rinsed with
+	// Rinse is true where the old coolant is drained whole, the system rinsed with
 	// water until it runs clear, and filled with new: rust, oil or mud was found.
-	Afresh bool `json:"afresh,omitempty"`
+	Rinse bool `json:"rinse,omitempty"`
 	// BoilsC is the boiling point of the target mix under the cap at this
 	// altitude, OpenC without a cap, and MarginK how far it lies above the
 	// temperature at which the fan is fully on.
@@ -190,7 +190,7 @@ func order(s *Sheet, steps *Steps) []string {
 	}
 	if s.Fill != nil && s.Fill.DrainM3 > 0 {
 		where := "at the radiator"
-		if steps.Drains == "block" || s.Fill.Afresh {
+		if steps.Drains == "block" || s.Fill.Rinse {
 			where = "at the radiator and at the block"
 		}
 		out = append(out, "With the engine cold, take the cap off. Drain "+where+" into a clean pan. Measure how much, and look at it.")
@@ -293,7 +293,7 @@ func fill(d *SheetData, share float64, car sheetCar, j *job.Job) (*Fill, error) 
 	if f.FreezesC, err = coolant.FreezingC(kind, f.Target); err != nil {
 		return nil, err
 	}
-	if f.Afresh = spoilt(j); f.Afresh {
+	if f.Rinse = spoilt(j); f.Rinse {
 		f.renew(d.Drained.Block.Value)
 	} else {
 		f.refill(kind, share, j)

@@ -105,7 +105,7 @@ func TestNoWeakMixAndNoToppingUpOfRust(t *testing.T) {
 	}
 	rusty := sheet(t, "replace-thermostat", "shop: {coldest: 0 °C}\nvehicle: {coolant: {capacity: 6 L, glycol: 50 %}}\nfindings: [{check: coolant-look, found: rusty}]\n")
 	// 80 % drains at radiator and block (steps.yaml), so 0.50/0.80 makes 50 % of the whole.
-	if !rusty.Fill.Afresh || math.Abs(rusty.Fill.FillWith-0.625) > 1e-9 || math.Abs(rusty.Fill.DrainM3-0.0048) > 1e-9 {
+	if !rusty.Fill.Rinse || math.Abs(rusty.Fill.FillWith-0.625) > 1e-9 || math.Abs(rusty.Fill.DrainM3-0.0048) > 1e-9 {
 		t.Errorf("after rust %+v", rusty.Fill)
 	}
 	for _, r := range []string{"bleed-and-refill", "replace-cap", "replace-sensor", "flush-heater-core"} {

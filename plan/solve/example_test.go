@@ -35,9 +35,9 @@ func ExampleSearch_Rank() {
 }
 
 // A test for 4 tells two faults apart without error; repairing the wrong one costs
-// 100 in vain. Half the cars have either fault. Without the test a plan costs
+// 100 and does not help. Half the cars have either fault. Without the test a plan costs
 // 100 + 100/2 = 150 on average, with it 4 + 100 = 104. Knowing the fault for free
-// would cost 100, so 4 is the price of not knowing.
+// would cost 100, so finding out costs 4.
 func ExampleSearch_PerfectInformation() {
 	p := &solve.Problem{
 		Weight: []float64{0.5, 0.5}, Faults: [][]int{{0}, {1}}, Kinds: 2, States: 1, Tries: 1,

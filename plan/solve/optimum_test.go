@@ -143,7 +143,7 @@ func (e *exact) problem() *solve.Problem {
 	return p
 }
 
-// follow is what it costs to do at every step what the plan says first, made anew
+// follow is what it costs to do at every step what the plan says first, made again
 // from what is known then.
 func (e *exact) follow(t *testing.T, seen uint32, made, gone uint16, w []float64, more int) float64 {
 	mass := 0.0
@@ -202,7 +202,7 @@ func (e *exact) follow(t *testing.T, seen uint32, made, gone uint16, w []float64
 	return v
 }
 
-// TestFollowingThePlanCostsHardlyMoreThanTheOptimum holds the plan, made anew at
+// TestFollowingThePlanCostsHardlyMoreThanTheOptimum holds the plan, made again at
 // every step, to the optimum: within 2 of a hundred on average and 10 at worst, over
 // 200 problems of twelve faults and ten checks. Checks that err make the exact
 // optimum of that size take minutes a problem (a hundred million beliefs), so those

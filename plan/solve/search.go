@@ -21,7 +21,7 @@ type Action struct {
 	// out to its end, the rest is estimated.
 	Expected float64
 	// Lower bounds from below what any plan that begins so costs: the faults are
-	// known for nothing after it. Upper is the cost of a plan that begins so and
+	// known at no cost after it. Upper is the cost of a plan that begins so and
 	// was worked out to its end, so the best one costs no more.
 	Lower, Upper float64
 	// Outcomes of a check; of a repair: cured (0) and not (1).
@@ -54,7 +54,7 @@ type Outcome struct {
 // Ranking is every action that may be done next, cheapest expected way first.
 type Ranking struct {
 	Actions []Action
-	// Lower is the expected cost if the faults were known for nothing: no plan
+	// Lower is the expected cost if the faults were known at no cost: no plan
 	// costs less. The gap to the first action's Expected is what not knowing costs.
 	Lower float64
 	// Round counts the passes over the problem, from 1; each looks further.
@@ -311,7 +311,7 @@ func (s *Search) round(ctx context.Context, list []Action, state int, e effort) 
 	return exact, int(beliefs.Load()), nil
 }
 
-// PerfectInformation is the expected cost if the faults were known for nothing
+// PerfectInformation is the expected cost if the faults were known at no cost
 // before anything is done: the lower bound of every plan.
 func (s *Search) PerfectInformation(state int) float64 {
 	belief := make([]float64, len(s.sets.kinds))

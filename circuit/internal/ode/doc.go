@@ -1,5 +1,5 @@
 // Package ode integrates small systems of ordinary differential equations to
-// a tight tolerance. It is the yardstick for the fast solver of package
+// a tight tolerance. It is the reference for the fast solver of package
 // circuit, not a part of it.
 //
 // # Problem

@@ -116,8 +116,8 @@ func (k *Keeper) overtaken(ctx context.Context, tx *Tx, e *store.Entry) (store.E
 			return *e, fmt.Errorf("finding %q: %w", e.Finding, store.ErrUnknown)
 		}
 		where, args = "(id = ? OR finding = ?)", append(args, e.Finding, e.Finding)
-	case store.Told:
-		where, args = "kind IN (?, ?)", append(args, string(store.Opened), string(store.Told))
+	case store.HeadChanged:
+		where, args = "kind IN (?, ?)", append(args, string(store.Opened), string(store.HeadChanged))
 	default:
 		return *e, nil
 	}
@@ -138,7 +138,7 @@ func (k *Keeper) touch(ctx context.Context, tx *Tx, e *store.Entry) error {
 		return err
 	}
 	switch e.Kind {
-	case store.Told:
+	case store.HeadChanged:
 		name, car, complaint := store.Headline(e.Body)
 		for column, value := range map[string]string{"name": name, "car": car, "complaint": complaint} {
 			if err := set(column, value); err != nil {

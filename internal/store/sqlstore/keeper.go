@@ -70,7 +70,7 @@ func (t *Tx) Row(ctx context.Context, query string, args ...any) *sql.Row {
 
 // InTx does f in a transaction that writes. It is run again as a whole where the
 // engine says that this may help, so f must not change anything outside but what
-// it sets anew.
+// it sets each time.
 func (k *Keeper) InTx(ctx context.Context, f func(context.Context, *Tx) error) error {
 	for tries := 1; ; tries++ {
 		err := k.try(ctx, f)

@@ -56,10 +56,10 @@ type Querier interface {
 // Survey tells what is in a store: for each table the number of its rows and a
 // checksum over all that they hold, the same for the same content on every engine
 // and in any order. A table that an older schema lacks is left out.
-type Survey map[string]Count
+type Survey map[string]TableSum
 
-// Count is what is in one table.
-type Count struct {
+// TableSum is what is in one table.
+type TableSum struct {
 	Rows int    `json:"rows"`
 	Sum  string `json:"sum"` // SHA-256 of each row, all of them added by exclusive or
 }
@@ -89,7 +89,7 @@ func Take(ctx context.Context, q Querier, has func(table string) (bool, error)) 
 		if err != nil {
 			return nil, fmt.Errorf("read table %s: %w", t.name, err)
 		}
-		out[t.name] = Count{n, hex.EncodeToString(all[:])}
+		out[t.name] = TableSum{n, hex.EncodeToString(all[:])}
 	}
 	return out, nil
 }

@@ -41,7 +41,7 @@ func overtakes(t *testing.T, s store.Store, _ *Clock) {
 		t.Errorf("without asking: %v", err)
 	}
 	tell := func(id string, over int64) error {
-		_, _, err := s.Append(t.Context(), store.Entry{Job: "j1", ID: id, Who: id, Kind: store.Told, Over: over, Body: json.RawMessage(head)})
+		_, _, err := s.Append(t.Context(), store.Entry{Job: "j1", ID: id, Who: id, Kind: store.HeadChanged, Over: over, Body: json.RawMessage(head)})
 		return err
 	}
 	if err := tell("t1", 1); err != nil {

@@ -269,9 +269,9 @@ func lists(t *testing.T, s store.Store, clock *Clock) {
 		}
 	}
 	add(t, s, store.Entry{Job: "j3", ID: "r", Who: "Bo", Kind: store.Reopened})
-	add(t, s, store.Entry{Job: "j2", ID: "t", Who: "Bo", Kind: store.Told, Body: json.RawMessage(`{"weephole":1,"vehicle":{"name":"green van"}}`)})
+	add(t, s, store.Entry{Job: "j2", ID: "t", Who: "Bo", Kind: store.HeadChanged, Body: json.RawMessage(`{"weephole":1,"vehicle":{"name":"green van"}}`)})
 	if d := cmp.Diff([]string{"j2"}, ids(store.Query{Words: "green van"})); d != "" {
-		t.Errorf("told anew (-want +got):\n%s", d)
+		t.Errorf("head replaced (-want +got):\n%s", d)
 	}
 	if got := ids(store.Query{}); len(got) != 3 {
 		t.Errorf("reopened: %v", got)

@@ -100,7 +100,7 @@ var featured = func() []feature {
 			list = append(list, feature{check: c, word: w})
 		}
 	}
-	for _, w := range []feature{
+	return append(list, []feature{
 		{"freeze-point", "", "glycol"}, {"cap-pressure", "", "held"}, {"cold-soak", "", "difference"}, {"hose-squeeze", "", "pressure"},
 		{"hose-temps", "", "upper-hose"}, {"hose-temps", "", "lower-hose"}, {"hose-temps", "", "coolant"}, {"radiator-drop", "", "drop"},
 		{"face-sweep", "", "spread"}, {"second-thermometer", "", "difference"}, {"heater-output", "", "vent"},
@@ -110,10 +110,7 @@ var featured = func() []feature {
 		{"neck-flow", "still", ""}, {"fan-run", "still", ""}, {"fan-run", "weak", ""}, {"fan-run", "backwards", ""},
 		{"trouble-codes", "thermostat", ""}, {"trouble-codes", "sensor", ""}, {"trouble-codes", "sensor-hot", ""}, {"trouble-codes", "sensor-cold", ""}, {"trouble-codes", "valve", ""},
 		{"heater-hoses", "both-cool", ""}, {"heater-hoses", "one-cold", ""}, {"trouble-codes", "fan", ""}, {"trouble-codes", "over-temperature", ""},
-	} {
-		list = append(list, w)
-	}
-	return list
+	}...)
 }
 
 func (k *Case) featureOf(f feature) float64 {

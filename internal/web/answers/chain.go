@@ -130,7 +130,7 @@ func (v *Live) draw(ctx context.Context, b *opened, events []lineup.Event) (*lin
 func keyOf(v any) string {
 	data, err := json.Marshal(v)
 	if err != nil {
-		return fmt.Sprintf("%p", v) // never equal to another: drawn anew, and right
+		return fmt.Sprintf("%p", v) // never equal to another: drawn again, and right
 	}
 	h := sha256.Sum256(data)
 	return string(h[:])

@@ -109,7 +109,7 @@ func TestTheNextStepAndWhatIsExpectedFollow(t *testing.T) {
 			return
 		}
 	}
-	t.Error("the lower hose is not foretold")
+	t.Error("no reading is expected at the lower hose")
 }
 
 func TestTheFineAnswerComesLast(t *testing.T) {

@@ -90,9 +90,9 @@ const kinds = {
   },
 };
 
-// settle takes what stands in a form for kept; what is entered anew each time is
+// keepForm takes what stands in a form for kept; what is entered each time is
 // emptied.
-function settle(form) {
+function keepForm(form) {
   if (form.dataset.send === "repair" || form.dataset.send === "log") { form.reset(); return; }
   for (const x of form.elements) {
     if (x.type === "radio" || x.type === "checkbox") x.defaultChecked = x.checked;
@@ -117,7 +117,7 @@ function wire(form) {
     if (!answer) { told.textContent = "It is kept on this device and sent when the bench answers."; return; }
     if (to) { location.assign(to); return; }
     document.activeElement?.blur();
-    settle(form);
+    keepForm(form);
     told.textContent = said[form.dataset.send] = says;
     look(false);
   });

@@ -65,14 +65,14 @@ func pick(random *rand.Rand, values, weights []float64) float64 {
 	return values[len(values)-1]
 }
 
-// TestForetoldChecksAgainstTheTable prints, for the checks whose words come from
+// TestSimulatedChecksAgainstTheTable prints, for the checks whose words come from
 // the circuit's run, sensitivity and specificity over 200 drawn engines on a
 // 25 °C day beside the range of the workshop check table (judgement). The range
 // is no requirement here: the run is another estimate of the same thing, made
 // from the physics, and where they differ neither is known to be right. What is
 // required is that the check tells something: an alarm at least half as likely
 // again with the fault as without.
-func TestForetoldChecksAgainstTheTable(t *testing.T) {
+func TestSimulatedChecksAgainstTheTable(t *testing.T) {
 	c := builtin(t)
 	table, err := circuit.DefaultTable()
 	if err != nil {
