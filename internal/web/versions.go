@@ -128,7 +128,7 @@ func untilFirst(do func() (any, error)) (out any, err error) {
 }
 
 func (js *jobs) tellNow(r *http.Request, change func(base object) (json.RawMessage, error)) (out any, merged object, err error) {
-	e, err := entryOf(r, store.Told, nil)
+	e, err := entryOf(r, store.HeadChanged, nil)
 	if err != nil {
 		return nil, nil, err
 	}
