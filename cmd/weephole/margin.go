@@ -69,7 +69,7 @@ func marginCommand(env environment) *cobra.Command {
 	fl := cmd.Flags()
 	fl.StringVar(&air, "air", "", `outside air of the day that counts, such as "35 °C" (default: a hot summer day)`)
 	fl.StringVar(&ask.Duty, "duty", "", "one way of driving only: idle, town, motorway, climb or towing")
-	fl.StringArrayVar(&ask.Repairs, "repair", nil, "what the car would be like after this repair (default: the one done, or what the odds suggest)")
+	fl.StringArrayVar(&ask.Repairs, "repair", nil, "after this repair; may be repeated (default: done or suggested)")
 	return cmd
 }
 

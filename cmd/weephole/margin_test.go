@@ -83,7 +83,8 @@ func TestMarginAndDriveRefuseAsWritten(t *testing.T) {
 func TestALogAloneHasAMargin(t *testing.T) {
 	got := runMargin(t, "margin", logsForTests+"kit-obd2/2018-02-26_KA_KA_Frei.csv.gz", "--candidates", "1500", "--duty", "climb")
 	t.Log(got)
-	for _, want := range []string{"A long climb: ", " sound car of this kind", "On a day of 38 °C"} {
+	got = strings.Join(strings.Fields(got), " ") // as it stands without line breaks
+	for _, want := range []string{"A long climb: ", "sound car of this kind", "On a day of 38 °C"} {
 		if !strings.Contains(got, want) {
 			t.Errorf("it never said %q", want)
 		}
