@@ -42,7 +42,10 @@ func (l *Lineup) settle(ctx context.Context) error {
 			break
 		}
 		worst := slices.Max(l.errors())
-		if worst <= s.ErrorTarget.Value || step > int(s.MostRounds.Value) && worst <= s.RoughAbove.Value || step > int(s.LastRound.Value) {
+		// An error knows nothing of sets of causes of which no good engine was met:
+		// where few engines fit, all get a look before it is believed.
+		searched := step > int(s.LeastRounds.Value) || effectiveSize(l.pop.weights) >= s.EnoughEngines.Value
+		if worst <= s.ErrorTarget.Value && searched || step > int(s.MostRounds.Value) && worst <= s.RoughAbove.Value || step > int(s.LastRound.Value) {
 			break
 		}
 		if err := l.drawRound(ctx, l.nextRound(step)); err != nil {

@@ -28,6 +28,8 @@ type Settings struct {
 	ErrorTarget      sheet.Sourced `sheet:"error-target,required"`
 	RoughAbove       sheet.Sourced `sheet:"rough-above,required"`
 	MostRounds       sheet.Sourced `sheet:"most-rounds,required"`
+	LeastRounds      sheet.Sourced `sheet:"least-rounds,required"`
+	EnoughEngines    sheet.Sourced `sheet:"enough-engines,required"`
 	LastRound        sheet.Sourced `sheet:"last-round,required"`
 	RoundFirst       sheet.Sourced `sheet:"round-first,required"`
 	RoundGrowth      sheet.Sourced `sheet:"round-growth,required"`

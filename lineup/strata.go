@@ -178,7 +178,7 @@ func conflict(a, b *cause.Cause) bool {
 			sets[act.Number] = true
 		}
 	})
-	clash := a.Place == "thermostat" && b.Place == "thermostat"
+	clash := a.Place == b.Place && (a.Place == "thermostat" || a.Place == "sensor")
 	each(b, func(act cause.Act) {
 		if act.How == cause.Set && sets[act.Number] {
 			clash = true
