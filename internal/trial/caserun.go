@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -106,6 +107,11 @@ func weighAll(ctx context.Context, m *lineup.Model, todo []weighed, o CaseOption
 			}
 			odds := make(map[string]float64)
 			for i, p := range l.Probabilities() {
+				if math.IsNaN(p) {
+					// Nothing that can be read: the car counts as missed.
+					clear(odds)
+					break
+				}
 				odds[m.Causes.Causes[i].ID] = p
 			}
 			out[i] = Forecast{Car: todo[i].name, Truths: todo[i].truths, Also: todo[i].also, Odds: odds}
