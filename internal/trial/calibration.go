@@ -127,5 +127,8 @@ func calibrationError(said, right []float64, cars []int) float64 {
 	for b := range n {
 		sum += math.Abs(p[b] - r[b])
 	}
+	if len(cars) == 0 {
+		return 0
+	}
 	return sum / float64(len(cars))
 }
