@@ -99,9 +99,6 @@ var negations = set("no not never none without nothing neither nor nobody nowher
 
 func isNumber(w string) bool { return w != "" && (w[0] >= '0' && w[0] <= '9') }
 
-// numberWords are numbers that people write out.
-var numberWords = set("two three four five six seven eight nine ten twelve fifteen twenty thirty couple few several")
-
 // degrees are words that only make another one stronger or weaker.
 var degrees = set("very really quite extremely rather awfully pretty fairly completely totally absolutely somewhat")
 

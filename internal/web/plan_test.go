@@ -63,7 +63,7 @@ func TestThePlanOnTheScreens(t *testing.T) {
 			s.print("p1-plan-print")
 			js[chromedp.Void](s, `void (document.querySelector("[name=if]").selectedIndex = 1)`)
 			s.tap(`#end form button.main`)
-			s.until("the plan then", `document.querySelector(".verdict-box")?.textContent.includes("As it is") && document.querySelector(".plan")`)
+			s.until("the plan then", `document.querySelector(".verdict-box")?.textContent.includes("Now:") && document.querySelector(".plan")`)
 			s.end("p2-what-if", sz)
 		})
 	}
