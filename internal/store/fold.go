@@ -42,6 +42,7 @@ type Note struct {
 	Entry
 	Text string `json:"text,omitempty"`
 	File string `json:"file,omitempty"`
+	Gone bool   `json:"gone,omitempty"` // the file was removed
 }
 
 // Fold tells how a job stands after the entries, which are in order.
@@ -80,11 +81,19 @@ func (s *State) apply(e *Entry) error {
 		}
 		s.Notes = append(s.Notes, Note{Entry: *e, Text: b.Text})
 	case Brought:
-		var b struct{ File string }
-		if err := json.Unmarshal(e.Body, &b); err != nil {
+		name, err := FileOf(e.Body)
+		if err != nil {
 			return err
 		}
-		s.Notes = append(s.Notes, Note{Entry: *e, File: b.File})
+		s.Notes = append(s.Notes, Note{Entry: *e, File: name})
+	case Removed:
+		name, err := FileOf(e.Body)
+		if err != nil {
+			return err
+		}
+		for i := range s.Notes {
+			s.Notes[i].Gone = s.Notes[i].Gone || s.Notes[i].File == name
+		}
 	case Archived, Reopened:
 		s.Archived = e.Kind == Archived
 	default:
@@ -112,6 +121,16 @@ func (f *Finding) apply(e *Entry) error {
 		f.Struck, f.Why = false, ""
 	}
 	return nil
+}
+
+// FileOf is the name of the file that an entry of a file (Brought, Removed) is
+// about.
+func FileOf(body json.RawMessage) (string, error) {
+	var b struct{ File string }
+	if err := json.Unmarshal(body, &b); err != nil {
+		return "", fmt.Errorf("an entry of a file: %w", err)
+	}
+	return b.File, nil
 }
 
 // Finding gives the finding with the id, nil when there is none.

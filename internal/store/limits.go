@@ -38,8 +38,29 @@ func (e Entry) Fit() (Entry, error) {
 	if e.Body, err = Compact(e.Body); err != nil {
 		return e, fmt.Errorf("body: %w", err)
 	}
+	if e.Kind == Removed { // the database itself reads this body, so it has one form
+		name, err := FileOf(e.Body)
+		if err != nil || !PlainName(name) {
+			return e, fmt.Errorf("body: it names no file: %s", Cut(string(e.Body), 80))
+		}
+		e.Body = fileBody(name)
+	}
 	e.Who = FitWho(e.Who)
 	return e, nil
+}
+
+// Naming is the entry as one about a file.
+func (e Entry) Naming(kind Kind, file string) Entry {
+	e.Kind, e.Body = kind, fileBody(file)
+	return e
+}
+
+func fileBody(name string) json.RawMessage {
+	body, err := json.Marshal(map[string]string{"file": name})
+	if err != nil {
+		panic(err) // a text can always be written
+	}
+	return body
 }
 
 func fitID(id string, must bool) error {

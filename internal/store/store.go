@@ -20,6 +20,7 @@ const (
 	Restored    Kind = "restored"  // nothing
 	Noted       Kind = "noted"     // {"text": "..."}
 	Brought     Kind = "brought"   // {"file": "name"}
+	Removed     Kind = "removed"   // {"file": "name"}: the file's content is gone
 	Archived    Kind = "archived"  // nothing
 	Reopened    Kind = "reopened"  // nothing
 )
@@ -177,8 +178,17 @@ type Answers interface {
 // Files keeps logs and photos.
 type Files interface {
 	// PutFile keeps content under the name, or under a name made of it when a
-	// different content has it; the same content again is the same file.
+	// different content has it; the same content again is the same file. The name
+	// of a file that was removed is not given again.
 	PutFile(ctx context.Context, job string, f File, content []byte) (File, error)
+	// Bring does so together with the entry that tells of it (Brought; its body is
+	// made here): both are kept or neither. An entry whose ID the job has already
+	// gives the file that it brought, and false; another content is ErrTaken.
+	Bring(ctx context.Context, e Entry, f File, content []byte) (File, Entry, bool, error)
+	// RemoveFile takes a file's content away and keeps the entry that tells of it
+	// (Removed; its body is made here), both or neither. ErrUnknown without the
+	// file; an entry that was kept already is given again, and false.
+	RemoveFile(ctx context.Context, e Entry, name string) (Entry, bool, error)
 	// File gives a file with its content.
 	File(ctx context.Context, job, name string) (File, []byte, error)
 	// Files lists a job's files in the order they came.

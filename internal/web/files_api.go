@@ -9,6 +9,7 @@ import (
 	"path"
 	"strings"
 
+	"weephole/internal/job"
 	"weephole/internal/store"
 )
 
@@ -18,7 +19,6 @@ var photoTypes = map[string]string{".jpg": "image/jpeg", ".jpeg": "image/jpeg", 
 // bringFile keeps a photo or a log. A log is read before it is kept, so that one
 // that cannot be used is refused with the reason while its bringer stands there.
 func (ap *api) bringFile(_ http.ResponseWriter, r *http.Request) (any, error) {
-	id := r.PathValue("id")
 	name := plainName(r.URL.Query().Get("name"))
 	if name == "" {
 		return nil, wrong(http.StatusBadRequest, "the file has no name; send it as ?name=")
@@ -36,22 +36,64 @@ func (ap *api) bringFile(_ http.ResponseWriter, r *http.Request) (any, error) {
 	} else if err := ap.usableLog(r.Context(), name, content); err != nil {
 		return nil, err
 	}
-	f, err = ap.store.PutFile(r.Context(), id, f, content)
+	e, err := entryOf(r, store.Brought, nil)
 	if err != nil {
 		return nil, err
 	}
-	note, err := json.Marshal(map[string]string{"file": f.Name})
+	f, kept, added, err := ap.store.Bring(r.Context(), e, f, content)
 	if err != nil {
 		return nil, err
 	}
-	e, err := entryOf(r, store.Brought, note)
-	if err != nil {
-		return nil, err
-	}
-	if _, err := ap.keep(r, e); err != nil {
-		return nil, err
-	}
+	ap.keptOne(r, kept, added)
 	return f, nil
+}
+
+// removeFile takes a log's or photo's content away. The journal keeps that it was
+// brought, and by whom it was removed. A log that a finding rests on stays.
+func (ap *api) removeFile(_ http.ResponseWriter, r *http.Request) (any, error) {
+	e, err := entryOf(r, store.Removed, nil)
+	if err != nil {
+		return nil, err
+	}
+	name := r.PathValue("name")
+	if !store.PlainName(name) {
+		return nil, store.ErrUnknown
+	}
+	ap.telling.Lock() // no finding may come to rest on it meanwhile
+	defer ap.telling.Unlock()
+	s, err := ap.state(r.Context(), e.Job)
+	if err != nil {
+		return nil, err
+	}
+	for _, f := range s.Standing() {
+		if restsOn(f.Body) == name {
+			return nil, wrong(http.StatusConflict, "The finding “%s” rests on %s. Strike it out first, then remove the log.", ap.says(&f), name)
+		}
+	}
+	kept, added, err := ap.store.RemoveFile(r.Context(), e, name)
+	if err != nil {
+		return nil, err
+	}
+	ap.logs.forget(e.Job, name)
+	ap.keptOne(r, kept, added)
+	return Made{ID: kept.ID, Seq: kept.Seq, Kept: added}, nil
+}
+
+// restsOn is the log that a finding is about, "" for none.
+func restsOn(body json.RawMessage) string {
+	var f struct{ Trace string }
+	_ = json.Unmarshal(body, &f) // a finding that cannot be read names no log
+	return f.Trace
+}
+
+// says is a finding in words.
+func (js *jobs) says(f *store.Finding) string {
+	read, err := job.ReadFinding(f.Body, job.Shop{}, js.words)
+	if err != nil {
+		return f.ID
+	}
+	name, says := js.inWords(read)
+	return strings.TrimSuffix(name+": "+says, ": ")
 }
 
 // photo looks whether a picture is one, and takes out of it where it was taken,

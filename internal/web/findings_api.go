@@ -153,6 +153,9 @@ func (ap *api) aboutNow(r *http.Request, e store.Entry) (any, error) {
 	}
 	again := slices.ContainsFunc(s.Entries, func(old store.Entry) bool { return old.ID == e.ID })
 	if f := s.Finding(e.Finding); f != nil && !again {
+		if err := standsOn(s, &e, f); err != nil {
+			return nil, err
+		}
 		if err := ap.overtaken(&e, f); err != nil {
 			return nil, err
 		}
@@ -164,6 +167,22 @@ func (ap *api) aboutNow(r *http.Request, e store.Entry) (any, error) {
 		return m, err
 	}
 	return out, err
+}
+
+// standsOn refuses to take a finding back in whose log was removed.
+func standsOn(s *store.State, e *store.Entry, f *store.Finding) error {
+	name := restsOn(f.Body)
+	if e.Kind != store.Restored || name == "" {
+		return nil
+	}
+	gone := false
+	for _, n := range s.Notes {
+		gone = n.Gone && n.File == name || gone
+	}
+	if gone {
+		return wrong(http.StatusConflict, "%s was removed, so this finding has nothing to rest on. Bring the log again and enter the finding anew.", name)
+	}
+	return nil
 }
 
 // Remark is a note in words.

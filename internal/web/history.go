@@ -24,7 +24,7 @@ type historyRow struct {
 
 var kindWords = map[store.Kind]string{
 	store.Opened: "opened the job", store.HeadChanged: "changed the job", store.Found: "found", store.Corrected: "corrected",
-	store.Struck: "struck out", store.Restored: "took back in", store.Noted: "noted", store.Brought: "brought",
+	store.Struck: "struck out", store.Restored: "took back in", store.Noted: "noted", store.Brought: "brought", store.Removed: "removed",
 	store.Archived: "archived the job", store.Reopened: "reopened the job",
 }
 
@@ -55,7 +55,7 @@ func (pg *pages) history(r *http.Request) (any, error) {
 			stood[key] = row.Text
 		case store.Struck, store.Restored:
 			row.Text, row.Before = readable(e.Body), stood[key]
-		case store.Noted, store.Brought:
+		case store.Noted, store.Brought, store.Removed:
 			row.Text = readable(e.Body)
 		}
 		v.Rows = append(v.Rows, row)

@@ -76,18 +76,6 @@ func (js *jobs) state(ctx context.Context, id string) (*store.State, error) {
 	return &s, nil
 }
 
-// append keeps an entry, tells everybody and has the job weighed again.
-func (js *jobs) append(ctx context.Context, e store.Entry) (store.Entry, bool, error) {
-	kept, added, err := js.store.Append(ctx, e)
-	if err != nil {
-		return kept, false, err
-	}
-	if added {
-		js.live.tell(kept.Job, event{Name: "entry", Seq: kept.Seq, Who: kept.Who})
-	}
-	return kept, added, nil
-}
-
 // weigh has a job weighed as it stands.
 func (js *jobs) weigh(ctx context.Context, s *store.State) error {
 	stands, err := js.standing(ctx, s)

@@ -91,14 +91,21 @@ func entryOf(r *http.Request, kind store.Kind, body json.RawMessage) (store.Entr
 
 // keep keeps a request's entry and has the job weighed where that matters.
 func (js *jobs) keep(r *http.Request, e store.Entry) (any, error) {
-	kept, added, err := js.append(r.Context(), e)
+	kept, added, err := js.store.Append(r.Context(), e)
 	if err != nil {
 		return nil, err
 	}
-	if added {
-		js.weighSoon(r, e.Job)
-	}
+	js.keptOne(r, kept, added)
 	return Made{ID: kept.ID, Seq: kept.Seq, Kept: added}, nil
+}
+
+// keptOne tells everybody of an entry that was kept, and has the job weighed.
+func (js *jobs) keptOne(r *http.Request, kept store.Entry, added bool) {
+	if !added {
+		return
+	}
+	js.live.tell(kept.Job, event{Name: "entry", Seq: kept.Seq, Who: kept.Who})
+	js.weighSoon(r, kept.Job)
 }
 
 // weighSoon has the job weighed. The entry is kept by now, so a failure here is

@@ -100,6 +100,13 @@ func (l *logs) kept(key string) *trace.Trace {
 	return r.trace
 }
 
+// forget drops a log that was removed.
+func (l *logs) forget(job, name string) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	delete(l.read, job+"/"+name)
+}
+
 func (l *logs) keep(key string, t *trace.Trace) {
 	l.mu.Lock()
 	defer l.mu.Unlock()

@@ -138,6 +138,8 @@ func (pg *pages) route(mux *http.ServeMux) {
 	mux.HandleFunc("GET /jobs/{id}/panels", pg.shown("panels", pg.panels))
 	mux.HandleFunc("GET /jobs/{id}/places/{place}", pg.shown("place", pg.placePage))
 	mux.HandleFunc("GET /jobs/{id}/history", pg.shown("history", pg.history))
+	mux.HandleFunc("GET /jobs/{id}/files", pg.shown("files", pg.filesPage))
+	mux.HandleFunc("POST /jobs/{id}/files/{name}/remove", pg.done(pg.removeFile))
 	mux.HandleFunc("GET /jobs/{id}/findings/{finding}", pg.shown("answered", pg.answeredPage))
 	mux.HandleFunc("GET /jobs/{id}/findings/{finding}/answer", pg.shown("answered-part", pg.answeredPage))
 	mux.HandleFunc("GET /jobs/{id}/repair", pg.shown("repair", pg.repairPage))

@@ -129,7 +129,7 @@ func (s *stands) units() quantity.Units { return s.Head.Shop.Speaks() }
 func weighs(s *store.State) (seq int64) {
 	for i := range s.Entries {
 		switch s.Entries[i].Kind {
-		case store.Noted, store.Archived, store.Reopened:
+		case store.Noted, store.Removed, store.Archived, store.Reopened:
 		default:
 			seq = s.Entries[i].Seq
 		}

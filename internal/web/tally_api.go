@@ -152,7 +152,10 @@ func (js *jobs) note(ctx context.Context, id, entry, text string) error {
 	if err != nil {
 		return err
 	}
-	_, _, err = js.append(ctx, store.Entry{Job: id, ID: entry, Who: "the bench", Kind: store.Noted, Body: body})
+	kept, added, err := js.store.Append(ctx, store.Entry{Job: id, ID: entry, Who: "the bench", Kind: store.Noted, Body: body})
+	if err == nil && added {
+		js.live.tell(kept.Job, event{Name: "entry", Seq: kept.Seq, Who: kept.Who})
+	}
 	return err
 }
 

@@ -119,7 +119,8 @@ func (s *Server) Begin() error {
 		return err
 	}
 	defer log.Close()
-	s.cmd = s.command("postgres", "-D", filepath.Join(s.dir, "data"), "-p", strconv.Itoa(s.port), "-k", s.dir, "-c", "listen_addresses=127.0.0.1", "-c", "max_connections=60")
+	s.cmd = s.command("postgres", "-D", filepath.Join(s.dir, "data"), "-p", strconv.Itoa(s.port), "-k", s.dir, "-c", "listen_addresses=127.0.0.1", "-c", "max_connections=60",
+		"-c", "recovery_init_sync_method=syncfs") // after a kill: one call instead of one for each file
 	s.cmd.Stdout, s.cmd.Stderr = log, log
 	if err := s.cmd.Start(); err != nil {
 		return err

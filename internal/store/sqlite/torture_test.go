@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"math/rand/v2"
@@ -64,7 +65,7 @@ func work(kind, dir string) error {
 		case "entry":
 			_, _, err = k.Append(ctx, store.Entry{Job: "j", ID: name, Kind: store.Noted, Body: []byte(`{"text":"under load"}`)})
 		case "upload":
-			_, err = k.PutFile(ctx, "j", store.File{Name: name}, content(name))
+			_, _, _, err = k.Bring(ctx, store.Entry{Job: "j", ID: name}, store.File{Name: name}, content(name))
 		case "import":
 			entries, files := taken(name)
 			_, err = k.Take(ctx, name, entries, files, func(i int) ([]byte, error) { return content(files[i].Name), nil })
@@ -237,6 +238,26 @@ func entered(t *testing.T, dir string, confirmed []string) {
 func uploaded(t *testing.T, dir string, confirmed []string) {
 	k := openOnce(t, dir)
 	defer k.Close()
+	entries, err1 := k.Entries(t.Context(), "j", 0)
+	files, err2 := k.Files(t.Context(), "j")
+	if err := errors.Join(err1, err2); err != nil {
+		t.Fatal(err)
+	}
+	told := map[string]bool{}
+	for _, e := range entries {
+		if e.Kind == store.Brought {
+			told[e.ID] = true
+		}
+	}
+	for _, f := range files {
+		if !strings.HasPrefix(f.Name, "first") && !told[f.Name] {
+			t.Errorf("file %s is there and no entry tells of it", f.Name)
+		}
+		delete(told, f.Name)
+	}
+	for name := range told {
+		t.Errorf("an entry tells of file %s, which is not there", name)
+	}
 	for _, name := range confirmed {
 		if _, got, err := k.File(t.Context(), "j", name); err != nil || !bytes.Equal(got, content(name)) {
 			t.Errorf("file %s: %d bytes, %v", name, len(got), err)

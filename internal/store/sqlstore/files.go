@@ -44,24 +44,33 @@ func (k *Keeper) putFile(ctx context.Context, tx *Tx, job string, f store.File, 
 	if err != nil {
 		return f, err
 	}
+	gone, err := k.removed(ctx, tx, job)
+	if err != nil {
+		return f, err
+	}
 	plain := f.Name
 	for try := 2; ; try++ {
 		there, err := scanFile(tx.Row(ctx, "SELECT "+fileColumns+" FROM files WHERE job = ? AND name = ?", job, f.Name))
-		if missing(err) {
-			break
-		}
-		if err != nil || there.SHA256 == f.SHA256 {
+		switch {
+		case missing(err) && !gone[f.Name]:
+			return f, k.insertFile(ctx, tx, job, f, content)
+		case err != nil && !missing(err):
 			return there, err
+		case err == nil && there.SHA256 == f.SHA256:
+			return there, nil
 		}
 		ext := path.Ext(plain)
 		f.Name = fmt.Sprintf("%s-%d%s", strings.TrimSuffix(plain, ext), try, ext)
 	}
+}
+
+func (k *Keeper) insertFile(ctx context.Context, tx *Tx, job string, f store.File, content []byte) error {
 	if content == nil {
 		content = []byte{} // nothing is a content too
 	}
-	_, err = tx.Exec(ctx, "INSERT INTO files (job, "+fileColumns+", content) VALUES (?,?,?,?,?,?,?,?)",
+	_, err := tx.Exec(ctx, "INSERT INTO files (job, "+fileColumns+", content) VALUES (?,?,?,?,?,?,?,?)",
 		job, f.Name, f.Type, f.Size, f.SHA256, f.At.UnixMilli(), f.Who, content)
-	return f, err
+	return err
 }
 
 func scanFile(row scanner, more ...any) (store.File, error) {
@@ -114,7 +123,7 @@ func (k *Keeper) Take(ctx context.Context, job string, entries []store.Entry, fi
 	}
 	added := 0
 	err := k.InTx(ctx, func(ctx context.Context, tx *Tx) error {
-		added = 0
+		added, tx.taking = 0, true
 		for _, e := range fit {
 			_, isNew, err := k.append(ctx, tx, e)
 			switch {
@@ -126,7 +135,14 @@ func (k *Keeper) Take(ctx context.Context, job string, entries []store.Entry, fi
 				added++
 			}
 		}
+		gone, err := k.removed(ctx, tx, job)
+		if err != nil {
+			return err
+		}
 		for i, f := range files {
+			if gone[f.Name] {
+				continue // it was taken away here
+			}
 			bytes, err := content(i)
 			if err != nil {
 				return err

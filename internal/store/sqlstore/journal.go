@@ -68,6 +68,9 @@ func (k *Keeper) append(ctx context.Context, tx *Tx, e store.Entry) (store.Entry
 	}
 	_, err = tx.Exec(ctx, "INSERT INTO entries ("+entryColumns+") VALUES (?,?,?,?,?,?,?,?,?,?)",
 		e.Job, e.Seq, e.ID, e.At.UnixMilli(), e.Entered.UnixMilli(), e.Who, string(e.Kind), e.Finding, e.Seen, string(e.Body))
+	if err == nil && e.Kind == store.Removed {
+		err = k.takeAway(ctx, tx, &e)
+	}
 	if err == nil && k.e.Telling != nil {
 		err = k.e.Telling(ctx, tx, store.Change{Job: e.Job, Seq: e.Seq, Who: e.Who})
 	}

@@ -54,8 +54,9 @@ func New(e Engine) *Keeper {
 
 // Tx is a transaction whose statements have "?" for values.
 type Tx struct {
-	tx   *sql.Tx
-	bind func(string) string
+	tx     *sql.Tx
+	bind   func(string) string
+	taking bool // a job from elsewhere is taken in
 }
 
 // Exec runs a statement.
@@ -93,7 +94,7 @@ func (k *Keeper) try(ctx context.Context, f func(context.Context, *Tx) error) er
 		return err
 	}
 	defer tx.Rollback() // after a commit it does nothing
-	if err := f(ctx, &Tx{tx, k.e.Bind}); err != nil {
+	if err := f(ctx, &Tx{tx: tx, bind: k.e.Bind}); err != nil {
 		return err
 	}
 	if err := tx.Commit(); err != nil {

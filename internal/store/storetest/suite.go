@@ -60,6 +60,11 @@ func Run(t *testing.T, make Make) {
 		{"findings that stand are counted", counts},
 		{"an answer never gives way to a poorer one", answers},
 		{"files keep their content and never replace one another", files},
+		{"a file comes with the entry that tells of it", brings},
+		{"a removed file is gone and its entry stays", removes},
+		{"a removal that is taken in removes", func(t *testing.T, s store.Store, clock *Clock) {
+			removesElsewhere(t, s, make(t, clock))
+		}},
 		{"settings are set and read", settings},
 		{"sessions end", sessions},
 		{"only demo jobs can be removed", demo},

@@ -1,0 +1,65 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+
+	"weephole/internal/store"
+)
+
+// filesView is the page of a job's logs and photos.
+type filesView struct {
+	ID, Car string
+	Files   []fileRow
+}
+
+type fileRow struct {
+	store.File
+	Amount string // its size, said
+	Rests  string // the finding that rests on it; "" it can be removed
+}
+
+// PageTitle is the title of the page.
+func (v filesView) PageTitle() string { return "Logs and photos of " + v.Car }
+
+func (pg *pages) filesPage(r *http.Request) (any, error) {
+	s, err := pg.state(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return nil, err
+	}
+	sum, err := pg.store.Job(r.Context(), s.ID)
+	if err != nil {
+		return nil, err
+	}
+	files, err := pg.store.Files(r.Context(), s.ID)
+	if err != nil {
+		return nil, err
+	}
+	v := filesView{ID: s.ID, Car: sum.Car}
+	for _, f := range files {
+		row := fileRow{File: f, Amount: amount(f.Size)}
+		for _, x := range s.Standing() {
+			if restsOn(x.Body) == f.Name {
+				row.Rests = pg.says(&x)
+			}
+		}
+		v.Files = append(v.Files, row)
+	}
+	return v, nil
+}
+
+// amount is a size as people say it.
+func amount(bytes int64) string {
+	switch {
+	case bytes < 1000:
+		return fmt.Sprintf("%d bytes", bytes)
+	case bytes < 1000*1000:
+		return fmt.Sprintf("%d KB", (bytes+500)/1000)
+	}
+	return fmt.Sprintf("%.1f MB", float64(bytes)/1e6)
+}
+
+func (pg *pages) removeFile(r *http.Request) (string, error) {
+	_, err := pg.api.removeFile(nil, r)
+	return "/jobs/" + r.PathValue("id") + "/files", err
+}
