@@ -13,7 +13,7 @@ import (
 
 // alarms is the mean probability of the words over engines drawn at random,
 // each with the cause at a severity and in a state drawn from the catalogue.
-func alarms(t *testing.T, c *check.Catalogue, table *circuit.Table, id string, k *check.Check, words []string) float64 {
+func alarms(t *testing.T, c *check.Checklist, table *circuit.Table, id string, k *check.Check, words []string) float64 {
 	t.Helper()
 	const engines = 200
 	random := rand.New(rand.NewPCG(1, 2))

@@ -17,8 +17,8 @@ var checksSheet []byte
 //go:embed signs.yaml
 var signsSheet []byte
 
-//go:embed told.yaml
-var toldSheet []byte
+//go:embed details.yaml
+var detailsSheet []byte
 
 // layout is what the sheets of this package may say.
 type layout struct {
@@ -35,7 +35,7 @@ type layout struct {
 	Whose      []Whose       `sheet:"whose"`
 	Scales     []Scale       `sheet:"scales"`
 	Weather    []Weather     `sheet:"weather"`
-	Told       []Told        `sheet:"told"`
+	SignWords  []SignWord    `sheet:"sign-words"`
 	Cars       []CarOdds     `sheet:"cars"`
 }
 
@@ -43,7 +43,7 @@ type layout struct {
 var elsewhere = []string{"causes", "repairs", "tools", "hazards", "tried", "part-bad", "fades", "counts", "same", "phrases"}
 
 // Default is the built-in catalogue of checks, for the built-in causes.
-func Default() (*Catalogue, error) {
+func Default() (*Checklist, error) {
 	causes, err := cause.Default()
 	if err != nil {
 		return nil, err
@@ -53,17 +53,17 @@ func Default() (*Catalogue, error) {
 
 // Builtin is the built-in catalogue of checks, resolved against causes, which
 // may have been overlaid with a shop's own.
-func Builtin(causes *cause.Catalogue) (*Catalogue, error) {
+func Builtin(causes *cause.Catalogue) (*Checklist, error) {
 	return load(causes, []sheet.Source{
 		{Name: "checks.yaml", Data: checksSheet},
 		{Name: "signs.yaml", Data: signsSheet},
-		{Name: "told.yaml", Data: toldSheet},
+		{Name: "details.yaml", Data: detailsSheet},
 	})
 }
 
 // Load reads a catalogue of the given sheets, the later ones overlaying the
 // earlier, and resolves it against causes.
-func Load(causes *cause.Catalogue, sheets ...sheet.Source) (*Catalogue, error) {
+func Load(causes *cause.Catalogue, sheets ...sheet.Source) (*Checklist, error) {
 	if len(sheets) == 0 {
 		return nil, fmt.Errorf("load catalogue of checks: no sheets given")
 	}
@@ -73,7 +73,7 @@ func Load(causes *cause.Catalogue, sheets ...sheet.Source) (*Catalogue, error) {
 // Overlay returns a new catalogue with a shop's own sheet laid over both this
 // one and its causes; the receiver is not changed. Causes of the result gives
 // the overlaid causes.
-func (c *Catalogue) Overlay(r io.Reader, name string) (*Catalogue, error) {
+func (c *Checklist) Overlay(r io.Reader, name string) (*Checklist, error) {
 	data, err := sheet.ReadAll(r, name)
 	if err != nil {
 		return nil, err
@@ -87,10 +87,10 @@ func (c *Catalogue) Overlay(r io.Reader, name string) (*Catalogue, error) {
 }
 
 // Causes is the catalogue of causes that the checks are resolved against.
-func (c *Catalogue) Causes() *cause.Catalogue { return c.causes }
+func (c *Checklist) Causes() *cause.Catalogue { return c.causes }
 
 // Index is the position of the check with the id in Checks, or -1.
-func (c *Catalogue) Index(id string) int {
+func (c *Checklist) Index(id string) int {
 	if i, ok := c.byID[id]; ok {
 		return i
 	}
@@ -98,7 +98,7 @@ func (c *Catalogue) Index(id string) int {
 }
 
 // Check is the check with the id, or nil.
-func (c *Catalogue) Check(id string) *Check {
+func (c *Checklist) Check(id string) *Check {
 	if i := c.Index(id); i >= 0 {
 		return &c.Checks[i]
 	}
@@ -106,7 +106,7 @@ func (c *Catalogue) Check(id string) *Check {
 }
 
 // SignIndex is the position of the sign with the id in Signs, or -1.
-func (c *Catalogue) SignIndex(id string) int {
+func (c *Checklist) SignIndex(id string) int {
 	for i := range c.Signs {
 		if c.Signs[i].ID == id {
 			return i
@@ -117,7 +117,7 @@ func (c *Catalogue) SignIndex(id string) int {
 
 // ConditionIndex is the position of the condition with the id in Conditions,
 // or -1.
-func (c *Catalogue) ConditionIndex(id string) int {
+func (c *Checklist) ConditionIndex(id string) int {
 	for i := range c.Conditions {
 		if c.Conditions[i].ID == id {
 			return i
@@ -128,7 +128,7 @@ func (c *Catalogue) ConditionIndex(id string) int {
 
 // ComplaintSituations are the situations that all signs and conditions together
 // look at.
-func (c *Catalogue) ComplaintSituations() circuit.Set {
+func (c *Checklist) ComplaintSituations() circuit.Set {
 	var set circuit.Set
 	add := func(t *truth) {
 		for _, all := range t.alternatives {
@@ -240,7 +240,7 @@ func (r *ReadingModel) PlausibleSI() (low, high float64) {
 	return r.Plausible[0] * r.scale, r.Plausible[1] * r.scale
 }
 
-func load(causes *cause.Catalogue, sheets []sheet.Source) (*Catalogue, error) {
+func load(causes *cause.Catalogue, sheets []sheet.Source) (*Checklist, error) {
 	var l layout
 	var problems sheet.Mistakes
 	for i, s := range sheets {
@@ -251,11 +251,11 @@ func load(causes *cause.Catalogue, sheets []sheet.Source) (*Catalogue, error) {
 	if err := problems.Err(); err != nil {
 		return nil, err
 	}
-	c := &Catalogue{
+	c := &Checklist{
 		Checks: l.Checks, Signs: l.Signs, Conditions: l.Conditions,
 		LowCoolant: l.LowCoolant, Careless: l.Careless, Quote: l.Quote, About: l.About,
 		Pending: l.Pending, RoadSpeed: l.RoadSpeed, Works: l.Works,
-		Whose: l.Whose, Scales: l.Scales, Weather: l.Weather, Told: l.Told, Cars: l.Cars,
+		Whose: l.Whose, Scales: l.Scales, Weather: l.Weather, SignWords: l.SignWords, Cars: l.Cars,
 		Tools: causes.Tools, Hazards: causes.Hazards,
 		causes: causes, sheets: sheets,
 	}

@@ -79,7 +79,7 @@ func TestTheManualListsEveryWord(t *testing.T) {
 	}
 }
 
-func wordLists(c *check.Catalogue) string {
+func wordLists(c *check.Checklist) string {
 	var b strings.Builder
 	causes := c.Causes()
 	b.WriteString("\nCauses:\n\n| id | in words | weight |\n| --- | --- | --- |\n")

@@ -19,7 +19,7 @@ func pow(x, y float64) float64 { return math.Pow(x, y) }
 
 // anySubject draws one or two causes, and a record of arbitrary values around
 // what a drill gives, with some of them missing.
-func anySubject(t *rapid.T, c *check.Catalogue) *check.Subject {
+func anySubject(t *rapid.T, c *check.Checklist) *check.Subject {
 	s := &check.Subject{Record: new(circuit.Record)}
 	n := rapid.IntRange(1, 2).Draw(t, "causes")
 	for range n {

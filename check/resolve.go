@@ -15,13 +15,13 @@ const sumSlack = 0.005
 
 // resolver turns names into indexes and notes what does not fit.
 type resolver struct {
-	c        *Catalogue
+	c        *Checklist
 	causes   *cause.Catalogue
 	traits   []trait // by cause index
 	problems sheet.Mistakes
 }
 
-func (c *Catalogue) resolve() sheet.Mistakes {
+func (c *Checklist) resolve() sheet.Mistakes {
 	r := resolver{c: c, causes: c.causes, traits: make([]trait, len(c.causes.Causes))}
 	for i := range r.traits {
 		if c.causes.Causes[i].SpoilsFlow {

@@ -9,7 +9,7 @@ import (
 )
 
 // run puts a cause into a typical engine and drills it on a 30 °C day.
-func run(t testing.TB, c *check.Catalogue, id string, severity float64) *check.Subject {
+func run(t testing.TB, c *check.Checklist, id string, severity float64) *check.Subject {
 	t.Helper()
 	table, err := circuit.DefaultTable()
 	if err != nil {

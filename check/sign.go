@@ -74,7 +74,7 @@ func (c *Condition) So(s *Subject, trouble Trouble) float64 {
 
 // Trouble is the kind of trouble that the signs said amount to: hot before
 // cold before loss, since a car that boils also loses its coolant.
-func (c *Catalogue) Trouble(signs []Heard) Trouble {
+func (c *Checklist) Trouble(signs []Heard) Trouble {
 	var heard [numTroubles]bool
 	for i, h := range signs {
 		if h == Said {
@@ -90,7 +90,7 @@ func (c *Catalogue) Trouble(signs []Heard) Trouble {
 }
 
 // QuoteOdds is the factor on the odds of the cause that a quote presumes.
-func (c *Catalogue) QuoteOdds(presumed int, p cause.Present) float64 {
+func (c *Checklist) QuoteOdds(presumed int, p cause.Present) float64 {
 	if presumed == p.Cause {
 		return c.Quote.Value
 	}

@@ -13,7 +13,7 @@ import (
 )
 
 // builtin is the built-in catalogue.
-func builtin(t testing.TB) *check.Catalogue {
+func builtin(t testing.TB) *check.Checklist {
 	t.Helper()
 	c, err := check.Default()
 	if err != nil {
@@ -121,7 +121,7 @@ func TestTabulatedChecksKeepToTheRangesOfTheTable(t *testing.T) {
 }
 
 // said is the mean probability that the check says one of the words on the cause.
-func said(t *testing.T, c *check.Catalogue, k *check.Check, record *circuit.Record, words []string, id, site, state string) float64 {
+func said(t *testing.T, c *check.Checklist, k *check.Check, record *circuit.Record, words []string, id, site, state string) float64 {
 	t.Helper()
 	what := c.Causes().Cause(id)
 	if what == nil {

@@ -6,10 +6,10 @@ import (
 	"weephole/sheet"
 )
 
-// Catalogue holds the checks and signs, resolved against a catalogue of causes.
+// Checklist holds the checks and signs, resolved against a catalogue of causes.
 // It is read once and not changed afterwards: it may be used from several
 // goroutines.
-type Catalogue struct {
+type Checklist struct {
 	Checks     []Check
 	Signs      []Sign
 	Conditions []Condition
@@ -41,7 +41,7 @@ type Catalogue struct {
 	// Weather is the outside air that a word of the weather stands for.
 	Weather []Weather
 	// Told says which signs the keys of a job file stand for.
-	Told []Told
+	SignWords []SignWord
 	// Cars says how what the car is changes the odds of a cause.
 	Cars []CarOdds
 
@@ -317,6 +317,6 @@ type Condition struct {
 // Complaint is what the owner said, by the catalogue's signs and conditions.
 type Complaint struct {
 	Trouble    Trouble
-	Signs      []Heard // by index in Catalogue.Signs
-	Conditions []Heard // by index in Catalogue.Conditions
+	Signs      []Heard // by index in Checklist.Signs
+	Conditions []Heard // by index in Checklist.Conditions
 }

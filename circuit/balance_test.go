@@ -70,7 +70,7 @@ func TestBoilingHoldsTheTemperatureAtTheCapsBoilingPoint(t *testing.T) {
 	s := NewSolver(Fine)
 	st := StateAt(&c, cond, 85, 0.8)
 	highest := 0.0
-	s.Run(&c, cond, &st, []Stage{{Seconds: 900, AirCon: true}}, 5, func(_ float64, r *Reading) { highest = max(highest, r.CoolantC) })
+	s.Run(&c, cond, &st, []Stage{{Seconds: 900, AirCon: true}}, 5, func(_ float64, r *Snapshot) { highest = max(highest, r.CoolantC) })
 	boil := s.p.boilingC(s.p.airPa + c.CapPressure*c.CapHold)
 	// Source: circuit-numbers 1.9, about 127 degC at 15 psi for half and half.
 	between(t, "boiling point, degC", boil, 125, 130)

@@ -209,7 +209,7 @@ type watch struct {
 	openingSeen         float64
 	afterPeak, dip      float64
 	fanRan              bool
-	before, after       Reading
+	before, after       Snapshot
 }
 
 func (w *watch) reset(c *Circuit, st *State) {
@@ -280,7 +280,7 @@ func part(a, b, x float64) float64 {
 	return min(1, max(0, (x-a)/(b-a)))
 }
 
-func (w *watch) add(r *Reading, h float64) {
+func (w *watch) add(r *Snapshot, h float64) {
 	w.weight += h
 	s := &w.sum
 	s[Coolant] += h * r.CoolantC

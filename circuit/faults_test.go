@@ -67,12 +67,12 @@ func TestFaultsOnTheMotorwayFollowTheTable(t *testing.T) {
 	}
 	for _, k := range cases {
 		t.Run(k.name, func(t *testing.T) {
-			var steady [2]Reading
+			var steady [2]Snapshot
 			for i, loss := range []float64{80, 0} {
 				c, stage := tableCar(t, k.heatKW*1000, loss, k.change)
 				cond := Conditions{AmbientC: 30}
 				st := StateAt(&c, cond, 80, 1)
-				NewSolver(Fine).Run(&c, cond, &st, []Stage{stage}, stage.Seconds, func(_ float64, r *Reading) { steady[i] = *r })
+				NewSolver(Fine).Run(&c, cond, &st, []Stage{stage}, stage.Seconds, func(_ float64, r *Snapshot) { steady[i] = *r })
 			}
 			conductance := k.heatKW * 1000 / (steady[1].CoolantC - steady[1].AirIntoC)
 			between(t, "G, W/K", conductance, 0.93*k.conductance, 1.07*k.conductance)
@@ -93,8 +93,8 @@ func TestDeadTubesLowerTheConductanceAsTheTableSays(t *testing.T) {
 		c, stage := tableCar(t, 30e3, 0, func(c *Circuit) { c.TubesBlocked = k.dead })
 		cond := Conditions{AmbientC: 30}
 		st := StateAt(&c, cond, 80, 1)
-		var r Reading
-		NewSolver(Fine).Run(&c, cond, &st, []Stage{stage}, stage.Seconds, func(_ float64, x *Reading) { r = *x })
+		var r Snapshot
+		NewSolver(Fine).Run(&c, cond, &st, []Stage{stage}, stage.Seconds, func(_ float64, x *Snapshot) { r = *x })
 		between(t, "G, W/K", 30e3/(r.CoolantC-r.AirIntoC), 0.92*k.conductance, 1.08*k.conductance)
 	}
 }
@@ -113,7 +113,7 @@ func TestShutThermostatHeatsAtTheTabledRates(t *testing.T) {
 		s := NewSolver(Fine)
 		stage.Seconds = 600
 		from, to := math.NaN(), math.NaN()
-		s.Run(&c, cond, &st, []Stage{stage}, 0.5, func(now float64, r *Reading) {
+		s.Run(&c, cond, &st, []Stage{stage}, 0.5, func(now float64, r *Snapshot) {
 			if math.IsNaN(from) && r.CoolantC >= 95 {
 				from = now
 			}
@@ -136,9 +136,9 @@ func TestTradeFactsOfAHotDayAtIdle(t *testing.T) {
 	car := table.Typical(Vehicle{ThermostatC: new(78.0), ThermostatSits: OnOutlet, NoJigglePin: true})
 	car.FanOnC, car.FanOffC = 96, 92 // a fan that serves hotter thermostats too
 	cond := Conditions{AmbientC: 35}
-	idle := func(c Circuit, from State, seconds float64) (last Reading, fan, mean float64) {
+	idle := func(c Circuit, from State, seconds float64) (last Snapshot, fan, mean float64) {
 		n := 0.0
-		NewSolver(Fine).Run(&c, cond, &from, []Stage{{Seconds: seconds}}, 5, func(now float64, r *Reading) {
+		NewSolver(Fine).Run(&c, cond, &from, []Stage{{Seconds: seconds}}, 5, func(now float64, r *Snapshot) {
 			last = *r
 			if now > seconds-300 {
 				fan += r.FanShare

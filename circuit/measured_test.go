@@ -56,7 +56,7 @@ func TestCityWarmUpTakesTheMeasuredTime(t *testing.T) {
 	}
 	st := Soaked(&c, cond)
 	reach := map[float64]float64{}
-	NewSolver(Fine).Run(&c, cond, &st, stages, 1, func(now float64, r *Reading) {
+	NewSolver(Fine).Run(&c, cond, &st, stages, 1, func(now float64, r *Snapshot) {
 		for _, mark := range []float64{40, 60, 80} {
 			if reach[mark] == 0 && r.SensorC >= mark {
 				reach[mark] = now
@@ -78,7 +78,7 @@ func TestFanCyclesAsMeasuredAtHotIdle(t *testing.T) {
 	st := Soaked(&c, cond)
 	s.Run(&c, cond, &st, []Stage{{Seconds: 2400}}, 0, nil)
 	var at, temperature []float64
-	s.Run(&c, cond, &st, []Stage{{Seconds: 900}}, 0.5, func(now float64, r *Reading) {
+	s.Run(&c, cond, &st, []Stage{{Seconds: 900}}, 0.5, func(now float64, r *Snapshot) {
 		at, temperature = append(at, now), append(temperature, r.SensorC)
 	})
 	between(t, "highest", slices.Max(temperature), 94.5, 96)
@@ -137,14 +137,14 @@ func TestOpenThermostatWarmsAsSlowlyAsTheFitSays(t *testing.T) {
 // flows; judgement and recalled there. The typical 1.6 L car.
 func TestTypicalHeatsAndFlowsLieInTheUsualRanges(t *testing.T) {
 	c := defaultTable(t).Typical(Vehicle{})
-	at := func(st Stage, coolantC float64, lift float64) Reading {
+	at := func(st Stage, coolantC float64, lift float64) Snapshot {
 		cond := Conditions{AmbientC: 25}
 		state := StateAt(&c, cond, coolantC, 1)
-		var got Reading
+		var got Snapshot
 		probe := c
 		probe.MinLift, probe.MaxLift = lift, lift
 		st.Seconds = 0.01
-		NewSolver(Fine).Run(&probe, cond, &state, []Stage{st}, 1, func(_ float64, r *Reading) { got = *r })
+		NewSolver(Fine).Run(&probe, cond, &state, []Stage{st}, 1, func(_ float64, r *Snapshot) { got = *r })
 		return got
 	}
 	idle := at(Stage{}, 90, 1)
@@ -182,7 +182,7 @@ func TestHotEngineTakesAboutAnHourToCool(t *testing.T) {
 	s := NewSolver(Fine)
 	s.Run(&c, cond, &st, []Stage{{Seconds: 1800}}, 0, nil)
 	minutes := math.NaN()
-	s.Run(&c, cond, &st, []Stage{{Seconds: 3 * 3600, EngineOff: true}}, 60, func(now float64, r *Reading) {
+	s.Run(&c, cond, &st, []Stage{{Seconds: 3 * 3600, EngineOff: true}}, 60, func(now float64, r *Snapshot) {
 		if math.IsNaN(minutes) && r.CoolantC < 50 {
 			minutes = now / 60
 		}

@@ -24,7 +24,7 @@ func settled(c *Circuit, cond Conditions, stage Stage) float64 {
 	s.Run(c, cond, &st, []Stage{stage}, 0, nil)
 	stage.Seconds = 600
 	sum, n := 0.0, 0.0
-	s.Run(c, cond, &st, []Stage{stage}, 5, func(_ float64, r *Reading) { sum, n = sum+r.CoolantC, n+1 })
+	s.Run(c, cond, &st, []Stage{stage}, 5, func(_ float64, r *Snapshot) { sum, n = sum+r.CoolantC, n+1 })
 	return sum / n
 }
 

@@ -2,9 +2,9 @@ package circuit
 
 import "math"
 
-// Reading is what could be read in a circuit at a moment of a run.
+// Snapshot is what could be read in a circuit at a moment of a run.
 // Temperatures in degC, flows in kg/s.
-type Reading struct {
+type Snapshot struct {
 	CoolantC   float64 // leaving the engine
 	SensorC    float64 // what the engine computer reads
 	GaugeC     float64 // what the dash gauge shows
@@ -56,11 +56,11 @@ func (s *Solver) boiling(y *vector) float64 {
 }
 
 // fill works out a reading.
-func (p *plant) fill(r *Reading, st *State, y *vector, t *terms) {
+func (p *plant) fill(r *Snapshot, st *State, y *vector, t *terms) {
 	c := p.c
 	bay := p.bayC(y[iCoolant], t)
 	ratio := 1 / (1 + hoseR*p.hoseH())
-	*r = Reading{
+	*r = Snapshot{
 		CoolantC: y[iCoolant], SensorC: c.reads(y[iSensor]), MetalC: y[iMetal], BlockC: y[iBlock],
 		WaxC: y[iWax], AirIntoC: t.airC, BayC: bay,
 		UpperHoseC: st.hoses[upperInside], LowerHoseC: st.hoses[lowerInside],

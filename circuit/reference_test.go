@@ -55,10 +55,10 @@ func reference(t testing.TB, c *Circuit, cond Conditions, stages []Stage, every 
 func followed(c *Circuit, cond Conditions, stages []Stage, every float64, tolerance Tolerance) (coolant, sensor []float64) {
 	s := NewSolver(tolerance)
 	st := Soaked(c, cond)
-	s.Run(c, cond, &st, stages, every, func(_ float64, _ *Reading) {})
+	s.Run(c, cond, &st, stages, every, func(_ float64, _ *Snapshot) {})
 	s = NewSolver(tolerance)
 	st = Soaked(c, cond)
-	s.Run(c, cond, &st, stages, every, func(_ float64, r *Reading) {
+	s.Run(c, cond, &st, stages, every, func(_ float64, r *Snapshot) {
 		coolant = append(coolant, r.CoolantC)
 		sensor = append(sensor, c.trueOf(r.SensorC))
 	})

@@ -22,7 +22,7 @@ type Solver struct {
 	boilC         float64
 	setFill       float64 // fill and gas rate for which p.setLevel stands
 	setGas        float64
-	reading       Reading
+	reading       Snapshot
 	watch         *watch
 	steps         int
 	heatIn        float64 // J since begin, by the step's own quadrature
@@ -55,7 +55,7 @@ const gamma = 1 - 1/math.Sqrt2
 //
 // with h(k1+k2)/2, the difference to the first-order solution, as the error
 // estimate. Switching of the fan is located; stages end on a step.
-func (s *Solver) Run(c *Circuit, cond Conditions, st *State, stages []Stage, every float64, sample func(t float64, r *Reading)) {
+func (s *Solver) Run(c *Circuit, cond Conditions, st *State, stages []Stage, every float64, sample func(t float64, r *Snapshot)) {
 	s.begin(c, cond)
 	now, next := 0.0, 0.0
 	for i := range stages {
@@ -81,7 +81,7 @@ func (s *Solver) begin(c *Circuit, cond Conditions) {
 }
 
 // stage integrates one stage.
-func (s *Solver) stage(st *State, stage *Stage, cond Conditions, now, next *float64, every float64, sample func(float64, *Reading)) {
+func (s *Solver) stage(st *State, stage *Stage, cond Conditions, now, next *float64, every float64, sample func(float64, *Snapshot)) {
 	p := &s.p
 	p.setStage(stage, cond.AmbientC)
 	st.fanStep = p.fanNext(st.fanStep, st.y[iSensor])

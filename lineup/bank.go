@@ -16,7 +16,7 @@ type Bank struct {
 }
 
 // NewBank draws and runs a bank in the given surroundings.
-func NewBank(ctx context.Context, m *Model, v circuit.Vehicle, cond circuit.Conditions, o Options) (*Bank, error) {
+func NewBank(ctx context.Context, m *Model, v circuit.Vehicle, cond circuit.Conditions, o DrawOptions) (*Bank, error) {
 	o = o.completed()
 	cs := Case{Vehicle: v, Shop: cond, OnTheRoad: cond}
 	list, conditions, _, err := prepare(m, &cs)

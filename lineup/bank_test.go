@@ -63,7 +63,7 @@ func pathsAgree(t *testing.T, repaired bool) {
 		events = slices.Insert(events, 1, lineup.Event{Repair: "replace-thermostat", Changed: cause.Nothing})
 		within = 0.03 // effective size near 1,000: a standard error of 0.015 for a share near one half
 	}
-	o := lineup.Options{Candidates: 12000, Seed: 5, KeepStill: true}
+	o := lineup.DrawOptions{Candidates: 12000, Seed: 5, KeepStill: true}
 	whole := cs
 	whole.Events = events
 	drawn, err := lineup.New(ctx, m, whole, o)
@@ -105,7 +105,7 @@ func TestTheOrderOfFindingsDoesNotChangeTheOdds(t *testing.T) {
 	m := model(t)
 	ctx := context.Background()
 	cs := complaint(t, m, "overheats")
-	bank, err := lineup.NewBank(ctx, m, cs.Vehicle, cs.Shop, lineup.Options{Candidates: 4000, Seed: 3, KeepStill: true})
+	bank, err := lineup.NewBank(ctx, m, cs.Vehicle, cs.Shop, lineup.DrawOptions{Candidates: 4000, Seed: 3, KeepStill: true})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -143,7 +143,7 @@ func TestTheSameSeedGivesTheSameDigitsOnAnyNumberOfWorkers(t *testing.T) {
 	}
 	var want []float64
 	for _, workers := range []int{1, 2, 5} {
-		l, err := lineup.New(context.Background(), m, cs, lineup.Options{Candidates: 3000, Seed: 9, Workers: workers})
+		l, err := lineup.New(context.Background(), m, cs, lineup.DrawOptions{Candidates: 3000, Seed: 9, Workers: workers})
 		if err != nil {
 			t.Fatal(err)
 		}

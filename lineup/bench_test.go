@@ -22,15 +22,15 @@ func eightFindings(b *testing.B, m *lineup.Model) lineup.Case {
 
 // The whole answer on a lineup of 20,000.
 func BenchmarkOddsOfEightFindings(b *testing.B) {
-	benchmarkOdds(b, lineup.Options{Seed: 1})
+	benchmarkOdds(b, lineup.DrawOptions{Seed: 1})
 }
 
 // The first, coarse answer.
 func BenchmarkCoarseOddsOfEightFindings(b *testing.B) {
-	benchmarkOdds(b, lineup.Options{Seed: 1, Candidates: 1500, KeepStill: true})
+	benchmarkOdds(b, lineup.DrawOptions{Seed: 1, Candidates: 1500, KeepStill: true})
 }
 
-func benchmarkOdds(b *testing.B, o lineup.Options) {
+func benchmarkOdds(b *testing.B, o lineup.DrawOptions) {
 	m := model(b)
 	cs := eightFindings(b, m)
 	b.ReportAllocs()
@@ -49,7 +49,7 @@ func BenchmarkOneMoreFindingOnAWarmLineup(b *testing.B) {
 	cs := eightFindings(b, m)
 	last := cs.Events[len(cs.Events)-1]
 	cs.Events = cs.Events[:len(cs.Events)-1]
-	l, err := lineup.New(context.Background(), m, cs, lineup.Options{Seed: 1, KeepStill: true})
+	l, err := lineup.New(context.Background(), m, cs, lineup.DrawOptions{Seed: 1, KeepStill: true})
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -15,7 +15,7 @@ import (
 type Model struct {
 	Table    *circuit.Table
 	Causes   *cause.Catalogue
-	Checks   *check.Catalogue
+	Checks   *check.Checklist
 	Settings *Settings
 }
 

@@ -10,8 +10,8 @@ import (
 	"weephole/circuit"
 )
 
-// Options say how a lineup is drawn.
-type Options struct {
+// DrawOptions say how a lineup is drawn.
+type DrawOptions struct {
 	// Candidates drawn from the prior in the first round; DefaultCandidates if
 	// zero. Later rounds add up to the setting `most-rounds` times as many.
 	Candidates int
@@ -27,14 +27,14 @@ type Options struct {
 	KeepStill bool
 }
 
-// DefaultCandidates is the size of the first round when Options names none.
+// DefaultCandidates is the size of the first round when DrawOptions names none.
 const DefaultCandidates = 6000
 
 // Lineup is all candidates of a case with their weights.
 type Lineup struct {
 	model      *Model
 	cs         Case
-	opts       Options
+	opts       DrawOptions
 	evidence   []evidence
 	conditions []circuit.Conditions
 	draw       *drawer
@@ -125,7 +125,7 @@ func (p *population) weigh(weights []float64) float64 {
 
 // New draws a lineup for the case and weighs it. It fails only on a case that
 // names what the catalogue does not know, or when the context ends.
-func New(ctx context.Context, m *Model, cs Case, o Options) (*Lineup, error) {
+func New(ctx context.Context, m *Model, cs Case, o DrawOptions) (*Lineup, error) {
 	o = o.completed()
 	list, conditions, repairs, err := prepare(m, &cs)
 	if err != nil {
@@ -142,7 +142,7 @@ func New(ctx context.Context, m *Model, cs Case, o Options) (*Lineup, error) {
 	return l, nil
 }
 
-func (o Options) completed() Options {
+func (o DrawOptions) completed() DrawOptions {
 	if o.Candidates == 0 {
 		o.Candidates = DefaultCandidates
 	}

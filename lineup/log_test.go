@@ -54,7 +54,7 @@ func TestAReadingThatJumpsSpeaksForTheSensorsContact(t *testing.T) {
 		log.Jumps = 40
 		cs := complaint(t, m, "lamp")
 		cs.Events = append(cs.Events, lineup.Event{Check: "drive-log", Log: log})
-		l, err := lineup.New(context.Background(), m, cs, lineup.Options{Candidates: 2500, Seed: 1})
+		l, err := lineup.New(context.Background(), m, cs, lineup.DrawOptions{Candidates: 2500, Seed: 1})
 		if err != nil {
 			t.Fatal(err)
 		}

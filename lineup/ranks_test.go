@@ -84,7 +84,7 @@ func TestTheTruthRanksEvenlyAmongWhatTheLineupHolds(t *testing.T) {
 					w := pick(rng.Float64(), len(p), func(i int) float64 { return p[i] })
 					cs.Events = append(cs.Events, Event{Check: k.ID, Word: k.Words[w].Is})
 				}
-				l, err := New(context.Background(), m, cs, Options{Candidates: 1600, Seed: uint64(rep) + 1000, Workers: 1, KeepStill: how.still})
+				l, err := New(context.Background(), m, cs, DrawOptions{Candidates: 1600, Seed: uint64(rep) + 1000, Workers: 1, KeepStill: how.still})
 				if err != nil {
 					t.Fatal(err)
 				}

@@ -34,7 +34,7 @@ func (h *Holder) Drive(c *circuit.Circuit, trip Trip, altitudeM, airC float64, h
 			st = circuit.StateAt(&circ, cond, max(h.k.Start.Value, airC), h.k.StartSoaked.Value)
 		}
 		seconds := h.fillPart(&circ, part, how)
-		h.solver.Run(&circ, cond, &st, h.stages, readEvery, func(t float64, r *circuit.Reading) {
+		h.solver.Run(&circ, cond, &st, h.stages, readEvery, func(t float64, r *circuit.Snapshot) {
 			out.PeakC = max(out.PeakC, r.CoolantC)
 			if !out.Passed() && (r.Boiling || r.CoolantC > boilC || r.MetalC > h.k.MetalLimit.Value) {
 				out.PassedAt, out.Part = begun+t, i
@@ -118,13 +118,13 @@ type TripReport struct {
 	Error    float64  `json:"error"`  // standard error of Chance from the size of the sample
 	// When the limit is passed, minutes from the start, over the engines that pass
 	// it; nil where none does. Part is the part of the trip where most do, from 0.
-	When *Range `json:"when,omitempty"`
-	Part int    `json:"part"`
+	When *MiddleRange `json:"when,omitempty"`
+	Part int     `json:"part"`
 	// StopBy is the minute by which the chance has grown to `stop-before`; -1 if it
 	// never does.
 	StopBy   float64 `json:"stop_by"`
 	StopPart int     `json:"stop_part"`
-	Peak     Range   `json:"peak"` // coolant at its hottest, degC
+	Peak     MiddleRange  `json:"peak"` // coolant at its hottest, degC
 	Dry      float64 `json:"dry"`  // share of engines that start with too little coolant to drive
 	Helps    []Help  `json:"helps"`
 }
@@ -138,7 +138,7 @@ const (
 )
 
 // Along asks a lineup how a trip would go.
-func Along(ctx context.Context, l *lineup.Lineup, ask Ask, trip Trip) (*TripReport, error) {
+func Along(ctx context.Context, l *lineup.Lineup, ask Request, trip Trip) (*TripReport, error) {
 	k := ask.Criteria
 	engines, picks := pick(l, k, ask.Seed)
 	if len(picks) == 0 {

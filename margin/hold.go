@@ -120,7 +120,7 @@ func (h *Holder) hold(r *held, airC float64) Held {
 		AirC: airC, BoilingC: r.boilingC, MetalMaxC: h.k.MetalLimit.Value,
 		CoolantC: math.Inf(-1), LowestC: math.Inf(1), MetalC: math.Inf(-1), Lift: 1, FanShare: 1,
 	}
-	h.solver.Run(&r.circ, cond, r.state, h.stages, readEvery, func(_ float64, now *circuit.Reading) {
+	h.solver.Run(&r.circ, cond, r.state, h.stages, readEvery, func(_ float64, now *circuit.Snapshot) {
 		out.CoolantC, out.MetalC = max(out.CoolantC, now.CoolantC), max(out.MetalC, now.MetalC)
 		out.LowestC = min(out.LowestC, now.CoolantC)
 		out.Lift, out.FanShare = min(out.Lift, now.Lift), min(out.FanShare, now.FanShare)

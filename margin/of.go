@@ -14,8 +14,8 @@ import (
 	"weephole/sample"
 )
 
-// Ask is what is asked of a lineup.
-type Ask struct {
+// Request is what is asked of a lineup.
+type Request struct {
 	Criteria  *Criteria
 	Duties    []*Duty // all of them if none
 	AltitudeM float64
@@ -45,8 +45,8 @@ type InDuty struct {
 
 // States is how the engines stand.
 type States struct {
-	Highest         Range   `json:"highest"`          // highest outside air, degC
-	InHand          Range   `json:"in_hand"`          // the same less the day's air, K
+	Highest         MiddleRange  `json:"highest"`          // highest outside air, degC
+	InHand          MiddleRange  `json:"in_hand"`          // the same less the day's air, K
 	Passes          float64 `json:"passes"`           // share of engines that pass their limit on the day
 	AirToBoil       float64 `json:"air_to_boil"`      // degC, SAE J1393, from the day's coolant; the middle engine
 	LimitingAmbient float64 `json:"limiting_ambient"` // degC, likewise
@@ -76,7 +76,7 @@ type tried struct {
 }
 
 // Of asks a lineup for its margin.
-func Of(ctx context.Context, l *lineup.Lineup, ask Ask) (*Report, error) {
+func Of(ctx context.Context, l *lineup.Lineup, ask Request) (*Report, error) {
 	if len(ask.Duties) == 0 {
 		for i := range ask.Criteria.Duties {
 			ask.Duties = append(ask.Duties, &ask.Criteria.Duties[i])
@@ -167,7 +167,7 @@ func each[T any](ctx context.Context, workers int, list []int, f func(T, int), w
 }
 
 // engine tries one engine in all duties, in all its states.
-func (h *Holder) engine(e *lineup.Engine, causes *cause.Catalogue, ask *Ask, out *tried, luck float64) {
+func (h *Holder) engine(e *lineup.Engine, causes *cause.Catalogue, ask *Request, out *tried, luck float64) {
 	faults := wrong(e.Faults, causes)
 	after := faults
 	if len(ask.Repairs) > 0 {
@@ -249,7 +249,7 @@ func states(all []*tried, dayC float64, of func(*tried) *Margin) States {
 
 // eaters lists the faults that are left and take margin, those that take most from
 // most engines first. An engine with two counts for both.
-func eaters(all []*tried, causes *cause.Catalogue, ask *Ask) []Eater {
+func eaters(all []*tried, causes *cause.Catalogue, ask *Request) []Eater {
 	list := []Eater{}
 	for c := range causes.Causes {
 		n, takes := 0, make([]float64, len(ask.Duties))

@@ -5,9 +5,9 @@ import (
 	"slices"
 )
 
-// Range is where most engines of a sample lie: a tenth of them below Low, a tenth
+// MiddleRange is where most engines of a sample lie: a tenth of them below Low, a tenth
 // above High.
-type Range struct {
+type MiddleRange struct {
 	Low    float64 `json:"low"`
 	Middle float64 `json:"middle"`
 	High   float64 `json:"high"`
@@ -18,19 +18,19 @@ type Range struct {
 	HighError float64 `json:"high_error"`
 }
 
-// Outside is the share of engines on each side of a Range.
+// Outside is the share of engines on each side of a MiddleRange.
 const Outside = 0.10
 
 // RangeOf gives the range of equally weighted values; of none, NaN.
-func RangeOf(values []float64) Range {
+func RangeOf(values []float64) MiddleRange {
 	if len(values) == 0 {
 		nan := math.NaN()
-		return Range{nan, nan, nan, nan, nan}
+		return MiddleRange{nan, nan, nan, nan, nan}
 	}
 	v := slices.Sorted(slices.Values(values))
 	share := math.Sqrt(Outside * (1 - Outside) / float64(len(v)))
 	errorAt := func(p float64) float64 { return 0.5 * (quantile(v, p+share) - quantile(v, p-share)) }
-	return Range{
+	return MiddleRange{
 		quantile(v, Outside), quantile(v, 0.5), quantile(v, 1-Outside),
 		errorAt(Outside), errorAt(1 - Outside),
 	}

@@ -24,7 +24,7 @@ type Question struct {
 // named nor denied, where the answer is worth more than the minutes of asking. That he
 // kept silent about them is in the weights already, and makes each less likely to be so:
 // P(so | silent) = so (1 - said) / (so (1 - said) + (1 - so)(1 - mistaken)).
-func (c *Car) Questions(s *solve.Search, said check.Complaint) []Question {
+func (c *CarProblem) Questions(s *solve.Search, said check.Complaint) []Question {
 	n := len(c.sample.Faults)
 	var list []Question
 	for i := range c.Model.Checks.Signs {

@@ -16,7 +16,7 @@ type FoundBad struct {
 
 // FoundBad lists what the findings since its last repair have shown to be bad and
 // costs no more than the setting put-right, in the order found.
-func (c *Car) FoundBad(cs lineup.Case) []FoundBad {
+func (c *CarProblem) FoundBad(cs lineup.Case) []FoundBad {
 	done := make(map[string]int) // by repair: when it was done last
 	for i, ev := range cs.Events {
 		if ev.Repair != "" {

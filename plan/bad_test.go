@@ -36,7 +36,7 @@ func TestWhatIsPlainlyBadAndCheapIsPutRightOnTheWay(t *testing.T) {
 		{"a sound belt", []lineup.Event{{Check: "belt-look", Word: "firm"}}, nil},
 	} {
 		cs := lineup.Case{Events: test.events}
-		car, err := plan.NewCar(m, st, plan.Shop{}, all, cs)
+		car, err := plan.NewCar(m, st, plan.Workshop{}, all, cs)
 		if err != nil {
 			t.Fatal(err)
 		}

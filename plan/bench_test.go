@@ -26,7 +26,7 @@ func warm(b *testing.B) (*lineup.Lineup, *plan.Assumptions) {
 		Shop:   circuit.Conditions{AmbientC: 20},
 		Events: []lineup.Event{{Check: "level-cold", Word: "full"}},
 	}
-	l, err := lineup.New(ctx, m, cs, lineup.Options{Seed: 1, Candidates: 20000, KeepStill: true})
+	l, err := lineup.New(ctx, m, cs, lineup.DrawOptions{Seed: 1, Candidates: 20000, KeepStill: true})
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -46,7 +46,7 @@ func BenchmarkFirstStepAfterAFinding(b *testing.B) {
 		if err != nil {
 			b.Fatal(err)
 		}
-		car, err := plan.ForLineup(ctx, after, st, plan.Shop{})
+		car, err := plan.ForLineup(ctx, after, st, plan.Workshop{})
 		if err != nil {
 			b.Fatal(err)
 		}
@@ -60,7 +60,7 @@ func BenchmarkFirstStepAfterAFinding(b *testing.B) {
 func BenchmarkTwoMoreLevels(b *testing.B) {
 	l, st := warm(b)
 	ctx := context.Background()
-	car, err := plan.ForLineup(ctx, l, st, plan.Shop{})
+	car, err := plan.ForLineup(ctx, l, st, plan.Workshop{})
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -75,7 +75,7 @@ func BenchmarkTwoMoreLevels(b *testing.B) {
 func BenchmarkTree(b *testing.B) {
 	l, st := warm(b)
 	ctx := context.Background()
-	car, err := plan.ForLineup(ctx, l, st, plan.Shop{})
+	car, err := plan.ForLineup(ctx, l, st, plan.Workshop{})
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -22,8 +22,8 @@ const (
 	engineStates
 )
 
-// Shop is where the work is done.
-type Shop struct {
+// Workshop is where the work is done.
+type Workshop struct {
 	Rate  *float64 // labour, money an hour; nil: the settings' rate
 	Tools []string // at hand; nil: all that are usual
 	Lacks []string // known not to be at hand
@@ -32,13 +32,13 @@ type Shop struct {
 	LeavesIn *float64
 }
 
-// Car is one car's plan in the making: the lineup's sample as a problem, and
+// CarProblem is one car's plan in the making: the lineup's sample as a problem, and
 // what the problem's numbers stand for.
-type Car struct {
+type CarProblem struct {
 	Problem  *solve.Problem
 	Model    *lineup.Model
 	Settings *Assumptions
-	Shop     Shop
+	Shop     Workshop
 	Rate     float64         // of labour, money an hour
 	Checks   []*check.Check  // by Problem.Checks
 	Results  [][]Result      // by check, by outcome
@@ -64,8 +64,8 @@ type Result struct {
 
 // NewCar turns a sample of the lineup into a problem. Checks already done since
 // the last repair are left out.
-func NewCar(m *lineup.Model, st *Assumptions, shop Shop, sample *lineup.Sample, cs lineup.Case) (*Car, error) {
-	c := &Car{Model: m, Settings: st, Shop: shop, Rate: st.LabourRate.Value, sample: sample}
+func NewCar(m *lineup.Model, st *Assumptions, shop Workshop, sample *lineup.Sample, cs lineup.Case) (*CarProblem, error) {
+	c := &CarProblem{Model: m, Settings: st, Shop: shop, Rate: st.LabourRate.Value, sample: sample}
 	if shop.Rate != nil {
 		c.Rate = *shop.Rate
 	}
@@ -106,7 +106,7 @@ func history(cs lineup.Case) (done map[string]bool, tried map[string]int) {
 
 // hypotheses takes the sample's engines, and one more that stands for
 // something-else.
-func (c *Car) hypotheses(sample *lineup.Sample) {
+func (c *CarProblem) hypotheses(sample *lineup.Sample) {
 	p := &solve.Problem{States: int(engineStates), Tries: 2, Left: c.Shop.LeavesIn}
 	n := len(sample.Faults)
 	kind := make(map[cause.Present]int)
@@ -143,7 +143,7 @@ func (c *Car) hypotheses(sample *lineup.Sample) {
 }
 
 // handOn is what it costs to have a fault found and cured by somebody else.
-func (c *Car) handOn(f cause.Present) float64 {
+func (c *CarProblem) handOn(f cause.Present) float64 {
 	s := c.Settings
 	switch r := c.Model.Causes.UsualRepair(f); {
 	case f.Cause == c.Model.Causes.NoFault():
@@ -157,19 +157,19 @@ func (c *Car) handOn(f cause.Present) float64 {
 }
 
 // Bill is a repair's labour, parts and consumables.
-func (c *Car) Bill(r *cause.Repair) float64 {
+func (c *CarProblem) Bill(r *cause.Repair) float64 {
 	return r.Minutes.Typical/60*c.Rate + r.Parts.Typical + r.Consumables.Value
 }
 
 // proof is the cost of the run that proves a repair.
-func (c *Car) proof() float64 {
+func (c *CarProblem) proof() float64 {
 	s := c.Settings
 	return s.ProofRun.Value / 60 * c.Rate * s.ProofWatched.Value
 }
 
 // addRepairs makes each of the catalogue's repairs an action, and the run that
 // shows that nothing is wrong.
-func (c *Car) addRepairs(tried map[string]int) {
+func (c *CarProblem) addRepairs(tried map[string]int) {
 	m := c.Model.Causes
 	for i := range m.Repairs {
 		r := &m.Repairs[i]
@@ -186,7 +186,7 @@ func (c *Car) addRepairs(tried map[string]int) {
 			continue
 		}
 		price := c.Bill(r) + c.proof()
-		rep := solve.Repair{Cures: cures, NeedOdds: r.NeedOdds.Value, Done: tried[r.ID]}
+		rep := solve.RepairAction{Cures: cures, NeedOdds: r.NeedOdds.Value, Done: tried[r.ID]}
 		rep.Wrong = c.Settings.WrongRepair.Value
 		if r.Big {
 			rep.Wrong = c.Settings.WrongBigRepair.Value
@@ -213,7 +213,7 @@ func (c *Car) addRepairs(tried map[string]int) {
 			cures[k] = 1
 		}
 	}
-	run := solve.Repair{Cures: cures, NeedOdds: c.Settings.HealthyOdds.Value}
+	run := solve.RepairAction{Cures: cures, NeedOdds: c.Settings.HealthyOdds.Value}
 	for range engineStates {
 		run.Cost = append(run.Cost, c.proof())
 		run.Minutes = append(run.Minutes, c.Settings.ProofRun.Value)
@@ -228,14 +228,14 @@ const handOnRepair = "send-to-specialist"
 
 // Search prepares the search for the car's plan, in so many rounds more than a first
 // answer takes.
-func (c *Car) Search(more int) *solve.Search {
+func (c *CarProblem) Search(more int) *solve.Search {
 	return solve.New(c.Problem, more).Prefer(solve.Preference{
 		Likely: c.Settings.Likely.Value, Within: c.Settings.Within.Value, Inefficiency: c.Settings.Inefficiency.Value,
 	})
 }
 
 // lacks lists the tools of a check that the shop does not have.
-func (c *Car) lacks(tools []string) (missing []string, price float64) {
+func (c *CarProblem) lacks(tools []string) (missing []string, price float64) {
 	for _, id := range tools {
 		t := c.Model.Causes.Tool(id)
 		dear := c.Shop.Tools == nil && t != nil && t.Price.Typical >= c.Settings.DearTool.Value
@@ -250,7 +250,7 @@ func (c *Car) lacks(tools []string) (missing []string, price float64) {
 }
 
 // addCheck makes a check an action if it can tell anything apart.
-func (c *Car) addCheck(k *check.Check, sample *lineup.Sample) {
+func (c *CarProblem) addCheck(k *check.Check, sample *lineup.Sample) {
 	p, results := c.outcomes(k, sample)
 	if p == nil {
 		return
@@ -260,7 +260,7 @@ func (c *Car) addCheck(k *check.Check, sample *lineup.Sample) {
 		return // such a car is carried, not driven
 	}
 	missing, price := c.lacks(k.Tools)
-	ch := solve.Check{P: p, Far: len(missing) > 0, Hurt: c.hurt(k, sample), MostHurt: c.Settings.NeckRisk.Value}
+	ch := solve.CheckAction{P: p, Far: len(missing) > 0, Hurt: c.hurt(k, sample), MostHurt: c.Settings.NeckRisk.Value}
 	for state := range engineStates {
 		way, then := c.passage(k, state)
 		cost := way + hot*c.Settings.HeatLimitWorth.Value + k.Minutes.Typical/60*c.Rate + k.Consumables.Value + price*c.Settings.ToolShare.Value
@@ -279,7 +279,7 @@ func (c *Car) addCheck(k *check.Check, sample *lineup.Sample) {
 }
 
 // ForLineup samples the lineup and makes its plan's problem.
-func ForLineup(ctx context.Context, l *lineup.Lineup, st *Assumptions, shop Shop) (*Car, error) {
+func ForLineup(ctx context.Context, l *lineup.Lineup, st *Assumptions, shop Workshop) (*CarProblem, error) {
 	sample, err := l.Sample(ctx, int(st.Sample.Value))
 	if err != nil {
 		return nil, err

@@ -66,7 +66,7 @@ type made struct {
 
 // supports works out, for each repair of the problem, which of the kinds it is
 // done for must be shown first. It comes after all checks have been added.
-func (c *Car) supports(cs lineup.Case) {
+func (c *CarProblem) supports(cs lineup.Case) {
 	shown := make(map[string][]made)
 	last := make(map[string]int) // by repair: when it was done last
 	for i, ev := range cs.Events {
@@ -104,7 +104,7 @@ func (c *Car) supports(cs lineup.Case) {
 
 // weighSign files a direct sign under what it does for a repair; true if it can
 // be had with the tools at hand, or was.
-func (c *Car) weighSign(s *Support, p *solve.Repair, sign DirectSign, found []made, since int, place map[string]int) bool {
+func (c *CarProblem) weighSign(s *Support, p *solve.RepairAction, sign DirectSign, found []made, since int, place map[string]int) bool {
 	k := c.Model.Checks.Check(sign.Check)
 	if k == nil {
 		return false

@@ -25,7 +25,7 @@ func TestDirectSignsTellTheirCauseFromTheRest(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	l, err := lineup.New(context.Background(), m, lineup.Case{}, lineup.Options{Candidates: 6000, Seed: 1})
+	l, err := lineup.New(context.Background(), m, lineup.Case{}, lineup.DrawOptions{Candidates: 6000, Seed: 1})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -10,7 +10,7 @@ import (
 
 // overheats gives the share of the engines that would pass the limit while a check
 // is made, and the share that would within the first few minutes.
-func (c *Car) overheats(k *check.Check, sample *lineup.Sample) (share, soon float64) {
+func (c *CarProblem) overheats(k *check.Check, sample *lineup.Sample) (share, soon float64) {
 	s, runs := running(k)
 	if !runs {
 		return 0, 0

@@ -47,7 +47,7 @@ type standing struct {
 }
 
 // stands reads from the case how the engine stands.
-func (c *Car) stands(cs lineup.Case) standing {
+func (c *CarProblem) stands(cs lineup.Case) standing {
 	n, s := &c.Settings.never, standing{}
 	for _, ev := range cs.Events {
 		switch {
@@ -67,7 +67,7 @@ func (c *Car) stands(cs lineup.Case) standing {
 
 // barriers adds the rules that no cost buys off. It comes after all checks and
 // repairs have been added.
-func (c *Car) barriers(cs lineup.Case) {
+func (c *CarProblem) barriers(cs lineup.Case) {
 	n, now := &c.Settings.never, c.stands(cs)
 	place := make(map[string]int, len(c.Checks))
 	var run []int
@@ -128,7 +128,7 @@ func (c *Car) barriers(cs lineup.Case) {
 
 // steams is true when the complaint tells of an engine that may be short of
 // coolant or was driven in the red.
-func (c *Car) steams(cs lineup.Case) bool {
+func (c *CarProblem) steams(cs lineup.Case) bool {
 	if cs.RanHot || cs.LostCoolant {
 		return true
 	}
@@ -142,7 +142,7 @@ func (c *Car) steams(cs lineup.Case) bool {
 
 // lookFirst bars a part from being replaced until a quick look at that very part
 // was made, where one can be made with the tools at hand.
-func (c *Car) lookFirst(r int, cs lineup.Case, place map[string]int) {
+func (c *CarProblem) lookFirst(r int, cs lineup.Case, place map[string]int) {
 	rep := c.Repairs[r]
 	if rep == nil || rep.NoPart {
 		return
@@ -172,7 +172,7 @@ func (c *Car) lookFirst(r int, cs lineup.Case, place map[string]int) {
 }
 
 // looks lists the checks that look at the part behind one of the kinds.
-func (c *Car) looks(kinds []int) []*check.Check {
+func (c *CarProblem) looks(kinds []int) []*check.Check {
 	var list []*check.Check
 	for i := range c.Model.Checks.Checks {
 		k := &c.Model.Checks.Checks[i]
@@ -185,7 +185,7 @@ func (c *Car) looks(kinds []int) []*check.Check {
 
 // looksAt is true when a word of the check shows the fault itself, or never.yaml
 // calls the check a look at its part.
-func (c *Car) looksAt(k *check.Check, f cause.Present) bool {
+func (c *CarProblem) looksAt(k *check.Check, f cause.Present) bool {
 	for w := range k.Words {
 		for _, s := range k.Words[w].Shows() {
 			if s.Fits(f) {
@@ -205,7 +205,7 @@ func (c *Car) looksAt(k *check.Check, f cause.Present) bool {
 // hurt is by hypothesis whether a check that opens the neck of a running engine
 // meets one that would pass the limit while it lasts; nil for other checks. What
 // nobody knows is taken to behave as the engines do on average.
-func (c *Car) hurt(k *check.Check, sample *lineup.Sample) []float64 {
+func (c *CarProblem) hurt(k *check.Check, sample *lineup.Sample) []float64 {
 	if !slices.Contains(c.Settings.never.Neck, k.ID) {
 		return nil
 	}
@@ -230,7 +230,7 @@ func (c *Car) hurt(k *check.Check, sample *lineup.Sample) []float64 {
 
 // keepsShut is true for an engine whose thermostat, or what takes its place, does
 // not let the coolant out.
-func (c *Car) keepsShut(faults []cause.Present) bool {
+func (c *CarProblem) keepsShut(faults []cause.Present) bool {
 	for _, f := range faults {
 		k := &c.Model.Causes.Causes[f.Cause]
 		if k.ID == "thermostat-shut" {

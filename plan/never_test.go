@@ -27,7 +27,7 @@ var manyEngines = sync.OnceValues(func() (*lineup.Sample, error) {
 	if err != nil {
 		return nil, err
 	}
-	l, err := lineup.New(context.Background(), m, lineup.Case{Shop: circuit.Conditions{AmbientC: 25}}, lineup.Options{Candidates: 800, Seed: 3, KeepStill: true})
+	l, err := lineup.New(context.Background(), m, lineup.Case{Shop: circuit.Conditions{AmbientC: 25}}, lineup.DrawOptions{Candidates: 800, Seed: 3, KeepStill: true})
 	if err != nil {
 		return nil, err
 	}
@@ -92,7 +92,7 @@ type work struct {
 	seed   uint64
 	sample *lineup.Sample
 	cs     lineup.Case
-	shop   plan.Shop
+	shop   plan.Workshop
 	seen   seen
 }
 
@@ -157,7 +157,7 @@ func (s seen) after(id, word string) seen {
 }
 
 // keeps holds one action to the rules.
-func (w *work) keeps(car *plan.Car, p *solve.Problem, a solve.Action, s seen, state plan.EngineState, where string) {
+func (w *work) keeps(car *plan.CarProblem, p *solve.Problem, a solve.Action, s seen, state plan.EngineState, where string) {
 	bad := func(format string, args ...any) {
 		w.t.Helper()
 		w.t.Errorf("state %d, %s, found %v, engine %d: %s", w.seed, where, s.found, state, fmt.Sprintf(format, args...))
@@ -195,7 +195,7 @@ func (w *work) keeps(car *plan.Car, p *solve.Problem, a solve.Action, s seen, st
 }
 
 // shut is the share of the engines whose thermostat does not open.
-func (w *work) shut(car *plan.Car, p *solve.Problem) float64 {
+func (w *work) shut(car *plan.CarProblem, p *solve.Problem) float64 {
 	at := w.m.Causes.Index("thermostat-shut")
 	share, mass := 0.0, 0.0
 	for h, v := range p.Weight {
@@ -209,7 +209,7 @@ func (w *work) shut(car *plan.Car, p *solve.Problem) float64 {
 
 // unseenLook names a look of ten minutes or less at what a part is replaced for,
 // if none at all has been made.
-func (w *work) unseenLook(car *plan.Car, r *cause.Repair, index int, s seen) string {
+func (w *work) unseenLook(car *plan.CarProblem, r *cause.Repair, index int, s seen) string {
 	if r.NoPart || car.Problem.Repairs[index].Done > 0 {
 		return ""
 	}
@@ -242,7 +242,7 @@ func (w *work) unseenLook(car *plan.Car, r *cause.Repair, index int, s seen) str
 	return quick
 }
 
-func (w *work) follow(car *plan.Car, b *solve.Branch, s seen, where string) {
+func (w *work) follow(car *plan.CarProblem, b *solve.Branch, s seen, where string) {
 	if b == nil {
 		return
 	}

@@ -17,7 +17,7 @@ const readingBins = 4
 // outcomes gives the probability of each result of a check on every hypothesis: its words, or the
 // ranges of its most telling reading. Something-else shows what the engines
 // show on average.
-func (c *Car) outcomes(k *check.Check, sample *lineup.Sample) ([][]float64, []Result) {
+func (c *CarProblem) outcomes(k *check.Check, sample *lineup.Sample) ([][]float64, []Result) {
 	n := len(sample.Faults)
 	subject := func(i int) check.Subject {
 		return check.Subject{Causes: sample.Faults[i], Record: sample.Records[i]}

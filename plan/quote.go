@@ -51,7 +51,7 @@ type Showing struct {
 
 // Quote weighs the offer to do a repair at a price. presumes is the index of
 // the presumed cause in the catalogue, or -1; byPlan is what the plan costs.
-func (c *Car) Quote(ctx context.Context, s *solve.Search, r *cause.Repair, price float64, presumes int, byPlan float64) (QuoteVerdict, error) {
+func (c *CarProblem) Quote(ctx context.Context, s *solve.Search, r *cause.Repair, price float64, presumes int, byPlan float64) (QuoteVerdict, error) {
 	cures := make([]float64, len(c.Kinds))
 	for k, f := range c.Kinds {
 		cures[k] = r.Succeeds(c.Model.Causes, f)
@@ -106,7 +106,7 @@ func (c *Car) Quote(ctx context.Context, s *solve.Search, r *cause.Repair, price
 }
 
 // afterQuote is what is still to come, on average, after the quoted repair.
-func (c *Car) afterQuote(s *solve.Search, r *cause.Repair, weight, cures []float64) float64 {
+func (c *CarProblem) afterQuote(s *solve.Search, r *cause.Repair, weight, cures []float64) float64 {
 	rest := s.After(weight, cures).RepairsAlone(int(Hot))
 	wrong := c.Settings.WrongRepair.Value
 	if r.Big {
@@ -124,7 +124,7 @@ func (c *Car) afterQuote(s *solve.Search, r *cause.Repair, weight, cures []float
 
 // afterPlan is the expected bill when the plan is followed and the other shop does
 // the repair at its price where the plan comes to it.
-func (c *Car) afterPlan(ctx context.Context, r *cause.Repair, price, byPlan float64) (float64, error) {
+func (c *CarProblem) afterPlan(ctx context.Context, r *cause.Repair, price, byPlan float64) (float64, error) {
 	at := slices.Index(c.Repairs, r)
 	if at < 0 {
 		return byPlan, nil
@@ -146,7 +146,7 @@ func (c *Car) afterPlan(ctx context.Context, r *cause.Repair, price, byPlan floa
 // needed finds the probability of the presumed cause at which accepting costs what
 // the plan costs, by halving: all that is not known about the car stays as it is but
 // for that probability. The bill when accepted is linear in it.
-func (c *Car) needed(ctx context.Context, s *solve.Search, r *cause.Repair, price float64, cures []float64, there []bool, presumed float64) (float64, error) {
+func (c *CarProblem) needed(ctx context.Context, s *solve.Search, r *cause.Repair, price float64, cures []float64, there []bool, presumed float64) (float64, error) {
 	if presumed <= 0 || presumed >= 1 {
 		return math.NaN(), nil
 	}
@@ -200,7 +200,7 @@ const (
 )
 
 // toShow looks for the findings that would lift the presumed cause to a probability.
-func (c *Car) toShow(there []bool, presumed, to float64) []Showing {
+func (c *CarProblem) toShow(there []bool, presumed, to float64) []Showing {
 	var single, list []Showing
 	row := func(x Showing, h int) float64 {
 		p := 1.0

@@ -6,13 +6,13 @@ import (
 )
 
 // wait is the cost of a hot engine cooling down.
-func (c *Car) wait() float64 {
+func (c *CarProblem) wait() float64 {
 	return c.Settings.CoolDown.Value / 60 * c.Rate * c.Settings.IdleBay.Value
 }
 
 // passage is the cost of bringing the engine from a state to that which a check
 // needs, and the state that the check leaves it in.
-func (c *Car) passage(k *check.Check, from EngineState) (cost float64, then EngineState) {
+func (c *CarProblem) passage(k *check.Check, from EngineState) (cost float64, then EngineState) {
 	s, rate := c.Settings, c.Rate
 	warm := s.WarmUp.Value / 60 * rate * s.WatchedRun.Value
 	refill := s.Refill.Value / 60 * rate
@@ -72,7 +72,7 @@ func After(k *check.Check, from EngineState) EngineState {
 
 // RepairWait is how many minutes pass until the engine is ready for a repair; nil is
 // the run that shows that nothing is wrong.
-func (c *Car) RepairWait(r *cause.Repair, from EngineState) float64 {
+func (c *CarProblem) RepairWait(r *cause.Repair, from EngineState) float64 {
 	if r != nil && from == Hot && r.State != "any" {
 		return c.Settings.CoolDown.Value
 	}
@@ -80,7 +80,7 @@ func (c *Car) RepairWait(r *cause.Repair, from EngineState) float64 {
 }
 
 // Wait is how many minutes pass until the engine is ready for a check.
-func (c *Car) Wait(k *check.Check, from EngineState) float64 {
+func (c *CarProblem) Wait(k *check.Check, from EngineState) float64 {
 	s := c.Settings
 	if long := s.longWait(k.ID); long != nil {
 		return long.Minutes

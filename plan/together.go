@@ -20,7 +20,7 @@ type Extra struct {
 // share its proof run, and its drain and refill where both need them, and the chance that they turn out
 // to be needed is worth more than what they cost now. Costly repairs are not among
 // them, nor what is part of repair r already.
-func (c *Car) Together(s *solve.Search, r int) []Extra {
+func (c *CarProblem) Together(s *solve.Search, r int) []Extra {
 	rep := c.Repairs[r]
 	if rep == nil {
 		return nil
@@ -54,7 +54,7 @@ func (c *Car) Together(s *solve.Search, r int) []Extra {
 }
 
 // within is true when one repair cures nothing that the other does not.
-func (c *Car) within(q, r int) bool {
+func (c *CarProblem) within(q, r int) bool {
 	for k, p := range c.Problem.Repairs[q].Cures {
 		if p > 0 && c.Problem.Repairs[r].Cures[k] == 0 {
 			return false

@@ -25,11 +25,11 @@ func TestWhatPaysAtTheSameTimeIsNamed(t *testing.T) {
 		{Check: "face-sweep", Word: "patchy"}, {Check: "pot-test", Word: "shut"}, {Check: "backflush", Word: "poor"},
 		{Check: "coolant-look", Word: "rusty"}, {Check: "hose-by-hand", Word: "stays-cold"},
 	}}
-	l, err := lineup.New(ctx, m, cs, lineup.Options{Candidates: 4000, Seed: 1, KeepStill: true})
+	l, err := lineup.New(ctx, m, cs, lineup.DrawOptions{Candidates: 4000, Seed: 1, KeepStill: true})
 	if err != nil {
 		t.Fatal(err)
 	}
-	car, err := plan.ForLineup(ctx, l, st, plan.Shop{})
+	car, err := plan.ForLineup(ctx, l, st, plan.Workshop{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -7,10 +7,10 @@ import (
 	"strconv"
 )
 
-// Band is where repaired and unrepaired engines of this kind would have been
+// RunBands is where repaired and unrepaired engines of this kind would have been
 // along a logged run, for drawing before and after on one chart. Times in s,
 // temperatures in degC; NaN where the log has no coolant.
-type Band struct {
+type RunBands struct {
 	Time    Series `json:"time_s"`
 	Coolant Series `json:"coolant_c"` // the log's own
 	// Low, Middle and High are the 5th, 50th and 95th percentile of the engines
@@ -45,12 +45,12 @@ func (s Series) MarshalJSON() ([]byte, error) {
 const bandDeviate = 1.645
 
 // Band simulates the engines along a log.
-func (p *Proof) Band(ctx context.Context, e Evidence) (*Band, error) {
+func (p *Proof) Band(ctx context.Context, e Evidence) (*RunBands, error) {
 	sims, err := p.simulate(ctx, &e, func(c Class) bool { return c == Good || c == Still })
 	if err != nil {
 		return nil, err
 	}
-	b := &Band{}
+	b := &RunBands{}
 	model, _, _ := p.along(&e).Errors()
 	at := 0.0
 	for k := range e.Log.Segments {

@@ -35,7 +35,7 @@ func TestTheFilterIsTheErrorModelOfTheLineup(t *testing.T) {
 
 // The covariance is written out and inverted whole: what the likelihood does in
 // a few directions and one pass must come to the same.
-func TestTheYardstickIsTheGaussianDensityWrittenOut(t *testing.T) {
+func TestTheReferenceIsTheGaussianDensityWrittenOut(t *testing.T) {
 	const n, step = 40, 20.0
 	m := lineup.ErrorModel{ModelSD: 3, Correlation: 100, ReadingSD: 0.6}
 	rng := rand.New(rand.NewPCG(2, 1))
@@ -109,7 +109,7 @@ func fanProof(t *testing.T) *Proof {
 		Events: []lineup.Event{
 			{Check: "fan-run", Word: "still"}, {Check: "fan-command", Word: "dead"},
 		},
-	}, lineup.Options{Candidates: 800, Seed: 1, KeepStill: true})
+	}, lineup.DrawOptions{Candidates: 800, Seed: 1, KeepStill: true})
 	if err != nil {
 		t.Fatal(err)
 	}

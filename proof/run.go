@@ -9,18 +9,18 @@ import (
 
 // Run is a way of running the engine that may prove a repair.
 type Run struct {
-	At      sheet.At `sheet:",at"`
-	ID      string   `sheet:"id,required"`
-	Name    string   `sheet:"name,required"`
-	How     string   `sheet:"how,required"`
-	Start   string   `sheet:"start,required"` // "cold" or "hot"
-	AirCon  bool     `sheet:"air-con"`        // on from the first second to the last
-	Hazards []string `sheet:"hazards"`        // ids of the catalogue's hazards
-	Parts   []Part   `sheet:"parts,required"`
+	At      sheet.At  `sheet:",at"`
+	ID      string    `sheet:"id,required"`
+	Name    string    `sheet:"name,required"`
+	How     string    `sheet:"how,required"`
+	Start   string    `sheet:"start,required"` // "cold" or "hot"
+	AirCon  bool      `sheet:"air-con"`        // on from the first second to the last
+	Hazards []string  `sheet:"hazards"`        // ids of the catalogue's hazards
+	Parts   []Stretch `sheet:"parts,required"`
 }
 
-// Part is a stretch of a run, driven once or several times over.
-type Part struct {
+// Stretch is a stretch of a run, driven once or several times over.
+type Stretch struct {
 	Repeat float64 `sheet:"repeat"` // 0 means once
 	Legs   []Leg   `sheet:"legs,required"`
 }

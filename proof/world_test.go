@@ -50,7 +50,7 @@ func newWorld(ctx context.Context, t *testing.T, candidates int, airs []float64,
 			said.Signs[m.Checks.SignIndex(sign)] = check.Said
 			said.Trouble = m.Checks.Trouble(said.Signs)
 			l, err := lineup.New(ctx, m, lineup.Case{Vehicle: seen(i), Shop: cond, OnTheRoad: cond, Complaint: said},
-				lineup.Options{Candidates: candidates, Seed: seed, KeepStill: true})
+				lineup.DrawOptions{Candidates: candidates, Seed: seed, KeepStill: true})
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -35,7 +35,7 @@ func TestALongLogReadInBlocksKeepsItsOrderAndItsLines(t *testing.T) {
 	lines[40001] = "?,1,2\n"                       // line 40002 has no time
 	lines[50000] = lines[0]                        // the header again
 	lines[len(lines)-2] = lines[len(lines)-2][:10] // the last line breaks off
-	tr, err := trace.Read(context.Background(), strings.NewReader(strings.Join(lines, "")), "long", trace.Options{})
+	tr, err := trace.Read(context.Background(), strings.NewReader(strings.Join(lines, "")), "long", trace.ReadOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}

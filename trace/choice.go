@@ -15,7 +15,7 @@ type Choice struct {
 // Way is one answer to a Choice.
 type Way struct {
 	Says string            // what the log would be: "column 1 (Time): 20.1 min, a row every 0.50 s"
-	Map  map[string]string // what to add to Options.Map to choose it
+	Map  map[string]string // what to add to ReadOptions.Map to choose it
 }
 
 // String asks the question and says how to answer it in a job file or on the

@@ -10,7 +10,7 @@
 // puts what it knows into SI units on one clock, in memory that does not depend
 // on the log's length. What the log did not say is supposed, and each
 // supposition is written down in [Trace.Assumed]; all can be overruled by
-// [Options.Map]. What cannot be a log of coolant is refused with the reason.
+// [ReadOptions.Map]. What cannot be a log of coolant is refused with the reason.
 //
 // # Assumptions
 //

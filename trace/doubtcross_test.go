@@ -45,7 +45,7 @@ func TestSignalsThatContradictEachOtherRaiseADoubt(t *testing.T) {
 				}
 				cols = append(cols, c)
 			}
-			tr, err := trace.Read(context.Background(), bytes.NewReader(d.write(",", 1, cols...)), "spoilt", trace.Options{})
+			tr, err := trace.Read(context.Background(), bytes.NewReader(d.write(",", 1, cols...)), "spoilt", trace.ReadOptions{})
 			if err != nil {
 				t.Fatal(err)
 			}

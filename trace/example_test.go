@@ -14,7 +14,7 @@ func ExampleRead() {
 	for i := range 600 {
 		fmt.Fprintf(&log, "%d,%d,%d\n", i*1000, 68+i/5, i%40)
 	}
-	t, err := trace.Read(context.Background(), strings.NewReader(log.String()), "drive.csv", trace.Options{})
+	t, err := trace.Read(context.Background(), strings.NewReader(log.String()), "drive.csv", trace.ReadOptions{})
 	if err != nil {
 		fmt.Println(err)
 		return

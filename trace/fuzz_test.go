@@ -71,7 +71,7 @@ func FuzzRead(f *testing.F) {
 	}
 	f.Add([]byte("80\n81\n82\n83\n84\n85\n"), 1.0)
 	f.Fuzz(func(t *testing.T, b []byte, rate float64) {
-		tr, err := trace.Read(context.Background(), bytes.NewReader(b), "fuzz", trace.Options{Rate: rate, MaxRows: 200})
+		tr, err := trace.Read(context.Background(), bytes.NewReader(b), "fuzz", trace.ReadOptions{Rate: rate, MaxRows: 200})
 		if err != nil {
 			return
 		}
@@ -90,7 +90,7 @@ func FuzzMap(f *testing.F) {
 	f.Add("ignore", "Speed [km/h]")
 	f.Add("oil-temp", "@")
 	f.Fuzz(func(t *testing.T, word, column string) {
-		tr, err := trace.Read(context.Background(), bytes.NewReader(log), "fuzz", trace.Options{Map: map[string]string{word: column}})
+		tr, err := trace.Read(context.Background(), bytes.NewReader(log), "fuzz", trace.ReadOptions{Map: map[string]string{word: column}})
 		if err == nil {
 			whole(t, tr)
 		}
@@ -129,7 +129,7 @@ func TestALogWrittenInAnyFormReadsTheSame(t *testing.T) {
 			}
 			b.WriteString(num(float64(i)*step) + delim + num(shown) + delim + num(800) + end)
 		}
-		tr, err := trace.Read(context.Background(), &b, "drawn", trace.Options{})
+		tr, err := trace.Read(context.Background(), &b, "drawn", trace.ReadOptions{})
 		if err != nil {
 			t.Fatalf("%v", err)
 		}

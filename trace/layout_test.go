@@ -23,7 +23,7 @@ const (
 	curveSpeed = 72.0 / 3.6 // m/s, the fastest
 )
 
-func readFile(t *testing.T, path string, o trace.Options) (*trace.Trace, error) {
+func readFile(t *testing.T, path string, o trace.ReadOptions) (*trace.Trace, error) {
 	t.Helper()
 	f, err := os.Open(path)
 	if err != nil {
@@ -35,7 +35,7 @@ func readFile(t *testing.T, path string, o trace.Options) (*trace.Trace, error) 
 
 func TestEveryLayoutGivesTheSameWarmUp(t *testing.T) {
 	type want struct {
-		options  trace.Options
+		options  trace.ReadOptions
 		assumed  []string // parts of sentences that must be said
 		speed    bool     // road speed must be right
 		lasts    float64  // s, if not the curve's
@@ -71,8 +71,8 @@ func TestEveryLayoutGivesTheSameWarmUp(t *testing.T) {
 		"spreadsheet-day-fractions.csv":    {assumed: []string{"fractions of a day"}},
 		"spreadsheet-day-count.csv":        {assumed: []string{"count of days"}},
 		"no-time-but-run-time.csv":         {assumed: []string{"run time serves as the clock"}},
-		"no-time.csv":                      {options: trace.Options{Rate: 0.2}, assumed: []string{"rows are 5 s apart"}},
-		"bare-column.txt":                  {options: trace.Options{Rate: 0.2}, assumed: []string{"taken as coolant"}, noEngine: true},
+		"no-time.csv":                      {options: trace.ReadOptions{Rate: 0.2}, assumed: []string{"rows are 5 s apart"}},
+		"bare-column.txt":                  {options: trace.ReadOptions{Rate: 0.2}, assumed: []string{"taken as coolant"}, noEngine: true},
 		"speed-in-mph-labelled-kmh.csv":    {speed: true, assumed: []string{"taken in mph, not in km/h"}},
 		"speed-in-mph-beside-gps.csv":      {speed: true, assumed: []string{"taken in mph, not in km/h"}},
 		"speed-in-mph-against-distance.csv": {speed: true, noEngine: true,
@@ -195,7 +195,7 @@ func TestWhatIsNoLogIsRefusedWithTheReason(t *testing.T) {
 	}
 	for name, part := range reasons {
 		t.Run(name, func(t *testing.T) {
-			tr, err := readFile(t, "testdata/refused/"+name, trace.Options{})
+			tr, err := readFile(t, "testdata/refused/"+name, trace.ReadOptions{})
 			if err == nil {
 				t.Fatalf("it was read: %+v", tr.Columns)
 			}
@@ -229,7 +229,7 @@ func TestAMappingOverrulesWhatWasFound(t *testing.T) {
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
-			tr, err := readFile(t, "testdata/layouts/"+test.file, trace.Options{Map: test.m})
+			tr, err := readFile(t, "testdata/layouts/"+test.file, trace.ReadOptions{Map: test.m})
 			if test.err != "" {
 				if err == nil || !strings.Contains(err.Error(), test.err) {
 					t.Fatalf("error %v, want one with %q", err, test.err)
@@ -269,13 +269,13 @@ func TestAReaderThatFailsIsNotTheLogsFault(t *testing.T) {
 		fmt.Fprintf(&log, "%d,80\n", i)
 	}
 	var bad *trace.Error
-	_, err := trace.Read(context.Background(), &breaking{text: log.String()}, "stick", trace.Options{})
+	_, err := trace.Read(context.Background(), &breaking{text: log.String()}, "stick", trace.ReadOptions{})
 	if !errors.Is(err, errPulled) || errors.As(err, &bad) {
 		t.Errorf("got %v, want the reader's own error", err)
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
-	if _, err := trace.Read(ctx, strings.NewReader("Time (s),ECT\n"+strings.Repeat("1,80\n", 20000)), "late", trace.Options{}); !errors.Is(err, context.Canceled) {
+	if _, err := trace.Read(ctx, strings.NewReader("Time (s),ECT\n"+strings.Repeat("1,80\n", 20000)), "late", trace.ReadOptions{}); !errors.Is(err, context.Canceled) {
 		t.Errorf("got %v, want context.Canceled", err)
 	}
 }

@@ -7,7 +7,7 @@ import (
 	"strings"
 )
 
-// mapping is Options.Map, read.
+// mapping is ReadOptions.Map, read.
 type mapping struct {
 	of map[string]target // by signal word, "time" and "ignore"
 }

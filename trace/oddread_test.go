@@ -51,7 +51,7 @@ func TestOddLayoutsReadAtTheirTrueValues(t *testing.T) {
 
 func readOdd(t *testing.T, d truth, o odd, table *strings.Builder) {
 	lasts, top, fast := d.at[len(d.at)-1], maxKnown(d.coolant), maxKnown(d.speed)
-	tr, err := trace.Read(context.Background(), bytes.NewReader(o.text), "made-up", trace.Options{})
+	tr, err := trace.Read(context.Background(), bytes.NewReader(o.text), "made-up", trace.ReadOptions{})
 	if err != nil {
 		t.Errorf("refused: %v", err)
 		return
@@ -107,7 +107,7 @@ func readOdd(t *testing.T, d truth, o odd, table *strings.Builder) {
 // that has the true length.
 func choose(text []byte, tr *trace.Trace, lasts float64) *trace.Trace {
 	for _, w := range tr.Choices[0].Ways {
-		again, err := trace.Read(context.Background(), bytes.NewReader(text), "made-up", trace.Options{Map: w.Map})
+		again, err := trace.Read(context.Background(), bytes.NewReader(text), "made-up", trace.ReadOptions{Map: w.Map})
 		if err == nil && len(again.Choices) == 0 && math.Abs(again.Time[len(again.Time)-1]-lasts) <= 0.02*lasts+10 {
 			return again
 		}

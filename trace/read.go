@@ -24,7 +24,7 @@ func (e *Error) Error() string {
 	return fmt.Sprintf("%s: %s", e.File, e.Why)
 }
 
-// The defaults of Options.
+// The defaults of ReadOptions.
 const (
 	defaultStep    = 1.0   // s: engine computers answer a poll about this often
 	defaultMaxRows = 20000 // 5.5 hours at 1 s
@@ -34,7 +34,7 @@ const (
 // Read reads one log of delimited text, plain or gzip, whatever its layout. It
 // never holds more than a bounded number of rows. Errors of the log are *Error;
 // an error of ctx or of the reader comes back as it is.
-func Read(ctx context.Context, r io.Reader, name string, o Options) (*Trace, error) {
+func Read(ctx context.Context, r io.Reader, name string, o ReadOptions) (*Trace, error) {
 	t, err := read(ctx, r, name, o)
 	if err == nil {
 		return t, nil
@@ -53,7 +53,7 @@ func Read(ctx context.Context, r io.Reader, name string, o Options) (*Trace, err
 	return nil, &Error{File: name, Why: err.Error()}
 }
 
-func read(ctx context.Context, r io.Reader, name string, o Options) (*Trace, error) {
+func read(ctx context.Context, r io.Reader, name string, o ReadOptions) (*Trace, error) {
 	if o.Step <= 0 {
 		o.Step = defaultStep
 	}

@@ -27,7 +27,7 @@ type found struct {
 }
 
 // recognise decides which column is which signal and puts it into SI units.
-func (g *gatherer) recognise(t *Trace, o Options) error {
+func (g *gatherer) recognise(t *Trace, o ReadOptions) error {
 	cols := g.candidates()
 	if err := g.force(cols); err != nil {
 		return err

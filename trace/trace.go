@@ -78,8 +78,8 @@ type Column struct {
 	How    string // "by name", "by its numbers", "by --map", "not used"
 }
 
-// Options steer Read. The zero value asks for everything to be found out.
-type Options struct {
+// ReadOptions steer Read. The zero value asks for everything to be found out.
+type ReadOptions struct {
 	Rate         float64           // rows per second, for logs without any time; 0 unknown
 	Map          map[string]string // signal word ("coolant", "time", "ignore") to "column name or #number", with "@unit" behind it if wanted
 	Drive        int               // from 1: keep only this drive; 0 keeps all

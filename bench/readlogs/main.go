@@ -132,7 +132,7 @@ func readTrace(file string) error {
 		return err
 	}
 	defer f.Close()
-	t, err := trace.Read(context.Background(), f, file, trace.Options{})
+	t, err := trace.Read(context.Background(), f, file, trace.ReadOptions{})
 	if err != nil {
 		return err
 	}

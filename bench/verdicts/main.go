@@ -72,7 +72,7 @@ func run() error {
 					c := table.Draw(vehicle, z)
 					fault.set(&c)
 					log := record(&c, circuit.Conditions{AmbientC: outside, HeaterOn: outside < 10}, r.stages)
-					t, err := trace.Read(context.Background(), strings.NewReader(log), "simulated", trace.Options{})
+					t, err := trace.Read(context.Background(), strings.NewReader(log), "simulated", trace.ReadOptions{})
 					if err != nil {
 						return err
 					}
@@ -96,7 +96,7 @@ func record(c *circuit.Circuit, cond circuit.Conditions, stages []circuit.Stage)
 	state := circuit.Soaked(c, cond)
 	var b strings.Builder
 	b.WriteString("Time (s),Coolant (°C),RPM,Speed (km/h)\n")
-	circuit.NewSolver(0).Run(c, cond, &state, stages, 1, func(t float64, r *circuit.Reading) {
+	circuit.NewSolver(0).Run(c, cond, &state, stages, 1, func(t float64, r *circuit.Snapshot) {
 		speed, until := 0.0, 0.0
 		for _, s := range stages {
 			if until += s.Seconds; t <= until {

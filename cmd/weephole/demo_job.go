@@ -26,7 +26,7 @@ type demoJob struct {
 	// repair was chosen; the others were made on the old part.
 	open   int
 	lineup *lineup.Lineup // as it stood before the repair
-	proof  *work.Proof
+	proof  *work.RepairProof
 	led    int // index of the cause that led when it was last said
 }
 
@@ -56,7 +56,7 @@ func (x *demoJob) diagnose(ctx context.Context) error {
 	}
 	start := x.Before
 	start.Events = nil
-	o := lineup.Options{Candidates: x.flags.candidates, Seed: x.flags.seed, KeepStill: true}
+	o := lineup.DrawOptions{Candidates: x.flags.candidates, Seed: x.flags.seed, KeepStill: true}
 	l, err := drawn(ctx, x.env, x.Model, start, o, true)
 	if err != nil {
 		return err

@@ -56,7 +56,7 @@ type storeBook struct {
 func (b *storeBook) Name() string { return b.name }
 func (b *storeBook) Close() error { return b.close() }
 
-// Read implements tallyBook and web.Ledger.
+// Read implements tallyBook and web.TallyKeeper.
 func (b *storeBook) Read() (*tally.Tally, error) {
 	t, _, err := b.read()
 	return t, err
@@ -79,7 +79,7 @@ func (b *storeBook) read() (*tally.Tally, int, error) {
 // mostTries is how often a line is tried when others are quicker: judgement.
 const mostTries = 20
 
-// Append implements tallyBook and web.Ledger. Whether the line still makes sense
+// Append implements tallyBook and web.TallyKeeper. Whether the line still makes sense
 // is asked again of what others have added meanwhile.
 func (b *storeBook) Append(e tally.Entry) error {
 	for range mostTries {

@@ -69,7 +69,7 @@ func nextCommand(env environment) *cobra.Command {
 				return err
 			}
 			n, changed := answer.ForNext(found, style), answer.WhatIf(w.Model, change, style)
-			var before *answer.Next
+			var before *answer.NextFacts
 			if len(changed) > 0 {
 				if found, err = change.Next(ctx, l, ask); err != nil {
 					return err
@@ -84,9 +84,9 @@ func nextCommand(env environment) *cobra.Command {
 				return err
 			case f.json && before != nil:
 				return writeJSON(env, struct {
-					*answer.Next
-					If     []string     `json:"if"`
-					Before *answer.Next `json:"before"`
+					*answer.NextFacts
+					If     []string          `json:"if"`
+					Before *answer.NextFacts `json:"before"`
 				}{n, changed, before})
 			case f.json:
 				return writeJSON(env, n)

@@ -58,13 +58,13 @@ type keeper interface {
 	base() *sqlstore.Keeper
 }
 
-type folderKeeper struct{ *sqlite.Keeper }
+type folderKeeper struct{ *sqlite.FileKeeper }
 
-func (k folderKeeper) base() *sqlstore.Keeper { return k.Keeper.Keeper }
+func (k folderKeeper) base() *sqlstore.Keeper { return k.FileKeeper.Keeper }
 
-type serverKeeper struct{ *postgres.Keeper }
+type serverKeeper struct{ *postgres.ServerKeeper }
 
-func (k serverKeeper) base() *sqlstore.Keeper { return k.Keeper.Keeper }
+func (k serverKeeper) base() *sqlstore.Keeper { return k.ServerKeeper.Keeper }
 
 // open opens the store for one who says who he is, and says what a person should
 // know of that. A damaged database is opened too: the pages say what to do.

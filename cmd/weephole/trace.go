@@ -181,8 +181,8 @@ func (f traceFlags) bands(ctx context.Context, env environment, t *trace.Trace) 
 }
 
 // options turns the flags into how to read.
-func (f traceFlags) options() (trace.Options, error) {
-	o := trace.Options{Rate: f.rate, Drive: f.drive}
+func (f traceFlags) options() (trace.ReadOptions, error) {
+	o := trace.ReadOptions{Rate: f.rate, Drive: f.drive}
 	for _, m := range f.maps {
 		word, column, ok := strings.Cut(m, "=")
 		if !ok {
@@ -222,7 +222,7 @@ func (f traceFlags) options() (trace.Options, error) {
 }
 
 // readLog opens and reads a log; a log that cannot be used is the user's to mend.
-func readLog(ctx context.Context, stdin io.Reader, path string, o trace.Options) (*trace.Trace, error) {
+func readLog(ctx context.Context, stdin io.Reader, path string, o trace.ReadOptions) (*trace.Trace, error) {
 	in, name := stdin, "standard input"
 	if path != "-" {
 		file, err := os.Open(path)

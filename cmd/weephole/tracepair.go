@@ -44,7 +44,7 @@ type pairDifference struct {
 }
 
 // pair answers for two logs.
-func (f traceFlags) pair(cmd *cobra.Command, env environment, args []string, o trace.Options, u quantity.Units) error {
+func (f traceFlags) pair(cmd *cobra.Command, env environment, args []string, o trace.ReadOptions, u quantity.Units) error {
 	if f.job != "" {
 		return exit.Usage(fmt.Errorf("--job goes with one LOG; give one, or leave --job out"))
 	}

@@ -41,7 +41,7 @@ const trialExamples = `  weephole trial --jobs 40 --seed 7 --table
   weephole trial --world stranger --cars 40 --seed 1 --write /tmp/strangers`
 
 func trialCommand(env environment) *cobra.Command {
-	var o trial.Options
+	var o trial.RunOptions
 	var asJSON, table bool
 	var plots, link, page string
 	var cases caseFlags

@@ -73,8 +73,8 @@ func (f *workFlags) openFrom(ctx context.Context, env environment, m *lineup.Mod
 	if f.candidates < minCandidates || f.candidates > maxCandidates {
 		return nil, exit.Usage(fmt.Errorf("--candidates %d: write a number from %d to %d", f.candidates, minCandidates, maxCandidates))
 	}
-	o := lineup.Options{Candidates: f.candidates, Seed: f.seed}
-	w, err := work.Open(ctx, m, r, name, work.Options{Open: logs, Units: f.units, Lineup: o, Draw: func(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error) {
+	o := lineup.DrawOptions{Candidates: f.candidates, Seed: f.seed}
+	w, err := work.Open(ctx, m, r, name, work.OpenOptions{Open: logs, Units: f.units, Lineup: o, Draw: func(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error) {
 		return drawn(ctx, env, m, cs, o, !f.json)
 	}})
 	switch ps := (job.Problems)(nil); {
@@ -116,7 +116,7 @@ func knowledge(overlay []string) (*lineup.Model, error) {
 
 // drawn draws and weighs the candidates, with a progress bar on a terminal where it
 // takes long enough to wonder.
-func drawn(ctx context.Context, env environment, m *lineup.Model, cs lineup.Case, o lineup.Options, tell bool) (*lineup.Lineup, error) {
+func drawn(ctx context.Context, env environment, m *lineup.Model, cs lineup.Case, o lineup.DrawOptions, tell bool) (*lineup.Lineup, error) {
 	done := func() {}
 	if env.ErrIsTerminal && tell {
 		o.Progress, done = progress(env)

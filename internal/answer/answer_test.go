@@ -10,8 +10,8 @@ import (
 	"weephole/quantity"
 )
 
-func odds(standardError float64) work.Odds {
-	return work.Odds{Odds: lineup.Odds{
+func odds(standardError float64) work.Diagnosis {
+	return work.Diagnosis{Odds: lineup.Odds{
 		Candidates: 20000, Effective: 900, Error: standardError, Rough: standardError > 0.02,
 		Causes: []lineup.CauseOdds{
 			{Cause: "thermostat-shut", Name: "thermostat that does not open", Probability: 0.935, For: []lineup.Reason{

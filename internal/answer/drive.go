@@ -9,15 +9,15 @@ import (
 	"weephole/quantity"
 )
 
-// Drive is what a trip with a car would be like.
-type Drive struct {
-	*work.Drive
+// TripFacts is what a trip with a car would be like.
+type TripFacts struct {
+	*work.TripForecast
 	Lines []Line `json:"lines"`
 }
 
 // ForDrive puts a trip into words: cautions first, then the advice, then why.
-func ForDrive(w *work.Drive, s Style) *Drive {
-	a := &Drive{w, []Line{}}
+func ForDrive(w *work.TripForecast, s Style) *TripFacts {
+	a := &TripFacts{w, []Line{}}
 	if w.Advice != margin.Never {
 		for _, c := range w.Cautions {
 			a.say(Caution, "%s", c)
@@ -36,11 +36,11 @@ func ForDrive(w *work.Drive, s Style) *Drive {
 	return a
 }
 
-func (a *Drive) say(k Kind, format string, args ...any) {
+func (a *TripFacts) say(k Kind, format string, args ...any) {
 	a.Lines = append(a.Lines, Line{k, fmt.Sprintf(format, args...)})
 }
 
-func (a *Drive) advice() {
+func (a *TripFacts) advice() {
 	switch a.Advice {
 	case margin.Never:
 		for _, b := range a.Bans {
@@ -64,7 +64,7 @@ func (a *Drive) advice() {
 	}
 }
 
-func (a *Drive) figures(u quantity.Units) {
+func (a *TripFacts) figures(u quantity.Units) {
 	step := PrecisionOf(a.Error)
 	a.say(Figures, "The chance that it gets too hot on this trip (%.0f min, outside air %s) is %s.",
 		a.Trip.Minutes(), u.Temperature(quantity.Temperature(a.AirC)), step.Percent(a.Chance))
@@ -76,7 +76,7 @@ func (a *Drive) figures(u quantity.Units) {
 	}
 }
 
-func minutes(r *margin.Range) string {
+func minutes(r *margin.MiddleRange) string {
 	low, high := math.Round(r.Low), math.Round(r.High)
 	if low == high {
 		return fmt.Sprintf("about %.0f min", low)
@@ -92,7 +92,7 @@ var helpSays = map[string]string{
 	margin.HelpAll:     "All of these together",
 }
 
-func (a *Drive) help(h *margin.Help, u quantity.Units) {
+func (a *TripFacts) help(h *margin.Help, u quantity.Units) {
 	says, step := helpSays[h.ID], PrecisionOf(a.Error)
 	switch h.ID {
 	case margin.HelpSlower:
@@ -115,7 +115,7 @@ func (a *Drive) help(h *margin.Help, u quantity.Units) {
 }
 
 // Drive writes how a trip would go.
-func (p *Page) Drive(a *Drive) {
+func (p *Page) Drive(a *TripFacts) {
 	if a.Advice != margin.Never {
 		p.Head("Before you drive")
 		for _, c := range Only(a.Lines, Caution) {

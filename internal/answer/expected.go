@@ -2,18 +2,18 @@ package answer
 
 import "weephole/internal/work"
 
-// Expected is what a check would show now: on a healthy engine like this one, and
+// ExpectedFacts is what a check would show now: on a healthy engine like this one, and
 // on engines that still fit and have one of the leading causes.
-type Expected struct {
-	Check   string  `json:"check"`
-	Reading string  `json:"reading,omitempty"` // a reading, or
-	Word    string  `json:"word,omitempty"`    // a word
-	Healthy *Shows  `json:"healthy,omitempty"`
-	Leading []Shows `json:"leading"`
+type ExpectedFacts struct {
+	Check   string       `json:"check"`
+	Reading string       `json:"reading,omitempty"` // a reading, or
+	Word    string       `json:"word,omitempty"`    // a word
+	Healthy *ShownFacts  `json:"healthy,omitempty"`
+	Leading []ShownFacts `json:"leading"`
 }
 
-// Shows is what engines of one kind would show.
-type Shows struct {
+// ShownFacts is what engines of one kind would show.
+type ShownFacts struct {
 	Cause string  `json:"cause,omitempty"` // "" for the healthy ones
 	Name  string  `json:"name,omitempty"`
 	Low   float64 `json:"low,omitempty"` // of a reading, SI, temperatures in degC: mean less one standard deviation
@@ -24,11 +24,11 @@ type Shows struct {
 }
 
 // ForExpected puts what every check would show into words.
-func ForExpected(list []work.Expected, s Style) []Expected {
-	out := make([]Expected, 0, len(list))
+func ForExpected(list []work.Expected, s Style) []ExpectedFacts {
+	out := make([]ExpectedFacts, 0, len(list))
 	for i := range list {
 		e := &list[i]
-		x := Expected{Check: e.Check, Word: e.Word, Leading: []Shows{}}
+		x := ExpectedFacts{Check: e.Check, Word: e.Word, Leading: []ShownFacts{}}
 		if e.Reading != nil {
 			x.Reading = e.Reading.ID
 		}
@@ -44,8 +44,8 @@ func ForExpected(list []work.Expected, s Style) []Expected {
 	return out
 }
 
-func shows(e *work.Expected, x *work.Shows, s Style) Shows {
-	out := Shows{Cause: x.Cause, Name: x.Name, Low: x.Low, High: x.High}
+func shows(e *work.Expected, x *work.Shows, s Style) ShownFacts {
+	out := ShownFacts{Cause: x.Cause, Name: x.Name, Low: x.Low, High: x.High}
 	if e.Reading != nil {
 		out.Says = Span(s.Units, e.Reading.What, [2]float64{x.Low, x.High})
 	} else {

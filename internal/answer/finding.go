@@ -79,7 +79,7 @@ func Event(m *lineup.Model, ev *lineup.Event) string {
 }
 
 // WhatIf says what a what-if changes.
-func WhatIf(m *lineup.Model, c *work.Change, s Style) []string {
+func WhatIf(m *lineup.Model, c *work.Hypothetical, s Style) []string {
 	var out []string
 	for i := range c.Parts {
 		p := &c.Parts[i]

@@ -10,16 +10,16 @@ import (
 	"weephole/quantity"
 )
 
-// Margin is what the margin of a car says.
-type Margin struct {
-	*work.Margin
+// MarginFacts is what the margin of a car says.
+type MarginFacts struct {
+	*work.CarMargin
 	Lines    []Line `json:"lines"`
 	Warnings []Line `json:"warnings"`
 }
 
 // ForMargin puts a margin into words.
-func ForMargin(w *work.Margin, s Style) *Margin {
-	a := &Margin{Margin: w, Lines: []Line{}, Warnings: []Line{}}
+func ForMargin(w *work.CarMargin, s Style) *MarginFacts {
+	a := &MarginFacts{CarMargin: w, Lines: []Line{}, Warnings: []Line{}}
 	a.warn()
 	what := strings.Join(w.Names, ", and ")
 	switch {
@@ -38,11 +38,11 @@ func ForMargin(w *work.Margin, s Style) *Margin {
 	return a
 }
 
-func (a *Margin) say(k Kind, format string, args ...any) {
+func (a *MarginFacts) say(k Kind, format string, args ...any) {
 	a.Lines = append(a.Lines, Line{k, fmt.Sprintf(format, args...)})
 }
 
-func (a *Margin) warn() {
+func (a *MarginFacts) warn() {
 	for _, b := range a.Bans {
 		a.Warnings = append(a.Warnings, Line{Caution, "Do not run this engine: " + b + "."})
 	}
@@ -62,7 +62,7 @@ const unnamedTold = 0.05
 // package margin).
 const coldestTriedC = -40
 
-func (a *Margin) duty(d *margin.InDuty, u quantity.Units) {
+func (a *MarginFacts) duty(d *margin.InDuty, u quantity.Units) {
 	found := &d.Found
 	now, sound := air(&found.Highest, u), air(&d.Sound.Highest, u)
 	after := now
@@ -115,7 +115,7 @@ const hottestWeatherC = 60
 
 // air says up to which outside air a duty can be driven. Beyond any weather the
 // number has no meaning for a car.
-func air(r *margin.Range, u quantity.Units) string {
+func air(r *margin.MiddleRange, u quantity.Units) string {
 	t := func(v float64) string {
 		switch {
 		case v >= hottestWeatherC:
@@ -144,7 +144,7 @@ func air(r *margin.Range, u quantity.Units) string {
 }
 
 // leftover says what takes margin.
-func (a *Margin) leftover(u quantity.Units) {
+func (a *MarginFacts) leftover(u quantity.Units) {
 	var list []string
 	for _, e := range a.Eaters {
 		if e.Share < eaterTold || e.Takes < littleK {
@@ -168,7 +168,7 @@ func (a *Margin) leftover(u quantity.Units) {
 const eaterTold = 0.05
 
 // Margin writes the margin of a car.
-func (p *Page) Margin(a *Margin) {
+func (p *Page) Margin(a *MarginFacts) {
 	for _, w := range a.Warnings {
 		p.Item("!", w.Text)
 	}

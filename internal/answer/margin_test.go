@@ -18,8 +18,8 @@ var updateMargin = flag.Bool("update-margin", false, "write the words of margins
 
 func states(low, middle, high, passes float64) margin.States {
 	return margin.States{
-		Highest: margin.Range{Low: low, Middle: middle, High: high},
-		InHand:  margin.Range{Low: low - 35, Middle: middle - 35, High: high - 35}, Passes: passes,
+		Highest: margin.MiddleRange{Low: low, Middle: middle, High: high},
+		InHand:  margin.MiddleRange{Low: low - 35, Middle: middle - 35, High: high - 35}, Passes: passes,
 	}
 }
 
@@ -33,7 +33,7 @@ func TestMarginsAndTripsAreSaidAsWritten(t *testing.T) {
 	in := func(i int, found, after, sound margin.States) margin.InDuty {
 		return margin.InDuty{Duty: &k.Duties[i], Found: found, After: &after, Sound: sound}
 	}
-	m := &work.Margin{
+	m := &work.CarMargin{
 		Report: &margin.Report{DayC: 35, Engines: 250, Distinct: 230, Unnamed: 0.12, Duties: []margin.InDuty{
 			in(0, states(70, 85, 90, 0), states(80, 90, 90, 0), states(85, 90, 90, 0)),
 			in(1, states(-40, 75, 90, 0.12), states(70, 80, 90, 0), states(75, 85, 90, 0)),
@@ -55,10 +55,10 @@ func TestMarginsAndTripsAreSaidAsWritten(t *testing.T) {
 		{ID: margin.HelpEvening, Manner: margin.Manner{CoolerBy: 8}, Chance: 0.08, Cooler: 8},
 		{ID: margin.HelpAll, Manner: margin.Manner{Heater: true}, Chance: 0.004, Cooler: 19},
 	}
-	report := func(advice margin.Advice, chance float64, why ...string) *work.Drive {
-		return &work.Drive{Cautions: []string{"Never open a hot system."}, TripReport: &margin.TripReport{
+	report := func(advice margin.Advice, chance float64, why ...string) *work.TripForecast {
+		return &work.TripForecast{Cautions: []string{"Never open a hot system."}, TripReport: &margin.TripReport{
 			Trip: trip, AirC: 30, Engines: 250, Distinct: 230, Unnamed: 0.3, Advice: advice, Why: why, Chance: chance, Error: 0.02,
-			When: &margin.Range{Low: 36, Middle: 38, High: 41}, Part: 2, StopBy: 36.4, StopPart: 2, Dry: 0.7, Helps: helps,
+			When: &margin.MiddleRange{Low: 36, Middle: 38, High: 41}, Part: 2, StopBy: 36.4, StopPart: 2, Dry: 0.7, Helps: helps,
 		}}
 	}
 	banned := report(margin.Never, 0.5)

@@ -7,10 +7,10 @@ import (
 	"weephole/internal/work"
 )
 
-// Next is the answer to "what do I do now?".
-type Next struct {
-	Steps []Step `json:"steps"` // cheapest expected way to a cured car first
-	Quote *Quote `json:"quote,omitempty"`
+// NextFacts is the answer to "what do I do now?".
+type NextFacts struct {
+	Steps []Step      `json:"steps"` // cheapest expected way to a cured car first
+	Quote *QuoteFacts `json:"quote,omitempty"`
 	// LeastPossible is the expected cost if the cause were known: no plan can do
 	// better.
 	LeastPossible float64 `json:"least_possible"`
@@ -23,39 +23,39 @@ type Next struct {
 	// when it is back.
 	ComesBack bool `json:"comes_back,omitempty"`
 	// Ask lists what to ask the owner, most telling first.
-	Ask []Question `json:"ask,omitempty"`
+	Ask []QuestionFacts `json:"ask,omitempty"`
 	// Together lists what is worth doing at the same time as the first step.
 	Together []Together `json:"together,omitempty"`
 	// Bad lists what was found bad and is cheap: it is put right on the way.
 	Bad []Bad `json:"found_bad,omitempty"`
 	// Tree is the plan some levels deep, if it was asked for.
-	Tree *Plan `json:"tree,omitempty"`
+	Tree *PlanFacts `json:"tree,omitempty"`
 }
 
 // Step is one thing that could be done next.
 type Step struct {
-	Do           string    `json:"do"`   // id of the check or repair; "hand-on", "prove-healthy", "accept-quote"
-	Kind         string    `json:"kind"` // check | repair | hand-on | quote
-	Name         string    `json:"name"`
-	How          string    `json:"how,omitempty"`
-	Minutes      float64   `json:"minutes"`       // of work
-	Wait         float64   `json:"wait"`          // minutes until the engine is ready for it
-	Cost         float64   `json:"cost"`          // of the step itself, waiting and consumables included
-	ExpectedCost float64   `json:"expected_cost"` // from now to a cured car, if it is done next
-	Least        float64   `json:"least"`         // what any plan that begins so costs at least
-	Most         float64   `json:"most"`          // what a plan that begins so, worked out to its end, costs
-	Engine       string    `json:"engine"`        // state it needs
-	Cautions     []string  `json:"cautions"`      // read before the step
-	Tools        []string  `json:"tools"`
-	Lacks        []string  `json:"lacks,omitempty"` // tools that the shop does not have
-	RestsOn      string    `json:"rests_on,omitempty"`
-	Outcomes     []Outcome `json:"outcomes"`
+	Do           string         `json:"do"`   // id of the check or repair; "hand-on", "prove-healthy", "accept-quote"
+	Kind         string         `json:"kind"` // check | repair | hand-on | quote
+	Name         string         `json:"name"`
+	How          string         `json:"how,omitempty"`
+	Minutes      float64        `json:"minutes"`       // of work
+	Wait         float64        `json:"wait"`          // minutes until the engine is ready for it
+	Cost         float64        `json:"cost"`          // of the step itself, waiting and consumables included
+	ExpectedCost float64        `json:"expected_cost"` // from now to a cured car, if it is done next
+	Least        float64        `json:"least"`         // what any plan that begins so costs at least
+	Most         float64        `json:"most"`          // what a plan that begins so, worked out to its end, costs
+	Engine       string         `json:"engine"`        // state it needs
+	Cautions     []string       `json:"cautions"`      // read before the step
+	Tools        []string       `json:"tools"`
+	Lacks        []string       `json:"lacks,omitempty"` // tools that the shop does not have
+	RestsOn      string         `json:"rests_on,omitempty"`
+	Outcomes     []OutcomeFacts `json:"outcomes"`
 	// Followed is what it cost on engines that were worked on one by one, if that was asked for.
-	Followed *Followed `json:"followed,omitempty"`
+	Followed *FollowedFacts `json:"followed,omitempty"`
 }
 
-// Followed is what came of following a plan on engines of the lineup.
-type Followed struct {
+// FollowedFacts is what came of following a plan on engines of the lineup.
+type FollowedFacts struct {
 	Engines int     `json:"engines"`
 	Cost    float64 `json:"cost"`  // mean
 	Error   float64 `json:"error"` // standard error of the mean
@@ -64,8 +64,8 @@ type Followed struct {
 	Repairs float64 `json:"repairs"`
 }
 
-// Outcome is what may come of a step and what it would do to the odds.
-type Outcome struct {
+// OutcomeFacts is what may come of a step and what it would do to the odds.
+type OutcomeFacts struct {
 	Is           string  `json:"is"`
 	Says         string  `json:"says"`
 	Probability  float64 `json:"probability"`
@@ -89,8 +89,8 @@ type Waiting struct {
 	Says   string   `json:"says"`
 }
 
-// Question is something to ask the owner.
-type Question struct {
+// QuestionFacts is something to ask the owner.
+type QuestionFacts struct {
 	Sign  string  `json:"sign"`
 	Name  string  `json:"name"`
 	Yes   float64 `json:"yes"`   // probability of a yes
@@ -101,7 +101,7 @@ type Question struct {
 
 // tells is true when a yes and a no leave different causes leading, or the same one
 // at clearly different odds.
-func (q *Question) tells() bool {
+func (q *QuestionFacts) tells() bool {
 	if len(q.IfYes) == 0 || len(q.IfNo) == 0 {
 		return false
 	}
@@ -134,8 +134,8 @@ type Bad struct {
 }
 
 // ForNext puts a plan into words.
-func ForNext(w *work.Next, s Style) *Next {
-	n := &Next{LeastPossible: round(w.LeastPossible), Currency: s.Currency, Steps: []Step{}, ComesBack: w.ComesBack, Warnings: []Line{}}
+func ForNext(w *work.Next, s Style) *NextFacts {
+	n := &NextFacts{LeastPossible: round(w.LeastPossible), Currency: s.Currency, Steps: []Step{}, ComesBack: w.ComesBack, Warnings: []Line{}}
 	state := int(w.Ask.Shop.State)
 	t := teller{w.Car, s}
 	for _, a := range w.Actions {
@@ -143,7 +143,7 @@ func ForNext(w *work.Next, s Style) *Next {
 	}
 	n.Waiting = t.waiting()
 	for _, q := range w.Questions {
-		x := Question{q.Sign.ID, q.Sign.Name, q.Yes, round(q.Worth), t.leads(w.Car.Problem, q.IfYes), t.leads(w.Car.Problem, q.IfNo)}
+		x := QuestionFacts{q.Sign.ID, q.Sign.Name, q.Yes, round(q.Worth), t.leads(w.Car.Problem, q.IfYes), t.leads(w.Car.Problem, q.IfNo)}
 		if len(n.Ask) < mostQuestions && x.tells() {
 			n.Ask = append(n.Ask, x)
 		}

@@ -26,13 +26,13 @@ var knowledge = sync.OnceValues(func() (*lineup.Model, error) {
 })
 
 // next plans a job's text, with more findings and another question.
-func next(t *testing.T, text string, change func(*work.Ask)) *answer.Next {
+func next(t *testing.T, text string, change func(*work.Ask)) *answer.NextFacts {
 	t.Helper()
 	m, err := knowledge()
 	if err != nil {
 		t.Fatal(err)
 	}
-	w, err := work.Open(t.Context(), m, strings.NewReader(text), "job.yaml", work.Options{Units: "us", Lineup: lineup.Options{Candidates: engines, Seed: 1}})
+	w, err := work.Open(t.Context(), m, strings.NewReader(text), "job.yaml", work.OpenOptions{Units: "us", Lineup: lineup.DrawOptions{Candidates: engines, Seed: 1}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -147,8 +147,8 @@ func TestCautionsStandBeforeEveryStepThatNeedsThem(t *testing.T) {
 			t.Errorf("%s: %d cautions for %d hazards", s.Do, len(s.Cautions), need(s.Do))
 		}
 	}
-	var walk func(p *answer.Plan)
-	walk = func(p *answer.Plan) {
+	var walk func(p *answer.PlanFacts)
+	walk = func(p *answer.PlanFacts) {
 		if p == nil {
 			return
 		}

@@ -9,8 +9,8 @@ import (
 	"weephole/lineup"
 )
 
-// Odds is the answer to "what is it?".
-type Odds struct {
+// OddsFacts is the answer to "what is it?".
+type OddsFacts struct {
 	Candidates int              `json:"candidates"`
 	Effective  float64          `json:"effective"`
 	Error      float64          `json:"error"`     // standard error of the simulation, of the cause least well known
@@ -18,30 +18,30 @@ type Odds struct {
 	Precision  Precision        `json:"precision"` // to which the probabilities are said
 	Causes     []Cause          `json:"causes"`
 	Pairs      []Pair           `json:"pairs"`
-	Fit        Fit              `json:"fit"`
+	Fit        FitFacts         `json:"fit"`
 	Overturn   *lineup.Overturn `json:"overturn,omitempty"`
 	Lines      []Line           `json:"lines"`
 	Warnings   []Line           `json:"warnings"`
 	// Unweighed are findings that are kept and do not count, and why.
-	Unweighed []Unweighed `json:"unweighed,omitempty"`
+	Unweighed []UnweighedFacts `json:"unweighed,omitempty"`
 }
 
-// Unweighed is a finding that the odds leave out.
-type Unweighed struct {
+// UnweighedFacts is a finding that the odds leave out.
+type UnweighedFacts struct {
 	Finding int    `json:"finding"` // in the job's list, from 0
 	Says    string `json:"says"`    // the remark itself, or what the finding is of
 	Why     string `json:"why"`
 }
 
 // UnweighedOf lists the findings of a job that its odds leave out.
-func UnweighedOf(w *work.Work) (out []Unweighed) {
+func UnweighedOf(w *work.Work) (out []UnweighedFacts) {
 	for _, u := range w.Unweighed {
 		f := &w.Job.Findings[u.Finding]
 		says := f.Check + f.Repair + f.Sign + f.Denied
 		if f.Note != "" {
 			says = strings.TrimSpace(says + " “" + f.Note + "”")
 		}
-		out = append(out, Unweighed{u.Finding, says, u.Why})
+		out = append(out, UnweighedFacts{u.Finding, says, u.Why})
 	}
 	return out
 }
@@ -53,11 +53,11 @@ type Cause struct {
 	Probability float64 `json:"probability"`
 	Percent     string  `json:"percent"` // the same, as it is said
 	// Shown is false where the probability is too small for a figure.
-	Shown   bool     `json:"told"`
-	Before  float64  `json:"before"`
-	Sites   []Site   `json:"sites,omitempty"`
-	For     []Reason `json:"for"`
-	Against []Reason `json:"against"`
+	Shown   bool          `json:"told"`
+	Before  float64       `json:"before"`
+	Sites   []Site        `json:"sites,omitempty"`
+	For     []ReasonFacts `json:"for"`
+	Against []ReasonFacts `json:"against"`
 }
 
 // Site is the standing of a cause at one of its sites.
@@ -66,8 +66,8 @@ type Site struct {
 	Percent string `json:"percent"`
 }
 
-// Reason is a finding's weight of evidence with a sentence.
-type Reason struct {
+// ReasonFacts is a finding's weight of evidence with a sentence.
+type ReasonFacts struct {
 	Finding  int     `json:"finding"`
 	What     string  `json:"what"`
 	Decibans float64 `json:"decibans"`
@@ -81,8 +81,8 @@ type Pair struct {
 	Says        string    `json:"says"`
 }
 
-// Fit is the statement of fit with a sentence.
-type Fit struct {
+// FitFacts is the statement of fit with a sentence.
+type FitFacts struct {
 	lineup.Fit
 	Says string `json:"says"`
 }
@@ -91,8 +91,8 @@ type Fit struct {
 const pairWorth = 0.02
 
 // ForOdds puts a lineup's odds into words.
-func ForOdds(o work.Odds, s Style) Odds {
-	a := Odds{Candidates: o.Candidates, Effective: math.Round(o.Effective), Error: o.Error, Rough: o.Rough, Precision: PrecisionOf(o.Error), Overturn: o.Overturn,
+func ForOdds(o work.Diagnosis, s Style) OddsFacts {
+	a := OddsFacts{Candidates: o.Candidates, Effective: math.Round(o.Effective), Error: o.Error, Rough: o.Rough, Precision: PrecisionOf(o.Error), Overturn: o.Overturn,
 		Pairs: []Pair{}, Lines: []Line{}, Warnings: []Line{}}
 	for i := range o.Causes {
 		c := &o.Causes[i]
@@ -114,7 +114,7 @@ func ForOdds(o work.Odds, s Style) Odds {
 }
 
 // tell says the odds in a few lines, and what is to be doubted.
-func (a *Odds) tell(o work.Odds) {
+func (a *OddsFacts) tell(o work.Diagnosis) {
 	say := func(list *[]Line, k Kind, format string, args ...any) {
 		*list = append(*list, Line{k, fmt.Sprintf(format, args...)})
 	}
@@ -142,7 +142,7 @@ func (a *Odds) tell(o work.Odds) {
 		odd = fmt.Sprintf("“%s” does not agree with the other findings. Only about %s engines that match the others would show it. Repeat it before you rely on it.",
 			o.Fit.Odd[0].What, oneIn(o.Fit.Odd[0].Chance))
 	}
-	a.Fit = Fit{o.Fit, "The findings agree with one another."}
+	a.Fit = FitFacts{o.Fit, "The findings agree with one another."}
 	switch o.Fit.Verdict {
 	case "nothing-fits":
 		a.Fit.Says = strings.TrimSpace("No known cause, alone or in pairs, explains all of these findings. " + odd)
@@ -153,7 +153,7 @@ func (a *Odds) tell(o work.Odds) {
 	}
 }
 
-func (a *Odds) name(id string) string {
+func (a *OddsFacts) name(id string) string {
 	for _, c := range a.Causes {
 		if c.Cause == id {
 			return Article(c.Name)
@@ -169,11 +169,11 @@ func oneIn(chance float64) string {
 	return fmt.Sprintf("one in %d", int(math.Round(1/chance)))
 }
 
-func reasons(list []lineup.Reason, s Style) []Reason {
-	out := []Reason{}
+func reasons(list []lineup.Reason, s Style) []ReasonFacts {
+	out := []ReasonFacts{}
 	for i := range list {
 		r := &list[i]
-		out = append(out, Reason{Finding: r.Finding, What: r.What, Decibans: math.Round(r.Decibans*10) / 10, Says: reasonSays(r, s)})
+		out = append(out, ReasonFacts{Finding: r.Finding, What: r.What, Decibans: math.Round(r.Decibans*10) / 10, Says: reasonSays(r, s)})
 	}
 	return out
 }

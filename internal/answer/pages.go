@@ -14,7 +14,7 @@ const causesShown = 8
 
 // Odds writes the odds as bars with their reasons. Details adds the weight of each
 // finding in decibans.
-func (p *Page) Odds(o *Odds, details bool) {
+func (p *Page) Odds(o *OddsFacts, details bool) {
 	for _, w := range o.Warnings {
 		p.Item("!", w.Text)
 	}
@@ -34,7 +34,7 @@ func (p *Page) Odds(o *Odds, details bool) {
 			continue
 		}
 		p.Head("Why " + Article(c.Name) + "?")
-		reason := func(side string, r Reason) {
+		reason := func(side string, r ReasonFacts) {
 			if details {
 				side = fmt.Sprintf("%s %+5.1f dB", side, r.Decibans)
 			}
@@ -63,7 +63,7 @@ func (p *Page) Odds(o *Odds, details bool) {
 }
 
 // bars draws each cause's probability as a length.
-func (p *Page) bars(o *Odds) {
+func (p *Page) bars(o *OddsFacts) {
 	name, number := 0, 0
 	for _, c := range o.Causes[:min(causesShown, len(o.Causes))] {
 		if c.Shown {
@@ -90,7 +90,7 @@ func (p *Page) bars(o *Odds) {
 }
 
 // others says how probable each of the causes that are not shown is at most.
-func (o *Odds) others() string {
+func (o *OddsFacts) others() string {
 	most := 0.0
 	for i, c := range o.Causes {
 		if i >= causesShown || !c.Shown {
@@ -107,7 +107,7 @@ func (o *Odds) others() string {
 const stepsShown = 5
 
 // Changed writes what a what-if changes, before the plan that it leads to.
-func (p *Page) Changed(before, after *Next, says []string) {
+func (p *Page) Changed(before, after *NextFacts, says []string) {
 	p.Head("What if")
 	for _, s := range says {
 		p.Item("  -", s)
@@ -133,7 +133,7 @@ func (p *Page) Changed(before, after *Next, says []string) {
 }
 
 // Next writes the plan's next step and its rivals.
-func (p *Page) Next(n *Next) {
+func (p *Page) Next(n *NextFacts) {
 	for _, w := range n.Warnings {
 		p.Para("", w.Text)
 	}
@@ -176,7 +176,7 @@ func (p *Page) Next(n *Next) {
 }
 
 // Proof writes a proof, cautions first.
-func (p *Page) Proof(a *Proof) {
+func (p *Page) Proof(a *ProofFacts) {
 	if len(a.Cautions) > 0 {
 		p.Head("Before the run")
 		for _, c := range a.Cautions {
@@ -190,13 +190,13 @@ func (p *Page) Proof(a *Proof) {
 }
 
 // Tree writes a plan as an indented tree.
-func (p *Page) Tree(t *Plan, currency string) {
+func (p *Page) Tree(t *PlanFacts, currency string) {
 	if t != nil {
 		p.branch("", t, currency)
 	}
 }
 
-func (p *Page) branch(indent string, t *Plan, currency string) {
+func (p *Page) branch(indent string, t *PlanFacts, currency string) {
 	line := t.Name
 	switch t.Kind {
 	case "check":

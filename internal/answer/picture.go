@@ -21,7 +21,7 @@ func Picture(before *trace.Trace, bands []work.ProofBand, u quantity.Units) *cha
 	p := &chart.Plot{Title: "Coolant temperature during a run", X: chart.Axis{Label: "minutes"}, Y: chart.Axis{Label: "coolant, " + unit}}
 	if before != nil {
 		x, y := d.log(before)
-		p.Lines = append(p.Lines, chart.Line{Name: "before", X: x, Y: y, Dash: true})
+		p.Lines = append(p.Lines, chart.Curve{Name: "before", X: x, Y: y, Dash: true})
 		p.Desc = "The line \"before\" is your car as it came in. "
 	}
 	if len(bands) > 0 {
@@ -32,8 +32,8 @@ func Picture(before *trace.Trace, bands []work.ProofBand, u quantity.Units) *cha
 		}
 		p.Bands = append(p.Bands, chart.Band{Name: "healthy", X: x, Low: d.temperatures(b.Low), High: d.temperatures(b.High)})
 		p.Lines = append(p.Lines,
-			chart.Line{Name: "if not repaired", X: x, Y: d.temperatures(b.Still), Dash: true},
-			chart.Line{Name: "after", X: x, Y: d.temperatures(b.Coolant), Accent: true})
+			chart.Curve{Name: "if not repaired", X: x, Y: d.temperatures(b.Still), Dash: true},
+			chart.Curve{Name: "after", X: x, Y: d.temperatures(b.Coolant), Accent: true})
 		p.Desc += "The strong line is your car after the repair. The shaded band is where nine of ten such engines with nothing wrong would run. The line \"if not repaired\" is where your car would have run with the fault still there."
 	}
 	if len(p.Lines) == 0 {

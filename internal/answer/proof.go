@@ -10,15 +10,15 @@ import (
 	"weephole/quantity"
 )
 
-// Proof is what the proof of a job's repair says.
-type Proof struct {
-	*work.Proof
+// ProofFacts is what the proof of a job's repair says.
+type ProofFacts struct {
+	*work.RepairProof
 	Lines []Line `json:"lines"`
 }
 
 // ForProof puts a proof into words.
-func ForProof(w *work.Proof, s Style) *Proof {
-	a := &Proof{w, []Line{}}
+func ForProof(w *work.RepairProof, s Style) *ProofFacts {
+	a := &ProofFacts{w, []Line{}}
 	what := strings.Join(w.Names, ", and ")
 	if !w.Done {
 		a.say(Verdict, "To be proven: %s.", what)
@@ -34,11 +34,11 @@ func ForProof(w *work.Proof, s Style) *Proof {
 	return a
 }
 
-func (a *Proof) say(k Kind, format string, args ...any) {
+func (a *ProofFacts) say(k Kind, format string, args ...any) {
 	a.Lines = append(a.Lines, Line{k, fmt.Sprintf(format, args...)})
 }
 
-func (a *Proof) judged(j *proof.Judgement, what string) {
+func (a *ProofFacts) judged(j *proof.Judgement, what string) {
 	switch {
 	case j.Verdict == proof.Proven:
 		a.say(Verdict, "Proven: the repair (%s) removed the fault. What was measured afterwards leaves little room for another one.", what)
@@ -81,7 +81,7 @@ func (a *Proof) judged(j *proof.Judgement, what string) {
 	a.say(Open, "%s: %s.", head, strings.Join(names, "; "))
 }
 
-func (a *Proof) planned(p *proof.Design, u quantity.Units) {
+func (a *ProofFacts) planned(p *proof.Design, u quantity.Units) {
 	if len(p.Runs) > 0 && !p.Settled {
 		a.run(&p.Runs[0], u)
 		var cannot []string
@@ -110,7 +110,7 @@ func (a *Proof) planned(p *proof.Design, u quantity.Units) {
 }
 
 // run says what the best run can tell.
-func (a *Proof) run(r *proof.RunPower, u quantity.Units) {
+func (a *ProofFacts) run(r *proof.RunPower, u quantity.Units) {
 	apart := u.TemperatureDifference(quantity.TemperatureDifference(math.Abs(r.Apart)))
 	passes, finds := Percent(r.Passes), Percent(r.Finds)
 	switch {
@@ -128,7 +128,7 @@ func (a *Proof) run(r *proof.RunPower, u quantity.Units) {
 }
 
 // Short is how a proof stands, in a few words.
-func (a *Proof) Short() string {
+func (a *ProofFacts) Short() string {
 	j := a.Judgement
 	switch {
 	case !a.Done:

@@ -9,8 +9,8 @@ import (
 	"weephole/internal/work"
 )
 
-// Quote weighs another shop's offer.
-type Quote struct {
+// QuoteFacts weighs another shop's offer.
+type QuoteFacts struct {
 	Presumes string  `json:"presumes"`
 	Repair   string  `json:"repair"`
 	Price    float64 `json:"price"`
@@ -20,36 +20,36 @@ type Quote struct {
 	Takes    float64 `json:"takes"`    // if it is there: that the repair takes it away at the first try
 	Cures    float64 `json:"cures"`    // probability that it leaves the car cured
 	// Expected bills: accepted now, accepted where the plan's checks lead to it, by the plan alone.
-	IfAccepted float64   `json:"if_accepted"`
-	AfterPlan  float64   `json:"after_plan"`
-	ByPlan     float64   `json:"by_plan"`
-	BreakEven  *float64  `json:"break_even"`      // price at which accepting now and the plan are even; null if none is low enough
-	Needed     *float64  `json:"break_even_odds"` // probability of the cause from which accepting now is the better bargain; null if never
-	ToShow     float64   `json:"to_show"`         // probability that findings should lift it to
-	Showings   []Showing `json:"shows"`           // findings that would
+	IfAccepted float64        `json:"if_accepted"`
+	AfterPlan  float64        `json:"after_plan"`
+	ByPlan     float64        `json:"by_plan"`
+	BreakEven  *float64       `json:"break_even"`      // price at which accepting now and the plan are even; null if none is low enough
+	Needed     *float64       `json:"break_even_odds"` // probability of the cause from which accepting now is the better bargain; null if never
+	ToShow     float64        `json:"to_show"`         // probability that findings should lift it to
+	Showings   []ShowingFacts `json:"shows"`           // findings that would
 	// Waits is true while the repair waits for a direct check of its cause.
 	Waits bool   `json:"waits"`
 	Lines []Line `json:"lines"`
 }
 
-// Showing is what the other shop would have to show.
-type Showing struct {
+// ShowingFacts is what the other shop would have to show.
+type ShowingFacts struct {
 	Checks   []string `json:"checks"`
 	Found    []string `json:"found"`
 	Says     string   `json:"says"`
 	Presumed float64  `json:"presumed"` // probability of the cause once it is shown
 }
 
-func (t teller) quote(v *work.Quote) *Quote {
+func (t teller) quote(v *work.WeighedQuote) *QuoteFacts {
 	car, causes := t.car, t.car.Model.Causes
-	q := &Quote{
+	q := &QuoteFacts{
 		Presumes: causes.Causes[v.Presumes].ID, Repair: v.Repair.ID, Price: round(v.Price), Here: round(car.Bill(v.Repair)),
 		Presumed: v.Presumed, Alone: v.Alone, Takes: v.Takes, Cures: v.Cures,
 		IfAccepted: round(v.IfAccepted), AfterPlan: round(v.AfterPlan), ByPlan: round(v.ByPlan),
-		BreakEven: known(round(v.BreakEven)), Needed: known(v.Needed), ToShow: v.ToShow, Waits: v.Waits, Showings: []Showing{},
+		BreakEven: known(round(v.BreakEven)), Needed: known(v.Needed), ToShow: v.ToShow, Waits: v.Waits, Showings: []ShowingFacts{},
 	}
 	for _, x := range v.Shows {
-		s := Showing{Presumed: x.Presumed}
+		s := ShowingFacts{Presumed: x.Presumed}
 		var says []string
 		for i, c := range x.Checks {
 			is, said := t.outcome(c, x.Outcomes[i])
@@ -66,11 +66,11 @@ func (t teller) quote(v *work.Quote) *Quote {
 // withQuote puts accepting the quote among the steps, by its expected cost; never
 // first while its cause is not shown as it should be, for the plan's own step is what
 // would show it.
-func withQuote(steps []Step, q *Quote) []Step {
+func withQuote(steps []Step, q *QuoteFacts) []Step {
 	s := Step{
 		Do: "accept-quote", Kind: "quote", Name: "accept the quote as it is", Engine: "any",
 		Cost: q.Price, ExpectedCost: q.IfAccepted, Least: q.Price, Most: q.IfAccepted,
-		Cautions: []string{}, Tools: []string{}, Outcomes: []Outcome{
+		Cautions: []string{}, Tools: []string{}, Outcomes: []OutcomeFacts{
 			{Is: "cured", Says: healthyAfter, Probability: q.Cures, Leads: []Lead{}},
 			{Is: "not-cured", Says: stillWrong, Probability: 1 - q.Cures, Leads: []Lead{}},
 		},
@@ -108,7 +108,7 @@ const (
 // tell keeps three things apart: whether the cause is there, whether it is all that
 // is wrong, and whether the repair works at the first try. Run together they read
 // like a refusal of a quote that is right.
-func (q *Quote) tell(presumed, repair string, s Style) []Line {
+func (q *QuoteFacts) tell(presumed, repair string, s Style) []Line {
 	var out []Line
 	say := func(k Kind, format string, args ...any) { out = append(out, Line{k, fmt.Sprintf(format, args...)}) }
 	if q.Presumed >= supported {

@@ -23,7 +23,7 @@ var smallLineup = sync.OnceValues(func() (*lineup.Lineup, error) {
 	if err != nil {
 		return nil, err
 	}
-	l, err := lineup.New(context.Background(), m, lineup.Case{Shop: circuit.Conditions{AmbientC: 25}}, lineup.Options{Candidates: 800, Seed: 2, KeepStill: true})
+	l, err := lineup.New(context.Background(), m, lineup.Case{Shop: circuit.Conditions{AmbientC: 25}}, lineup.DrawOptions{Candidates: 800, Seed: 2, KeepStill: true})
 	if err != nil {
 		return nil, err
 	}
@@ -66,7 +66,7 @@ func TestWhateverWasFoundNoStepIsUnsafe(t *testing.T) {
 				t.Fatal(err)
 			}
 		}
-		ask := work.Ask{Settings: st, Shop: plan.Shop{State: plan.EngineState(rng.IntN(3))}}
+		ask := work.Ask{Settings: st, Shop: plan.Workshop{State: plan.EngineState(rng.IntN(3))}}
 		for _, tool := range m.Causes.Tools {
 			if rng.IntN(5) == 0 {
 				ask.Shop.Lacks = append(ask.Shop.Lacks, tool.ID)
@@ -90,7 +90,7 @@ func TestWhateverWasFoundNoStepIsUnsafe(t *testing.T) {
 }
 
 // follow holds each branch to the rules, with what its way has shown.
-func follow(t *rapid.T, m *lineup.Model, st *plan.Assumptions, shop plan.Shop, shown map[string]string, p *answer.Plan, state plan.EngineState) {
+func follow(t *rapid.T, m *lineup.Model, st *plan.Assumptions, shop plan.Workshop, shown map[string]string, p *answer.PlanFacts, state plan.EngineState) {
 	engine := "any"
 	k := m.Checks.Check(p.Do)
 	if r := m.Causes.Repair(p.Do); r != nil {
@@ -115,7 +115,7 @@ func follow(t *rapid.T, m *lineup.Model, st *plan.Assumptions, shop plan.Shop, s
 	}
 }
 
-func rules(t *rapid.T, m *lineup.Model, st *plan.Assumptions, shop plan.Shop, shown map[string]string, do, engine string, wait float64, cautions []string, state plan.EngineState) {
+func rules(t *rapid.T, m *lineup.Model, st *plan.Assumptions, shop plan.Workshop, shown map[string]string, do, engine string, wait float64, cautions []string, state plan.EngineState) {
 	hazards := []string{}
 	k, r := m.Checks.Check(do), m.Causes.Repair(do)
 	if k != nil {

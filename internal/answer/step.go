@@ -13,7 +13,7 @@ import (
 
 // teller puts a plan for one car into words.
 type teller struct {
-	car *plan.Car
+	car *plan.CarProblem
 	Style
 }
 
@@ -26,9 +26,9 @@ const (
 // step tells an action of a plan, with the problem as it stands where it is done.
 func (t teller) step(p *solve.Problem, a solve.Action, state int) Step {
 	s := Step{Cost: round(a.Cost), ExpectedCost: round(a.Expected), Least: round(a.Lower), Most: round(a.Upper),
-		Cautions: []string{}, Tools: []string{}, Outcomes: []Outcome{}}
+		Cautions: []string{}, Tools: []string{}, Outcomes: []OutcomeFacts{}}
 	if f := a.Followed; f != nil {
-		s.Followed = &Followed{f.Engines, round(f.Cost), round(f.Error), f.Cured, f.Checks, f.Repairs}
+		s.Followed = &FollowedFacts{f.Engines, round(f.Cost), round(f.Error), f.Cured, f.Checks, f.Repairs}
 	}
 	car := t.car
 	switch a.Kind {
@@ -48,7 +48,7 @@ func (t teller) step(p *solve.Problem, a solve.Action, state int) Step {
 				continue
 			}
 			is, says := t.outcome(a.Index, o)
-			s.Outcomes = append(s.Outcomes, Outcome{Is: is, Says: says, Probability: out.Probability, ExpectedCost: round(out.Expected), Leads: t.leads(p, out.Belief)})
+			s.Outcomes = append(s.Outcomes, OutcomeFacts{Is: is, Says: says, Probability: out.Probability, ExpectedCost: round(out.Expected), Leads: t.leads(p, out.Belief)})
 		}
 	case solve.DoRepair:
 		if r := car.Repairs[a.Index]; r != nil {
@@ -62,8 +62,8 @@ func (t teller) step(p *solve.Problem, a solve.Action, state int) Step {
 			s.Minutes = car.Settings.ProofRun.Value
 		}
 		s.Outcomes = append(s.Outcomes,
-			Outcome{Is: "cured", Says: healthyAfter, Probability: a.Outcomes[0].Probability, Leads: []Lead{}},
-			Outcome{Is: "not-cured", Says: stillWrong, Probability: a.Outcomes[1].Probability, ExpectedCost: round(a.Outcomes[1].Expected), Leads: []Lead{}})
+			OutcomeFacts{Is: "cured", Says: healthyAfter, Probability: a.Outcomes[0].Probability, Leads: []Lead{}},
+			OutcomeFacts{Is: "not-cured", Says: stillWrong, Probability: a.Outcomes[1].Probability, ExpectedCost: round(a.Outcomes[1].Expected), Leads: []Lead{}})
 	default:
 		s.Do, s.Kind, s.Name, s.Engine = "hand-on", "hand-on", "refer the car to a specialist", "any"
 	}

@@ -12,7 +12,7 @@ const evenMargin = 0.01
 
 // tell says the plan as a colleague would: cautions, what to do next, why that, what
 // each result would do, when to stop checking, and what would change the plan.
-func (n *Next) tell(t teller) []Line {
+func (n *NextFacts) tell(t teller) []Line {
 	if len(n.Steps) == 0 {
 		return []Line{{Doing, "The catalogue has nothing left to do."}}
 	}
@@ -63,12 +63,12 @@ func (n *Next) tell(t teller) []Line {
 	return append(out, n.change(t)...)
 }
 
-func (n *Next) money(v float64) string { return Money(v, n.Currency) }
+func (n *NextFacts) money(v float64) string { return Money(v, n.Currency) }
 
 func lead(l Lead) string { return l.Name + " " + Percent(l.Probability) }
 
 // otherwise tells what a no would do: to the same cause, where a yes would raise it.
-func (q *Question) otherwise() string {
+func (q *QuestionFacts) otherwise() string {
 	for _, l := range q.IfNo {
 		if l.Cause == q.IfYes[0].Cause {
 			return Percent(l.Probability)
@@ -78,7 +78,7 @@ func (q *Question) otherwise() string {
 }
 
 // rival is the next best way that is not the first step.
-func (n *Next) rival() *Step {
+func (n *NextFacts) rival() *Step {
 	best := -1
 	for i := range n.Steps[1:] {
 		x := &n.Steps[i+1]
@@ -93,7 +93,7 @@ func (n *Next) rival() *Step {
 }
 
 // why says why the first step comes before the others.
-func (n *Next) why() string {
+func (n *NextFacts) why() string {
 	s := &n.Steps[0]
 	for _, w := range n.Waiting {
 		if s.Kind == "check" && slices.Contains(w.ShowBy, s.Do) {
@@ -119,7 +119,7 @@ func (n *Next) why() string {
 }
 
 // results says what each outcome of a check would do to the odds, the money and the plan.
-func (n *Next) results() []string {
+func (n *NextFacts) results() []string {
 	s := &n.Steps[0]
 	if s.Kind != "check" {
 		if s.Kind == "repair" || s.Kind == "quote" {
@@ -147,7 +147,7 @@ func (n *Next) results() []string {
 }
 
 // change says when to stop checking and what would change the plan.
-func (n *Next) change(t teller) []Line {
+func (n *NextFacts) change(t teller) []Line {
 	s := &n.Steps[0]
 	var out []Line
 	if s.Kind == "check" {

@@ -70,7 +70,7 @@ func (b Bars) SVG() string {
 	h := top + rowHeight*float64(len(b.Items)) + 6
 	p := Plot{Title: b.Title, Desc: b.Desc}
 	for _, i := range b.Items {
-		p.Lines = append(p.Lines, Line{Name: i.Label, X: []float64{0}, Y: []float64{i.Value}})
+		p.Lines = append(p.Lines, Curve{Name: i.Label, X: []float64{0}, Y: []float64{i.Value}})
 		if b.Desc == "" {
 			p.Desc += fmt.Sprintf("%s %s. ", i.Label, b.number(i.Value))
 		}

@@ -31,7 +31,7 @@ func sample() chart.Plot {
 		}
 		x, y, low, high = append(x, t), append(y, c), append(low, c-6), append(high, c+4)
 	}
-	p.Lines = []chart.Line{{Name: "coolant", X: x, Y: y, Accent: true}, {Name: "model", X: x, Y: low, Dash: true}}
+	p.Lines = []chart.Curve{{Name: "coolant", X: x, Y: y, Accent: true}, {Name: "model", X: x, Y: low, Dash: true}}
 	p.Bands = []chart.Band{{Name: "pump weak, middle 80 %", X: x, Low: low, High: high}}
 	p.Dots = []chart.Points{{Name: "hose", X: []float64{5, 10}, Y: []float64{60, 80}, Low: []float64{57, 77}, High: []float64{63, 83}}}
 	p.Spans = []chart.Span{{From: 15, To: 17, Label: "fan"}}
@@ -117,7 +117,7 @@ func TestAnyDataCanBeDrawn(t *testing.T) {
 		value := rapid.OneOf(rapid.Float64Range(-1e6, 1e6), rapid.SampledFrom([]float64{math.NaN(), math.Inf(1), math.Inf(-1), 0}))
 		xs := rapid.SliceOfN(value, 0, 40).Draw(t, "x")
 		ys := rapid.SliceOfN(value, 0, 40).Draw(t, "y")
-		p := chart.Plot{Title: rapid.StringMatching(`[a-z<&"\x01é]*`).Draw(t, "title"), Diagonal: true, Lines: []chart.Line{{Name: "l", X: xs, Y: ys}}, Bands: []chart.Band{{X: xs, Low: ys, High: ys}}, Dots: []chart.Points{{X: xs, Y: ys, Low: ys, High: ys}}}
+		p := chart.Plot{Title: rapid.StringMatching(`[a-z<&"\x01é]*`).Draw(t, "title"), Diagonal: true, Lines: []chart.Curve{{Name: "l", X: xs, Y: ys}}, Bands: []chart.Band{{X: xs, Low: ys, High: ys}}, Dots: []chart.Points{{X: xs, Y: ys, Low: ys, High: ys}}}
 		for i := range min(len(xs), len(ys), 8) {
 			p.Marks = append(p.Marks, chart.Mark{X: xs[i], Y: ys[i], Label: "m"})
 		}
@@ -153,7 +153,7 @@ func TestAPeakOfOneRowSurvivesThinning(t *testing.T) {
 		x[i], y[i] = float64(i), 90
 	}
 	y[31234] = 120
-	p := chart.Plot{Title: "peak", Y: chart.Axis{Min: 0, Max: 200}, Lines: []chart.Line{{X: x, Y: y}}}
+	p := chart.Plot{Title: "peak", Y: chart.Axis{Min: 0, Max: 200}, Lines: []chart.Curve{{X: x, Y: y}}}
 	svg := p.SVG()
 	// 120 of 0..200 over the height from 340-44 to 34: 296 - 262*0.6 = 138.8.
 	if !strings.Contains(svg, " 138.8") {

@@ -15,7 +15,7 @@ type Plot struct {
 	X, Y  Axis
 	Bands []Band   // drawn first
 	Spans []Span   // stretches of X, drawn behind lines
-	Lines []Line   // in order
+	Lines []Curve  // in order
 	Dots  []Points // over the lines
 	Marks []Mark   // over all
 	// Diagonal draws y = x: what perfect calibration would be.
@@ -32,8 +32,8 @@ type Axis struct {
 	Min, Max float64
 }
 
-// Line is a curve; NaN in Y breaks it.
-type Line struct {
+// Curve is a curve; NaN in Y breaks it.
+type Curve struct {
 	Name   string
 	X, Y   []float64
 	Dash   bool

@@ -143,7 +143,7 @@ func (p *Plot) shadeBand(d Band, xs, ys scale, cols, rows int, shade [][]bool) {
 	}
 }
 
-func drawLine(l Line, xs, ys scale, set func(x, y int, strong bool)) {
+func drawLine(l Curve, xs, ys scale, set func(x, y int, strong bool)) {
 	lastX, lastY, pen := 0, 0, false
 	for i := range min(len(l.X), len(l.Y)) {
 		if !finite(l.X[i]) || !finite(l.Y[i]) {

@@ -44,7 +44,7 @@ func TestAgreementOfTheOddsFromSeedToSeed(t *testing.T) {
 		worst, took := 0.0, time.Duration(0)
 		for seed := range uint64(*seeds) {
 			begin := time.Now()
-			l, err := openJob(t, name, lineup.Options{Seed: seed + 1}).Lineup(t.Context())
+			l, err := openJob(t, name, lineup.DrawOptions{Seed: seed + 1}).Lineup(t.Context())
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -132,7 +132,7 @@ func (s *simulated) make() ([]byte, error) {
 		return nil, err
 	}
 	j.Findings = nil // the car and the air are wanted, not its logs
-	w, err := work.New(context.Background(), m, j, work.Options{})
+	w, err := work.New(context.Background(), m, j, work.OpenOptions{})
 	if err != nil {
 		return nil, err
 	}

@@ -28,7 +28,7 @@ type truth struct {
 	Mass      map[string]float64 `json:"mass"`
 }
 
-func openJob(t *testing.T, name string, o lineup.Options) *work.Work {
+func openJob(t *testing.T, name string, o lineup.DrawOptions) *work.Work {
 	t.Helper()
 	m, err := lineup.DefaultModel()
 	if err != nil {
@@ -39,7 +39,7 @@ func openJob(t *testing.T, name string, o lineup.Options) *work.Work {
 		t.Fatal(err)
 	}
 	defer f.Close()
-	w, err := work.Open(t.Context(), m, f, name, work.Options{Lineup: o, Open: func(log string) (io.ReadCloser, error) {
+	w, err := work.Open(t.Context(), m, f, name, work.OpenOptions{Lineup: o, Open: func(log string) (io.ReadCloser, error) {
 		return os.Open(filepath.Join("jobs", log))
 	}})
 	if err != nil {
@@ -84,7 +84,7 @@ func TestTheOddsAgreeWithTheTruthByBruteForce(t *testing.T) {
 	for _, name := range names {
 		job := filepath.Base(name)
 		if *brute > 0 {
-			mass, l := massOf(t, openJob(t, name, lineup.Options{Seed: 77, Candidates: *brute, KeepStill: true}))
+			mass, l := massOf(t, openJob(t, name, lineup.DrawOptions{Seed: 77, Candidates: *brute, KeepStill: true}))
 			reference[job] = truth{*brute, math.Round(l.Effective()), mass}
 			t.Logf("%s: effective %.0f", job, l.Effective())
 			continue
@@ -99,7 +99,7 @@ func TestTheOddsAgreeWithTheTruthByBruteForce(t *testing.T) {
 			continue
 		}
 		for _, seed := range []uint64{1, 2} {
-			got, _ := massOf(t, openJob(t, name, lineup.Options{Seed: seed}))
+			got, _ := massOf(t, openJob(t, name, lineup.DrawOptions{Seed: seed}))
 			variation := 0.0
 			for id, p := range want.Mass {
 				variation += math.Abs(got[id]-p) / 2

@@ -25,8 +25,8 @@ type Job struct {
 	Shop      Shop
 	Vehicle   Vehicle
 	Complaint Complaint
-	Recent    []Work // the last job is often the fault
-	Quote     *Quote // nil: no other shop has named a price
+	Recent    []PastWork // the last job is often the fault
+	Quote     *Quote     // nil: no other shop has named a price
 	Findings  []Finding
 	Closing   Closing // what is written down when the work is done
 
@@ -189,8 +189,8 @@ type Overheated struct {
 	Badly string // "yes", "no", "unknown" or ""
 }
 
-// Work is something done to the car before the complaint began.
-type Work struct {
+// PastWork is something done to the car before the complaint began.
+type PastWork struct {
 	What      string   // "thermostat", "pump", ..., "unknown"
 	Also      []string // further kinds, in the same visit
 	When      string   // free text: "2 weeks ago"

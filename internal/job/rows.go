@@ -12,7 +12,7 @@ var jobRows = []row[Job]{
 	{"shop", "where the work is done", tableOf(shopRows, func(j *Job) *Shop { return &j.Shop })},
 	{"vehicle", "what is known of the car; leave out what is not", tableOf(vehicleRows, func(j *Job) *Vehicle { return &j.Vehicle })},
 	{"complaint", "what the owner says, and when it happens", tableOf(complaintRows, func(j *Job) *Complaint { return &j.Complaint })},
-	{"recent-work", "what was done before the complaint began: the last job is often the fault", tablesOf(workRows, func(j *Job) *[]Work { return &j.Recent })},
+	{"recent-work", "what was done before the complaint began: the last job is often the fault", tablesOf(workRows, func(j *Job) *[]PastWork { return &j.Recent })},
 	{"quote", "what another shop has proposed", quoteForm()},
 	{"findings", "checks made, signs seen, repairs tried and remarks, in the order made", tablesOf(findingRows, func(j *Job) *[]Finding { return &j.Findings })},
 	{"closing", "what is written down when the work is done", tableOf(closingRows, func(j *Job) *Closing { return &j.Closing })},
@@ -121,15 +121,15 @@ var overheatedRows = []row[Overheated]{
 	{"badly", "into the red, or boiling, and driven on", yesNo(func(o *Overheated) *string { return &o.Badly })},
 }
 
-var workRows = []row[Work]{
-	{"what", "the kind of work; several of one visit in brackets", wordAndMore("a kind of work", func(v *Vocabulary) []string { return v.Work }, func(w *Work) *string { return &w.What }, func(w *Work) *[]string { return &w.Also })},
-	{"when", "how long ago", free("2 weeks ago", func(w *Work) *string { return &w.When })},
-	{"where", "by whom", free("another shop", func(w *Work) *string { return &w.Where })},
-	{"changed", "what it did at the time", wordOf("an outcome", func(v *Vocabulary) []string { return v.Changed }, func(w *Work) *string { return &w.Changed })},
-	{"of", "which signs it changed, if not all", wordsOf("a sign", func(v *Vocabulary) []string { return v.Signs }, func(w *Work) *[]string { return &w.Of })},
-	{"back-after", "how long it helped before the trouble was back", free("two weeks", func(w *Work) *string { return &w.BackAfter })},
-	{"showed", "what the old part showed when it was out", free("vanes eaten away", func(w *Work) *string { return &w.Showed })},
-	{"note", "anything else, for people", free("fitted a used one", func(w *Work) *string { return &w.Note })},
+var workRows = []row[PastWork]{
+	{"what", "the kind of work; several of one visit in brackets", wordAndMore("a kind of work", func(v *Vocabulary) []string { return v.Work }, func(w *PastWork) *string { return &w.What }, func(w *PastWork) *[]string { return &w.Also })},
+	{"when", "how long ago", free("2 weeks ago", func(w *PastWork) *string { return &w.When })},
+	{"where", "by whom", free("another shop", func(w *PastWork) *string { return &w.Where })},
+	{"changed", "what it did at the time", wordOf("an outcome", func(v *Vocabulary) []string { return v.Changed }, func(w *PastWork) *string { return &w.Changed })},
+	{"of", "which signs it changed, if not all", wordsOf("a sign", func(v *Vocabulary) []string { return v.Signs }, func(w *PastWork) *[]string { return &w.Of })},
+	{"back-after", "how long it helped before the trouble was back", free("two weeks", func(w *PastWork) *string { return &w.BackAfter })},
+	{"showed", "what the old part showed when it was out", free("vanes eaten away", func(w *PastWork) *string { return &w.Showed })},
+	{"note", "anything else, for people", free("fitted a used one", func(w *PastWork) *string { return &w.Note })},
 }
 
 var quoteRows = []row[Quote]{

@@ -121,7 +121,7 @@ func full() *job.Job {
 			ToppedUp: job.ToppedUp{Amount: job.Said[quantity.Volume]{Value: 0.002, Text: "2 L"}, Every: "weekly", With: "water", Changed: "better"},
 			When:     []string{"climb"}, Fine: []string{"city"},
 			Ambient: said("35 °C"), Overheated: job.Overheated{Times: job.Said[int]{Value: 2, Text: "2"}, Badly: "yes"}},
-		Recent: []job.Work{{What: "pump", Also: []string{"belt"}, When: "2 weeks ago", Where: "here", Changed: "better", Of: []string{"steam"},
+		Recent: []job.PastWork{{What: "pump", Also: []string{"belt"}, When: "2 weeks ago", Where: "here", Changed: "better", Of: []string{"steam"},
 			BackAfter: "two days", Showed: "vanes eaten away", Note: "a used one"}},
 		Quote: &job.Quote{Presumes: "combustion-leak", Repair: "replace-head-gasket",
 			Price: job.Said[quantity.Money]{Value: quantity.Money{Amount: 2400, Currency: "USD"}, Text: "$2400"},

@@ -36,7 +36,7 @@ func (s *benchStep) room() float64 {
 
 // benchStep is a step on the bench sheet, the likeliest outcome followed by the next.
 type benchStep struct {
-	*answer.Plan
+	*answer.PlanFacts
 	Number int
 	New    []string // cautions that no step before it had
 	Tick   []box
@@ -49,7 +49,7 @@ type box struct {
 
 // BenchSheet writes the bench sheet of a plan: the steps along the likeliest outcomes, each
 // with its cautions before it, boxes to tick, and what the other outcomes lead to.
-func BenchSheet(w io.Writer, n *answer.Next, car string) error {
+func BenchSheet(w io.Writer, n *answer.NextFacts, car string) error {
 	d := struct {
 		Car   string
 		Money string
@@ -71,7 +71,7 @@ func BenchSheet(w io.Writer, n *answer.Next, car string) error {
 	}
 	said, have := make(map[string]bool), make(map[string]bool)
 	for p != nil && len(d.Steps) < mostSteps {
-		s := benchStep{Plan: p, Number: len(d.Steps) + 1, Costs: answer.Money(p.Cost, n.Currency)}
+		s := benchStep{PlanFacts: p, Number: len(d.Steps) + 1, Costs: answer.Money(p.Cost, n.Currency)}
 		for _, c := range p.Cautions {
 			if !said[c] {
 				said[c] = true
@@ -84,7 +84,7 @@ func BenchSheet(w io.Writer, n *answer.Next, car string) error {
 				d.Tools = append(d.Tools, t)
 			}
 		}
-		var on *answer.Way
+		var on *answer.WayFacts
 		for i := range p.Ways {
 			x := &p.Ways[i]
 			t := box{Says: x.Says, Odds: answer.Percent(x.Probability)}

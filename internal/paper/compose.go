@@ -12,7 +12,7 @@ import (
 
 // Compose judges what was seen after the repair and writes the letter. proved is
 // the proof where it is at hand already, nil where it is still to be worked out.
-func Compose(ctx context.Context, w *work.Work, proved *work.Proof) (*Letter, error) {
+func Compose(ctx context.Context, w *work.Work, proved *work.RepairProof) (*Letter, error) {
 	before, err := w.LineupBefore(ctx)
 	if err != nil {
 		return nil, fmt.Errorf("letter: %w", err)

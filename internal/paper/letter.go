@@ -36,9 +36,9 @@ type Facts struct {
 	Model   *lineup.Model
 	Style   answer.Style
 	History work.History
-	Odds    lineup.Odds  // as they stood before the repair
-	Proof   *work.Proof  // nil or undone when nothing was repaired
-	Before  *trace.Trace // a log from before the repair, or nil
+	Odds    lineup.Odds       // as they stood before the repair
+	Proof   *work.RepairProof // nil or undone when nothing was repaired
+	Before  *trace.Trace      // a log from before the repair, or nil
 }
 
 // HTML writes the letter as a page of its own, without anything from elsewhere.

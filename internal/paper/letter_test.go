@@ -54,10 +54,10 @@ func facts(t *testing.T, change func(*job.Job)) paper.Facts {
 			{Cause: "fan-dead", Probability: 0.001, Before: 0.14, Against: []lineup.Reason{{Finding: 4, What: "fan", Decibans: -18}}},
 			{Cause: "coolant-low", Probability: 0.004, Before: 0.2, Against: []lineup.Reason{{Finding: 1, What: "level", Decibans: -7}}},
 		}},
-		Proof: &work.Proof{
+		Proof: &work.RepairProof{
 			Done: true, Repairs: []string{"replace-thermostat"},
 			Judgement: &proof.Judgement{Verdict: proof.Proven, Cause: proof.Proven, Gone: 0.999, Clean: 0.985, Settled: 780},
-			Bands: []work.ProofBand{{Finding: 8, Band: &proof.Band{
+			Bands: []work.ProofBand{{Finding: 8, RunBands: &proof.RunBands{
 				Time: minutes, Coolant: proof.Series{24, 62, 81, 83, 84, 91}, Low: proof.Series{20, 56, 76, 77, 78, 80},
 				Middle: proof.Series{24, 62, 82, 84, 85, 90}, High: proof.Series{28, 68, 88, 91, 93, 99}, Still: proof.Series{24, 62, 83, 94, 104, 112},
 			}}},

@@ -49,7 +49,7 @@ func makeLogs() error {
 		b.WriteString("Time (s),Engine RPM (rpm),Vehicle speed (km/h),Coolant temperature (°C),Ambient air temperature (°C)\n")
 		b.WriteString(fmt.Sprintf("0,%.0f,0,%.0f,24\n", 60*c.IdleSpeed, cond.AmbientC))
 		at := 0
-		circuit.NewSolver(circuit.Fine).Run(&c, cond, &st, []circuit.Stage{{Seconds: 1500}}, 2, func(_ float64, r *circuit.Reading) {
+		circuit.NewSolver(circuit.Fine).Run(&c, cond, &st, []circuit.Stage{{Seconds: 1500}}, 2, func(_ float64, r *circuit.Snapshot) {
 			if at += 2; at > 1500 {
 				return
 			}

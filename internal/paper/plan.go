@@ -37,7 +37,7 @@ const ink = `<style>.plan{color:#1d1b18;background:#fff;--accent:#a3341d}@media 
 
 // node is a step placed on the drawing.
 type node struct {
-	plan  *answer.Plan
+	plan  *answer.PlanFacts
 	name  []string
 	below []*node // by way; nil where nothing follows
 	top   []float64
@@ -45,14 +45,14 @@ type node struct {
 }
 
 // PlanSVG draws the plan's tree. A plan without a tree is drawn as its first step.
-func PlanSVG(w io.Writer, n *answer.Next) error {
+func PlanSVG(w io.Writer, n *answer.NextFacts) error {
 	b := bufio.NewWriter(w)
 	root := n.Tree
 	if root == nil {
-		root = &answer.Plan{Name: "the catalogue has nothing left to do"}
+		root = &answer.PlanFacts{Name: "the catalogue has nothing left to do"}
 		if len(n.Steps) > 0 {
 			s := &n.Steps[0]
-			root = &answer.Plan{Do: s.Do, Kind: s.Kind, Name: s.Name, Minutes: s.Minutes, Cost: s.Cost, ExpectedCost: s.ExpectedCost}
+			root = &answer.PlanFacts{Do: s.Do, Kind: s.Kind, Name: s.Name, Minutes: s.Minutes, Cost: s.Cost, ExpectedCost: s.ExpectedCost}
 		}
 	}
 	t := place(root)
@@ -67,7 +67,7 @@ func PlanSVG(w io.Writer, n *answer.Next) error {
 }
 
 // place works out how high each step stands.
-func place(p *answer.Plan) *node {
+func place(p *answer.PlanFacts) *node {
 	t := &node{plan: p, name: wrap(p.Name, stepChars, mostOfName)}
 	y := 0.0
 	for i := range p.Ways {
@@ -131,7 +131,7 @@ func (d planDrawing) step(t *node, x, y float64) {
 	}
 }
 
-func (d planDrawing) takes(p *answer.Plan) string {
+func (d planDrawing) takes(p *answer.PlanFacts) string {
 	s := answer.Money(p.Cost, d.currency)
 	if p.Minutes > 0 {
 		s = fmt.Sprintf("%.0f min, %s", p.Minutes, s)
@@ -143,7 +143,7 @@ func (d planDrawing) takes(p *answer.Plan) string {
 }
 
 // way draws the line to an outcome, as thick as it is likely, and its words.
-func (d planDrawing) way(w *answer.Way, x0, y0, x1, y1 float64, on bool) {
+func (d planDrawing) way(w *answer.WayFacts, x0, y0, x1, y1 float64, on bool) {
 	bend := x0 + wayIndent/2
 	end := x1
 	if !on {
@@ -164,7 +164,7 @@ func (d planDrawing) way(w *answer.Way, x0, y0, x1, y1 float64, on bool) {
 }
 
 // describe tells the first step and its outcomes, for who cannot see the drawing.
-func describe(p *answer.Plan, currency string) string {
+func describe(p *answer.PlanFacts, currency string) string {
 	var s []string
 	for _, w := range p.Ways {
 		line := fmt.Sprintf("if %s (%s), about %s more to spend", w.Says, answer.Percent(w.Probability), answer.Money(w.ExpectedCost, currency))

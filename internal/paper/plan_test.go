@@ -12,20 +12,20 @@ import (
 )
 
 // invented is a plan of two levels with marks that must not break a page.
-func invented() *answer.Next {
-	repair := &answer.Plan{Do: "r", Kind: "repair", Name: "replace the <thing>", Minutes: 60, Cost: 150, ExpectedCost: 180,
+func invented() *answer.NextFacts {
+	repair := &answer.PlanFacts{Do: "r", Kind: "repair", Name: "replace the <thing>", Minutes: 60, Cost: 150, ExpectedCost: 180,
 		Cautions: []string{"Hot & sharp."}, Tools: []string{"spanner"}, RestsOn: "shown directly by: the other check",
-		Ways: []answer.Way{
-			{Outcome: answer.Outcome{Is: "cured", Says: "the run after it shows a healthy engine", Probability: 0.9}},
-			{Outcome: answer.Outcome{Is: "not-cured", Says: "something is still wrong", Probability: 0.1, ExpectedCost: 300}},
+		Ways: []answer.WayFacts{
+			{OutcomeFacts: answer.OutcomeFacts{Is: "cured", Says: "the run after it shows a healthy engine", Probability: 0.9}},
+			{OutcomeFacts: answer.OutcomeFacts{Is: "not-cured", Says: "something is still wrong", Probability: 0.1, ExpectedCost: 300}},
 		}}
-	tree := &answer.Plan{Do: "c", Kind: "check", Name: "look at a thing whose name is so long that it must be broken over lines", How: "Look.",
+	tree := &answer.PlanFacts{Do: "c", Kind: "check", Name: "look at a thing whose name is so long that it must be broken over lines", How: "Look.",
 		Minutes: 5, Wait: 480, Cost: 9, ExpectedCost: 200, Cautions: []string{"Mind the fan."}, Tools: []string{"torch"},
-		Ways: []answer.Way{
-			{Outcome: answer.Outcome{Is: "yes", Says: "it is there", Probability: 0.8, ExpectedCost: 180, Leads: []answer.Lead{{Name: "a broken thing", Probability: 0.95}}}, Then: repair},
-			{Outcome: answer.Outcome{Is: "no", Says: "it is not", Probability: 0.2, ExpectedCost: 320, Leads: []answer.Lead{{Name: "another thing", Probability: 0.6}}}},
+		Ways: []answer.WayFacts{
+			{OutcomeFacts: answer.OutcomeFacts{Is: "yes", Says: "it is there", Probability: 0.8, ExpectedCost: 180, Leads: []answer.Lead{{Name: "a broken thing", Probability: 0.95}}}, Then: repair},
+			{OutcomeFacts: answer.OutcomeFacts{Is: "no", Says: "it is not", Probability: 0.2, ExpectedCost: 320, Leads: []answer.Lead{{Name: "another thing", Probability: 0.6}}}},
 		}}
-	return &answer.Next{Currency: "USD", LeastPossible: 160, Tree: tree, Waiting: []answer.Waiting{{Says: "Not yet: replace the engine."}}}
+	return &answer.NextFacts{Currency: "USD", LeastPossible: 160, Tree: tree, Waiting: []answer.Waiting{{Says: "Not yet: replace the engine."}}}
 }
 
 func set(t *testing.T, name string, write func(io.Writer) error) string {
@@ -52,7 +52,7 @@ func TestThePlanIsDrawn(t *testing.T) {
 
 func TestAPlanWithoutATreeIsDrawnAsItsFirstStep(t *testing.T) {
 	var b bytes.Buffer
-	if err := paper.PlanSVG(&b, &answer.Next{Steps: []answer.Step{{Kind: "check", Name: "look once"}}}); err != nil {
+	if err := paper.PlanSVG(&b, &answer.NextFacts{Steps: []answer.Step{{Kind: "check", Name: "look once"}}}); err != nil {
 		t.Fatal(err)
 	}
 	if !strings.Contains(b.String(), "look once") {
@@ -79,7 +79,7 @@ func TestTheSheetStaysOnOnePage(t *testing.T) {
 		p.Cautions = []string{long + p.Do, long + long + p.Do}
 		p.How = long
 	}
-	n.Tree.Ways[0].Then.Ways[0].Then = &answer.Plan{Name: "a third step", Cautions: []string{long + long + "x", long + long + "y"}, How: long + long}
+	n.Tree.Ways[0].Then.Ways[0].Then = &answer.PlanFacts{Name: "a third step", Cautions: []string{long + long + "x", long + long + "y"}, How: long + long}
 	var b bytes.Buffer
 	if err := paper.BenchSheet(&b, n, ""); err != nil {
 		t.Fatal(err)

@@ -135,7 +135,7 @@ func drawBand(f *fpdf.Fpdf, r frame, b chart.Band) float64 {
 
 // drawLine draws a line with its name at its end, moved off the names already
 // set, and gives where the name went.
-func drawLine(f *fpdf.Fpdf, r frame, l chart.Line, taken []float64) float64 {
+func drawLine(f *fpdf.Fpdf, r frame, l chart.Curve, taken []float64) float64 {
 	f.SetDrawColor(60, 56, 50)
 	f.SetLineWidth(0.35)
 	f.SetDashPattern(nil, 0)

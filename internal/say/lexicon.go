@@ -43,7 +43,7 @@ var elsewhere = []string{"causes", "repairs", "tools", "hazards", "tried", "part
 // Lexicon knows what people say for the words of the catalogues. It is not
 // changed after it was made and may be used from several goroutines.
 type Lexicon struct {
-	checks  *check.Catalogue
+	checks  *check.Checklist
 	causes  *cause.Catalogue
 	phrases map[string][]string // stems of a phrase, joined: the term
 	longest int                 // stems of the longest such phrase
@@ -75,7 +75,7 @@ const (
 
 // New makes a lexicon of the catalogues' own words and of the phrases, with the
 // sheets of a shop laid over them.
-func New(checks *check.Catalogue, overlays ...sheet.Source) (*Lexicon, error) {
+func New(checks *check.Checklist, overlays ...sheet.Source) (*Lexicon, error) {
 	var l layout
 	var problems sheet.Mistakes
 	for _, s := range append([]sheet.Source{{Name: "phrases.yaml", Data: phrasesSheet}}, overlays...) {

@@ -195,8 +195,8 @@ type Files interface {
 	Files(ctx context.Context, job string) ([]File, error)
 }
 
-// Settings keeps the shop's settings.
-type Settings interface {
+// ShopSettings keeps the shop's settings.
+type ShopSettings interface {
 	// Setting gives the value of a key, ErrUnknown when it was never set.
 	Setting(ctx context.Context, key string) (string, error)
 	// Set sets it.
@@ -239,7 +239,7 @@ type Store interface {
 	Journal
 	Answers
 	Files
-	Settings
+	ShopSettings
 	Sessions
 	Ledger
 	// Backup writes everything, as it stands at one moment, into one new file,

@@ -63,7 +63,7 @@ func deadFan(t *testing.T) (*lineup.Lineup, lineup.Case) {
 		Complaint: check.Complaint{Signs: make([]check.Heard, len(m.Checks.Signs)), Conditions: make([]check.Heard, len(m.Checks.Conditions))},
 		Events:    []lineup.Event{{Check: "fan-run", Word: "still"}},
 	}
-	l, err := lineup.New(t.Context(), m, cs, lineup.Options{Candidates: 600, Seed: 1, KeepStill: true})
+	l, err := lineup.New(t.Context(), m, cs, lineup.DrawOptions{Candidates: 600, Seed: 1, KeepStill: true})
 	if err != nil {
 		t.Fatal(err)
 	}

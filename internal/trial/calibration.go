@@ -23,7 +23,7 @@ const bins = 10
 // three and six checks and at naming, over all cars; a belief that stands for
 // several moments counts once. With the bins and the error it gives the error
 // that chance alone would leave.
-func calibration(cat *cause.Catalogue, jobs []Job) ([]Bin, Mean, float64) {
+func calibration(cat *cause.Catalogue, jobs []JobResult) ([]Bin, Mean, float64) {
 	var said, right [][]float64 // by car
 	for i := range jobs {
 		j := &jobs[i]

@@ -14,9 +14,9 @@ import (
 	"weephole/sheet"
 )
 
-// Car is one true car of the trial's world, with its owner's complaint, and
+// TrueCar is one true car of the trial's world, with its owner's complaint, and
 // what the job says of it.
-type Car struct {
+type TrueCar struct {
 	Number  int
 	Vehicle circuit.Vehicle    // as it is
 	Faults  []cause.Present    // what the catalogue can name; none: nothing is wrong
@@ -42,7 +42,7 @@ const mostTries = 60
 
 // DrawCar draws car number n of the trial with the given seed, one of those
 // that its job would describe by spec.
-func DrawCar(m *lineup.Model, w *World, spec *Spec, seed uint64, n int) *Car {
+func DrawCar(m *lineup.Model, w *World, spec *Spec, seed uint64, n int) *TrueCar {
 	l := luck{seed, uint64(n)}
 	drill := circuit.NewDrill(circuit.Coarse)
 	what := l.stream("causes", "", 0)
@@ -55,7 +55,7 @@ func DrawCar(m *lineup.Model, w *World, spec *Spec, seed uint64, n int) *Car {
 		causes, beyond := drawCauses(m, w, kind, what)
 		for range mostTries {
 			tries++
-			c := &Car{Number: n, Beyond: beyond, Tries: tries, world: w, model: m, luck: l}
+			c := &TrueCar{Number: n, Beyond: beyond, Tries: tries, world: w, model: m, luck: l}
 			if c.draw(l.stream("car", "", tries), drill, spec, kind, causes) {
 				return c
 			}
@@ -165,7 +165,7 @@ func clash(a, b *cause.Cause) bool {
 }
 
 // draw draws the rest of the car; false if its owner notices nothing.
-func (c *Car) draw(rng *rand.Rand, drill *circuit.Drill, spec *Spec, kind circuit.FanKind, causes []int) bool {
+func (c *TrueCar) draw(rng *rand.Rand, drill *circuit.Drill, spec *Spec, kind circuit.FanKind, causes []int) bool {
 	for _, i := range causes {
 		c.Faults = append(c.Faults, c.present(rng, i))
 	}
@@ -193,7 +193,7 @@ func (c *Car) draw(rng *rand.Rand, drill *circuit.Drill, spec *Spec, kind circui
 
 // present draws how bad, where and in which hidden state a cause is: likelier
 // at the ends and in rare states than the catalogue has it.
-func (c *Car) present(rng *rand.Rand, index int) cause.Present {
+func (c *TrueCar) present(rng *rand.Rand, index int) cause.Present {
 	k := &c.model.Causes.Causes[index]
 	f := c.world.SeverityShape.Value
 	p := cause.Present{Cause: index, Site: cause.NoSite}
@@ -210,7 +210,7 @@ func (c *Car) present(rng *rand.Rand, index int) cause.Present {
 }
 
 // circuit is the true circuit with the given faults acting.
-func (c *Car) circuit(faults []cause.Present) circuit.Circuit {
+func (c *TrueCar) circuit(faults []cause.Present) circuit.Circuit {
 	circ := c.model.Table.Draw(c.Vehicle, c.z)
 	for i, t := range c.world.Together {
 		for _, name := range t.Numbers {
@@ -238,7 +238,7 @@ func (c *Car) circuit(faults []cause.Present) circuit.Circuit {
 
 // subject shows the car to a check. What the catalogue does not have shows in
 // the run alone.
-func (c *Car) subject(faults []cause.Present, r *circuit.Record) *check.Subject {
+func (c *TrueCar) subject(faults []cause.Present, r *circuit.Record) *check.Subject {
 	if len(faults) == 0 {
 		faults = []cause.Present{{Cause: c.model.Causes.NoFault(), Site: cause.NoSite}}
 	}
@@ -249,7 +249,7 @@ func clamp(x, low, high float64) float64 { return math.Max(low, math.Min(high, x
 
 // complain makes the owner's complaint; false if there is nothing to bring the
 // car in for.
-func (c *Car) complain(rng *rand.Rand, s *check.Subject) bool {
+func (c *TrueCar) complain(rng *rand.Rand, s *check.Subject) bool {
 	w, checks := c.world, c.model.Checks
 	talk := w.TalkSD.Value * rng.NormFloat64()
 	hear := func(so float64, said, mistaken sheet.Sourced) check.Heard {
@@ -294,7 +294,7 @@ func (c *Car) complain(rng *rand.Rand, s *check.Subject) bool {
 }
 
 // history draws what the job says of the car's past.
-func (c *Car) history(rng *rand.Rand, road *circuit.Record) {
+func (c *TrueCar) history(rng *rand.Rand, road *circuit.Record) {
 	w, cat := c.world, c.model.Causes
 	hottest, fill := math.Inf(-1), 1.0
 	for _, situation := range []circuit.Situation{circuit.HotIdle, circuit.City, circuit.Motorway, circuit.Climb} {

@@ -11,9 +11,9 @@ func (r *CaseReport) WriteTables(w io.Writer) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%d real cases, seeds %s.\n\n", r.Cases, seedList(r.Seeds))
 	b.WriteString(scoreTable("real cases", r.Groups))
-	if len(r.Yardsticks) > 0 {
+	if len(r.Readers) > 0 {
 		b.WriteString("\nReaders on the cases with nothing told beforehand, given the job file's fields or the whole story:\n\n")
-		b.WriteString(scoreTable("reader", r.Yardsticks))
+		b.WriteString(scoreTable("reader", r.Readers))
 	}
 	if len(r.Groups) > 0 {
 		b.WriteString("\nWhat the leaders said, nothing told beforehand:\n\n" + r.Groups[0].Score.binsTable())

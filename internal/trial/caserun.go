@@ -24,7 +24,7 @@ type CaseOptions struct {
 	Seeds      []uint64 // one answer each
 	Candidates int      // engines; lineup.DefaultCandidates if zero
 	Workers    int      // cases at once; as many as there are cores if zero
-	KeepStill  bool     // see lineup.Options
+	KeepStill  bool     // see lineup.DrawOptions
 	Logs       string   // folder of the logs that the jobs name
 	Progress   func(done, total int)
 }
@@ -34,10 +34,10 @@ type CaseReport struct {
 	Cases  int      `json:"cases"`
 	Seeds  []uint64 `json:"seeds"`
 	Groups []Scored `json:"groups"`
-	// Yardsticks are the readers' scores on the fair cases.
-	Yardsticks []Scored   `json:"yardsticks"`
-	Causes     []PerTruth `json:"causes"` // fair cases
-	Forecasts  []Forecast `json:"forecasts"`
+	// Readers are the readers' scores on the fair cases.
+	Readers   []Scored   `json:"readers"`
+	Causes    []PerTruth `json:"causes"` // fair cases
+	Forecasts []Forecast `json:"forecasts"`
 	// Misses are the fair cases whose cause did not lead with the first seed.
 	Misses []Miss `json:"misses"`
 }
@@ -134,7 +134,7 @@ func weigh(ctx context.Context, m *lineup.Model, w *weighed, o CaseOptions) (*li
 			return os.Open(name)
 		}
 	}
-	opened, err := jobs.New(ctx, m, w.job, jobs.Options{Open: open, Lineup: lineup.Options{
+	opened, err := jobs.New(ctx, m, w.job, jobs.OpenOptions{Open: open, Lineup: lineup.DrawOptions{
 		Candidates: o.Candidates, Seed: w.seed, Workers: 1, KeepStill: o.KeepStill,
 	}})
 	if err != nil {
@@ -173,15 +173,15 @@ func reportOnCases(cases []Real, forecasts []Forecast, seeds []uint64) *CaseRepo
 		if !c.fair() {
 			continue
 		}
-		for who, odds := range c.Outcome.Yardstick {
+		for who, odds := range c.Outcome.Readers {
 			readers[who] = append(readers[who], Forecast{Car: c.Name, Truths: c.Outcome.Cause, Also: c.Outcome.AlsoRight, Odds: odds})
 		}
 	}
 	for who, list := range readers {
-		r.Yardsticks = append(r.Yardsticks, Scored{who, ScoreOf(list)},
+		r.Readers = append(r.Readers, Scored{who, ScoreOf(list)},
 			Scored{who + ", also-right answers counted as wrong", ScoreOf(strict(list))})
 	}
-	sort.Slice(r.Yardsticks, func(a, b int) bool { return r.Yardsticks[a].Of < r.Yardsticks[b].Of })
+	sort.Slice(r.Readers, func(a, b int) bool { return r.Readers[a].Of < r.Readers[b].Of })
 	r.Causes = ScoreByTruth(fair)
 	r.Misses = missesOf(fair)
 	return r

@@ -23,11 +23,11 @@ import (
 type Real struct {
 	Name    string
 	Job     *job.Job // findings only up to the one that shows the cause
-	Outcome Outcome
+	Outcome CaseOutcome
 }
 
-// Outcome is the file NAME.outcome.yaml beside a job file NAME.yaml.
-type Outcome struct {
+// CaseOutcome is the file NAME.outcome.yaml beside a job file NAME.yaml.
+type CaseOutcome struct {
 	// Cause are the causes that were there; the one that explains the complaint
 	// first.
 	Cause []string `yaml:"cause"`
@@ -45,10 +45,10 @@ type Outcome struct {
 	Weight string `yaml:"weight"`
 	Source string `yaml:"source"` // where the case was told
 	Note   string `yaml:"note"`
-	// Yardstick is what careful readers held, by what they were given to read:
+	// Readers is what careful readers held, by what they were given to read:
 	// "fields" the job file alone, "story" all that was told. Probabilities by
 	// cause.
-	Yardstick map[string]map[string]float64 `yaml:"yardstick"`
+	Readers map[string]map[string]float64 `yaml:"readers"`
 }
 
 // outcomeSuffix ends the names of the files with the truth.
@@ -117,7 +117,7 @@ func readCase(cat *cause.Catalogue, words job.Vocabulary, dir fs.FS, name string
 	return c, nil
 }
 
-func (o *Outcome) check(cat *cause.Catalogue, findings int) error {
+func (o *CaseOutcome) check(cat *cause.Catalogue, findings int) error {
 	var wrong []error
 	say := func(format string, args ...any) { wrong = append(wrong, fmt.Errorf(format, args...)) }
 	if len(o.Cause) == 0 {
@@ -132,11 +132,11 @@ func (o *Outcome) check(cat *cause.Catalogue, findings int) error {
 	}
 	known("cause", o.Cause)
 	known("also-right", o.AlsoRight)
-	for who, odds := range o.Yardstick {
+	for who, odds := range o.Readers {
 		for c, p := range odds {
-			known("yardstick."+who, []string{c})
+			known("readers."+who, []string{c})
 			if !(p >= 0 && p <= 1) {
-				say("yardstick.%s.%s: found %g; write a probability from 0 to 1", who, c, p)
+				say("readers.%s.%s: found %g; write a probability from 0 to 1", who, c, p)
 			}
 		}
 	}

@@ -28,7 +28,7 @@ shown-by: 2
 told-before: no
 weight: core
 source: made up
-yardstick:
+readers:
   fields: {fan-dead: 0.6, pump-weak: 0.2}
 `
 

@@ -7,7 +7,7 @@ import (
 )
 
 // Forecast is what somebody held of one car before its cause was known: the
-// program, or the reader of the yardstick.
+// program, or the person who read the case.
 type Forecast struct {
 	Car    string   `json:"car"`
 	Truths []string `json:"truths"`               // causes that were there, the one that explains the complaint first

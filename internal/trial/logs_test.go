@@ -40,7 +40,7 @@ func TestBeliefsAfterALog(t *testing.T) {
 	var before, after []standing
 	for b := range banks {
 		spec := DrawSpec(w, *logSeed, b, banks)
-		bank, err := lineup.NewBank(ctx, m, spec.Vehicle, spec.Shop, lineup.Options{Candidates: *logSize, Seed: *logSeed<<16 + uint64(b)})
+		bank, err := lineup.NewBank(ctx, m, spec.Vehicle, spec.Shop, lineup.DrawOptions{Candidates: *logSize, Seed: *logSeed<<16 + uint64(b)})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -92,8 +92,8 @@ type standing struct {
 	leads                      int
 }
 
-func (c *Car) standing(l *lineup.Lineup) standing {
-	job := &Job{Faults: c.ids()}
+func (c *TrueCar) standing(l *lineup.Lineup) standing {
+	job := &JobResult{Faults: c.ids()}
 	if c.Beyond >= 0 {
 		job.Beyond = "beyond"
 	}
@@ -111,7 +111,7 @@ func (c *Car) standing(l *lineup.Lineup) standing {
 	return s
 }
 
-func (c *Car) ids() []string {
+func (c *TrueCar) ids() []string {
 	var list []string
 	for _, f := range c.Faults {
 		list = append(list, c.model.Causes.Causes[f.Cause].ID)
@@ -119,7 +119,7 @@ func (c *Car) ids() []string {
 	return list
 }
 
-func (c *Car) names() []string {
+func (c *TrueCar) names() []string {
 	if c.Beyond >= 0 {
 		return []string{c.world.Beyond[c.Beyond].ID}
 	}
@@ -129,7 +129,7 @@ func (c *Car) names() []string {
 // drive logs half an hour and more with the car as it truly is: idling warm,
 // town, motorway, and a long idle. Sensor noise and what a circuit of lumps
 // cannot follow wander by about 1.5 K; whole degrees are logged (judgement).
-func (c *Car) drive() *lineup.Log {
+func (c *TrueCar) drive() *lineup.Log {
 	const stretch = 20.0 // s
 	rng := c.luck.stream("log", "", 0)
 	l := &lineup.Log{StartC: c.Shop.AmbientC, Soaked: 1}

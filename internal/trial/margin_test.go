@@ -38,7 +38,7 @@ func TestTheTrueMarginLiesInTheRange(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		w, err := work.Open(t.Context(), m, bytes.NewReader(c.YAML(stage, "")), "job.yaml", work.Options{Lineup: lineup.Options{Candidates: 1500, Seed: 1}})
+		w, err := work.Open(t.Context(), m, bytes.NewReader(c.YAML(stage, "")), "job.yaml", work.OpenOptions{Lineup: lineup.DrawOptions{Candidates: 1500, Seed: 1}})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -98,7 +98,7 @@ type Mistaken struct {
 }
 
 // beliefAt is the belief at a moment, or the last one before it.
-func (j *Job) beliefAt(at string) *Belief {
+func (j *JobResult) beliefAt(at string) *Belief {
 	var found *Belief
 	want := slices.Index(moments, at)
 	for i := range j.Beliefs {
@@ -111,7 +111,7 @@ func (j *Job) beliefAt(at string) *Belief {
 
 // truths are the indexes of the true causes; no-fault where nothing is wrong,
 // something-else where the catalogue does not have it.
-func (j *Job) truths(cat *cause.Catalogue) []int {
+func (j *JobResult) truths(cat *cause.Catalogue) []int {
 	if j.Beyond != "" {
 		return []int{cat.Index("something-else")}
 	}
@@ -125,7 +125,7 @@ func (j *Job) truths(cat *cause.Catalogue) []int {
 	return list
 }
 
-func (j *Job) kind() string {
+func (j *JobResult) kind() string {
 	switch {
 	case j.Beyond != "":
 		return "beyond the catalogue"
@@ -148,15 +148,15 @@ func (b *Belief) ranked() []int {
 }
 
 // Measure sums up a trial's jobs.
-func Measure(cat *cause.Catalogue, seed uint64, jobs []Job) *Measured {
+func Measure(cat *cause.Catalogue, seed uint64, jobs []JobResult) *Measured {
 	m := &Measured{Jobs: len(jobs), Seed: seed}
 	for _, kind := range []string{"one cause", "two causes", "nothing wrong", "beyond the catalogue"} {
-		m.Groups = append(m.Groups, group(cat, kind, jobs, func(j *Job) bool { return j.kind() == kind }))
+		m.Groups = append(m.Groups, group(cat, kind, jobs, func(j *JobResult) bool { return j.kind() == kind }))
 	}
-	m.Tellable = group(cat, "one cause that some check can show", jobs, func(j *Job) bool {
+	m.Tellable = group(cat, "one cause that some check can show", jobs, func(j *JobResult) bool {
 		return j.kind() == "one cause" && j.Tells >= tellable
 	})
-	var single []*Job
+	var single []*JobResult
 	for i := range jobs {
 		if jobs[i].kind() == "one cause" {
 			single = append(single, &jobs[i])
@@ -176,7 +176,7 @@ func Measure(cat *cause.Catalogue, seed uint64, jobs []Job) *Measured {
 	return m
 }
 
-func group(cat *cause.Catalogue, kind string, jobs []Job, of func(*Job) bool) Group {
+func group(cat *cause.Catalogue, kind string, jobs []JobResult, of func(*JobResult) bool) Group {
 	var n, first, all, one, last, proven, fixed int
 	for i := range jobs {
 		j := &jobs[i]
@@ -215,7 +215,7 @@ func group(cat *cause.Catalogue, kind string, jobs []Job, of func(*Job) bool) Gr
 	return Group{kind, n, ShareOf(first, n), ShareOf(last, n), ShareOf(all, n), ShareOf(one, n), ShareOf(proven, n), ShareOf(fixed, n)}
 }
 
-func moment(cat *cause.Catalogue, at string, jobs []*Job) Moment {
+func moment(cat *cause.Catalogue, at string, jobs []*JobResult) Moment {
 	m := Moment{At: at}
 	var on, brier, score, lead, right []float64
 	first, three := 0, 0
@@ -260,8 +260,8 @@ func moment(cat *cause.Catalogue, at string, jobs []*Job) Moment {
 // cannot tell less.
 const leastProbability = 1e-4
 
-func perCause(cat *cause.Catalogue, jobs []*Job) []PerCause {
-	by := make(map[int][]*Job)
+func perCause(cat *cause.Catalogue, jobs []*JobResult) []PerCause {
+	by := make(map[int][]*JobResult)
 	for _, j := range jobs {
 		t := j.truths(cat)[0]
 		by[t] = append(by[t], j)
@@ -307,7 +307,7 @@ func perCause(cat *cause.Catalogue, jobs []*Job) []PerCause {
 
 // gasket measures how often the costliest repair, that of a combustion leak, was
 // done for nothing or left out.
-func gasket(cat *cause.Catalogue, jobs []Job) Gasket {
+func gasket(cat *cause.Catalogue, jobs []JobResult) Gasket {
 	const leak = "combustion-leak"
 	repair := cat.Repairs[cat.UsualRepair(cause.Present{Cause: cat.Index(leak), Site: cause.NoSite})].ID
 	var without, wrong, with, missed, big int
@@ -334,7 +334,7 @@ func gasket(cat *cause.Catalogue, jobs []Job) Gasket {
 	return Gasket{ShareOf(wrong, without), ShareOf(missed, with), ShareOf(big, len(jobs))}
 }
 
-func wayCosts(name string, jobs []Job) WayCosts {
+func wayCosts(name string, jobs []JobResult) WayCosts {
 	var cost, minutes, checks, repairs, ours []float64
 	proven, big := 0, 0
 	for i := range jobs {
@@ -364,7 +364,7 @@ func wayCosts(name string, jobs []Job) WayCosts {
 	return WayCosts{name, MeanOf(cost), MeanOf(minutes), MeanOf(checks), MeanOf(repairs), ShareOf(proven, n), ShareOf(big, n), ratio}
 }
 
-func confusion(cat *cause.Catalogue, jobs []*Job) []Mistaken {
+func confusion(cat *cause.Catalogue, jobs []*JobResult) []Mistaken {
 	return count(func(add func(t, taken string)) {
 		for _, j := range jobs {
 			t := j.truths(cat)[0]
@@ -378,7 +378,7 @@ func confusion(cat *cause.Catalogue, jobs []*Job) []Mistaken {
 // sure is the probability from which a wrong leader counts as too sure.
 const sure = 0.9
 
-func tooSure(cat *cause.Catalogue, jobs []Job) []Mistaken {
+func tooSure(cat *cause.Catalogue, jobs []JobResult) []Mistaken {
 	return count(func(add func(t, taken string)) {
 		for i := range jobs {
 			j := &jobs[i]

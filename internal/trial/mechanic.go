@@ -12,7 +12,7 @@ import (
 
 // mechanic makes the checks on one car, in his own sloppy way.
 type mechanic struct {
-	car     *Car
+	car     *TrueCar
 	blunder float64
 	numbers bool // writes readings down
 	bias    float64
@@ -21,7 +21,7 @@ type mechanic struct {
 	buffer  []float64
 }
 
-func newMechanic(c *Car) *mechanic {
+func newMechanic(c *TrueCar) *mechanic {
 	rng := c.luck.stream("mechanic", "", 0)
 	w := c.world
 	return &mechanic{
@@ -128,7 +128,7 @@ func (m *mechanic) read(rng *rand.Rand, k *check.Check, s *check.Subject) []line
 
 // visit is one car in the shop while one way of working works on it.
 type visit struct {
-	car      *Car
+	car      *TrueCar
 	mechanic *mechanic
 	faults   []cause.Present // still there
 	beyond   bool            // the fault beyond the catalogue is still there
@@ -138,7 +138,7 @@ type visit struct {
 	repaired map[string]int // how often each repair was done
 }
 
-func newVisit(c *Car) *visit {
+func newVisit(c *TrueCar) *visit {
 	return &visit{
 		car: c, mechanic: newMechanic(c), faults: append([]cause.Present(nil), c.Faults...),
 		beyond: c.Beyond >= 0, stale: true, drill: circuit.NewDrill(circuit.Coarse), repaired: make(map[string]int),
@@ -201,7 +201,7 @@ func (v *visit) repair(r *cause.Repair) (gone int) {
 }
 
 // withoutBeyond is the car with the fault beyond the catalogue put right.
-func (c *Car) withoutBeyond() *Car {
+func (c *TrueCar) withoutBeyond() *TrueCar {
 	cured := *c
 	cured.Beyond = -1
 	return &cured

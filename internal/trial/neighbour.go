@@ -10,7 +10,7 @@ import (
 // nearest is how many neighbours vote; judgement.
 const nearest = 12
 
-// neighbours is the yardstick: what the nearest cars of the stranger's own runs
+// neighbours forecasts by nearest neighbours: what the nearest cars of the stranger's own runs
 // had, by what is told of a car at this stage. Features are put on one scale by
 // their spread over the library; a feature that one of two cars lacks counts as
 // a common difference. The vote of each falls with its distance.

@@ -51,9 +51,9 @@ func (m *Measured) calibrationPlot() chart.Plot {
 }
 
 func (m *Measured) beliefPlot() chart.Plot {
-	on := chart.Line{Name: "probability on the true cause", Accent: true}
+	on := chart.Curve{Name: "probability on the true cause", Accent: true}
 	band := chart.Band{Name: "95 % interval"}
-	first := chart.Line{Name: "share in which it leads", Dash: true}
+	first := chart.Curve{Name: "share in which it leads", Dash: true}
 	for i, x := range m.Moments[:4] {
 		at := []float64{0, 3, 6, 9}[i]
 		on.X, on.Y = append(on.X, at), append(on.Y, x.OnTrue.Value)
@@ -65,7 +65,7 @@ func (m *Measured) beliefPlot() chart.Plot {
 		Desc:  "Mean probability on the true cause of cars with one, after the complaint, three checks, six checks, and at the first repair.",
 		X:     chart.Axis{Label: "checks made (last: first repair named)", Min: 0, Max: 9},
 		Y:     chart.Axis{Label: "probability, or share of cars", Min: 0, Max: 1},
-		Bands: []chart.Band{band}, Lines: []chart.Line{on, first}, Standalone: true,
+		Bands: []chart.Band{band}, Lines: []chart.Curve{on, first}, Standalone: true,
 	}
 }
 

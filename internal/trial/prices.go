@@ -13,9 +13,9 @@ import (
 // prices says what every check and repair costs in every state of the engine,
 // by the plan's own figures, so that all ways of working pay the same.
 type prices struct {
-	check  map[string]solve.Check
-	repair map[string]solve.Repair
-	run    solve.Repair // the run that shows that nothing is wrong
+	check  map[string]solve.CheckAction
+	repair map[string]solve.RepairAction
+	run    solve.RepairAction // the run that shows that nothing is wrong
 	handOn map[cause.Present]float64
 	parts  map[string]float64 // of the cost, what is not time
 	rate   float64            // money an hour
@@ -35,12 +35,12 @@ func newPrices(m *lineup.Model, st *plan.Assumptions) (*prices, error) {
 		sample.Faults = append(sample.Faults, []cause.Present{f})
 		sample.Records = append(sample.Records, &r)
 	}
-	car, err := plan.NewCar(m, st, plan.Shop{}, sample, lineup.Case{Shop: cond})
+	car, err := plan.NewCar(m, st, plan.Workshop{}, sample, lineup.Case{Shop: cond})
 	if err != nil {
 		return nil, fmt.Errorf("trial: prices: %w", err)
 	}
 	p := &prices{
-		check: make(map[string]solve.Check), repair: make(map[string]solve.Repair),
+		check: make(map[string]solve.CheckAction), repair: make(map[string]solve.RepairAction),
 		handOn: make(map[cause.Present]float64), parts: make(map[string]float64), rate: car.Rate,
 	}
 	for i, k := range car.Checks {

@@ -56,7 +56,7 @@ func (w *program) next(ctx context.Context, state plan.EngineState) (action, err
 		}
 		return action{kind: solve.DoCheck, id: w.random[w.checks]}, nil
 	}
-	car, err := plan.ForLineup(ctx, w.l, w.settings, plan.Shop{State: state})
+	car, err := plan.ForLineup(ctx, w.l, w.settings, plan.Workshop{State: state})
 	if err != nil {
 		return action{}, err
 	}
@@ -76,7 +76,7 @@ func (w *program) next(ctx context.Context, state plan.EngineState) (action, err
 }
 
 // cheapest is what the plan puts first.
-func (w *program) cheapest(ctx context.Context, car *plan.Car, state plan.EngineState) (action, error) {
+func (w *program) cheapest(ctx context.Context, car *plan.CarProblem, state plan.EngineState) (action, error) {
 	list, err := car.Search(w.rounds).Rank(ctx, int(state))
 	if err != nil {
 		return action{}, err
@@ -102,7 +102,7 @@ func (w *program) cheapest(ctx context.Context, car *plan.Car, state plan.Engine
 }
 
 // likeliest is the cause with the most weight among those that a repair cures.
-func likeliest(car *plan.Car, cures []float64) int {
+func likeliest(car *plan.CarProblem, cures []float64) int {
 	weight := make(map[int]float64)
 	best := -1
 	for h, kinds := range car.Problem.Faults {
@@ -125,7 +125,7 @@ func likeliest(car *plan.Car, cures []float64) int {
 
 // mostTelling is the check with the most information per cost, or the repair
 // of a cause that is nearly sure.
-func (w *program) mostTelling(car *plan.Car, state plan.EngineState) action {
+func (w *program) mostTelling(car *plan.CarProblem, state plan.EngineState) action {
 	cat := w.model.Causes
 	odds := make([]float64, len(cat.Causes))
 	for h, kinds := range car.Problem.Faults {
@@ -169,7 +169,7 @@ func (w *program) mostTelling(car *plan.Car, state plan.EngineState) action {
 }
 
 // usual is the likeliest form of a cause.
-func (w *program) usual(car *plan.Car, index int) cause.Present {
+func (w *program) usual(car *plan.CarProblem, index int) cause.Present {
 	weight := make([]float64, len(car.Kinds))
 	best := 0
 	for h, kinds := range car.Problem.Faults {
@@ -187,7 +187,7 @@ func (w *program) usual(car *plan.Car, index int) cause.Present {
 
 // information is the mutual information, in nats, of a check's outcome and the
 // set of causes (sites and hidden states apart).
-func information(car *plan.Car, c int) float64 {
+func information(car *plan.CarProblem, c int) float64 {
 	p := car.Problem
 	group := make(map[[solve.MaxFaults]int]int)
 	of := make([]int, len(p.Weight))

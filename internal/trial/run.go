@@ -12,8 +12,8 @@ import (
 	"weephole/plan"
 )
 
-// Options say how a trial is run.
-type Options struct {
+// RunOptions say how a trial is run.
+type RunOptions struct {
 	Jobs int
 	Seed uint64
 	// Workers is the number of cars worked on at once; as many as there are
@@ -65,8 +65,8 @@ const (
 // Ways lists the ways of working, the program first.
 func Ways() []string { return []string{Ours, Book, Odds, Information, Knowing} }
 
-// Job is one car of the trial and how each way of working fared on it.
-type Job struct {
+// JobResult is one car of the trial and how each way of working fared on it.
+type JobResult struct {
 	Car    int      `json:"car"`
 	Faults []string `json:"faults"` // true causes; empty: nothing is wrong
 	Beyond string   `json:"beyond,omitempty"`
@@ -79,7 +79,7 @@ type Job struct {
 }
 
 // Run runs the trial.
-func Run(ctx context.Context, o Options) ([]Job, error) {
+func Run(ctx context.Context, o RunOptions) ([]JobResult, error) {
 	m, err := lineup.DefaultModel()
 	if err != nil {
 		return nil, fmt.Errorf("trial: %w", err)
@@ -122,11 +122,11 @@ func Run(ctx context.Context, o Options) ([]Job, error) {
 	}
 	o.Banks = min(o.Banks, o.Jobs)
 
-	jobs := make([]Job, o.Jobs)
+	jobs := make([]JobResult, o.Jobs)
 	var done atomic.Int64
 	for b := range o.Banks {
 		spec := DrawSpec(w, o.Seed, b, o.Banks)
-		bank, err := lineup.NewBank(ctx, m, spec.Vehicle, spec.Shop, lineup.Options{
+		bank, err := lineup.NewBank(ctx, m, spec.Vehicle, spec.Shop, lineup.DrawOptions{
 			Candidates: o.Candidates, Seed: o.Seed<<16 + uint64(b), Workers: o.Workers, KeepStill: true,
 		})
 		if err != nil {
@@ -164,12 +164,12 @@ type turn struct {
 	book   *Textbook
 	st     *plan.Assumptions
 	prices *prices
-	o      *Options
+	o      *RunOptions
 	bank   *lineup.Bank
 }
 
-func (t *turn) do(ctx context.Context, c *Car) (*Job, error) {
-	job := &Job{Car: c.Number, Trouble: c.Case.Complaint.Trouble.String(), Tells: c.tells(), Ways: make(map[string]*Worked)}
+func (t *turn) do(ctx context.Context, c *TrueCar) (*JobResult, error) {
+	job := &JobResult{Car: c.Number, Trouble: c.Case.Complaint.Trouble.String(), Tells: c.tells(), Ways: make(map[string]*Worked)}
 	for _, f := range c.Faults {
 		job.Faults = append(job.Faults, t.m.Causes.Causes[f.Cause].ID)
 		job.Severities = append(job.Severities, f.Severity)
@@ -218,7 +218,7 @@ func (t *turn) do(ctx context.Context, c *Car) (*Job, error) {
 			return nil, err
 		}
 	}
-	start, err := plan.ForLineup(ctx, base, t.st, plan.Shop{})
+	start, err := plan.ForLineup(ctx, base, t.st, plan.Workshop{})
 	if err != nil {
 		return nil, err
 	}
@@ -230,7 +230,7 @@ func (t *turn) do(ctx context.Context, c *Car) (*Job, error) {
 	return job, nil
 }
 
-func (t *turn) work(ctx context.Context, job *Job, c *Car, name string, w way) error {
+func (t *turn) work(ctx context.Context, job *JobResult, c *TrueCar, name string, w way) error {
 	worked, err := work(ctx, c, t.prices, w)
 	if err != nil {
 		return fmt.Errorf("%s: %w", name, err)

@@ -13,11 +13,11 @@ import (
 // byOdds does repairs in the order of probability over cost, with no check at
 // all: what the complaint alone supports.
 type byOdds struct {
-	car    *plan.Car
+	car    *plan.CarProblem
 	weight []float64 // of the hypotheses that are left
 }
 
-func newByOdds(car *plan.Car) *byOdds {
+func newByOdds(car *plan.CarProblem) *byOdds {
 	return &byOdds{car: car, weight: append([]float64(nil), car.Problem.Weight...)}
 }
 
@@ -68,13 +68,13 @@ func (w *byOdds) repaired(context.Context, string, cause.Change) error { return 
 type byBook struct {
 	model *lineup.Model
 	order *Order
-	car   *Car
+	car   *TrueCar
 	step  int
 	then  int
 	alarm string // repair that the last check calls for
 }
 
-func newByBook(book *Textbook, c *Car) *byBook {
+func newByBook(book *Textbook, c *TrueCar) *byBook {
 	w := &byBook{model: c.model, car: c}
 	for i := range book.Orders {
 		if book.Orders[i].Complaint == c.Case.Complaint.Trouble.String() {

@@ -22,7 +22,7 @@ import (
 type StrangerOptions struct {
 	Cars    int // single faults; pairs and healthy cars are a half and a quarter as many
 	Seed    uint64
-	Library int    // cars of the nearest-neighbour yardstick; none if zero
+	Library int    // cars of the nearest-neighbour method to compare with; none if zero
 	Write   string // folder to write job files, logs and truths into; none if empty
 	Stages  []string
 	CaseOptions
@@ -45,8 +45,8 @@ type StrangerReport struct {
 type StageReport struct {
 	Told   string   `json:"told"`
 	Groups []Scored `json:"groups"` // single faults, pairs, healthy, all; by drive
-	// Yardsticks are the nearest neighbours in the stranger's own runs.
-	Yardsticks []Scored   `json:"yardsticks"`
+	// Neighbours are the forecasts of the nearest neighbours in the stranger's own runs.
+	Neighbours []Scored   `json:"neighbours"`
 	Causes     []PerTruth `json:"causes"` // single faults
 	Misses     []Miss     `json:"misses"`
 	// PairsBoth is the share of pairs with both causes among the first three.
@@ -88,7 +88,7 @@ func RunStrangers(ctx context.Context, m *lineup.Model, o StrangerOptions) (*Str
 	}
 	var library []*stranger.Case
 	if o.Library > 0 {
-		// The yardstick's cars are others than those that are judged.
+		// The cars of the nearest-neighbour method are others than those that are judged.
 		if library, err = MeetStrangers(ctx, ^o.Seed, o.Library*4/7, o.Library*2/7, o.Library/7); err != nil {
 			return nil, err
 		}
@@ -171,7 +171,7 @@ func reportOnStage(st stranger.Stage, cars []*stranger.Case, forecasts, beside [
 		r.Groups = append(r.Groups, Scored{"one fault, " + d, ScoreOf(pick(single, func(k *stranger.Case) bool { return k.Drive == d }))})
 	}
 	if len(beside) > 0 {
-		r.Yardsticks = groups(beside)
+		r.Neighbours = groups(beside)
 	}
 	r.Causes = ScoreByTruth(single)
 	r.Misses = missesOf(single)

@@ -28,7 +28,7 @@ func TestStrangersAreJobsAndCases(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if r.Cars != 7 || r.Fresh || len(r.Stages) != 1 || len(r.Stages[0].Yardsticks) != 4 {
+	if r.Cars != 7 || r.Fresh || len(r.Stages) != 1 || len(r.Stages[0].Neighbours) != 4 {
 		t.Errorf("cars %d, fresh %v, stages %d", r.Cars, r.Fresh, len(r.Stages))
 	}
 	var page bytes.Buffer

@@ -16,7 +16,7 @@ const tellable = 0.5
 // a check's words are expected to be on one and on the other, before any mechanic
 // errs. It depends on the car and the catalogue alone, not on how it is worked.
 // Whether the fault can be told from other faults it does not say.
-func (c *Car) tells() float64 {
+func (c *TrueCar) tells() float64 {
 	drill := circuit.NewDrill(circuit.Coarse)
 	var faulty, sound circuit.Record
 	broken, whole := c.circuit(c.Faults), c.withoutBeyond().circuit(nil)

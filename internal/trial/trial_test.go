@@ -14,9 +14,9 @@ import (
 
 // small is a trial that takes a few seconds: its figures mean little, its
 // workings are those of a large one.
-func small(t *testing.T, workers int) []trial.Job {
+func small(t *testing.T, workers int) []trial.JobResult {
 	t.Helper()
-	jobs, err := trial.Run(context.Background(), trial.Options{
+	jobs, err := trial.Run(context.Background(), trial.RunOptions{
 		Jobs: 4, Seed: 7, Workers: workers, Banks: 2, Candidates: 600, Sample: 200, Compare: 2,
 	})
 	if err != nil {
@@ -34,7 +34,7 @@ func TestATrialIsTheSameOnOneWorkerAndOnTwo(t *testing.T) {
 }
 
 // everyWay: cars are worked in every way, from the complaint to the end.
-func everyWay(t *testing.T, jobs []trial.Job) {
+func everyWay(t *testing.T, jobs []trial.JobResult) {
 	t.Helper()
 	for _, j := range jobs {
 		for _, name := range trial.Ways() {
@@ -91,15 +91,15 @@ func TestWhatIsMeasuredIsWhatWasCounted(t *testing.T) {
 		b.Odds[cat.NoFault()] += 1 - p
 		return b
 	}
-	job := func(fault, held string, p, cost float64) trial.Job {
+	job := func(fault, held string, p, cost float64) trial.JobResult {
 		ways := make(map[string]*trial.Worked)
 		for _, name := range trial.Ways() {
 			ways[name] = &trial.Worked{Cost: 100, Repairs: 1, Named: []string{fault}, Proven: true}
 		}
 		ways[trial.Ours] = &trial.Worked{Cost: cost, Repairs: 1, Named: []string{held}, Proven: held == fault}
-		return trial.Job{Faults: []string{fault}, Ways: ways, Beliefs: []trial.Belief{belief("complaint", held, p), belief("naming", held, p), belief("end", held, p)}}
+		return trial.JobResult{Faults: []string{fault}, Ways: ways, Beliefs: []trial.Belief{belief("complaint", held, p), belief("naming", held, p), belief("end", held, p)}}
 	}
-	got := trial.Measure(cat, 1, []trial.Job{
+	got := trial.Measure(cat, 1, []trial.JobResult{
 		job("fan-dead", "fan-dead", 0.95, 50), job("fan-dead", "fan-dead", 0.95, 50), job("pump-weak", "fan-dead", 0.95, 200),
 	})
 	if g := got.Groups[0]; g.Cars != 3 || math.Abs(g.Named.Value-2.0/3) > 1e-12 || math.Abs(g.Proven.Value-2.0/3) > 1e-12 {

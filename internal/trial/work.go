@@ -47,7 +47,7 @@ type Worked struct {
 }
 
 // work has a car worked on in one way until it is cured or handed on.
-func work(ctx context.Context, c *Car, p *prices, w way) (*Worked, error) {
+func work(ctx context.Context, c *TrueCar, p *prices, w way) (*Worked, error) {
 	v := newVisit(c)
 	cat := c.model.Causes
 	if k, ok := w.(interface{ see(*visit) }); ok {

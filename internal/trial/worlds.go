@@ -55,7 +55,7 @@ func (r *CaseReport) Sides() []Side {
 		}
 		list = append(list, x)
 	}
-	for _, g := range r.Yardsticks {
+	for _, g := range r.Readers {
 		s := g.Score
 		list = append(list, Side{World: "real cases, a reader given: " + g.Of, Cars: s.Cars, Score: &s})
 	}
@@ -86,7 +86,7 @@ func (r *StrangerReport) Sides() []Side {
 			}
 			list = append(list, x)
 		}
-		for _, g := range st.Yardsticks {
+		for _, g := range st.Neighbours {
 			s := g.Score
 			list = append(list, Side{World: name + g.Of + ", nearest neighbours", Cars: s.Cars, Score: &s})
 		}

@@ -32,9 +32,9 @@ type AnsweredRow struct {
 	What string `json:"what"` // the reading's name; "" for the word
 	Read string `json:"read"` // as it was entered
 	// Beside puts it beside a healthy engine in words; "" when that is not known.
-	Beside  string         `json:"beside,omitempty"`
-	Healthy *answer.Shows  `json:"healthy,omitempty"`
-	Leading []answer.Shows `json:"leading"`
+	Beside  string              `json:"beside,omitempty"`
+	Healthy *answer.ShownFacts  `json:"healthy,omitempty"`
+	Leading []answer.ShownFacts `json:"leading"`
 
 	value   float64 // SI, temperatures in degC; NaN for a word
 	healthy span
@@ -135,8 +135,8 @@ func reading(k *check.Check, id string) *check.ReadingModel {
 }
 
 // expect takes from what is expected what belongs to the row.
-func (row *AnsweredRow) expect(all []answer.Expected, check, reading, word string) {
-	row.Leading = []answer.Shows{}
+func (row *AnsweredRow) expect(all []answer.ExpectedFacts, check, reading, word string) {
+	row.Leading = []answer.ShownFacts{}
 	for i := range all {
 		e := &all[i]
 		if e.Check == check && e.Reading == reading && e.Word == word {
@@ -154,7 +154,7 @@ func (row *AnsweredRow) expect(all []answer.Expected, check, reading, word strin
 
 // besideHealthy says how a reading lies to a healthy engine's, whose range is
 // one standard deviation either way. Two of them: the edge. Judgement.
-func besideHealthy(v float64, h *answer.Shows) string {
+func besideHealthy(v float64, h *answer.ShownFacts) string {
 	middle, half := (h.Low+h.High)/2, (h.High-h.Low)/2
 	way := "higher"
 	if v < middle {
@@ -175,7 +175,7 @@ func (row *AnsweredRow) scale() {
 	low, high := row.value, row.value
 	all := row.Leading
 	if row.Healthy != nil {
-		all = append([]answer.Shows{*row.Healthy}, all...)
+		all = append([]answer.ShownFacts{*row.Healthy}, all...)
 	}
 	for _, s := range all {
 		low, high = min(low, s.Low), max(high, s.High)
@@ -186,7 +186,7 @@ func (row *AnsweredRow) scale() {
 	const margin = 0.04 // of the line at either end, so that nothing sticks to it
 	wide := (high - low) / (1 - 2*margin)
 	at := func(v float64) float64 { return 100 * (margin + (v-low)/wide) }
-	lay := func(s answer.Shows) span {
+	lay := func(s answer.ShownFacts) span {
 		return span{fmt.Sprintf("%.1f%%", at(s.Low)), fmt.Sprintf("%.1f%%", max(0.5, at(s.High)-at(s.Low)))}
 	}
 	row.at = strconv.FormatFloat(at(row.value), 'f', 1, 64) + "%"
@@ -227,7 +227,7 @@ func (row AnsweredRow) At() string { return row.at }
 
 // Lines are the row's strips as the page draws them.
 func (row AnsweredRow) Lines() (out []answeredLine) {
-	one := func(name string, s answer.Shows, i int, all []span) {
+	one := func(name string, s answer.ShownFacts, i int, all []span) {
 		l := answeredLine{Name: name, Says: s.Says}
 		if i < len(all) {
 			l.span = all[i]

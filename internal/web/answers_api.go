@@ -53,7 +53,7 @@ func (ap *api) getOdds(_ http.ResponseWriter, r *http.Request) (any, error) {
 	if err := unweighable(a, err); err != nil {
 		return nil, err
 	}
-	return Odds{a.Seq, a.Stage, a.Odds}, nil
+	return OddsReply{a.Seq, a.Stage, a.Odds}, nil
 }
 
 // planned waits for an answer with the next step.
@@ -76,7 +76,7 @@ func (ap *api) getNext(_ http.ResponseWriter, r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return Next{a.Seq, a.Stage, a.Next}, nil
+	return NextReply{a.Seq, a.Stage, a.Next}, nil
 }
 
 func (ap *api) getExpected(_ http.ResponseWriter, r *http.Request) (any, error) {
@@ -92,7 +92,7 @@ func (ap *api) getSettings(_ http.ResponseWriter, r *http.Request) (any, error) 
 }
 
 func (ap *api) setSettings(_ http.ResponseWriter, r *http.Request) (any, error) {
-	var s Shop
+	var s ShopInput
 	if err := decode(r, &s); err != nil {
 		return nil, err
 	}

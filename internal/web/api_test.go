@@ -26,12 +26,12 @@ func TestAJobIsWorkedThroughTheAPI(t *testing.T) {
 	l.found(id, `{"check":"level-cold","found":"full"}`)
 	m := l.found(id, `{"check":"hose-temps","read":{"upper-hose":"104 °C","lower-hose":"38 °C"}}`)
 
-	var odds web.Odds
+	var odds web.OddsReply
 	l.must("GET", "/api/jobs/"+id+"/odds", nil, &odds)
 	if odds.Seq != m.Seq || odds.Causes[0].Cause != "thermostat-shut" {
 		t.Errorf("odds of entry %d: first %s", odds.Seq, odds.Causes[0].Cause)
 	}
-	var next web.Next
+	var next web.NextReply
 	l.must("GET", "/api/jobs/"+id+"/next", nil, &next)
 	if len(next.Steps) == 0 || next.Quote == nil || next.Quote.Presumes != "combustion-leak" {
 		t.Errorf("next: %+v", next)
@@ -46,7 +46,7 @@ func TestAJobIsWorkedThroughTheAPI(t *testing.T) {
 	if len(expected) == 0 {
 		t.Error("nothing is expected")
 	}
-	var j web.Job
+	var j web.JobReply
 	l.must("GET", "/api/jobs/"+id, nil, &j)
 	if len(j.Findings) != 2 || j.Car != "blue estate, 1.8 petrol" {
 		t.Errorf("job: %+v", j)
@@ -90,7 +90,7 @@ func TestAReadingJoinsAFreshFindingOfItsCheck(t *testing.T) {
 	if a.ID != b.ID || again.ID != a.ID || again.Kept || c.ID == a.ID {
 		t.Errorf("ids %s, %s, again %+v, %s", a.ID, b.ID, again, c.ID)
 	}
-	var j web.Job
+	var j web.JobReply
 	l.must("GET", "/api/jobs/"+id, nil, &j)
 	if len(j.Findings) != 2 || !strings.Contains(string(j.Findings[0].Body), "104") || !strings.Contains(string(j.Findings[0].Body), "38") {
 		t.Errorf("findings: %+v", j.Findings)
@@ -116,7 +116,7 @@ func TestOfTwoEditsAtOnceTheLoserIsShownBothAndNothingIsErased(t *testing.T) {
 		})
 	}
 	wg.Wait()
-	var j web.Job
+	var j web.JobReply
 	l.must("GET", "/api/jobs/"+id, nil, &j)
 	if len(lost) != 1 || j.Findings[0].Times != 2 {
 		t.Fatalf("after two edits at once: %d refused, %+v", len(lost), j.Findings[0])
@@ -217,7 +217,7 @@ func TestTheServerStopsAndStartsAndLosesNothing(t *testing.T) {
 	l.shut()
 	l.open()
 	l.found(id, `{"check":"belt-look","found":"firm"}`)
-	var odds web.Odds
+	var odds web.OddsReply
 	l.must("GET", "/api/jobs/"+id+"/odds", nil, &odds)
 	if n := len(l.entries(id)); n != 3 || odds.Seq != 3 {
 		t.Errorf("%d entries, odds of entry %d", n, odds.Seq)
@@ -382,7 +382,7 @@ func TestReadingsThatJoinAtOnceAreAllKept(t *testing.T) {
 		})
 	}
 	wg.Wait()
-	var j web.Job
+	var j web.JobReply
 	l.must("GET", "/api/jobs/"+id, nil, &j)
 	for _, r := range hoses {
 		if !strings.Contains(string(j.Document), `"`+r+`"`) {
@@ -427,7 +427,7 @@ func TestOfTwoHeadsToldAtOnceNothingVanishes(t *testing.T) {
 			t.Errorf("the loser's form lacks %q", want)
 		}
 	}
-	var j web.Job
+	var j web.JobReply
 	l.must("GET", "/api/jobs/"+id, nil, &j)
 	for _, want := range []string{"88 °C", "1.4 bar"} {
 		if !strings.Contains(string(j.Document), want) {

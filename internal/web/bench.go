@@ -17,7 +17,7 @@ type Config struct {
 	Store   store.Store
 	Model   *lineup.Model
 	Plan    *plan.Assumptions
-	Answers answers.Config // Model, Plan and Tell are filled in
+	Answers answers.LiveConfig // Model, Plan and Tell are filled in
 	Demo    []Demo
 	Now     func() time.Time
 	// Guarded asks every device for the passphrase.
@@ -30,7 +30,7 @@ type Config struct {
 	Proxies []netip.Prefix
 	Log     *slog.Logger
 	// Tally is where closed jobs are counted; nil: nowhere.
-	Tally Ledger
+	Tally TallyKeeper
 	// Addresses are those by which the shop's other devices reach the bench.
 	Addresses []string
 }

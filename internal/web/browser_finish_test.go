@@ -20,7 +20,7 @@ func TestAWholeJobOnTheScreens(t *testing.T) {
 			b := browser(t)
 			ledger := &memoryLedger{}
 			l := lay(t, func(c *web.Config) { c.Tally, c.Answers.CoarseSize = ledger, 1000 })
-			l.must("PUT", "/api/settings", web.Shop{Name: "Saltmarsh Lane Motors", Rate: "$115/h", Units: "us", Ambient: "24 °C", Altitude: "300 m", Coldest: "-10 °F"}, nil)
+			l.must("PUT", "/api/settings", web.ShopInput{Name: "Saltmarsh Lane Motors", Rate: "$115/h", Units: "us", Ambient: "24 °C", Altitude: "300 m", Coldest: "-10 °F"}, nil)
 			logs := t.TempDir()
 			for _, name := range []string{"before.csv", "after.csv"} {
 				if err := os.WriteFile(filepath.Join(logs, name), stuckLog(t, name), 0o600); err != nil {

@@ -64,7 +64,7 @@ func (pg *pages) likely(a *answers.Answer) string {
 }
 
 type tallyPage struct {
-	Tally
+	TallyReply
 	Rows      []tallyRow
 	CauseRows []choice // how many, and of what
 	CheckRows []trustRow
@@ -85,7 +85,7 @@ func (pg *pages) tallyPage(r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := tallyPage{Tally: out.(Tally)}
+	p := tallyPage{TallyReply: out.(TallyReply)}
 	for _, e := range p.Jobs {
 		row := tallyRow{ID: e.Job, Key: e.Job, Car: e.Job, When: e.When}
 		if j, err := pg.store.Job(r.Context(), e.Job); err == nil {

@@ -27,7 +27,7 @@
 // (HTML) and guard (who may come in). A responder writes pages and failures.
 //
 // A job's end is told in its head (closing) and its journal (archived); what it
-// teaches goes into a Ledger, lines that are only ever added to.
+// teaches goes into a TallyKeeper, lines that are only ever added to.
 //
 // The routes of the API stand in one table (routes.go), from which both the
 // server and the OpenAPI description are made.

@@ -17,20 +17,20 @@ import (
 	"weephole/proof"
 )
 
-// Closing is what is written down when the work is done, in the words of a job
+// ClosingInput is what is written down when the work is done, in the words of a job
 // file's "closing". What is not sent stays; an empty word takes away.
-type Closing struct {
-	Cause   *string      `json:"cause,omitempty"`
-	Showed  *string      `json:"showed,omitempty"`
-	Charged *string      `json:"charged,omitempty"`
-	Coolant *UsedCoolant `json:"coolant,omitempty"`
-	When    *string      `json:"when,omitempty"`
-	Watch   *string      `json:"watch,omitempty"`
-	Tally   *string      `json:"tally,omitempty"` // "no" keeps the job out of the tally
+type ClosingInput struct {
+	Cause   *string           `json:"cause,omitempty"`
+	Showed  *string           `json:"showed,omitempty"`
+	Charged *string           `json:"charged,omitempty"`
+	Coolant *UsedCoolantInput `json:"coolant,omitempty"`
+	When    *string           `json:"when,omitempty"`
+	Watch   *string           `json:"watch,omitempty"`
+	Tally   *string           `json:"tally,omitempty"` // "no" keeps the job out of the tally
 }
 
-// UsedCoolant is the record of the coolant that came out.
-type UsedCoolant struct {
+// UsedCoolantInput is the record of the coolant that came out.
+type UsedCoolantInput struct {
 	Drained *string `json:"drained,omitempty"`
 	Filled  *string `json:"filled,omitempty"`
 	Mix     *string `json:"mix,omitempty"`
@@ -38,8 +38,8 @@ type UsedCoolant struct {
 	Went    *string `json:"went,omitempty"`
 }
 
-// MakerDatum is one thing that only the maker's data can tell.
-type MakerDatum struct {
+// MakerDatumInput is one thing that only the maker's data can tell.
+type MakerDatumInput struct {
 	What string `json:"what"`
 	Says string `json:"says"` // "" takes it away
 	From string `json:"from,omitempty"`
@@ -51,39 +51,39 @@ func (ap *api) finishing() []route {
 	repair := param{"query", "repair", "plan for this repair, where none was done yet", "string"}
 	return []route{
 		{method: "GET", path: "/api/jobs/{id}/repair", name: "getRepair", about: "The sheets of the repair asked for, or of those done last, or of the one that the odds suggest.", params: []param{repair}, out: sheetList{}, status: 200, do: ap.getRepair},
-		{method: "GET", path: "/api/jobs/{id}/proof", name: "getProof", about: "Which run can prove the repair, and what the run after it proves. Takes some seconds the first time.", params: []param{repair}, out: answers.Proof{}, status: 200, do: ap.getProof},
+		{method: "GET", path: "/api/jobs/{id}/proof", name: "getProof", about: "Which run can prove the repair, and what the run after it proves. Takes some seconds the first time.", params: []param{repair}, out: answers.ProofReply{}, status: 200, do: ap.getProof},
 		{method: "GET", path: "/api/jobs/{id}/letter", name: "getLetter", about: "The owner's letter as data.", out: letterBody{}, status: 200, do: ap.getLetter},
 		{method: "GET", path: "/api/jobs/{id}/letter.html", name: "getLetterPage", about: "The owner's letter as a page of its own.", gives: "text/html", status: 200, do: ap.letterAs("html")},
 		{method: "GET", path: "/api/jobs/{id}/letter.pdf", name: "getLetterPDF", about: "The owner's letter as PDF.", gives: "application/pdf", status: 200, do: ap.letterAs("pdf")},
 		{method: "GET", path: "/api/jobs/{id}/letter.txt", name: "getLetterText", about: "The owner's letter in a few lines, for a text message.", gives: "text/plain", status: 200, do: ap.letterAs("txt")},
-		{method: "PATCH", path: "/api/jobs/{id}/closing", name: "tellClosing", about: "Tells what it turned out to be, what was charged, and where the coolant went. What is not sent stays.", params: entry, in: Closing{}, out: Made{}, status: 200, do: ap.tellClosing},
-		{method: "PATCH", path: "/api/jobs/{id}/maker", name: "tellMaker", about: "Tells what the maker's data say. What is not sent stays.", params: entry, in: []MakerDatum{}, out: Made{}, status: 200, do: ap.tellMaker},
+		{method: "PATCH", path: "/api/jobs/{id}/closing", name: "tellClosing", about: "Tells what it turned out to be, what was charged, and where the coolant went. What is not sent stays.", params: entry, in: ClosingInput{}, out: Made{}, status: 200, do: ap.tellClosing},
+		{method: "PATCH", path: "/api/jobs/{id}/maker", name: "tellMaker", about: "Tells what the maker's data say. What is not sent stays.", params: entry, in: []MakerDatumInput{}, out: Made{}, status: 200, do: ap.tellMaker},
 		{method: "POST", path: "/api/jobs/{id}/close", name: "closeJob", about: "Closes the job: puts it into the archive and, where its repair is proven, counts it in the tally; a note says which.", params: entry, out: Made{}, status: 200, do: ap.closeJob},
 		{method: "POST", path: "/api/jobs/{id}/tally", name: "countJob", about: "Counts a job in the tally.", out: tally.Entry{}, status: 200, do: ap.countJob},
 		{method: "DELETE", path: "/api/jobs/{id}/tally", name: "uncountJob", about: "Takes a job out of the tally; the tally keeps both lines.", params: []param{{"query", "why", "the reason", "string"}}, out: tally.Entry{}, status: 200, do: ap.uncountJob},
-		{method: "GET", path: "/api/tally", name: "getTally", about: "What closed jobs have taught.", out: Tally{}, status: 200, do: ap.getTally},
+		{method: "GET", path: "/api/tally", name: "getTally", about: "What closed jobs have taught.", out: TallyReply{}, status: 200, do: ap.getTally},
 	}
 }
 
 // subject is a job made ready to be finished.
-func (js *jobs) subject(ctx context.Context, s *store.State, repairs ...string) (answers.Subject, error) {
+func (js *jobs) subject(ctx context.Context, s *store.State, repairs ...string) (answers.JobState, error) {
 	stands, err := js.standing(ctx, s)
 	if err != nil {
-		return answers.Subject{}, err
+		return answers.JobState{}, err
 	}
 	for _, id := range repairs {
 		if js.cfg.Model.Causes.Repair(id) == nil {
-			return answers.Subject{}, wrong(http.StatusBadRequest, "repair %q is not in the catalogue", id)
+			return answers.JobState{}, wrong(http.StatusBadRequest, "repair %q is not in the catalogue", id)
 		}
 	}
-	return answers.Subject{Document: stands.Document, Open: js.opener(s.ID), Repairs: repairs}, nil
+	return answers.JobState{Document: stands.Document, Open: js.opener(s.ID), Repairs: repairs}, nil
 }
 
 // asksToFinish reads which job, and which repair of it, a request is about.
-func (ap *api) asksToFinish(r *http.Request) (*store.State, answers.Subject, error) {
+func (ap *api) asksToFinish(r *http.Request) (*store.State, answers.JobState, error) {
 	s, err := ap.state(r.Context(), r.PathValue("id"))
 	if err != nil {
-		return nil, answers.Subject{}, err
+		return nil, answers.JobState{}, err
 	}
 	var repairs []string
 	if id := r.FormValue("repair"); id != "" {
@@ -126,7 +126,7 @@ func (ap *api) getRepair(_ http.ResponseWriter, r *http.Request) (any, error) {
 }
 
 // sheets are those asked for, of the repairs done last, or of the one suggested.
-func (js *jobs) sheets(ctx context.Context, s *store.State, sub answers.Subject) (sheetList, error) {
+func (js *jobs) sheets(ctx context.Context, s *store.State, sub answers.JobState) (sheetList, error) {
 	w, err := js.cache.Open(ctx, sub)
 	if err != nil {
 		return nil, err
@@ -200,7 +200,7 @@ func (ap *api) letterAs(kind string) func(http.ResponseWriter, *http.Request) (a
 }
 
 func (ap *api) tellClosing(_ http.ResponseWriter, r *http.Request) (any, error) {
-	var c Closing
+	var c ClosingInput
 	if err := decode(r, &c); err != nil {
 		return nil, err
 	}
@@ -224,7 +224,7 @@ func (ap *api) tellClosing(_ http.ResponseWriter, r *http.Request) (any, error) 
 }
 
 func (ap *api) tellMaker(_ http.ResponseWriter, r *http.Request) (any, error) {
-	var list []MakerDatum
+	var list []MakerDatumInput
 	if err := decode(r, &list); err != nil {
 		return nil, err
 	}
@@ -241,7 +241,7 @@ func (ap *api) tellMaker(_ http.ResponseWriter, r *http.Request) (any, error) {
 }
 
 // withDatum puts what the maker says in the place of what stood for it.
-func withDatum(list []any, d MakerDatum) []any {
+func withDatum(list []any, d MakerDatumInput) []any {
 	out := []any{}
 	for _, x := range list {
 		if m, ok := x.(object); !ok || m["what"] != d.What {

@@ -48,7 +48,7 @@ func (p endPage) PageTitle() string {
 }
 
 // endOf gathers what the pages of a job's end have in common.
-func (pg *pages) endOf(r *http.Request, at string) (endPage, *store.State, answers.Subject, error) {
+func (pg *pages) endOf(r *http.Request, at string) (endPage, *store.State, answers.JobState, error) {
 	s, sub, err := pg.api.asksToFinish(r)
 	if err != nil {
 		return endPage{}, nil, sub, err
@@ -176,7 +176,7 @@ func viewOf(sheet *work.Sheet, s answer.Style) sheetView {
 
 type proofPage struct {
 	endPage
-	Proof   *answers.Proof
+	Proof   *answers.ProofReply
 	Chart   template.HTML
 	Verdict string   // in a few words
 	Logs    []choice // checks that a log after the repair counts as

@@ -116,7 +116,7 @@ func TestAJobIsFinishedThroughTheAPI(t *testing.T) {
 		t.Errorf("before the repair: %+v", before.Says)
 	}
 	what := sheets[0].Ask[0].What
-	l.must("PATCH", at+"/maker", []web.MakerDatum{{What: what, Says: "9 Nm", From: "workshop manual, section 3"}}, nil)
+	l.must("PATCH", at+"/maker", []web.MakerDatumInput{{What: what, Says: "9 Nm", From: "workshop manual, section 3"}}, nil)
 	l.must("GET", at+"/repair", nil, &sheets)
 	if sheets[0].Ask[0].Says != "9 Nm" {
 		t.Errorf("what the maker says is lost: %+v", sheets[0].Ask[0])
@@ -148,7 +148,7 @@ func TestAJobIsFinishedThroughTheAPI(t *testing.T) {
 	// Closed, counted, opened again and taken out.
 	l.must("POST", at+"/close", nil, nil)
 	l.eventually("the job to be counted", func() bool { return strings.Contains(l.notes(id), "Counted in the tally.") })
-	var counted web.Tally
+	var counted web.TallyReply
 	l.must("GET", "/api/tally", nil, &counted)
 	if len(counted.Jobs) != 1 || counted.Jobs[0].Job != id || counted.Counts[0].Cause != "thermostat-shut" {
 		t.Errorf("tally: %+v", counted)
@@ -187,7 +187,7 @@ func TestPartsOfTheHeadToldAtOnceAreAllKept(t *testing.T) {
 		wg.Go(func() { l.ask("PATCH", "/api/jobs/"+id+"/closing", p, nil) })
 	}
 	wg.Wait()
-	var j web.Job
+	var j web.JobReply
 	l.must("GET", "/api/jobs/"+id, nil, &j)
 	for _, want := range []string{"shut in hot water", "$198", "the level", "clear", "Gets hot in town"} {
 		if !strings.Contains(string(j.Document), want) {
@@ -229,7 +229,7 @@ func (l *laid) read(path string) []byte {
 // notes is all that was noted in a job.
 func (l *laid) notes(id string) (all string) {
 	l.Helper()
-	var j web.Job
+	var j web.JobReply
 	l.must("GET", "/api/jobs/"+id, nil, &j)
 	for _, n := range j.Notes {
 		all += n.Text + "\n"

@@ -25,7 +25,7 @@ func TestBareNumbersTakeTheShopsUnitAndCurrency(t *testing.T) {
 	id := strings.TrimPrefix(res.Header.Get("Location"), "/jobs/")
 	l.found(id, `{"repair":"clean-radiator-face","changed":"unknown","parts":"12"}`)
 	l.must("PATCH", "/api/jobs/"+id+"/closing", `{"charged":"95"}`, nil)
-	var j web.Job
+	var j web.JobReply
 	l.must("GET", "/api/jobs/"+id, nil, &j)
 	for _, want := range []string{"180 °F", "16 psi", "420 EUR", "12 EUR", "95 EUR"} {
 		if !strings.Contains(string(j.Document), want) {

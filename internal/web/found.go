@@ -198,7 +198,7 @@ func (v *jobView) healthy(check, reading string) *drawing.Range {
 	return &drawing.Range{LowC: e.Healthy.Low, HighC: e.Healthy.High, Says: e.Healthy.Says}
 }
 
-func (v *jobView) expected(check, reading, word string) *answer.Expected {
+func (v *jobView) expected(check, reading, word string) *answer.ExpectedFacts {
 	if v.Answer == nil {
 		return nil
 	}

@@ -38,7 +38,7 @@ func TestAJobGoesToAnotherBenchWithItsLogsAndPhotos(t *testing.T) {
 	data := l.read(at + "/export")
 	var m web.Made
 	other.must("POST", "/api/import", data, &m)
-	var a, b web.Job
+	var a, b web.JobReply
 	l.must("GET", at, nil, &a)
 	other.must("GET", at, nil, &b)
 	if string(a.Document) != string(b.Document) || len(b.Files) != 2 || len(b.Findings) != 5 {
@@ -49,7 +49,7 @@ func TestAJobGoesToAnotherBenchWithItsLogsAndPhotos(t *testing.T) {
 			t.Errorf("%s is not the same", f.Name)
 		}
 	}
-	var odds web.Odds
+	var odds web.OddsReply
 	other.must("GET", at+"/odds", nil, &odds) // the log is at hand there
 	if odds.Causes[0].Cause != "thermostat-shut" {
 		t.Errorf("there the odds name %s first", odds.Causes[0].Cause)

@@ -82,7 +82,7 @@ func (js *jobs) weigh(ctx context.Context, s *store.State) error {
 	if err != nil {
 		return err
 	}
-	js.warm.Ask(answers.Subject{
+	js.warm.Ask(answers.JobState{
 		Job: s.ID, Seq: weighs(s), Document: stands.Document, Open: js.opener(s.ID),
 	})
 	return nil

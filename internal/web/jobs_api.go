@@ -188,7 +188,7 @@ func (ap *api) getJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 	if err := errors.Join(err1, err2, err3); err != nil {
 		return nil, err
 	}
-	out := Job{Summary: sum, Document: document, Findings: s.Findings, Notes: s.Notes, Files: files}
+	out := JobReply{Summary: sum, Document: document, Findings: s.Findings, Notes: s.Notes, Files: files}
 	if out.Findings == nil {
 		out.Findings = []store.Finding{}
 	}

@@ -81,7 +81,7 @@ func (js *jobs) brought(ctx context.Context, job, name string) (*trace.Trace, er
 }
 
 func readTrace(ctx context.Context, content []byte, name string) (*trace.Trace, error) {
-	t, err := trace.Read(ctx, unpacked(content), name, trace.Options{})
+	t, err := trace.Read(ctx, unpacked(content), name, trace.ReadOptions{})
 	if errors.Is(err, errUnpacked) {
 		return nil, errUnpacked
 	}

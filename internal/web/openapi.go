@@ -134,7 +134,7 @@ func (d *describer) schema(t reflect.Type) object {
 // named puts a struct's schema among the components, once.
 func (d *describer) named(t reflect.Type) object {
 	name := t.Name()
-	if p := t.PkgPath(); !strings.HasSuffix(p, "/web") { // lineup.Fit and answer.Fit are two
+	if p := t.PkgPath(); !strings.HasSuffix(p, "/web") { // two packages may each have a type of one name
 		name = strings.ToUpper(p[strings.LastIndex(p, "/")+1:][:1]) + p[strings.LastIndex(p, "/")+2:] + name
 	}
 	ref := object{"$ref": "#/components/schemas/" + name}

@@ -261,7 +261,7 @@ func (pg *pages) yard(r *http.Request) (any, error) {
 }
 
 type settingsPage struct {
-	Shop
+	ShopInput
 	Tools     []choice
 	Saved     bool
 	Problems  []string
@@ -283,7 +283,7 @@ func (pg *pages) settingsPage(r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return settingsPage{Shop: *s, Tools: pg.tools(), Saved: r.FormValue("saved") != "", Addresses: pg.addresses()}, nil
+	return settingsPage{ShopInput: *s, Tools: pg.tools(), Saved: r.FormValue("saved") != "", Addresses: pg.addresses()}, nil
 }
 
 // HasTool is whether a tool is at hand: one that was never denied is.
@@ -298,7 +298,7 @@ func (p settingsPage) HasTool(id string) bool {
 
 // postSettings keeps the settings, or shows them again with what is wrong.
 func (pg *pages) postSettings(w http.ResponseWriter, r *http.Request) {
-	s := Shop{Name: clip(r.FormValue("name"), 80), Units: r.FormValue("units"), Rate: clip(r.FormValue("rate"), 40),
+	s := ShopInput{Name: clip(r.FormValue("name"), 80), Units: r.FormValue("units"), Rate: clip(r.FormValue("rate"), 40),
 		Altitude: clip(r.FormValue("altitude"), 40), Ambient: clip(r.FormValue("ambient"), 40),
 		Coldest: clip(r.FormValue("coldest"), 40), Photos: clip(r.FormValue("photos"), 10)}
 	at := map[string]bool{}
@@ -317,7 +317,7 @@ func (pg *pages) postSettings(w http.ResponseWriter, r *http.Request) {
 		http.Redirect(w, r, "/settings?saved=1", http.StatusSeeOther)
 	case errors.As(err, &ps):
 		f := failureOf(err)
-		pg.page(w, r, f.Status, "settings", settingsPage{Shop: s, Tools: pg.tools(), Problems: strings.Split(f.Message, "\n"), Addresses: pg.addresses()})
+		pg.page(w, r, f.Status, "settings", settingsPage{ShopInput: s, Tools: pg.tools(), Problems: strings.Split(f.Message, "\n"), Addresses: pg.addresses()})
 	default:
 		pg.fail(w, r, err)
 	}

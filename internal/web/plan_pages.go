@@ -63,14 +63,14 @@ var supposes = []param{
 // planning makes the routes of the plan.
 func (ap *api) planning() []route {
 	return []route{
-		{method: "GET", path: "/api/jobs/{id}/plan", name: "getPlan", about: "The plan some steps deep, and what it would be if something were otherwise.", params: supposes, out: answers.Plan{}, status: 200, do: ap.getPlan},
+		{method: "GET", path: "/api/jobs/{id}/plan", name: "getPlan", about: "The plan some steps deep, and what it would be if something were otherwise.", params: supposes, out: answers.PlanReply{}, status: 200, do: ap.getPlan},
 		{method: "GET", path: "/api/jobs/{id}/plan.svg", name: "getPlanDrawing", about: "The plan drawn as a tree.", params: supposes, gives: "image/svg+xml", status: 200, do: ap.planAs("svg")},
 		{method: "GET", path: "/api/jobs/{id}/sheet.html", name: "getBenchSheet", about: "The plan's next steps as one page to print, with boxes to tick.", params: supposes, gives: "text/html", status: 200, do: ap.planAs("html")},
 	}
 }
 
 // plannedDeep waits for the plan of the job that a request is about.
-func (ap *api) plannedDeep(r *http.Request) (*answers.Plan, *store.State, error) {
+func (ap *api) plannedDeep(r *http.Request) (*answers.PlanReply, *store.State, error) {
 	s, sub, err := ap.asksToFinish(r)
 	if err != nil {
 		return nil, nil, err
@@ -98,11 +98,11 @@ func (ap *api) planAs(kind string) func(http.ResponseWriter, *http.Request) (any
 		h.Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
 		if kind == "svg" {
 			h.Set("Content-Type", "image/svg+xml")
-			err = paper.PlanSVG(&out, p.Next)
+			err = paper.PlanSVG(&out, p.NextFacts)
 		} else {
 			_, car, _ := store.Headline(s.Head)
 			h.Set("Content-Type", "text/html; charset=utf-8")
-			err = paper.BenchSheet(&out, p.Next, car)
+			err = paper.BenchSheet(&out, p.NextFacts, car)
 		}
 		if err != nil {
 			return nil, err
@@ -114,7 +114,7 @@ func (ap *api) planAs(kind string) func(http.ResponseWriter, *http.Request) (any
 
 type planPage struct {
 	endPage
-	Plan     *answers.Plan
+	Plan     *answers.PlanReply
 	Tree     template.HTML
 	What     work.WhatIf
 	Supposed []choice // findings that can be supposed
@@ -150,11 +150,11 @@ func (pg *pages) planPage(r *http.Request) (any, error) {
 	if err := p.shownOr(err); err != nil {
 		return nil, err
 	}
-	if p.Working = !there; got == nil || got.Next == nil {
+	if p.Working = !there; got == nil || got.NextFacts == nil {
 		return p, nil
 	}
 	p.Plan, p.HasQuote = got, got.Quote != nil
-	if p.Tree, err = treeOf(got.Next); err != nil {
+	if p.Tree, err = treeOf(got.NextFacts); err != nil {
 		return nil, err
 	}
 	p.suppose(pg, got)
@@ -165,7 +165,7 @@ func (pg *pages) planPage(r *http.Request) (any, error) {
 // page has its own, and its policy lets no other in.
 var ownStyle = regexp.MustCompile(`(?s)<style>.*?</style>`)
 
-func treeOf(n *answer.Next) (template.HTML, error) {
+func treeOf(n *answer.NextFacts) (template.HTML, error) {
 	var out bytes.Buffer
 	if err := paper.PlanSVG(&out, n); err != nil {
 		return "", err
@@ -177,8 +177,8 @@ func treeOf(n *answer.Next) (template.HTML, error) {
 const supposedSteps = 6
 
 // suppose lists what the next steps may show.
-func (p *planPage) suppose(pg *pages, got *answers.Plan) {
-	n := got.Next
+func (p *planPage) suppose(pg *pages, got *answers.PlanReply) {
+	n := got.NextFacts
 	if got.Before != nil {
 		n = got.Before
 	}

@@ -16,7 +16,7 @@ func TestThePlanIsToldDeepAndWhatIfChangesIt(t *testing.T) {
 	l := lay(t)
 	id := l.job(hotCar)
 	at := "/api/jobs/" + id
-	var plan answers.Plan
+	var plan answers.PlanReply
 	l.must("GET", at+"/plan", nil, &plan)
 	if plan.Tree == nil || len(plan.Steps) < 2 || plan.Before != nil {
 		t.Fatalf("plan: %+v", plan)
@@ -31,7 +31,7 @@ func TestThePlanIsToldDeepAndWhatIfChangesIt(t *testing.T) {
 	if deep < 2 {
 		t.Errorf("the tree is %d steps deep", deep)
 	}
-	var after answers.Plan
+	var after answers.PlanReply
 	l.must("GET", at+"/plan?if=combustion-gas%3Dturned", nil, &after)
 	if after.Before == nil || len(after.If) != 1 || after.Quote == nil || after.Quote.Presumed <= plan.Quote.Presumed {
 		t.Errorf("a gas test that turned does not lift the gasket: %v, quote %+v before %+v", after.If, after.Quote, plan.Quote)

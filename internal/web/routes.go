@@ -46,8 +46,8 @@ type Made struct {
 	Kept bool `json:"kept"`
 }
 
-// Job is a job as it stands.
-type Job struct {
+// JobReply is a job as it stands.
+type JobReply struct {
 	store.Summary
 	Document json.RawMessage `json:"document"` // the job file, as weephole odds reads it
 	Findings []store.Finding `json:"findings"` // the struck ones too
@@ -55,18 +55,18 @@ type Job struct {
 	Files    []store.File    `json:"files"`
 }
 
-// Odds is the shape of "weephole odds --json", and how far it looks.
-type Odds struct {
+// OddsReply is the shape of "weephole odds --json", and how far it looks.
+type OddsReply struct {
 	Seq   int64  `json:"seq"`
 	Stage string `json:"stage"`
-	*answer.Odds
+	*answer.OddsFacts
 }
 
-// Next is the shape of "weephole next --json", and how far it looks.
-type Next struct {
+// NextReply is the shape of "weephole next --json", and how far it looks.
+type NextReply struct {
 	Seq   int64  `json:"seq"`
 	Stage string `json:"stage"`
-	*answer.Next
+	*answer.NextFacts
 }
 
 // routes is the table.
@@ -77,7 +77,7 @@ func (ap *api) routes() []route {
 			{"query", "q", "words that must all occur", "string"}, {"query", "archived", "true: the archived ones instead", "boolean"}, {"query", "from", "so many are left out first: where a further page begins", "integer"},
 		}, out: []store.Summary{}, status: 200, do: ap.listJobs},
 		{method: "POST", path: "/api/jobs", name: "openJob", about: "Opens a job from a job file.", params: []param{idempotency, entered}, in: jobFile{}, out: Made{}, status: 201, do: ap.openJob},
-		{method: "GET", path: "/api/jobs/{id}", name: "getJob", about: "The job as it stands.", out: Job{}, status: 200, do: ap.getJob},
+		{method: "GET", path: "/api/jobs/{id}", name: "getJob", about: "The job as it stands.", out: JobReply{}, status: 200, do: ap.getJob},
 		{method: "PUT", path: "/api/jobs/{id}/head", name: "tellJob", about: "Replaces the job's head: a job file without findings.", params: entry, in: jobFile{}, out: Made{}, status: 200, do: ap.tellJob},
 		{method: "POST", path: "/api/jobs/{id}/findings", name: "addFinding", about: "Adds a finding, as it stands in a job file.", params: append([]param{
 			{"query", "join", "true: readings join the last finding of the same check if that is fresh and lacks them", "boolean"}}, entry...),
@@ -91,9 +91,9 @@ func (ap *api) routes() []route {
 		{method: "POST", path: "/api/jobs/{id}/cool", name: "startCooling", about: "Tells that the engine was switched off just now, at a coolant temperature; a note says when the cap may be opened.", params: entry, in: Cooling{}, out: Made{}, status: 201, do: ap.startCooling},
 		{method: "POST", path: "/api/jobs/{id}/archive", name: "archiveJob", about: "Puts the job into the archive.", params: entry, out: Made{}, status: 200, do: ap.archive(store.Archived)},
 		{method: "POST", path: "/api/jobs/{id}/reopen", name: "reopenJob", about: "Takes the job out of the archive.", params: entry, out: Made{}, status: 200, do: ap.reopen},
-		{method: "GET", path: "/api/jobs/{id}/odds", name: "getOdds", about: "What still fits, most probable first.", params: []param{atLeast, {"query", "stage", "fine: wait for the fine answer", "string"}}, out: Odds{}, status: 200, do: ap.getOdds},
-		{method: "GET", path: "/api/jobs/{id}/next", name: "getNext", about: "What to do next, the least expected cost first; the quote weighed.", params: []param{atLeast}, out: Next{}, status: 200, do: ap.getNext},
-		{method: "GET", path: "/api/jobs/{id}/expected", name: "getExpected", about: "What each check would show now on a healthy engine and under the leading causes.", params: []param{atLeast}, out: []answer.Expected{}, status: 200, do: ap.getExpected},
+		{method: "GET", path: "/api/jobs/{id}/odds", name: "getOdds", about: "What still fits, most probable first.", params: []param{atLeast, {"query", "stage", "fine: wait for the fine answer", "string"}}, out: OddsReply{}, status: 200, do: ap.getOdds},
+		{method: "GET", path: "/api/jobs/{id}/next", name: "getNext", about: "What to do next, the least expected cost first; the quote weighed.", params: []param{atLeast}, out: NextReply{}, status: 200, do: ap.getNext},
+		{method: "GET", path: "/api/jobs/{id}/expected", name: "getExpected", about: "What each check would show now on a healthy engine and under the leading causes.", params: []param{atLeast}, out: []answer.ExpectedFacts{}, status: 200, do: ap.getExpected},
 		{method: "GET", path: "/api/jobs/{id}/history", name: "getHistory", about: "Every entry ever made.", params: []param{{"query", "after", "only those after this seq", "integer"}}, out: []store.Entry{}, status: 200, do: ap.getHistory},
 		{method: "GET", path: "/api/jobs/{id}/events", name: "listen", about: "Server-sent events: entry, answer.", gives: "text/event-stream", status: 200, do: ap.streams.events},
 		{method: "POST", path: "/api/jobs/{id}/files", name: "bringFile", about: "Brings a log or a photo.", params: append([]param{{"query", "name", "the file's name", "string"}}, entry...), takes: "application/octet-stream", out: store.File{}, status: 201, do: ap.bringFile},
@@ -102,8 +102,8 @@ func (ap *api) routes() []route {
 		{method: "GET", path: "/api/jobs/{id}/export", name: "exportJob", about: "The job as one zip file, logs and photos inside.", gives: "application/zip", status: 200, do: ap.exportJob},
 		{method: "POST", path: "/api/import", name: "importJob", about: "Takes in an exported job.", takes: "application/zip", out: Made{}, status: 201, do: ap.importJob},
 		{method: "GET", path: "/api/events", name: "listenAll", about: "Server-sent events of all jobs.", gives: "text/event-stream", status: 200, do: ap.streams.events},
-		{method: "GET", path: "/api/settings", name: "getSettings", about: "The shop's settings.", out: Shop{}, status: 200, do: ap.getSettings},
-		{method: "PUT", path: "/api/settings", name: "setSettings", about: "Sets the shop's settings.", in: Shop{}, out: Shop{}, status: 200, do: ap.setSettings},
+		{method: "GET", path: "/api/settings", name: "getSettings", about: "The shop's settings.", out: ShopInput{}, status: 200, do: ap.getSettings},
+		{method: "PUT", path: "/api/settings", name: "setSettings", about: "Sets the shop's settings.", in: ShopInput{}, out: ShopInput{}, status: 200, do: ap.setSettings},
 		{method: "POST", path: "/api/demo", name: "addDemo", about: "Opens the demo jobs.", out: []Made{}, status: 201, do: ap.addDemo},
 		{method: "DELETE", path: "/api/demo", name: "removeDemo", about: "Removes the demo jobs and all that was done to them.", out: Removed{}, status: 200, do: ap.removeDemo},
 	}...)

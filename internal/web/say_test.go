@@ -24,7 +24,7 @@ func TestWhatWasTypedIsOfferedAsFindings(t *testing.T) {
 		l.found(id, string(o.Finding))
 		kept++
 	}
-	var j web.Job
+	var j web.JobReply
 	l.must("GET", "/api/jobs/"+id, nil, &j)
 	if kept < 2 || !strings.Contains(string(j.Document), "95 °C") {
 		t.Errorf("%d offers could be entered: %s", kept, j.Document)

@@ -16,8 +16,8 @@ import (
 // shopKey is where the shop's settings are kept.
 const shopKey = "shop"
 
-// Shop is the shop's settings, in the words of a job file's "shop".
-type Shop struct {
+// ShopInput is the shop's settings, in the words of a job file's "shop".
+type ShopInput struct {
 	Name     string   `json:"name,omitempty"`
 	Rate     string   `json:"rate,omitempty"`  // "$120/h"
 	Units    string   `json:"units,omitempty"` // "us" or "metric"
@@ -33,21 +33,21 @@ type Shop struct {
 const wholePhotos = "whole"
 
 // ofJob is what a job file's "shop" can say of the settings.
-func (s Shop) ofJob() Shop {
+func (s ShopInput) ofJob() ShopInput {
 	s.Photos = ""
 	return s
 }
 
 // settings reads the shop's settings; a new shop has none.
-func (js *jobs) settings(ctx context.Context) (*Shop, error) {
+func (js *jobs) settings(ctx context.Context) (*ShopInput, error) {
 	text, err := js.store.Setting(ctx, shopKey)
 	if errors.Is(err, store.ErrUnknown) {
-		return &Shop{}, nil
+		return &ShopInput{}, nil
 	}
 	if err != nil {
 		return nil, err
 	}
-	var s Shop
+	var s ShopInput
 	if err := json.Unmarshal([]byte(text), &s); err != nil {
 		return nil, fmt.Errorf("settings: %w", err)
 	}
@@ -55,7 +55,7 @@ func (js *jobs) settings(ctx context.Context) (*Shop, error) {
 }
 
 // keepSettings checks the settings as a job file would and keeps them.
-func (js *jobs) keepSettings(ctx context.Context, s *Shop) error {
+func (js *jobs) keepSettings(ctx context.Context, s *ShopInput) error {
 	body, err := json.Marshal(s)
 	if err != nil {
 		return err
@@ -91,7 +91,7 @@ func (js *jobs) shop(ctx context.Context) (*job.Shop, error) {
 }
 
 // fill puts into a job file what it does not say of the shop itself.
-func (s *Shop) fill(document json.RawMessage) (json.RawMessage, error) {
+func (s *ShopInput) fill(document json.RawMessage) (json.RawMessage, error) {
 	defaults, err := json.Marshal(s.ofJob())
 	if err != nil {
 		return nil, err

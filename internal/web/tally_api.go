@@ -12,8 +12,8 @@ import (
 	"weephole/internal/tally"
 )
 
-// Ledger is where the tally is kept: lines that are only ever added to.
-type Ledger interface {
+// TallyKeeper is where the tally is kept: lines that are only ever added to.
+type TallyKeeper interface {
 	Read() (*tally.Tally, error)
 	Append(tally.Entry) error
 }
@@ -24,8 +24,8 @@ type tallies struct {
 	counting sync.Mutex // one adds to the tally at a time
 }
 
-// Tally is what closed jobs have taught.
-type Tally struct {
+// TallyReply is what closed jobs have taught.
+type TallyReply struct {
 	Jobs   []tally.Entry      `json:"jobs"`
 	Counts []tally.CauseCount `json:"counts"`
 	Trusts []tally.Trust      `json:"trusts"`
@@ -36,7 +36,7 @@ func (ap *api) getTally(http.ResponseWriter, *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := Tally{Jobs: t.Standing(), Counts: t.Counts(), Trusts: t.Trusts(tally.DefaultTrustRules())}
+	out := TallyReply{Jobs: t.Standing(), Counts: t.Counts(), Trusts: t.Trusts(tally.DefaultTrustRules())}
 	if out.Jobs == nil {
 		out.Jobs = []tally.Entry{}
 	}

@@ -30,7 +30,7 @@ import (
 var knowledge = sync.OnceValues(lineup.DefaultModel)
 
 // sizes are small enough for tests; the fine stage stays out unless asked for.
-func sizes() answers.Config {
+func sizes() answers.LiveConfig {
 	c := answers.Defaults()
 	c.CoarseSize, c.FineSize, c.Quiet = 600, 0, 50*time.Millisecond
 	return c
@@ -41,7 +41,7 @@ type laid struct {
 	compiling sync.Mutex
 	*testing.T
 	dir    string
-	keeper *sqlite.Keeper
+	keeper *sqlite.FileKeeper
 	bench  *web.Bench
 	server *httptest.Server
 	client *http.Client

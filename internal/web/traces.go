@@ -24,7 +24,7 @@ type traceView struct {
 }
 
 // traces draws a job's logs.
-func (pg *pages) traces(r *http.Request, id string, files []store.File, u quantity.Units, bands []work.Band) []traceView {
+func (pg *pages) traces(r *http.Request, id string, files []store.File, u quantity.Units, bands []work.LogBand) []traceView {
 	var out []traceView
 	for _, f := range files {
 		if strings.HasPrefix(f.Type, "image/") {
@@ -35,7 +35,7 @@ func (pg *pages) traces(r *http.Request, id string, files []store.File, u quanti
 	return out
 }
 
-func (pg *pages) trace(r *http.Request, id string, f store.File, u quantity.Units, bands []work.Band) traceView {
+func (pg *pages) trace(r *http.Request, id string, f store.File, u quantity.Units, bands []work.LogBand) traceView {
 	v := traceView{Name: f.Name}
 	tr, err := pg.brought(r.Context(), id, f.Name)
 	if err == nil {

@@ -29,7 +29,7 @@ type jobView struct {
 	More               int // causes that are not shown
 	Step               *stepView
 	Others             []answer.Step
-	Quote              *answer.Quote
+	Quote              *answer.QuoteFacts
 	Bars               []moneyBar
 	Rough              bool   // a finer answer follows
 	Fold               string // what the causes that are not shown are less likely than
@@ -126,7 +126,7 @@ func (pg *pages) jobPage(r *http.Request) (any, error) {
 			v.Photos = append(v.Photos, f)
 		}
 	}
-	var bands []work.Band
+	var bands []work.LogBand
 	if a != nil {
 		bands = a.Bands
 	}
@@ -135,7 +135,7 @@ func (pg *pages) jobPage(r *http.Request) (any, error) {
 		v.Step.Place = pg.placeOf(v.Step.Do)
 	}
 	car := &s.Head.Vehicle
-	v.Drawing, err = drawing.SVG(drawing.Car{
+	v.Drawing, err = drawing.SVG(drawing.CarView{
 		Inlet: car.Thermostat.Sits == "inlet", Fan: car.Fan.Kind, Fans: car.Fan.Count, Cylinders: car.Cylinders, US: s.units().TemperatureIn == "°F",
 	}, v.marks(pg, s), func(place string) string { return "/jobs/" + id + "/places/" + place })
 	return v, err

@@ -10,9 +10,9 @@ import (
 	"weephole/trace"
 )
 
-// Band is between which temperatures engines of a lineup would have read along
+// LogBand is between which temperatures engines of a lineup would have read along
 // a log: the 10th to the 90th percentile.
-type Band struct {
+type LogBand struct {
 	Trace   string    `json:"trace"`   // the log's file name
 	Minutes []float64 `json:"minutes"` // on the log's clock
 	LowC    []float64 `json:"low_c"`   // degC
@@ -20,8 +20,8 @@ type Band struct {
 }
 
 // Bands runs engines that still fit along every log of the case.
-func (w *Work) Bands(ctx context.Context, l *lineup.Lineup) ([]Band, error) {
-	var out []Band
+func (w *Work) Bands(ctx context.Context, l *lineup.Lineup) ([]LogBand, error) {
+	var out []LogBand
 	for i := range w.Case.Events {
 		ev, tr := &w.Case.Events[i], w.Traces[i]
 		if ev.Log == nil || tr == nil || len(ev.Log.Segments) == 0 || len(tr.Time) == 0 {
@@ -50,7 +50,7 @@ const (
 
 // BandAlong runs engines along a log of the trace. It is nil when too few engines
 // are there to speak of a band.
-func (w *Work) BandAlong(ctx context.Context, cond circuit.Conditions, log *lineup.Log, tr *trace.Trace, engines []lineup.Engine) (*Band, error) {
+func (w *Work) BandAlong(ctx context.Context, cond circuit.Conditions, log *lineup.Log, tr *trace.Trace, engines []lineup.Engine) (*LogBand, error) {
 	along := lineup.NewAlong(w.Model.Settings, log, w.Case.Vehicle.Fuel != circuit.Diesel)
 	var runs [][]float64
 	for _, e := range spread(engines, bandEngines) {
@@ -60,7 +60,7 @@ func (w *Work) BandAlong(ctx context.Context, cond circuit.Conditions, log *line
 		circ := e.Circuit(e.Faults...)
 		runs = append(runs, append([]float64(nil), along.Readings(&circ, cond, nil)...))
 	}
-	b := &Band{Trace: tr.Name}
+	b := &LogBand{Trace: tr.Name}
 	clock := tr.Time[0]
 	for k := range log.Segments {
 		clock += log.Segments[k].Seconds

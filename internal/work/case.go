@@ -119,7 +119,7 @@ func (p *preparer) conditions() {
 	altitude := float64(j.Shop.Altitude.Or(0))
 	cs.Shop = circuit.Conditions{AmbientC: shop, AltitudeM: altitude}
 	cs.OnTheRoad = circuit.Conditions{AmbientC: road, AltitudeM: altitude}
-	p.out.Shop = plan.Shop{Tools: j.Shop.Tools, Lacks: j.Shop.Lacks}
+	p.out.Shop = plan.Workshop{Tools: j.Shop.Tools, Lacks: j.Shop.Lacks}
 	if j.Shop.Rate.Known() {
 		p.out.Shop.Rate = new(j.Shop.Rate.Value.PerHour)
 	}
@@ -252,7 +252,7 @@ func (p *preparer) log(ctx context.Context, f *job.Finding, path string) (*lineu
 		return nil, nil, nil
 	}
 	defer r.Close()
-	tr, err := trace.Read(ctx, r, f.Trace, trace.Options{Map: f.Map, Drive: f.Drive})
+	tr, err := trace.Read(ctx, r, f.Trace, trace.ReadOptions{Map: f.Map, Drive: f.Drive})
 	switch {
 	case ctx.Err() != nil:
 		return nil, nil, ctx.Err()

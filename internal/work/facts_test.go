@@ -17,7 +17,7 @@ import (
 func oddsOf(t *testing.T, m *lineup.Model, text string, candidates int) verdict {
 	t.Helper()
 	w, err := work.Open(t.Context(), m, strings.NewReader("weephole: 1\n"+text), "facts.yaml",
-		work.Options{Lineup: lineup.Options{Candidates: candidates, Seed: scenarioSeed}})
+		work.OpenOptions{Lineup: lineup.DrawOptions{Candidates: candidates, Seed: scenarioSeed}})
 	if err != nil {
 		t.Fatal(err)
 	}

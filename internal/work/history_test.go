@@ -28,7 +28,7 @@ func TestTheLastRepairsInARowAreTheOnesToProve(t *testing.T) {
 		{"only the one after it", "- {repair: replace-thermostat, changed: nothing}\n- {check: fan-run, found: still}\n- {repair: replace-fan}", []string{"replace-fan"}, 2, 0},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			p, err := work.Open(t.Context(), m, strings.NewReader("weephole: 1\nfindings:\n"+c.findings+"\n"), "job.yaml", work.Options{})
+			p, err := work.Open(t.Context(), m, strings.NewReader("weephole: 1\nfindings:\n"+c.findings+"\n"), "job.yaml", work.OpenOptions{})
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -18,8 +18,8 @@ type MarginAsk struct {
 	Repairs []string // to work out "after" for; none: those done, else what the odds suggest
 }
 
-// Margin is how much cooling a job's car has left, before and after its repair.
-type Margin struct {
+// CarMargin is how much cooling a job's car has left, before and after its repair.
+type CarMargin struct {
 	*margin.Report
 	Repairs  []string `json:"repairs"` // ids; none: nothing to repair is known
 	Names    []string `json:"names"`
@@ -51,12 +51,12 @@ const (
 
 // Margin works out how much cooling the car has left. Where a repair was done,
 // "found" is from what was known before it, and "after" from all that is known now.
-func (w *Work) Margin(ctx context.Context, ask MarginAsk) (*Margin, error) {
+func (w *Work) Margin(ctx context.Context, ask MarginAsk) (*CarMargin, error) {
 	k, day, err := w.marginCriteria(ask.DayC)
 	if err != nil {
 		return nil, err
 	}
-	q := margin.Ask{Criteria: k, AltitudeM: w.Case.Shop.AltitudeM, DayC: day, Seed: w.options.Lineup.Seed, Workers: w.options.Lineup.Workers}
+	q := margin.Request{Criteria: k, AltitudeM: w.Case.Shop.AltitudeM, DayC: day, Seed: w.options.Lineup.Seed, Workers: w.options.Lineup.Workers}
 	if ask.Duty != "" {
 		d, err := k.Duty(ask.Duty)
 		if err != nil {
@@ -73,7 +73,7 @@ func (w *Work) Margin(ctx context.Context, ask MarginAsk) (*Margin, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := &Margin{Repairs: ask.Repairs, Altitude: q.AltitudeM, Rough: now.Odds().Rough, Bans: w.bans(k), Cautions: w.cautions()}
+	out := &CarMargin{Repairs: ask.Repairs, Altitude: q.AltitudeM, Rough: now.Odds().Rough, Bans: w.bans(k), Cautions: w.cautions()}
 	if len(w.Repairs) > 0 && len(ask.Repairs) == 0 {
 		out.Repairs, out.Done = w.Repairs, true
 		out.Report, err = w.marginDone(ctx, now, q)
@@ -94,7 +94,7 @@ func (w *Work) Margin(ctx context.Context, ask MarginAsk) (*Margin, error) {
 }
 
 // marginDone joins the margin from before a repair with the one of today.
-func (w *Work) marginDone(ctx context.Context, now *lineup.Lineup, q margin.Ask) (*margin.Report, error) {
+func (w *Work) marginDone(ctx context.Context, now *lineup.Lineup, q margin.Request) (*margin.Report, error) {
 	l, err := w.LineupBefore(ctx)
 	if err != nil {
 		return nil, err
@@ -135,8 +135,8 @@ func (w *Work) marginCriteria(day *float64) (*margin.Criteria, float64, error) {
 	return k, *day, nil
 }
 
-// Drive is how a trip with a job's car would go.
-type Drive struct {
+// TripForecast is how a trip with a job's car would go.
+type TripForecast struct {
 	*margin.TripReport
 	Bans     []string `json:"bans"` // why the engine must not be run at all
 	Cautions []string `json:"cautions"`
@@ -144,7 +144,7 @@ type Drive struct {
 
 // Drive works out whether the car gets through a trip, as it stands now, in outside
 // air of airC.
-func (w *Work) Drive(ctx context.Context, text string, airC float64) (*Drive, error) {
+func (w *Work) Drive(ctx context.Context, text string, airC float64) (*TripForecast, error) {
 	k, day, err := w.marginCriteria(&airC)
 	if err != nil {
 		return nil, err
@@ -157,14 +157,14 @@ func (w *Work) Drive(ctx context.Context, text string, airC float64) (*Drive, er
 	if err != nil {
 		return nil, err
 	}
-	r, err := margin.Along(ctx, l, margin.Ask{
+	r, err := margin.Along(ctx, l, margin.Request{
 		Criteria: k, AltitudeM: w.Case.Shop.AltitudeM, DayC: day,
 		Seed: w.options.Lineup.Seed, Workers: w.options.Lineup.Workers,
 	}, trip)
 	if err != nil {
 		return nil, err
 	}
-	out := &Drive{TripReport: r, Bans: w.bans(k), Cautions: w.cautions()}
+	out := &TripForecast{TripReport: r, Bans: w.bans(k), Cautions: w.cautions()}
 	if len(out.Bans) > 0 {
 		out.Advice = margin.Never
 	}

@@ -16,7 +16,7 @@ func opened(t *testing.T, text string) *work.Work {
 	if err != nil {
 		t.Fatal(err)
 	}
-	w, err := work.Open(t.Context(), m, strings.NewReader("weephole: 1\n"+text), "job.yaml", work.Options{Lineup: lineup.Options{Candidates: 1500, Seed: 1}})
+	w, err := work.Open(t.Context(), m, strings.NewReader("weephole: 1\n"+text), "job.yaml", work.OpenOptions{Lineup: lineup.DrawOptions{Candidates: 1500, Seed: 1}})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -15,7 +15,7 @@ import (
 
 // Ask is what a plan is asked for.
 type Ask struct {
-	Shop     plan.Shop
+	Shop     plan.Workshop
 	Settings *plan.Assumptions
 	Rounds   int // of search after the first answer; each looks further
 	// Depth is how many actions deep the plan is followed as a tree; 0: not at all.
@@ -41,7 +41,7 @@ func (w *Work) Ask() Ask {
 // Next is what could be done next, with what it would cost and show.
 type Next struct {
 	Ask     Ask
-	Car     *plan.Car
+	Car     *plan.CarProblem
 	Actions []solve.Action // cheapest expected way to a cured car first
 	// ComesBack is true when nothing fits before the car must leave: the actions
 	// are for when it is back.
@@ -51,12 +51,12 @@ type Next struct {
 	Questions     []plan.Question // for the owner, most telling first
 	Together      []plan.Extra    // worth doing along with the first action
 	Bad           []plan.FoundBad // found bad and cheap: put right on the way
-	Quote         *Quote          // nil where there is none to weigh
+	Quote         *WeighedQuote   // nil where there is none to weigh
 	Tree          *solve.Branch   // nil if it was not asked for
 }
 
-// Quote is another shop's offer, weighed.
-type Quote struct {
+// WeighedQuote is another shop's offer, weighed.
+type WeighedQuote struct {
 	plan.QuoteVerdict
 	Presumes int // index of the cause
 	Repair   *cause.Repair
@@ -116,9 +116,9 @@ func NextOf(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
 	return n, err
 }
 
-func weighQuote(ctx context.Context, car *plan.Car, search *solve.Search, byPlan float64, ask Ask) (*Quote, error) {
+func weighQuote(ctx context.Context, car *plan.CarProblem, search *solve.Search, byPlan float64, ask Ask) (*WeighedQuote, error) {
 	m := car.Model.Causes
-	q := &Quote{Presumes: m.Index(ask.QuotePresumes), Repair: m.Repair(ask.QuoteRepair), Price: ask.QuotePrice}
+	q := &WeighedQuote{Presumes: m.Index(ask.QuotePresumes), Repair: m.Repair(ask.QuoteRepair), Price: ask.QuotePrice}
 	if q.Presumes < 0 {
 		return nil, nil
 	}
@@ -143,7 +143,7 @@ func weighQuote(ctx context.Context, car *plan.Car, search *solve.Search, byPlan
 }
 
 // Rises is true when the cause stands lower than it should for such a repair.
-func (q *Quote) Rises() bool { return q.Presumed < q.ToShow }
+func (q *WeighedQuote) Rises() bool { return q.Presumed < q.ToShow }
 
 // BreaksEven tells whether any price would make the quote the better bargain.
-func (q *Quote) BreaksEven() bool { return !math.IsNaN(q.BreakEven) }
+func (q *WeighedQuote) BreaksEven() bool { return !math.IsNaN(q.BreakEven) }

@@ -41,7 +41,7 @@ func TestNoHealthyTripGivesAFaultMoreThanEvenOdds(t *testing.T) {
 				t.Fatal(err)
 			}
 			defer r.Close()
-			tr, err := trace.Read(context.Background(), r, name, trace.Options{})
+			tr, err := trace.Read(context.Background(), r, name, trace.ReadOptions{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -52,7 +52,7 @@ func TestNoHealthyTripGivesAFaultMoreThanEvenOdds(t *testing.T) {
 				Complaint: check.Complaint{Signs: make([]check.Heard, len(m.Checks.Signs)), Conditions: make([]check.Heard, len(m.Checks.Conditions))},
 				Events:    []lineup.Event{{Check: "drive-log", Log: work.Log(tr)}},
 			}
-			l, err := lineup.New(context.Background(), m, cs, lineup.Options{Candidates: 5000, Seed: 1})
+			l, err := lineup.New(context.Background(), m, cs, lineup.DrawOptions{Candidates: 5000, Seed: 1})
 			if err != nil {
 				t.Fatal(err)
 			}

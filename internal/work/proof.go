@@ -11,8 +11,8 @@ import (
 	"weephole/quantity"
 )
 
-// Proof is the proof of a job's repair, planned or judged.
-type Proof struct {
+// RepairProof is the proof of a job's repair, planned or judged.
+type RepairProof struct {
 	Repairs []string `json:"repairs"` // ids
 	Names   []string `json:"names"`
 	Done    bool     `json:"done"` // false: the repair is still to be done
@@ -27,7 +27,7 @@ type Proof struct {
 // been.
 type ProofBand struct {
 	Finding int `json:"finding"` // order in the job, from 1
-	*proof.Band
+	*proof.RunBands
 }
 
 // ErrNothingToProve says that no repair was done and the odds suggest none.
@@ -53,7 +53,7 @@ func (e *UnknownRepair) Error() string {
 // Proof judges the repair done last. Where none was done, or its run could not
 // tell, it plans the run that can. Repairs are those to plan for where none was
 // done yet; none: what the odds suggest.
-func (w *Work) Proof(ctx context.Context, repairs []string) (*Proof, error) {
+func (w *Work) Proof(ctx context.Context, repairs []string) (*RepairProof, error) {
 	for _, id := range repairs {
 		if w.Model.Causes.Repair(id) == nil {
 			return nil, &UnknownRepair{id, w.Model}
@@ -63,16 +63,16 @@ func (w *Work) Proof(ctx context.Context, repairs []string) (*Proof, error) {
 }
 
 // ProofPlan plans the proof of the repair done last as if it were still to be done.
-func (w *Work) ProofPlan(ctx context.Context) (*Proof, error) {
+func (w *Work) ProofPlan(ctx context.Context) (*RepairProof, error) {
 	return w.proof(ctx, &History{}, w.Repairs)
 }
 
-func (w *Work) proof(ctx context.Context, h *History, repairs []string) (*Proof, error) {
+func (w *Work) proof(ctx context.Context, h *History, repairs []string) (*RepairProof, error) {
 	l, err := w.LineupBefore(ctx)
 	if err != nil {
 		return nil, err
 	}
-	a := &Proof{Repairs: h.Repairs, Done: len(h.Repairs) > 0, Cautions: []string{}}
+	a := &RepairProof{Repairs: h.Repairs, Done: len(h.Repairs) > 0, Cautions: []string{}}
 	if !a.Done {
 		if a.Repairs = repairs; len(a.Repairs) == 0 {
 			if a.Repairs = Suggested(l); len(a.Repairs) == 0 {

@@ -101,13 +101,13 @@ func TestScenarios(t *testing.T) {
 type verdict struct {
 	causes *cause.Catalogue
 	odds   lineup.Odds
-	next   *answer.Next // nil where nothing is asked of the plan
+	next   *answer.NextFacts // nil where nothing is asked of the plan
 }
 
 func say(t *testing.T, m *lineup.Model, settings *plan.Assumptions, s *scenario) verdict {
 	t.Helper()
 	ctx := context.Background()
-	w, err := work.New(ctx, m, s.job, work.Options{Plan: settings, Lineup: lineup.Options{Candidates: scenarioCandidates, Seed: scenarioSeed, Workers: 1}})
+	w, err := work.New(ctx, m, s.job, work.OpenOptions{Plan: settings, Lineup: lineup.DrawOptions{Candidates: scenarioCandidates, Seed: scenarioSeed, Workers: 1}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -189,7 +189,7 @@ const planError = 0.03
 // presumed is the probability that a quote has its cause right, at a site that
 // its repair is for, and the one that the catalogue asks of such a repair before
 // it may be recommended.
-func (a verdict) presumed(q *answer.Quote) (p, need float64) {
+func (a verdict) presumed(q *answer.QuoteFacts) (p, need float64) {
 	repair, presumes := a.causes.Repair(q.Repair), a.causes.Cause(q.Presumes)
 	if len(presumes.Sites) == 0 {
 		return q.Presumed, repair.NeedOdds.Value

@@ -16,7 +16,7 @@ func sheet(t *testing.T, repair, text string) *work.Sheet {
 	if err != nil {
 		t.Fatal(err)
 	}
-	w, err := work.Open(t.Context(), m, strings.NewReader("weephole: 1\n"+text), "job.yaml", work.Options{})
+	w, err := work.Open(t.Context(), m, strings.NewReader("weephole: 1\n"+text), "job.yaml", work.OpenOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}

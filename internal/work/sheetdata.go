@@ -23,7 +23,7 @@ type SheetData struct {
 	Thermostat  []Layout      `sheet:"thermostat,required"`
 	Disposal    string        `sheet:"disposal,required"`
 
-	checks *check.Catalogue
+	checks *check.Checklist
 }
 
 // Steps is the order of work of one repair.

@@ -47,8 +47,8 @@ func (w *WrongIf) Error() string { return fmt.Sprintf("%s %q: %v", w.Part, w.Fou
 
 func (w *WrongIf) Unwrap() error { return w.Err }
 
-// Change is a what-if made ready: what is then found, and what is asked then.
-type Change struct {
+// Hypothetical is a what-if made ready: what is then found, and what is asked then.
+type Hypothetical struct {
 	Parts  []Changed // none when nothing is changed
 	events []lineup.Event
 	edits  []func(*Ask)
@@ -66,8 +66,8 @@ type Changed struct {
 
 // Read makes the what-if ready for a job that has a quote or not. Its error is a
 // *WrongIf.
-func (w WhatIf) Read(m *lineup.Model, quoted bool) (*Change, error) {
-	c := &Change{}
+func (w WhatIf) Read(m *lineup.Model, quoted bool) (*Hypothetical, error) {
+	c := &Hypothetical{}
 	edit := func(part Changed, e func(*Ask)) { c.Parts, c.edits = append(c.Parts, part), append(c.edits, e) }
 	for _, text := range w.Findings {
 		ev, err := supposed(m, text)
@@ -126,7 +126,7 @@ func (w WhatIf) Read(m *lineup.Model, quoted bool) (*Change, error) {
 }
 
 // Next plans with the change. The lineup stays as it was.
-func (c *Change) Next(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
+func (c *Hypothetical) Next(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
 	for _, ev := range c.events {
 		var err error
 		if l, err = l.Extend(ctx, ev); err != nil {

@@ -19,7 +19,7 @@ type Work struct {
 	Job      *job.Job
 	Units    quantity.Units // in which to print
 	Currency string         // in which the shop counts, an ISO 4217 code
-	Shop     plan.Shop
+	Shop     plan.Workshop
 	Case     lineup.Case
 	Traces   map[int]*trace.Trace // logs, by index in Case.Events
 	// FindingOf tells which finding of the job each event of the case is.
@@ -28,22 +28,22 @@ type Work struct {
 	Unweighed []Unweighed
 	History
 
-	options Options
+	options OpenOptions
 	before  *lineup.Lineup // drawn once
 }
 
 // Opener opens a log that a job names, by the name it has in the job.
 type Opener func(name string) (io.ReadCloser, error)
 
-// Options say how a job is opened and how its lineups are drawn.
-type Options struct {
+// OpenOptions say how a job is opened and how its lineups are drawn.
+type OpenOptions struct {
 	Open  Opener // nil: a job with logs is refused
 	Units string // "us", "metric" or a mixture; "" means the job's own, or metric
 	// Plan is nil for the default settings.
 	Plan *plan.Assumptions
 	// Lineup is how lineups are drawn. Draw replaces it, where they are kept for
 	// more than one question.
-	Lineup lineup.Options
+	Lineup lineup.DrawOptions
 	Draw   func(context.Context, lineup.Case) (*lineup.Lineup, error)
 }
 
@@ -52,7 +52,7 @@ var ErrUnits = errors.New("units")
 
 // Open reads a job from a file of the given name and opens it. Mistakes in the
 // job are job.Problems, all of them at once.
-func Open(ctx context.Context, m *lineup.Model, r io.Reader, name string, o Options) (*Work, error) {
+func Open(ctx context.Context, m *lineup.Model, r io.Reader, name string, o OpenOptions) (*Work, error) {
 	j, err := job.Read(r, name, Vocabulary(m))
 	if err != nil {
 		return nil, err
@@ -61,7 +61,7 @@ func Open(ctx context.Context, m *lineup.Model, r io.Reader, name string, o Opti
 }
 
 // New opens a job that has been read.
-func New(ctx context.Context, m *lineup.Model, j *job.Job, o Options) (*Work, error) {
+func New(ctx context.Context, m *lineup.Model, j *job.Job, o OpenOptions) (*Work, error) {
 	w := &Work{Model: m, Job: j, Currency: "USD", Traces: make(map[int]*trace.Trace), options: o}
 	if c := j.Shop.Rate.Value.Currency; j.Shop.Rate.Known() && c != "" {
 		w.Currency = c
@@ -116,17 +116,17 @@ func (w *Work) draw(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error)
 	return lineup.New(ctx, w.Model, cs, w.options.Lineup)
 }
 
-// Odds are how the weight of a lineup is spread over the causes, and which single
+// Diagnosis are how the weight of a lineup is spread over the causes, and which single
 // finding would change the leading cause (nil: none).
-type Odds struct {
+type Diagnosis struct {
 	lineup.Odds
 	Overturn *lineup.Overturn
 	Instead  string // the result that would have changed it, in the catalogue's words
 }
 
 // OddsOf asks a lineup for its odds.
-func OddsOf(l *lineup.Lineup) Odds {
-	o := Odds{Odds: l.Odds()}
+func OddsOf(l *lineup.Lineup) Diagnosis {
+	o := Diagnosis{Odds: l.Odds()}
 	if over, ok := l.Overturn(); ok {
 		o.Overturn, o.Instead = &over, over.Instead
 		if k := l.Model().Checks.Check(l.Case().Events[over.Finding-1].Check); k != nil {

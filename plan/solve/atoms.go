@@ -171,7 +171,7 @@ func (s *atoms) compile() {
 
 // reasons tells, by kind, whether its odds count towards NeedOdds: before the
 // cause has been shown (0) and after (1).
-func (r *Repair) reasons() (counts [2][]bool) {
+func (r *RepairAction) reasons() (counts [2][]bool) {
 	counts[0], counts[1] = make([]bool, len(r.Cures)), make([]bool, len(r.Cures))
 	for k, q := range r.Cures {
 		counts[1][k] = r.For == nil && q > 0

@@ -83,7 +83,7 @@ func (k *walker) barred(c int, w []float64) bool {
 
 // hurts is true when more than MostHurt of the weights would be hurt by the check;
 // row is the hypothesis of each.
-func (ch *Check) hurts(w []float64, row []int) bool {
+func (ch *CheckAction) hurts(w []float64, row []int) bool {
 	if ch.Hurt == nil {
 		return false
 	}

@@ -32,10 +32,10 @@ func TestTextbookDecisionsComeOutAsPublished(t *testing.T) {
 			p := &solve.Problem{
 				Weight: []float64{c.good, 1 - c.good}, Faults: [][]int{{0}, {1}}, Kinds: 2, States: 1, Tries: 1,
 				GiveUp:  []float64{0, c.best - c.bad},
-				Repairs: []solve.Repair{{Cost: []float64{c.best - c.other}, Then: []int{0}, Cures: []float64{1, 1}}},
+				Repairs: []solve.RepairAction{{Cost: []float64{c.best - c.other}, Then: []int{0}, Cures: []float64{1, 1}}},
 			}
 			if c.test > 0 {
-				p.Checks = []solve.Check{{Cost: []float64{c.test}, Then: []int{0},
+				p.Checks = []solve.CheckAction{{Cost: []float64{c.test}, Then: []int{0},
 					P: [][]float64{{c.passes[0], c.passes[1]}, {1 - c.passes[0], 1 - c.passes[1]}}}}
 			}
 			s := solve.New(p, 0)

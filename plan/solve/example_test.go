@@ -16,7 +16,7 @@ func ExampleSearch_Rank() {
 	p := &solve.Problem{
 		Weight: []float64{0.6, 0.4}, Faults: [][]int{{0}, {1}}, Kinds: 2, States: 1, Tries: 1,
 		GiveUp: []float64{math.Inf(1), math.Inf(1)}, // not allowed
-		Repairs: []solve.Repair{
+		Repairs: []solve.RepairAction{
 			{Cost: []float64{30}, Then: []int{0}, Cures: []float64{1, 0}},
 			{Cost: []float64{15}, Then: []int{0}, Cures: []float64{0, 1}},
 		},
@@ -42,11 +42,11 @@ func ExampleSearch_PerfectInformation() {
 	p := &solve.Problem{
 		Weight: []float64{0.5, 0.5}, Faults: [][]int{{0}, {1}}, Kinds: 2, States: 1, Tries: 1,
 		GiveUp: []float64{math.Inf(1), math.Inf(1)},
-		Repairs: []solve.Repair{
+		Repairs: []solve.RepairAction{
 			{Cost: []float64{100}, Then: []int{0}, Cures: []float64{1, 0}},
 			{Cost: []float64{100}, Then: []int{0}, Cures: []float64{0, 1}},
 		},
-		Checks: []solve.Check{{Cost: []float64{4}, Then: []int{0}, P: [][]float64{{1, 0}, {0, 1}}}},
+		Checks: []solve.CheckAction{{Cost: []float64{4}, Then: []int{0}, P: [][]float64{{1, 0}, {0, 1}}}},
 	}
 	search := solve.New(p, 0)
 	ways, err := search.Rank(context.Background(), 0)

@@ -131,14 +131,14 @@ func (e *exact) problem() *solve.Problem {
 		cures[k] = 1
 		p.Faults = append(p.Faults, []int{k})
 		p.GiveUp = append(p.GiveUp, math.Inf(1))
-		p.Repairs = append(p.Repairs, solve.Repair{Cost: []float64{e.repair[k]}, Then: []int{0}, Cures: cures})
+		p.Repairs = append(p.Repairs, solve.RepairAction{Cost: []float64{e.repair[k]}, Then: []int{0}, Cures: cures})
 	}
 	for c, cost := range e.check {
 		no := make([]float64, n)
 		for k, y := range e.yes[c] {
 			no[k] = 1 - y
 		}
-		p.Checks = append(p.Checks, solve.Check{Cost: []float64{cost}, Then: []int{0}, P: [][]float64{no, e.yes[c]}})
+		p.Checks = append(p.Checks, solve.CheckAction{Cost: []float64{cost}, Then: []int{0}, P: [][]float64{no, e.yes[c]}})
 	}
 	return p
 }

@@ -13,8 +13,8 @@ type Problem struct {
 	Faults [][]int
 	// Kinds is the number of kinds of fault.
 	Kinds   int
-	Repairs []Repair
-	Checks  []Check
+	Repairs []RepairAction
+	Checks  []CheckAction
 	// Barriers are the rules that no cost buys off.
 	Barriers []Barrier
 	// GiveUp is what it costs, by kind, to hand a car with that fault to
@@ -34,9 +34,9 @@ type Problem struct {
 // MaxFaults is how many faults a hypothesis may have at once.
 const MaxFaults = 3
 
-// Repair is an action that may cure faults; whether all faults are gone is
+// RepairAction is an action that may cure faults; whether all faults are gone is
 // seen after it, at a cost that Cost includes.
-type Repair struct {
+type RepairAction struct {
 	Cost []float64 // by state of the engine before it
 	Then []int     // state after it, by state before it
 	// Minutes it takes with the wait before it, by state; nil where no end is set.
@@ -66,8 +66,8 @@ type Confirmation struct {
 	Check, Outcome int
 }
 
-// Check is an action that tells hypotheses apart and may be done once.
-type Check struct {
+// CheckAction is an action that tells hypotheses apart and may be done once.
+type CheckAction struct {
 	Cost []float64 // by state of the engine before it
 	Then []int     // state after it, by state before it
 	// Minutes it takes with the wait before it, by state; nil where no end is set.

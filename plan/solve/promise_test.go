@@ -21,14 +21,14 @@ func xor(others int) *solve.Problem {
 	for k := range 2 {
 		cures := make([]float64, 2)
 		cures[k] = 1
-		p.Repairs = append(p.Repairs, solve.Repair{Cost: []float64{100}, Then: []int{0}, Cures: cures})
+		p.Repairs = append(p.Repairs, solve.RepairAction{Cost: []float64{100}, Then: []int{0}, Cures: cures})
 	}
 	for range others { // tell a little, and cost as much
-		p.Checks = append(p.Checks, solve.Check{Cost: []float64{5}, Then: []int{0}, P: [][]float64{{0.6, 0.45, 0.45, 0.6}, {0.4, 0.55, 0.55, 0.4}}})
+		p.Checks = append(p.Checks, solve.CheckAction{Cost: []float64{5}, Then: []int{0}, P: [][]float64{{0.6, 0.45, 0.45, 0.6}, {0.4, 0.55, 0.55, 0.4}}})
 	}
 	p.Checks = append(p.Checks,
-		solve.Check{Cost: []float64{5}, Then: []int{0}, P: [][]float64{{1, 0, 1, 0}, {0, 1, 0, 1}}},
-		solve.Check{Cost: []float64{5}, Then: []int{0}, P: [][]float64{{1, 1, 0, 0}, {0, 0, 1, 1}}})
+		solve.CheckAction{Cost: []float64{5}, Then: []int{0}, P: [][]float64{{1, 0, 1, 0}, {0, 1, 0, 1}}},
+		solve.CheckAction{Cost: []float64{5}, Then: []int{0}, P: [][]float64{{1, 1, 0, 0}, {0, 0, 1, 1}}})
 	return p
 }
 
@@ -59,7 +59,7 @@ func dear(t *rapid.T) *solve.Problem {
 		p.GiveUp = append(p.GiveUp, rapid.Float64Range(500, 4000).Draw(t, "give up"))
 		cures := make([]float64, n)
 		cures[k] = rapid.Float64Range(0.5, 1).Draw(t, "cures")
-		p.Repairs = append(p.Repairs, solve.Repair{Cost: []float64{rapid.Float64Range(20, 300).Draw(t, "cost")}, Then: []int{0}, Cures: cures})
+		p.Repairs = append(p.Repairs, solve.RepairAction{Cost: []float64{rapid.Float64Range(20, 300).Draw(t, "cost")}, Then: []int{0}, Cures: cures})
 	}
 	for k := range p.Weight {
 		p.Weight[k] /= total
@@ -78,7 +78,7 @@ func dear(t *rapid.T) *solve.Problem {
 		for k := range n {
 			no[k] = 1 - yes[k]
 		}
-		p.Checks = append(p.Checks, solve.Check{Cost: []float64{rapid.Float64Range(1, 60).Draw(t, "check")}, Then: []int{0}, P: [][]float64{no, yes}})
+		p.Checks = append(p.Checks, solve.CheckAction{Cost: []float64{rapid.Float64Range(1, 60).Draw(t, "check")}, Then: []int{0}, P: [][]float64{no, yes}})
 	}
 	r := &p.Repairs[0]
 	r.Cost[0], r.Wrong, r.NeedOdds = 1500, 400, 0.8

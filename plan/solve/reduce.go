@@ -166,7 +166,7 @@ func (g *group) split(p *Problem) group {
 func (p *Problem) grouped(groups []group, faults [][]int) *Problem {
 	q := *p
 	q.Weight, q.Faults = make([]float64, len(groups)), make([][]int, len(groups))
-	q.Checks = make([]Check, len(p.Checks))
+	q.Checks = make([]CheckAction, len(p.Checks))
 	for g, gr := range groups {
 		q.Faults[g] = faults[gr.members[0]]
 		for _, h := range gr.members {

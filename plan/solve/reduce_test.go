@@ -17,9 +17,9 @@ func TestManyHypothesesPutTogetherKeepTheChancesOfOutcomes(t *testing.T) {
 	for k := range 3 {
 		cures := make([]float64, 3)
 		cures[k] = 0.9
-		p.Repairs = append(p.Repairs, solve.Repair{Cost: []float64{100}, Then: []int{0}, Cures: cures})
+		p.Repairs = append(p.Repairs, solve.RepairAction{Cost: []float64{100}, Then: []int{0}, Cures: cures})
 	}
-	c := solve.Check{Cost: []float64{5}, Then: []int{0}, P: [][]float64{nil, nil, nil}}
+	c := solve.CheckAction{Cost: []float64{5}, Then: []int{0}, P: [][]float64{nil, nil, nil}}
 	want := [3]float64{}
 	const n = 2000
 	for h := range n {
@@ -35,7 +35,7 @@ func TestManyHypothesesPutTogetherKeepTheChancesOfOutcomes(t *testing.T) {
 			want[o] += w * q
 		}
 	}
-	p.Checks = []solve.Check{c}
+	p.Checks = []solve.CheckAction{c}
 	list, err := solve.New(p, 0).Rank(context.Background(), 0)
 	if err != nil {
 		t.Fatal(err)

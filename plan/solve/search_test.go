@@ -100,7 +100,7 @@ func TestOrdersOfRepairAloneHaveThePublishedExpectedCost(t *testing.T) {
 				for name, q := range c.PFix[a] {
 					cures[kind[name]] = q
 				}
-				p.Repairs = append(p.Repairs, solve.Repair{Cost: []float64{c.ActionCost[a]}, Then: []int{0}, Cures: cures})
+				p.Repairs = append(p.Repairs, solve.RepairAction{Cost: []float64{c.ActionCost[a]}, Then: []int{0}, Cures: cures})
 			}
 			best := rank(t, &p, 0)[0]
 			if math.Abs(best.Expected-c.ECR) > 1e-6 {
@@ -114,7 +114,7 @@ func TestOrdersOfRepairAloneHaveThePublishedExpectedCost(t *testing.T) {
 			for _, name := range names {
 				cures := make([]float64, p.Kinds)
 				cures[kind[name]] = 1
-				p.Repairs = append(p.Repairs, solve.Repair{Cost: []float64{c.Cost[name]}, Then: []int{0}, Cures: cures})
+				p.Repairs = append(p.Repairs, solve.RepairAction{Cost: []float64{c.Cost[name]}, Then: []int{0}, Cures: cures})
 			}
 			best := rank(t, &p, 0)[0]
 			want := c.Best[0].(float64)
@@ -142,7 +142,7 @@ func TestPlansWithChecksHaveTheEnumeratedOptimum(t *testing.T) {
 			for _, name := range repairs {
 				cures := make([]float64, p.Kinds)
 				cures[kind[c.RepairsCost[name][1].(string)]] = 1
-				p.Repairs = append(p.Repairs, solve.Repair{Cost: []float64{c.RepairsCost[name][0].(float64)}, Then: []int{0}, Cures: cures})
+				p.Repairs = append(p.Repairs, solve.RepairAction{Cost: []float64{c.RepairsCost[name][0].(float64)}, Then: []int{0}, Cures: cures})
 			}
 			var tests []string
 			for name := range c.TestsCostP {
@@ -156,7 +156,7 @@ func TestPlansWithChecksHaveTheEnumeratedOptimum(t *testing.T) {
 					yes[k] = row[n].(float64)
 					no[k] = 1 - yes[k]
 				}
-				p.Checks = append(p.Checks, solve.Check{Cost: []float64{c.TestsCostP[name][0].(float64)}, Then: []int{0}, P: [][]float64{yes, no}})
+				p.Checks = append(p.Checks, solve.CheckAction{Cost: []float64{c.TestsCostP[name][0].(float64)}, Then: []int{0}, P: [][]float64{yes, no}})
 			}
 			list := rank(t, &p, 2)
 			name := func(a solve.Action) string {
@@ -207,7 +207,7 @@ func TestOrdersOfTwoHaveThePublishedExpectedCost(t *testing.T) {
 				p.Weight = append(p.Weight, c.prior[k])
 				p.Faults = append(p.Faults, []int{k})
 				p.GiveUp = append(p.GiveUp, math.Inf(1))
-				p.Repairs = append(p.Repairs, solve.Repair{Cost: []float64{c.costs[k]}, Then: []int{0}, Cures: cures})
+				p.Repairs = append(p.Repairs, solve.RepairAction{Cost: []float64{c.costs[k]}, Then: []int{0}, Cures: cures})
 			}
 			best := rank(t, p, 0)[0]
 			if best.Index != c.first || math.Abs(best.Expected-c.want) > 1e-9 {

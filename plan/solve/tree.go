@@ -63,7 +63,7 @@ func (p *Problem) after(a Action, o, state int) (*Problem, int) {
 	q := *p
 	switch a.Kind {
 	case DoCheck:
-		q.Checks = append([]Check(nil), p.Checks...)
+		q.Checks = append([]CheckAction(nil), p.Checks...)
 		ch := &q.Checks[a.Index]
 		q.Weight = make([]float64, len(p.Weight))
 		total := 0.0
@@ -75,7 +75,7 @@ func (p *Problem) after(a Action, o, state int) (*Problem, int) {
 			q.Weight[h] /= total
 		}
 		ch.Made = true
-		q.Repairs = append([]Repair(nil), p.Repairs...)
+		q.Repairs = append([]RepairAction(nil), p.Repairs...)
 		for r := range q.Repairs {
 			for _, pr := range q.Repairs[r].Confirmations {
 				if pr == (Confirmation{a.Index, o}) {
@@ -87,7 +87,7 @@ func (p *Problem) after(a Action, o, state int) (*Problem, int) {
 		q.pass(ch.Minutes, state)
 		return &q, ch.Then[state]
 	default:
-		q.Repairs = append([]Repair(nil), p.Repairs...)
+		q.Repairs = append([]RepairAction(nil), p.Repairs...)
 		rep := &q.Repairs[a.Index]
 		rep.Done++
 		atoms := newAtoms(p)
@@ -103,7 +103,7 @@ func (p *Problem) after(a Action, o, state int) (*Problem, int) {
 				rows = append(rows, atoms.row[at])
 			}
 		}
-		q.Checks = make([]Check, len(p.Checks))
+		q.Checks = make([]CheckAction, len(p.Checks))
 		for c, ch := range p.Checks {
 			ch.P = matrix(len(ch.P), len(rows))
 			for o := range ch.P {

@@ -87,7 +87,7 @@ func spoilt(tr *trace.Trace, c []float64, head, format string) []byte {
 func TestALooseContactBlamesNoThermostat(t *testing.T) {
 	files, _ := filepath.Glob("../testdata/kit-obd2/*.csv.gz")
 	for i, path := range files {
-		sound, err := readFile(t, path, trace.Options{})
+		sound, err := readFile(t, path, trace.ReadOptions{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -97,7 +97,7 @@ func TestALooseContactBlamesNoThermostat(t *testing.T) {
 			b := breaker{rng, (i + k) % 3, 20 + 60*rng.Float64()}
 			bad, share := b.spoil(sound.Signals[trace.Coolant])
 			name := fmt.Sprintf("%s, %s, mode %d", filepath.Base(path), lay.name, b.mode)
-			tr, err := trace.Read(context.Background(), bytes.NewReader(lay.write(sound, bad)), "spoilt", trace.Options{})
+			tr, err := trace.Read(context.Background(), bytes.NewReader(lay.write(sound, bad)), "spoilt", trace.ReadOptions{})
 			if err != nil {
 				t.Errorf("%s: %v", name, err)
 				continue

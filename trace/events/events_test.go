@@ -45,7 +45,7 @@ func (d drive) log() string {
 
 func (d drive) events(t *testing.T) events.Events {
 	t.Helper()
-	tr, err := trace.Read(context.Background(), strings.NewReader(d.log()), "made-up.csv", trace.Options{})
+	tr, err := trace.Read(context.Background(), strings.NewReader(d.log()), "made-up.csv", trace.ReadOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -256,7 +256,7 @@ func TestCooldownKnowsWhenItIsOver(t *testing.T) {
 func TestSegmentsKeepTimeAndMeans(t *testing.T) {
 	rpm := func(t float64) float64 { return map[bool]float64{true: 0, false: 1800}[t >= 300 && t < 400] }
 	d := drive{900, healthy(20, 93, 90, 500), steady(36), rpm, nil, 12}
-	tr, err := trace.Read(context.Background(), strings.NewReader(d.log()), "made-up.csv", trace.Options{})
+	tr, err := trace.Read(context.Background(), strings.NewReader(d.log()), "made-up.csv", trace.ReadOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -10,7 +10,7 @@ import (
 )
 
 // readFile reads one log from a file.
-func readFile(t *testing.T, path string, o trace.Options) (*trace.Trace, error) {
+func readFile(t *testing.T, path string, o trace.ReadOptions) (*trace.Trace, error) {
 	t.Helper()
 	f, err := os.Open(path)
 	if err != nil {

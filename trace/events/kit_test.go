@@ -30,7 +30,7 @@ func kitTable(t *testing.T) string {
 	b.WriteString("| log | starts | outside | opens after | peak | falls by | holds | heat given / needed | verdict |\n|---|---|---|---|---|---|---|---|---|\n")
 	files, _ := filepath.Glob("../testdata/kit-obd2/*.csv.gz")
 	for _, path := range files {
-		tr, err := readFile(t, path, trace.Options{})
+		tr, err := readFile(t, path, trace.ReadOptions{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -98,7 +98,7 @@ func TestTheThirteenOpenLogsAgreeWithAReadingByHand(t *testing.T) {
 	}
 	for name, w := range want {
 		t.Run(name, func(t *testing.T) {
-			tr, err := readFile(t, "../testdata/kit-obd2/"+name+".csv.gz", trace.Options{})
+			tr, err := readFile(t, "../testdata/kit-obd2/"+name+".csv.gz", trace.ReadOptions{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -132,7 +132,7 @@ func TestAHealthyCarBrokenOffAnywhereIsNeverCalledFaulty(t *testing.T) {
 	files, _ := filepath.Glob("../testdata/kit-obd2/*.csv.gz")
 	wrong, n, early := 0, 0, 0
 	for _, path := range files {
-		whole, err := readFile(t, path, trace.Options{})
+		whole, err := readFile(t, path, trace.ReadOptions{})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -105,7 +105,7 @@ func TestALooseContactIsCountedAndTakenOut(t *testing.T) {
 func TestTheOpenLogsOfAHealthyCarNeverJump(t *testing.T) {
 	files, _ := filepath.Glob("../testdata/kit-obd2/*.csv.gz")
 	for _, path := range files {
-		tr, err := readFile(t, path, trace.Options{})
+		tr, err := readFile(t, path, trace.ReadOptions{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -131,7 +131,7 @@ func TestTheOpenLogsOfAHealthyCarNeverJump(t *testing.T) {
 func TestTheNumbersFindTheOpeningsThatTheReadingByShapeFinds(t *testing.T) {
 	files, _ := filepath.Glob("../testdata/kit-obd2/*.csv.gz")
 	for _, path := range files {
-		tr, err := readFile(t, path, trace.Options{})
+		tr, err := readFile(t, path, trace.ReadOptions{})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -41,7 +41,7 @@ func Plot(t *trace.Trace, u quantity.Units, bands ...chart.Band) chart.Plot {
 		}
 		p.Bands = append(p.Bands, out)
 	}
-	p.Lines = append(p.Lines, chart.Line{Name: "coolant", X: minutes, Y: cool, Accent: true})
+	p.Lines = append(p.Lines, chart.Curve{Name: "coolant", X: minutes, Y: cool, Accent: true})
 	for i, e := range events.InDrives(t) {
 		s.events(&p, e)
 		if len(t.Drives) > 1 {
@@ -65,7 +65,7 @@ func Pair(a, b *trace.Trace, u quantity.Units) chart.Plot {
 			from = e.Start.At.Value
 		}
 		clean, _ := events.Clean(t.Time[d.From:d.To], t.Signals[trace.Coolant][d.From:d.To])
-		l := chart.Line{Name: fmt.Sprintf("%c: %s", 'A'+i, t.Name), Dash: i == 0, Accent: i == 1}
+		l := chart.Curve{Name: fmt.Sprintf("%c: %s", 'A'+i, t.Name), Dash: i == 0, Accent: i == 1}
 		for k, c := range clean {
 			l.X, l.Y = append(l.X, (t.Time[d.From+k]-from)/60), append(l.Y, s.at(c))
 		}

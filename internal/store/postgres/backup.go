@@ -11,7 +11,7 @@ import (
 )
 
 // snapshot is the database as it is at one moment, while others go on writing.
-func (k *Keeper) snapshot(ctx context.Context) (sqlstore.Querier, func(), error) {
+func (k *ServerKeeper) snapshot(ctx context.Context) (sqlstore.Querier, func(), error) {
 	tx, err := k.db.BeginTx(ctx, &sql.TxOptions{Isolation: sql.LevelRepeatableRead, ReadOnly: true})
 	if err != nil {
 		return nil, nil, err
@@ -26,7 +26,7 @@ func (k *Keeper) snapshot(ctx context.Context) (sqlstore.Querier, func(), error)
 
 // Backup implements store.Store. The file is of the same kind as a backup of the
 // SQLite store, so it can be restored into either.
-func (k *Keeper) Backup(ctx context.Context, path string) error {
+func (k *ServerKeeper) Backup(ctx context.Context, path string) error {
 	err := sqlite.Fill(ctx, path, time.Now, func(to *sqlstore.Keeper) error {
 		_, err := sqlstore.Move(ctx, k.Keeper, to, nil)
 		return err

@@ -18,7 +18,7 @@ const (
 )
 
 // canListen tries whether the server takes LISTEN and NOTIFY.
-func (k *Keeper) canListen(ctx context.Context) bool {
+func (k *ServerKeeper) canListen(ctx context.Context) bool {
 	c, err := k.pool.Acquire(ctx)
 	if err != nil {
 		return false
@@ -33,7 +33,7 @@ func (k *Keeper) canListen(ctx context.Context) bool {
 }
 
 // Follow implements store.Follower.
-func (k *Keeper) Follow(ctx context.Context, tell func(store.Change)) {
+func (k *ServerKeeper) Follow(ctx context.Context, tell func(store.Change)) {
 	seen := newSeen()
 	_ = k.poll(ctx, seen, nil) // where it begins; what it cannot learn now it learns with the first round
 	for ctx.Err() == nil {
@@ -56,7 +56,7 @@ func (k *Keeper) Follow(ctx context.Context, tell func(store.Change)) {
 
 // hear listens until the connection is lost. It first asks what was missed while
 // there was none.
-func (k *Keeper) hear(ctx context.Context, seen *seen, tell func(store.Change)) error {
+func (k *ServerKeeper) hear(ctx context.Context, seen *seen, tell func(store.Change)) error {
 	config := k.pool.Config().ConnConfig.Copy()
 	delete(config.RuntimeParams, "statement_timeout")
 	c, err := pgx.ConnectConfig(ctx, config)
@@ -108,7 +108,7 @@ func (s *seen) first(c store.Change) bool {
 
 // poll asks for the newest of the jobs that changed last. tell may be nil. What
 // this bench did itself is told too: it does no harm.
-func (k *Keeper) poll(ctx context.Context, seen *seen, tell func(store.Change)) error {
+func (k *ServerKeeper) poll(ctx context.Context, seen *seen, tell func(store.Change)) error {
 	ctx, cancel := context.WithTimeout(ctx, longestStatement)
 	defer cancel()
 	rows, err := k.db.QueryContext(ctx, `SELECT jobs.id, jobs.seq, coalesce(answers.seq, 0), coalesce(answers.stage, '')
@@ -141,7 +141,7 @@ func (k *Keeper) poll(ctx context.Context, seen *seen, tell func(store.Change)) 
 }
 
 // Claim implements store.Follower. The database's clock decides.
-func (k *Keeper) Claim(ctx context.Context, job string, seq int64, lasts time.Duration) (bool, error) {
+func (k *ServerKeeper) Claim(ctx context.Context, job string, seq int64, lasts time.Duration) (bool, error) {
 	ctx, cancel := context.WithTimeout(ctx, longestStatement)
 	defer cancel()
 	r, err := k.db.ExecContext(ctx, `INSERT INTO work (job, seq, bench, until) VALUES ($1, $2, $3, CURRENT_TIMESTAMP + $4 * INTERVAL '1 second')

@@ -128,7 +128,7 @@ func complete(ids []string) (out []string) {
 
 // people type until told to stop, each entry under its own id until it is
 // confirmed, as devices do.
-func people(t *testing.T, stores []*postgres.Keeper, n int, stop <-chan struct{}) (wait func() []string) {
+func people(t *testing.T, stores []*postgres.ServerKeeper, n int, stop <-chan struct{}) (wait func() []string) {
 	var wg sync.WaitGroup
 	var mu sync.Mutex
 	var confirmed []string
@@ -162,7 +162,7 @@ func people(t *testing.T, stores []*postgres.Keeper, n int, stop <-chan struct{}
 
 func TestTheDatabaseIsKilledOrRestartedWhilePeopleType(t *testing.T) {
 	address := database(t)
-	stores := []*postgres.Keeper{openAt(t, address, time.Now), openAt(t, address, time.Now)}
+	stores := []*postgres.ServerKeeper{openAt(t, address, time.Now), openAt(t, address, time.Now)}
 	job(t, stores[0])
 	stop := make(chan struct{})
 	wait := people(t, stores, 20, stop)

@@ -35,8 +35,8 @@ const (
 	connections      = 12 // of one bench, unless the address says pool_max_conns
 )
 
-// Keeper is a store in a PostgreSQL database.
-type Keeper struct {
+// ServerKeeper is a store in a PostgreSQL database.
+type ServerKeeper struct {
 	*sqlstore.Keeper
 	db      *sql.DB
 	pool    *pgxpool.Pool
@@ -46,8 +46,8 @@ type Keeper struct {
 }
 
 var (
-	_ store.Store    = (*Keeper)(nil)
-	_ store.Follower = (*Keeper)(nil)
+	_ store.Store    = (*ServerKeeper)(nil)
+	_ store.Follower = (*ServerKeeper)(nil)
 )
 
 // IsAddress tells whether a text is meant as the address of a database server.
@@ -59,12 +59,12 @@ func IsAddress(text string) bool {
 // TLS as its sslmode says) and brings its schema up to date. One of a newer program
 // is refused (ErrNewer), as is a role that may not write (ErrReadOnly); nothing is
 // changed then. now is the keeper's clock.
-func Open(ctx context.Context, address string, now func() time.Time) (*Keeper, error) {
+func Open(ctx context.Context, address string, now func() time.Time) (*ServerKeeper, error) {
 	return OpenSchema(ctx, address, "", now)
 }
 
 // OpenSchema does so in a schema of the database, which must be there.
-func OpenSchema(ctx context.Context, address, schema string, now func() time.Time) (*Keeper, error) {
+func OpenSchema(ctx context.Context, address, schema string, now func() time.Time) (*ServerKeeper, error) {
 	k, err := connect(ctx, address, schema, now)
 	if err != nil {
 		return nil, err
@@ -76,7 +76,7 @@ func OpenSchema(ctx context.Context, address, schema string, now func() time.Tim
 	return k, nil
 }
 
-func connect(ctx context.Context, address, schema string, now func() time.Time) (*Keeper, error) {
+func connect(ctx context.Context, address, schema string, now func() time.Time) (*ServerKeeper, error) {
 	if !IsAddress(address) {
 		return nil, fmt.Errorf("%w: it begins with postgres://, for example postgres://weephole@db.shop/weephole?sslmode=verify-full", ErrAddress)
 	}
@@ -97,7 +97,7 @@ func connect(ctx context.Context, address, schema string, now func() time.Time) 
 	if err != nil {
 		return nil, fmt.Errorf("open the store: %w", explain(err))
 	}
-	k := &Keeper{pool: pool, db: stdlib.OpenDBFromPool(pool), bench: uuid.NewString()}
+	k := &ServerKeeper{pool: pool, db: stdlib.OpenDBFromPool(pool), bench: uuid.NewString()}
 	k.Keeper = sqlstore.New(sqlstore.Engine{
 		Write: k.db, Read: k.db, Now: now, Bind: bind, Explain: explain, Again: again, Arrival: "arrival", Telling: k.telling,
 		Snapshot: k.snapshot,
@@ -112,12 +112,12 @@ func connect(ctx context.Context, address, schema string, now func() time.Time) 
 var ErrAddress = errors.New("this is no address of a database")
 
 // where is the address as it may be shown: without the password.
-func (k *Keeper) where() string {
+func (k *ServerKeeper) where() string {
 	c := k.pool.Config().ConnConfig
 	return fmt.Sprintf("%s:%d/%s", c.Host, c.Port, c.Database)
 }
 
-func (k *Keeper) prepare(ctx context.Context) error {
+func (k *ServerKeeper) prepare(ctx context.Context) error {
 	if err := k.pool.Ping(ctx); err != nil {
 		return err
 	}
@@ -137,7 +137,7 @@ const mostStarts = 10
 
 // migrate brings the schema up to date. Benches may do that at the same moment:
 // one is first, and the others see it done.
-func (k *Keeper) migrate(ctx context.Context) error {
+func (k *ServerKeeper) migrate(ctx context.Context) error {
 	sub, err := fs.Sub(migrations, "migrations")
 	if err != nil {
 		return err
@@ -170,7 +170,7 @@ func (k *Keeper) migrate(ctx context.Context) error {
 }
 
 // version is the schema's number, 0 where there is none yet.
-func (k *Keeper) version(ctx context.Context) (int64, error) {
+func (k *ServerKeeper) version(ctx context.Context) (int64, error) {
 	var there bool
 	err := k.db.QueryRowContext(ctx, "SELECT EXISTS (SELECT 1 FROM information_schema.tables WHERE table_name = 'goose_db_version' AND table_schema = current_schema())").Scan(&there)
 	if err != nil || !there {
@@ -182,7 +182,7 @@ func (k *Keeper) version(ctx context.Context) (int64, error) {
 }
 
 // guard puts the guards up, where the engine has triggers.
-func (k *Keeper) guard(ctx context.Context) error {
+func (k *ServerKeeper) guard(ctx context.Context) error {
 	if _, err := k.pool.Exec(ctx, guards); err != nil {
 		k.notices = append(k.notices, "the database server takes no triggers, so only the program keeps entries from being changed: "+err.Error())
 	}
@@ -190,10 +190,10 @@ func (k *Keeper) guard(ctx context.Context) error {
 }
 
 // Notices are what a person should be told about the opening, one line each.
-func (k *Keeper) Notices() []string { return k.notices }
+func (k *ServerKeeper) Notices() []string { return k.notices }
 
 // Check implements store.Store. Its statement concerns no row, and is taken back.
-func (k *Keeper) Check(ctx context.Context) error {
+func (k *ServerKeeper) Check(ctx context.Context) error {
 	ctx, cancel := context.WithTimeout(ctx, longestConnect)
 	defer cancel()
 	tx, err := k.db.BeginTx(ctx, nil)
@@ -211,7 +211,7 @@ func (k *Keeper) Check(ctx context.Context) error {
 }
 
 // Close ends the keeper; what was kept stays.
-func (k *Keeper) Close() error {
+func (k *ServerKeeper) Close() error {
 	err := k.db.Close()
 	k.pool.Close()
 	return err
@@ -243,7 +243,7 @@ type news struct {
 const channel = "weephole"
 
 // telling sends news with the transaction that makes it.
-func (k *Keeper) telling(ctx context.Context, tx *sqlstore.Tx, c store.Change) error {
+func (k *ServerKeeper) telling(ctx context.Context, tx *sqlstore.Tx, c store.Change) error {
 	if !k.listens {
 		return nil
 	}

@@ -38,7 +38,7 @@ func database(t *testing.T) string {
 	return server.Database(t)
 }
 
-func openAt(t *testing.T, address string, now func() time.Time) *postgres.Keeper {
+func openAt(t *testing.T, address string, now func() time.Time) *postgres.ServerKeeper {
 	t.Helper()
 	k, err := postgres.Open(t.Context(), address, now)
 	if err != nil {
@@ -167,7 +167,7 @@ func TestBenchesThatStartAtOnceMakeOneSchema(t *testing.T) {
 }
 
 // heard collects what a bench is told.
-func heard(t *testing.T, k *postgres.Keeper) <-chan store.Change {
+func heard(t *testing.T, k *postgres.ServerKeeper) <-chan store.Change {
 	t.Helper()
 	out := make(chan store.Change, 1000)
 	ctx, end := context.WithCancel(t.Context())
@@ -221,7 +221,7 @@ func TestABenchHearsWhatAnotherKeeps(t *testing.T) {
 func TestWorkIsSharedOutAndADeadBenchBlocksNobody(t *testing.T) {
 	address := database(t)
 	a, b := openAt(t, address, time.Now), openAt(t, address, time.Now)
-	claim := func(k *postgres.Keeper, seq int64, lasts time.Duration, want bool) {
+	claim := func(k *postgres.ServerKeeper, seq int64, lasts time.Duration, want bool) {
 		t.Helper()
 		if got, err := k.Claim(t.Context(), "j", seq, lasts); err != nil || got != want {
 			t.Errorf("claim of %d: %v, %v; want %v", seq, got, err, want)

@@ -23,7 +23,7 @@ const backupLock = "weephole-backup.lock"
 const passingSuffix = ".weephole-part"
 
 // Backup implements store.Store.
-func (k *Keeper) Backup(ctx context.Context, path string) error {
+func (k *FileKeeper) Backup(ctx context.Context, path string) error {
 	if err := k.watch.there(); err != nil {
 		return fmt.Errorf("back up %s: %w", k.dir, err)
 	}

@@ -22,7 +22,7 @@ func note(job, id string) store.Entry {
 }
 
 // shop opens a folder and puts one job into it.
-func shop(t *testing.T, dir string) *sqlite.Keeper {
+func shop(t *testing.T, dir string) *sqlite.FileKeeper {
 	t.Helper()
 	k, err := sqlite.Open(t.Context(), dir, time.Now)
 	if err != nil {

@@ -190,7 +190,7 @@ func TestWhatIsKeptCannotBeChangedOrTakenAway(t *testing.T) {
 	}
 }
 
-func opened(t *testing.T) *Keeper {
+func opened(t *testing.T) *FileKeeper {
 	t.Helper()
 	k, err := Open(t.Context(), t.TempDir(), time.Now)
 	if err != nil {
@@ -219,7 +219,7 @@ func schemas(t *testing.T) []int64 {
 }
 
 // fill puts the job that the old databases hold into a keeper.
-func fill(t *testing.T, k *Keeper) {
+func fill(t *testing.T, k *FileKeeper) {
 	t.Helper()
 	for _, e := range []store.Entry{
 		{ID: "o", Kind: store.Opened, Body: json.RawMessage(`{"weephole":1,"job":"old one"}`)},
@@ -241,7 +241,7 @@ func fill(t *testing.T, k *Keeper) {
 func writeOld(t *testing.T, path string, version int64) {
 	t.Helper()
 	ctx := context.Background()
-	k := &Keeper{dir: t.TempDir(), now: time.Now}
+	k := &FileKeeper{dir: t.TempDir(), now: time.Now}
 	var err error
 	if k.write, err = connect(filepath.Join(k.dir, FileName), 1, "synchronous(FULL)", ""); err != nil {
 		t.Fatal(err)

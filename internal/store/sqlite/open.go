@@ -31,8 +31,8 @@ const FileName = "weephole.db"
 // small machine.
 const readers = 4
 
-// Keeper is a store in one SQLite file.
-type Keeper struct {
+// FileKeeper is a store in one SQLite file.
+type FileKeeper struct {
 	*sqlstore.Keeper
 	dir     string
 	write   *sql.DB // one connection: SQLite has one writer
@@ -45,7 +45,7 @@ type Keeper struct {
 	looking sync.WaitGroup
 }
 
-var _ store.Store = (*Keeper)(nil)
+var _ store.Store = (*FileKeeper)(nil)
 
 // Option is something that Open is told.
 type Option func(*options)
@@ -73,12 +73,12 @@ func LookEvery(d time.Duration) Option { return func(o *options) { o.every = d }
 //
 // A database that opens but is damaged is opened for reading: Check and every
 // write give ErrDamaged.
-func Open(ctx context.Context, dir string, now func() time.Time, with ...Option) (*Keeper, error) {
+func Open(ctx context.Context, dir string, now func() time.Time, with ...Option) (*FileKeeper, error) {
 	o := options{as: "a bench", every: time.Hour}
 	for _, w := range with {
 		w(&o)
 	}
-	k := &Keeper{dir: dir, now: now, end: func() {}}
+	k := &FileKeeper{dir: dir, now: now, end: func() {}}
 	k.watch.dir = dir
 	if err := k.open(ctx, o); err != nil {
 		return nil, errors.Join(fmt.Errorf("open data folder %s: %w", dir, explain(err)), k.Close())
@@ -86,7 +86,7 @@ func Open(ctx context.Context, dir string, now func() time.Time, with ...Option)
 	return k, nil
 }
 
-func (k *Keeper) open(ctx context.Context, o options) (err error) {
+func (k *FileKeeper) open(ctx context.Context, o options) (err error) {
 	if err := prepare(k.dir, o.shared); err != nil {
 		return err
 	}
@@ -133,8 +133,8 @@ func (k *Keeper) open(ctx context.Context, o options) (err error) {
 // Visit opens the database of a data folder for a short time, while a bench may
 // have it open too. It changes no schema and takes no lock, so the database must
 // have the newest schema already: ErrOlder otherwise.
-func Visit(ctx context.Context, dir string, now func() time.Time) (*Keeper, error) {
-	k := &Keeper{dir: dir, now: now, end: func() {}}
+func Visit(ctx context.Context, dir string, now func() time.Time) (*FileKeeper, error) {
+	k := &FileKeeper{dir: dir, now: now, end: func() {}}
 	k.watch.dir = dir
 	path := filepath.Join(dir, FileName)
 	err := func() (err error) {
@@ -167,7 +167,7 @@ func Visit(ctx context.Context, dir string, now func() time.Time) (*Keeper, erro
 var ErrOlder = errors.New("the database has an older schema; open the bench once (weephole serve)")
 
 // engine is SQLite as package sqlstore needs it.
-func (k *Keeper) engine() sqlstore.Engine {
+func (k *FileKeeper) engine() sqlstore.Engine {
 	return sqlstore.Engine{
 		Write: k.write, Read: k.read, Now: k.now, Explain: k.explain,
 		Ready: k.watch.ready, Confirm: k.watch.confirm, Arrival: "rowid",
@@ -176,7 +176,7 @@ func (k *Keeper) engine() sqlstore.Engine {
 
 // explain puts the store's word on an error and remembers what it says of the
 // disk.
-func (k *Keeper) explain(err error) error {
+func (k *FileKeeper) explain(err error) error {
 	err = explain(err)
 	k.watch.heard(err)
 	return err
@@ -249,7 +249,7 @@ const alone = "-alone"
 var vfs string
 
 // migrate brings the schema up to date.
-func (k *Keeper) migrate(ctx context.Context, fresh bool) error {
+func (k *FileKeeper) migrate(ctx context.Context, fresh bool) error {
 	p, err := provider(k.write)
 	if err != nil {
 		return err
@@ -288,10 +288,10 @@ func provider(db *sql.DB) (*goose.Provider, error) {
 }
 
 // Notices are what a person should be told about the opening, one line each.
-func (k *Keeper) Notices() []string { return k.notices }
+func (k *FileKeeper) Notices() []string { return k.notices }
 
 // Close ends the keeper; what was kept stays.
-func (k *Keeper) Close() error {
+func (k *FileKeeper) Close() error {
 	k.end()
 	k.looking.Wait()
 	err := k.watch.close()

@@ -12,7 +12,7 @@ import (
 	"weephole/internal/store/storetest"
 )
 
-func openIn(t *testing.T, dir string, now func() time.Time) *sqlite.Keeper {
+func openIn(t *testing.T, dir string, now func() time.Time) *sqlite.FileKeeper {
 	t.Helper()
 	k, err := sqlite.Open(t.Context(), dir, now)
 	if err != nil {

@@ -21,7 +21,7 @@ const tallyFile = "tally.jsonl"
 // takeInTallyFile takes the lines of such a file into the database and gives the
 // file another name. Doing it twice, or being killed in between, adds nothing
 // twice.
-func (k *Keeper) takeInTallyFile(ctx context.Context) error {
+func (k *FileKeeper) takeInTallyFile(ctx context.Context) error {
 	path := filepath.Join(k.dir, tallyFile)
 	lines, torn, err := tallyLines(path)
 	if err != nil || lines == nil && torn == nil {

@@ -202,7 +202,7 @@ func TestKilledAtAnyMomentNothingIsLostOrHalf(t *testing.T) {
 	t.Logf("%d kills; confirmed and found again: %v", rounds, total)
 }
 
-func openOnce(t *testing.T, dir string) *sqlite.Keeper {
+func openOnce(t *testing.T, dir string) *sqlite.FileKeeper {
 	t.Helper()
 	k, err := sqlite.Open(t.Context(), dir, time.Now)
 	if err != nil {

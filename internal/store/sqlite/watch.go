@@ -138,7 +138,7 @@ func (w *watch) room() error {
 // Check implements store.Store. It writes nothing: it looks at the files, at what
 // is known of damage, at the room on the disk, and takes the writer's turn without
 // using it.
-func (k *Keeper) Check(ctx context.Context) error {
+func (k *FileKeeper) Check(ctx context.Context) error {
 	if err := k.watch.ready(); err != nil {
 		return err
 	}
@@ -157,7 +157,7 @@ func (k *Keeper) Check(ctx context.Context) error {
 
 // look reads every page and says ErrDamaged when they do not hold together. It
 // does not see a letter changed inside a text.
-func (k *Keeper) look(ctx context.Context, db *sql.DB) error {
+func (k *FileKeeper) look(ctx context.Context, db *sql.DB) error {
 	var word string
 	err := db.QueryRowContext(ctx, "PRAGMA quick_check(1)").Scan(&word)
 	if err == nil && word != "ok" {
@@ -167,7 +167,7 @@ func (k *Keeper) look(ctx context.Context, db *sql.DB) error {
 }
 
 // lookEvery looks the database over from time to time.
-func (k *Keeper) lookEvery(d time.Duration) {
+func (k *FileKeeper) lookEvery(d time.Duration) {
 	ctx, end := context.WithCancel(context.Background())
 	k.end = end
 	k.looking.Go(func() {

@@ -10,7 +10,7 @@ import (
 	"weephole/internal/store"
 )
 
-// Setting implements store.Settings.
+// Setting implements store.ShopSettings.
 func (k *Keeper) Setting(ctx context.Context, key string) (string, error) {
 	var value string
 	err := k.row(ctx, func(s scanner) error { return s.Scan(&value) }, "SELECT value FROM settings WHERE key = ?", key)
@@ -20,7 +20,7 @@ func (k *Keeper) Setting(ctx context.Context, key string) (string, error) {
 	return value, nil
 }
 
-// Set implements store.Settings.
+// Set implements store.ShopSettings.
 func (k *Keeper) Set(ctx context.Context, key, value string) error {
 	return k.one(ctx, fmt.Sprintf("set %q", key), `INSERT INTO settings (key, value) VALUES (?, ?)
 		ON CONFLICT (key) DO UPDATE SET value = excluded.value`, key, value)

@@ -31,18 +31,18 @@ const lineupsKept = 3
 // Cache answers what is asked of a job now and then. It may be used from many
 // goroutines.
 type Cache struct {
-	cfg     Config
+	cfg     LiveConfig
 	stop    context.CancelFunc
 	wg      sync.WaitGroup
-	proofs  *once[*Proof]
+	proofs  *once[*ProofReply]
 	letters *once[*paper.Letter]
 	entries *once[tally.Entry]
-	plans   *once[*Plan]
+	plans   *once[*PlanReply]
 	lineups *once[*lineup.Lineup] // of jobs as they stand or stood before their repair
 }
 
 // NewCache makes one; Close ends it.
-func NewCache(cfg Config) *Cache {
+func NewCache(cfg LiveConfig) *Cache {
 	if cfg.Kept == 0 {
 		cfg.Kept = keptUsually
 	}
@@ -50,8 +50,8 @@ func NewCache(cfg Config) *Cache {
 	turn, drawing := make(chan struct{}, 1), make(chan struct{}, 1)
 	return &Cache{
 		cfg: cfg, stop: stop,
-		proofs: newOnce[*Proof](ctx, turn, cfg.Kept), letters: newOnce[*paper.Letter](ctx, turn, cfg.Kept), entries: newOnce[tally.Entry](ctx, turn, cfg.Kept),
-		plans: newOnce[*Plan](ctx, turn, cfg.Kept), lineups: newOnce[*lineup.Lineup](ctx, drawing, lineupsKept),
+		proofs: newOnce[*ProofReply](ctx, turn, cfg.Kept), letters: newOnce[*paper.Letter](ctx, turn, cfg.Kept), entries: newOnce[tally.Entry](ctx, turn, cfg.Kept),
+		plans: newOnce[*PlanReply](ctx, turn, cfg.Kept), lineups: newOnce[*lineup.Lineup](ctx, drawing, lineupsKept),
 	}
 }
 
@@ -64,23 +64,23 @@ func (c *Cache) Close() {
 	c.wg.Wait()
 }
 
-// Proof is the proof of a job's repair, planned or judged.
-type Proof struct {
-	*answer.Proof
+// ProofReply is the proof of a job's repair, planned or judged.
+type ProofReply struct {
+	*answer.ProofFacts
 	// Chart is before and after; nil where nothing was logged.
 	Chart *chart.Plot `json:"-"`
 }
 
 // Proof waits for the proof of a job.
-func (c *Cache) Proof(ctx context.Context, s Subject) (*Proof, error) {
+func (c *Cache) Proof(ctx context.Context, s JobState) (*ProofReply, error) {
 	return c.proof(s).wait(ctx)
 }
 
 // ProofNow gives the proof that is at hand, or begins it and says false.
-func (c *Cache) ProofNow(s Subject) (*Proof, bool, error) { return c.proof(s).now() }
+func (c *Cache) ProofNow(s JobState) (*ProofReply, bool, error) { return c.proof(s).now() }
 
-func (c *Cache) proof(s Subject) *run[*Proof] {
-	return c.proofs.begin(&c.wg, s.carKey()+strings.Join(s.Repairs, " "), func(ctx context.Context) (*Proof, error) {
+func (c *Cache) proof(s JobState) *run[*ProofReply] {
+	return c.proofs.begin(&c.wg, s.carKey()+strings.Join(s.Repairs, " "), func(ctx context.Context) (*ProofReply, error) {
 		w, err := c.Open(ctx, s)
 		if err != nil {
 			return nil, err
@@ -89,19 +89,19 @@ func (c *Cache) proof(s Subject) *run[*Proof] {
 		if err != nil {
 			return nil, err
 		}
-		return &Proof{answer.ForProof(p, answer.StyleOf(w)), answer.Picture(w.LogBefore(), p.Bands, w.Units)}, nil
+		return &ProofReply{answer.ForProof(p, answer.StyleOf(w)), answer.Picture(w.LogBefore(), p.Bands, w.Units)}, nil
 	})
 }
 
 // Letter waits for the owner's letter of a job.
-func (c *Cache) Letter(ctx context.Context, s Subject) (*paper.Letter, error) {
+func (c *Cache) Letter(ctx context.Context, s JobState) (*paper.Letter, error) {
 	return c.letter(s).wait(ctx)
 }
 
 // LetterNow gives the letter that is at hand, or begins it and says false.
-func (c *Cache) LetterNow(s Subject) (*paper.Letter, bool, error) { return c.letter(s).now() }
+func (c *Cache) LetterNow(s JobState) (*paper.Letter, bool, error) { return c.letter(s).now() }
 
-func (c *Cache) letter(s Subject) *run[*paper.Letter] {
+func (c *Cache) letter(s JobState) *run[*paper.Letter] {
 	return c.letters.begin(&c.wg, s.key(), func(ctx context.Context) (*paper.Letter, error) {
 		w, err := c.Open(ctx, s)
 		if err != nil {
@@ -113,7 +113,7 @@ func (c *Cache) letter(s Subject) *run[*paper.Letter] {
 
 // Entry waits for what a closed job teaches, under the name that the tally is to
 // know it by. It fails as tally.Closed does where the job must not teach.
-func (c *Cache) Entry(ctx context.Context, s Subject, name string) (tally.Entry, error) {
+func (c *Cache) Entry(ctx context.Context, s JobState, name string) (tally.Entry, error) {
 	return c.entries.begin(&c.wg, name+s.key(), func(ctx context.Context) (tally.Entry, error) {
 		w, err := c.Open(ctx, s)
 		if err != nil {
@@ -124,25 +124,25 @@ func (c *Cache) Entry(ctx context.Context, s Subject, name string) (tally.Entry,
 	}).wait(ctx)
 }
 
-// Plan is what to do from here, as a tree; with a what-if also what it was before.
-type Plan struct {
-	*answer.Next
-	If     []string     `json:"if,omitempty"` // what was changed, in words
-	Before *answer.Next `json:"before,omitempty"`
+// PlanReply is what to do from here, as a tree; with a what-if also what it was before.
+type PlanReply struct {
+	*answer.NextFacts
+	If     []string          `json:"if,omitempty"` // what was changed, in words
+	Before *answer.NextFacts `json:"before,omitempty"`
 }
 
 // Plan waits for the plan of a job.
-func (c *Cache) Plan(ctx context.Context, s Subject, what work.WhatIf) (*Plan, error) {
+func (c *Cache) Plan(ctx context.Context, s JobState, what work.WhatIf) (*PlanReply, error) {
 	return c.plan(s, what).wait(ctx)
 }
 
 // PlanNow gives the plan that is at hand, or begins it and says false.
-func (c *Cache) PlanNow(s Subject, what work.WhatIf) (*Plan, bool, error) {
+func (c *Cache) PlanNow(s JobState, what work.WhatIf) (*PlanReply, bool, error) {
 	return c.plan(s, what).now()
 }
 
-func (c *Cache) plan(s Subject, what work.WhatIf) *run[*Plan] {
-	return c.plans.begin(&c.wg, fmt.Sprint(s.key(), what), func(ctx context.Context) (*Plan, error) {
+func (c *Cache) plan(s JobState, what work.WhatIf) *run[*PlanReply] {
+	return c.plans.begin(&c.wg, fmt.Sprint(s.key(), what), func(ctx context.Context) (*PlanReply, error) {
 		w, err := c.Open(ctx, s)
 		if err != nil {
 			return nil, err
@@ -161,21 +161,21 @@ func (c *Cache) plan(s Subject, what work.WhatIf) *run[*Plan] {
 		if err != nil {
 			return nil, err
 		}
-		out := &Plan{Next: answer.ForNext(n, style), If: answer.WhatIf(w.Model, change, style)}
+		out := &PlanReply{NextFacts: answer.ForNext(n, style), If: answer.WhatIf(w.Model, change, style)}
 		if len(out.If) == 0 {
 			return out, nil
 		}
 		if n, err = change.Next(ctx, l, ask); err != nil {
 			return nil, err
 		}
-		out.Before, out.Next = out.Next, answer.ForNext(n, style)
+		out.Before, out.NextFacts = out.NextFacts, answer.ForNext(n, style)
 		return out, nil
 	})
 }
 
 // Open opens the job of a subject. Its lineup is that of the job as it stood before
 // its repair, drawn once though proof, letter and tally all ask for it.
-func (c *Cache) Open(ctx context.Context, s Subject) (*work.Work, error) {
+func (c *Cache) Open(ctx context.Context, s JobState) (*work.Work, error) {
 	return s.open(ctx, &c.cfg, func(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error) {
 		return c.draw(ctx, "before "+s.carKey(), cs)
 	})
@@ -183,7 +183,7 @@ func (c *Cache) Open(ctx context.Context, s Subject) (*work.Work, error) {
 
 func (c *Cache) draw(ctx context.Context, key string, cs lineup.Case) (*lineup.Lineup, error) {
 	return c.lineups.begin(&c.wg, key, func(ctx context.Context) (*lineup.Lineup, error) {
-		return lineup.New(ctx, c.cfg.Model, cs, lineup.Options{Candidates: c.cfg.engines(), Seed: c.cfg.Seed, Workers: max(1, c.cfg.Workers-1)})
+		return lineup.New(ctx, c.cfg.Model, cs, lineup.DrawOptions{Candidates: c.cfg.engines(), Seed: c.cfg.Seed, Workers: max(1, c.cfg.Workers-1)})
 	}).wait(ctx)
 }
 
@@ -192,16 +192,16 @@ func (c *Cache) draw(ctx context.Context, key string, cs lineup.Case) (*lineup.L
 // from timings (docs/bench.md).
 const share = 4
 
-func (c *Config) engines() int { return max(c.CoarseSize, c.FineSize/share) }
+func (c *LiveConfig) engines() int { return max(c.CoarseSize, c.FineSize/share) }
 
 // key names the subject: the same job file gives the same answer.
-func (s *Subject) key() string {
+func (s *JobState) key() string {
 	return hash(s.Document, strings.Join(s.Repairs, " "))
 }
 
 // carKey names as much of the subject as the engines depend on: what is written
 // down at closing changes none of them.
-func (s *Subject) carKey() string {
+func (s *JobState) carKey() string {
 	var doc map[string]json.RawMessage
 	if json.Unmarshal(s.Document, &doc) != nil {
 		return hash(s.Document)

@@ -31,13 +31,13 @@ func cache(t *testing.T) *answers.Cache {
 	}
 	// As many engines as the bench takes by default: a thousand are too few to
 	// settle the other faults after a log.
-	f := answers.NewCache(answers.Config{Model: m, CoarseSize: 5000, Seed: 1, Workers: 3})
+	f := answers.NewCache(answers.LiveConfig{Model: m, CoarseSize: 5000, Seed: 1, Workers: 3})
 	t.Cleanup(f.Close)
 	return f
 }
 
 // subject reads the job, after a change to its text.
-func subject(t *testing.T, change ...string) answers.Subject {
+func subject(t *testing.T, change ...string) answers.JobState {
 	t.Helper()
 	m, err := knowledge()
 	if err != nil {
@@ -55,7 +55,7 @@ func subject(t *testing.T, change ...string) answers.Subject {
 	if err := job.WriteJSON(&out, j); err != nil {
 		t.Fatal(err)
 	}
-	return answers.Subject{Document: json.RawMessage(out.Bytes()), Open: func(name string) (io.ReadCloser, error) {
+	return answers.JobState{Document: json.RawMessage(out.Bytes()), Open: func(name string) (io.ReadCloser, error) {
 		return os.Open(filepath.Join(filepath.Dir(stuck), name))
 	}}
 }
@@ -63,7 +63,7 @@ func subject(t *testing.T, change ...string) answers.Subject {
 func TestARepairWithALogAfterItIsJudgedOnceForAllWhoAsk(t *testing.T) {
 	f, s := cache(t), subject(t)
 	var wg sync.WaitGroup
-	got := make([]*answers.Proof, 4)
+	got := make([]*answers.ProofReply, 4)
 	for i := range got {
 		wg.Go(func() {
 			var err error

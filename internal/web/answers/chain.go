@@ -18,7 +18,7 @@ type opened struct {
 	findings []json.RawMessage // as the document has them
 }
 
-func (v *Live) read(ctx context.Context, s *Subject) (*opened, error) {
+func (v *Live) read(ctx context.Context, s *JobState) (*opened, error) {
 	w, err := s.open(ctx, &v.cfg, nil)
 	if err != nil {
 		return nil, err
@@ -35,7 +35,7 @@ func (v *Live) read(ctx context.Context, s *Subject) (*opened, error) {
 // eventKey names event i of the case.
 func (b *opened) eventKey(i int) string { return string(b.findings[b.FindingOf[i]]) }
 
-func (b *opened) odds(l *lineup.Lineup) *answer.Odds {
+func (b *opened) odds(l *lineup.Lineup) *answer.OddsFacts {
 	o := answer.ForOdds(work.OddsOf(l), answer.StyleOf(b.Work))
 	return &o
 }
@@ -117,7 +117,7 @@ func (v *Live) draw(ctx context.Context, b *opened, events []lineup.Event) (*lin
 	defer release()
 	cs := b.Case
 	cs.Events = events
-	l, err := lineup.New(ctx, v.cfg.Model, cs, lineup.Options{
+	l, err := lineup.New(ctx, v.cfg.Model, cs, lineup.DrawOptions{
 		Candidates: v.cfg.CoarseSize, Seed: v.cfg.Seed, Workers: v.cfg.Workers, KeepStill: true,
 	})
 	if err != nil {

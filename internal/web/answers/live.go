@@ -21,8 +21,8 @@ const (
 	Fine   = "fine"
 )
 
-// Config says how jobs are answered.
-type Config struct {
+// LiveConfig says how jobs are answered.
+type LiveConfig struct {
 	Model *lineup.Model
 	Plan  *plan.Assumptions
 	// CoarseSize and FineSize are numbers of candidates; FineSize 0 leaves the
@@ -39,12 +39,12 @@ type Config struct {
 
 // Defaults are the sizes for a small machine: judgement from timings, about
 // 1 ms a candidate and core.
-func Defaults() Config {
-	return Config{CoarseSize: 1500, FineSize: 6000, Seed: 1, Warm: 24, Quiet: 1500 * time.Millisecond, Workers: 2}
+func Defaults() LiveConfig {
+	return LiveConfig{CoarseSize: 1500, FineSize: 6000, Seed: 1, Warm: 24, Quiet: 1500 * time.Millisecond, Workers: 2}
 }
 
-// Subject is a job as it stands.
-type Subject struct {
+// JobState is a job as it stands.
+type JobState struct {
 	Job      string
 	Seq      int64           // newest entry of its journal
 	Document json.RawMessage // the job file, the shop's settings filled in
@@ -54,27 +54,27 @@ type Subject struct {
 	Repairs []string
 }
 
-func (s *Subject) open(ctx context.Context, cfg *Config, draw func(context.Context, lineup.Case) (*lineup.Lineup, error)) (*work.Work, error) {
-	return work.Open(ctx, cfg.Model, bytes.NewReader(s.Document), "", work.Options{
-		Open: s.Open, Plan: cfg.Plan, Lineup: lineup.Options{Seed: cfg.Seed}, Draw: draw,
+func (s *JobState) open(ctx context.Context, cfg *LiveConfig, draw func(context.Context, lineup.Case) (*lineup.Lineup, error)) (*work.Work, error) {
+	return work.Open(ctx, cfg.Model, bytes.NewReader(s.Document), "", work.OpenOptions{
+		Open: s.Open, Plan: cfg.Plan, Lineup: lineup.DrawOptions{Seed: cfg.Seed}, Draw: draw,
 	})
 }
 
 // Answer is what is known of a job.
 type Answer struct {
-	Seq      int64             `json:"seq"`
-	Stage    string            `json:"stage"` // Coarse or Fine
-	Odds     *answer.Odds      `json:"odds,omitempty"`
-	Next     *answer.Next      `json:"next,omitempty"`     // nil while it is being worked out
-	Expected []answer.Expected `json:"expected,omitempty"` // likewise
-	Bands    []work.Band       `json:"bands,omitempty"`    // likewise, one for each log
+	Seq      int64                  `json:"seq"`
+	Stage    string                 `json:"stage"` // Coarse or Fine
+	Odds     *answer.OddsFacts      `json:"odds,omitempty"`
+	Next     *answer.NextFacts      `json:"next,omitempty"`     // nil while it is being worked out
+	Expected []answer.ExpectedFacts `json:"expected,omitempty"` // likewise
+	Bands    []work.LogBand         `json:"bands,omitempty"`    // likewise, one for each log
 	// Problem is what the job file gets wrong, if it cannot be weighed at all.
 	Problem string `json:"problem,omitempty"`
 }
 
 // Live answers jobs as they change. It may be used from many goroutines.
 type Live struct {
-	cfg   Config
+	cfg   LiveConfig
 	ctx   context.Context
 	stop  context.CancelFunc
 	heavy chan struct{} // one place: who draws a lineup
@@ -88,7 +88,7 @@ type Live struct {
 }
 
 // NewLive makes one; Close ends it.
-func NewLive(cfg Config) *Live {
+func NewLive(cfg LiveConfig) *Live {
 	v := &Live{cfg: cfg, heavy: make(chan struct{}, 1), plans: make(chan struct{}, 1), slots: make(map[string]*slot)}
 	v.ctx, v.stop = context.WithCancel(context.Background())
 	return v
@@ -106,7 +106,7 @@ type slot struct {
 	used uint64
 
 	mu         sync.Mutex
-	latest     *Subject // to be weighed; nil when nothing is
+	latest     *JobState // to be weighed; nil when nothing is
 	working    bool
 	cancelFine context.CancelFunc
 	answer     *Answer
@@ -154,7 +154,7 @@ func (v *Live) makeRoom() {
 
 // Ask has a job weighed, soon; what was asked about it before and has not begun
 // is forgotten. A subject older than the one weighed last changes nothing.
-func (v *Live) Ask(s Subject) {
+func (v *Live) Ask(s JobState) {
 	d := v.slot(s.Job)
 	v.mu.Lock()
 	v.asked = time.Now()
@@ -249,7 +249,7 @@ func (v *Live) work(d *slot) {
 
 // one answers one subject in steps. ctx ends when a newer subject comes; the
 // coarse odds are finished all the same, because somebody may wait for them.
-func (v *Live) one(ctx context.Context, d *slot, s *Subject) {
+func (v *Live) one(ctx context.Context, d *slot, s *JobState) {
 	b, err := v.read(v.ctx, s)
 	if err == nil {
 		var l *lineup.Lineup
@@ -297,7 +297,7 @@ func (v *Live) plan(ctx context.Context, d *slot, b *opened, l *lineup.Lineup, a
 }
 
 // fine draws the larger lineup once the job has been left alone.
-func (v *Live) fine(ctx context.Context, d *slot, s *Subject, b *opened) error {
+func (v *Live) fine(ctx context.Context, d *slot, s *JobState, b *opened) error {
 	if v.cfg.FineSize == 0 {
 		return nil
 	}
@@ -309,7 +309,7 @@ func (v *Live) fine(ctx context.Context, d *slot, s *Subject, b *opened) error {
 		return err
 	}
 	defer release()
-	l, err := lineup.New(ctx, v.cfg.Model, b.Case, lineup.Options{
+	l, err := lineup.New(ctx, v.cfg.Model, b.Case, lineup.DrawOptions{
 		Candidates: v.cfg.FineSize, Seed: v.cfg.Seed, Workers: max(1, v.cfg.Workers-1),
 	})
 	if err != nil {

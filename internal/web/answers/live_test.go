@@ -18,7 +18,7 @@ import (
 
 var knowledge = sync.OnceValues(lineup.DefaultModel)
 
-func live(t *testing.T, change func(*answers.Config)) *answers.Live {
+func live(t *testing.T, change func(*answers.LiveConfig)) *answers.Live {
 	t.Helper()
 	m, err := knowledge()
 	if err != nil {
@@ -44,12 +44,12 @@ var found = []string{
 	`{"check":"fan-run","found":"runs"}`,
 }
 
-func stands(name string, seq int64, findings ...string) answers.Subject {
+func stands(name string, seq int64, findings ...string) answers.JobState {
 	doc := fmt.Sprintf(`{"weephole":1,"vehicle":{"displacement":"1.8 L"},"complaint":{"signs":["overheats"],"when":["idle"]},"findings":[%s]}`, strings.Join(findings, ","))
-	return answers.Subject{Job: name, Seq: seq, Document: json.RawMessage(doc)}
+	return answers.JobState{Job: name, Seq: seq, Document: json.RawMessage(doc)}
 }
 
-func odds(t *testing.T, w *answers.Live, s answers.Subject) map[string]float64 {
+func odds(t *testing.T, w *answers.Live, s answers.JobState) map[string]float64 {
 	t.Helper()
 	w.Ask(s)
 	a, err := w.Answer(t.Context(), s.Job, s.Seq, answers.Coarse)
@@ -115,7 +115,7 @@ func TestTheNextStepAndWhatIsExpectedFollow(t *testing.T) {
 func TestTheFineAnswerComesLast(t *testing.T) {
 	var mu sync.Mutex
 	var told []string
-	w := live(t, func(c *answers.Config) {
+	w := live(t, func(c *answers.LiveConfig) {
 		c.FineSize = 700
 		c.Tell = func(_ string, a *answers.Answer) {
 			mu.Lock()
@@ -157,7 +157,7 @@ func TestAJobThatCannotBeWeighedSaysWhy(t *testing.T) {
 }
 
 func TestIdleJobsMakeRoom(t *testing.T) {
-	w := live(t, func(c *answers.Config) { c.Warm = 2 })
+	w := live(t, func(c *answers.LiveConfig) { c.Warm = 2 })
 	for i := range 5 {
 		s := stands(fmt.Sprint("job ", i), 1)
 		odds(t, w, s)

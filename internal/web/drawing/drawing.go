@@ -7,8 +7,8 @@ import (
 	"strings"
 )
 
-// Car is what the drawing shows of a car.
-type Car struct {
+// CarView is what the drawing shows of a car.
+type CarView struct {
 	Inlet     bool   // the thermostat sits on the engine's inlet
 	Fan       string // "electric", "two-speed", "viscous"; "" drawn as electric
 	Fans      int    // 1 or 2 are drawn
@@ -62,7 +62,7 @@ func Name(place string) string { return strings.ReplaceAll(place, "-", " ") }
 type sheet struct {
 	strings.Builder
 	layout
-	car   Car
+	car   CarView
 	marks map[string]Mark
 	link  Link
 }
@@ -70,7 +70,7 @@ type sheet struct {
 // SVG draws the car's circuit with the marks of its places, in two compositions
 // with the same parts: one for a phone, one for a desk. The page's style shows one
 // of them.
-func SVG(car Car, marks map[string]Mark, link Link) (template.HTML, error) {
+func SVG(car CarView, marks map[string]Mark, link Link) (template.HTML, error) {
 	var b strings.Builder
 	for _, l := range []layout{desk(), phone()} {
 		s := &sheet{layout: l, car: car, marks: marks, link: link}

@@ -25,7 +25,7 @@ func TestEveryPlaceOfTheCatalogueHasOnePlate(t *testing.T) {
 }
 
 func TestDrawingsAreWellFormedAndEscaped(t *testing.T) {
-	for _, car := range []Car{{}, {Inlet: true, Fan: "viscous", Cylinders: 6}, {Fan: "two-speed", Fans: 2, Cylinders: 8}} {
+	for _, car := range []CarView{{}, {Inlet: true, Fan: "viscous", Cylinders: 6}, {Fan: "two-speed", Fans: 2, Cylinders: 8}} {
 		svg, err := SVG(car, map[string]Mark{
 			"upper-hose": {Value: `<b>"95" & °C`, Known: true, TempC: 95, Made: 1}, "cap": {Next: true},
 		}, func(p string) string { return "/x/" + p })
@@ -178,7 +178,7 @@ func TestDraw(t *testing.T) {
 	if dir == "" {
 		t.Skip("WEEPHOLE_ARTEFACTS names no folder")
 	}
-	svg, err := SVG(Car{US: true, Cylinders: 4}, map[string]Mark{
+	svg, err := SVG(CarView{US: true, Cylinders: 4}, map[string]Mark{
 		"upper-hose": {Value: "205 °F", Known: true, TempC: 96, Made: 1, Healthy: &Range{85, 99, "185 to 210 °F"}},
 		"lower-hose": {Value: "92 °F", Known: true, TempC: 33, Made: 1, Healthy: &Range{65, 88, "150 to 190 °F"}},
 		"fan":        {Value: "does not run", Made: 1, State: Bad}, "tank": {Value: "full", Made: 1}, "radiator": {Next: true},

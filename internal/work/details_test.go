@@ -13,7 +13,7 @@ import (
 // prepared is what a job, written as a text, asks the lineup.
 func prepared(t *testing.T, m *lineup.Model, text string) *work.Work {
 	t.Helper()
-	w, err := work.Open(t.Context(), m, strings.NewReader("weephole: 1\n"+text), "told.yaml", work.Options{})
+	w, err := work.Open(t.Context(), m, strings.NewReader("weephole: 1\n"+text), "details.yaml", work.OpenOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}

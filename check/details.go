@@ -20,13 +20,13 @@ type Whose struct {
 
 // Scale turns a number that an owner tells into a sign: the needle's degrees.
 type Scale struct {
-	At    sheet.At `sheet:",at"`
-	ID    string   `sheet:"id,required"`
-	Bands []Band   `sheet:"bands,required"`
+	At    sheet.At    `sheet:",at"`
+	ID    string      `sheet:"id,required"`
+	Bands []ScaleBand `sheet:"bands,required"`
 }
 
-// Band is a part of a scale: from the band before it up to Below.
-type Band struct {
+// ScaleBand is a part of a scale: from the band before it up to Below.
+type ScaleBand struct {
 	At     sheet.At `sheet:",at"`
 	Below  *float64 `sheet:"below"` // °C or minutes; nil: without end
 	Sign   string   `sheet:"sign"`  // or nothing
@@ -42,8 +42,8 @@ type Weather struct {
 	Ambient sheet.Sourced `sheet:"ambient,required"`
 }
 
-// Told says which sign a word under some other key of a job file stands for.
-type Told struct {
+// SignWord says which sign a word under some other key of a job file stands for.
+type SignWord struct {
 	At   sheet.At `sheet:",at"`
 	ID   string   `sheet:"id,required"` // key and word: "since.weeks"
 	Sign string   `sheet:"sign,required"`
@@ -57,7 +57,7 @@ type Same struct {
 }
 
 // WorkOf is the kind of recent work that a repair is, "" when there is none.
-func (c *Catalogue) WorkOf(repair string) string {
+func (c *Checklist) WorkOf(repair string) string {
 	for i := range c.Works {
 		if c.Works[i].ID == repair {
 			return c.Works[i].Work
@@ -90,7 +90,7 @@ type Described struct {
 
 // CarOdds are the factors on the odds of causes that come from what the car is,
 // by the cause's id; nil where nothing is said that matters.
-func (c *Catalogue) CarOdds(d Described) map[string]float64 {
+func (c *Checklist) CarOdds(d Described) map[string]float64 {
 	var out map[string]float64
 	for i := range c.Cars {
 		k := &c.Cars[i]
@@ -128,7 +128,7 @@ func (k *CarOdds) suits(d Described) bool {
 }
 
 // WhoseWord is the kind of person with the id, or nil.
-func (c *Catalogue) WhoseWord(id string) *Whose {
+func (c *Checklist) WhoseWord(id string) *Whose {
 	for i := range c.Whose {
 		if c.Whose[i].ID == id {
 			return &c.Whose[i]
@@ -138,7 +138,7 @@ func (c *Catalogue) WhoseWord(id string) *Whose {
 }
 
 // OnScale is the band of the scale that a number falls into, or nil.
-func (c *Catalogue) OnScale(scale string, value float64) *Band {
+func (c *Checklist) OnScale(scale string, value float64) *ScaleBand {
 	for i := range c.Scales {
 		if c.Scales[i].ID != scale {
 			continue
@@ -154,17 +154,17 @@ func (c *Catalogue) OnScale(scale string, value float64) *Band {
 }
 
 // ToldSign is the index of the sign that a word under a key stands for, or -1.
-func (c *Catalogue) ToldSign(key, word string) int {
-	for i := range c.Told {
-		if c.Told[i].ID == key+"."+word {
-			return c.SignIndex(c.Told[i].Sign)
+func (c *Checklist) ToldSign(key, word string) int {
+	for i := range c.SignWords {
+		if c.SignWords[i].ID == key+"."+word {
+			return c.SignIndex(c.SignWords[i].Sign)
 		}
 	}
 	return -1
 }
 
 // WeatherC is the outside air (°C) that a condition of the weather stands for.
-func (c *Catalogue) WeatherC(condition string) (float64, bool) {
+func (c *Checklist) WeatherC(condition string) (float64, bool) {
 	for i := range c.Weather {
 		if c.Weather[i].ID == condition {
 			return c.Weather[i].Ambient.Value, true
@@ -207,8 +207,8 @@ func (r *resolver) told() {
 	for i := range r.c.Weather {
 		r.word(r.c.Weather[i].At, "id", r.c.Weather[i].ID, conditions)
 	}
-	for i := range r.c.Told {
-		r.word(r.c.Told[i].At, "sign", r.c.Told[i].Sign, signs)
+	for i := range r.c.SignWords {
+		r.word(r.c.SignWords[i].At, "sign", r.c.SignWords[i].Sign, signs)
 	}
 	var repairs []string
 	for i := range r.causes.Repairs {
@@ -252,7 +252,7 @@ func (r *resolver) conditionIDs() []string {
 }
 
 // CarOddsKeys are the keys of Described.Words that the catalogue looks at.
-func (c *Catalogue) CarOddsKeys() []string {
+func (c *Checklist) CarOddsKeys() []string {
 	var keys []string
 	seen := map[string]bool{}
 	for i := range c.Cars {

@@ -107,7 +107,7 @@ func TestEveryDetailTellsSomething(t *testing.T) {
 }
 
 // everyFault is each cause with each of its sites and states, at half severity.
-func everyFault(c *check.Catalogue) []cause.Present {
+func everyFault(c *check.Checklist) []cause.Present {
 	var out []cause.Present
 	causes := c.Causes()
 	for i := range causes.Causes {
