@@ -119,14 +119,14 @@ type TripReport struct {
 	// When the limit is passed, minutes from the start, over the engines that pass
 	// it; nil where none does. Part is the part of the trip where most do, from 0.
 	When *MiddleRange `json:"when,omitempty"`
-	Part int     `json:"part"`
+	Part int          `json:"part"`
 	// StopBy is the minute by which the chance has grown to `stop-before`; -1 if it
 	// never does.
-	StopBy   float64 `json:"stop_by"`
-	StopPart int     `json:"stop_part"`
-	Peak     MiddleRange  `json:"peak"` // coolant at its hottest, degC
-	Dry      float64 `json:"dry"`  // share of engines that start with too little coolant to drive
-	Helps    []Help  `json:"helps"`
+	StopBy   float64     `json:"stop_by"`
+	StopPart int         `json:"stop_part"`
+	Peak     MiddleRange `json:"peak"` // coolant at its hottest, degC
+	Dry      float64     `json:"dry"`  // share of engines that start with too little coolant to drive
+	Helps    []Help      `json:"helps"`
 }
 
 // The reasons for an advice.

@@ -45,16 +45,16 @@ type InDuty struct {
 
 // States is how the engines stand.
 type States struct {
-	Highest         MiddleRange  `json:"highest"`          // highest outside air, degC
-	InHand          MiddleRange  `json:"in_hand"`          // the same less the day's air, K
-	Passes          float64 `json:"passes"`           // share of engines that pass their limit on the day
-	AirToBoil       float64 `json:"air_to_boil"`      // degC, SAE J1393, from the day's coolant; the middle engine
-	LimitingAmbient float64 `json:"limiting_ambient"` // degC, likewise
-	Limit           float64 `json:"limit"`            // degC at which the coolant boils; the middle engine
-	OneForOne       float64 `json:"one_for_one"`      // share of engines whose limiting ambient temperature is within 2 K of Highest
-	ByMetal         float64 `json:"by_metal"`         // share whose metal is the limit
-	Never           float64 `json:"never"`            // share that passes its limit in any air
-	Always          float64 `json:"always"`           // share that does in none that was looked at
+	Highest         MiddleRange `json:"highest"`          // highest outside air, degC
+	InHand          MiddleRange `json:"in_hand"`          // the same less the day's air, K
+	Passes          float64     `json:"passes"`           // share of engines that pass their limit on the day
+	AirToBoil       float64     `json:"air_to_boil"`      // degC, SAE J1393, from the day's coolant; the middle engine
+	LimitingAmbient float64     `json:"limiting_ambient"` // degC, likewise
+	Limit           float64     `json:"limit"`            // degC at which the coolant boils; the middle engine
+	OneForOne       float64     `json:"one_for_one"`      // share of engines whose limiting ambient temperature is within 2 K of Highest
+	ByMetal         float64     `json:"by_metal"`         // share whose metal is the limit
+	Never           float64     `json:"never"`            // share that passes its limit in any air
+	Always          float64     `json:"always"`           // share that does in none that was looked at
 }
 
 // Eater is a fault that takes margin away.
