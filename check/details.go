@@ -153,8 +153,8 @@ func (c *Checklist) OnScale(scale string, value float64) *ScaleBand {
 	return nil
 }
 
-// ToldSign is the index of the sign that a word under a key stands for, or -1.
-func (c *Checklist) ToldSign(key, word string) int {
+// SignOfWord is the index of the sign that a word under a key stands for, or -1.
+func (c *Checklist) SignOfWord(key, word string) int {
 	for i := range c.SignWords {
 		if c.SignWords[i].ID == key+"."+word {
 			return c.SignIndex(c.SignWords[i].Sign)
@@ -182,8 +182,8 @@ func Seen(h Heard, so, slip float64) float64 {
 	return so*(1-slip) + (1-so)*slip
 }
 
-// told resolves what job files say beside signs and conditions.
-func (r *resolver) told() {
+// signWords resolves what job files say beside signs and conditions.
+func (r *resolver) signWords() {
 	signs, conditions := r.signIDs(), r.conditionIDs()
 	for i := range r.c.Whose {
 		w := &r.c.Whose[i]

@@ -160,7 +160,7 @@ func TestNumbersThatOwnersTellStandForSigns(t *testing.T) {
 			t.Errorf("%g °C: %+v, want %s", test.celsius, b, test.sign)
 		}
 	}
-	if i := c.ToldSign("since", "last-work"); i < 0 || c.Signs[i].ID != "since-work" {
+	if i := c.SignOfWord("since", "last-work"); i < 0 || c.Signs[i].ID != "since-work" {
 		t.Errorf("since the last work: sign %d", i)
 	}
 	if !slices.Contains(c.CarOddsKeys(), "fan") {

@@ -64,7 +64,7 @@ func (c *Checklist) resolve() sheet.Mistakes {
 			k.hot.table = r.table(k.At, k.Table, []string{"so", "not"}, true)
 		}
 	}
-	r.told()
+	r.signWords()
 	return r.problems
 }
 

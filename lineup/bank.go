@@ -80,7 +80,7 @@ func (b *Bank) Lineup(ctx context.Context, cs Case) (*Lineup, error) {
 	l.complaining()
 	still := l.opts.KeepStill
 	l.opts.KeepStill = still || len(events) > 0
-	if err := l.settle(ctx); err != nil {
+	if err := l.sampleRounds(ctx); err != nil {
 		return nil, fmt.Errorf("lineup: %w", err)
 	}
 	for i, ev := range events {

@@ -36,7 +36,7 @@ func (l *Lineup) Extend(ctx context.Context, ev Event) (*Lineup, error) {
 		err = n.found(ctx, &list[len(list)-1])
 	}
 	if err == nil {
-		err = n.settle(ctx)
+		err = n.sampleRounds(ctx)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("lineup: %w", err)
@@ -49,7 +49,7 @@ func (l *Lineup) Extend(ctx context.Context, ev Event) (*Lineup, error) {
 func (l *Lineup) Closer(ctx context.Context) (*Lineup, error) {
 	n := l.copied(l.cs, l.evidence, l.conditions)
 	n.opts.KeepStill = false
-	if err := n.settle(ctx); err != nil {
+	if err := n.sampleRounds(ctx); err != nil {
 		return nil, fmt.Errorf("lineup: %w", err)
 	}
 	return n, nil

@@ -136,7 +136,7 @@ func New(ctx context.Context, m *Model, cs Case, o DrawOptions) (*Lineup, error)
 	if err := l.firstRound(ctx); err != nil {
 		return nil, fmt.Errorf("lineup: %w", err)
 	}
-	if err := l.settle(ctx); err != nil {
+	if err := l.sampleRounds(ctx); err != nil {
 		return nil, fmt.Errorf("lineup: %w", err)
 	}
 	return l, nil

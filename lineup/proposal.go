@@ -19,19 +19,19 @@ type component struct {
 }
 
 // shape is a distribution of the latents given by how it differs from the
-// prior: bend turns a draw of the prior into one of its own, and logRatio is
+// prior: transform turns a draw of the prior into one of its own, and logRatio is
 // the log of its density over the prior's.
 type shape interface {
-	bend(rng *rand.Rand, z []float64)
+	transform(rng *rand.Rand, z []float64)
 	logRatio(z []float64) float64
 }
 
 // product is two shapes that move different latents.
 type product [2]shape
 
-func (p product) bend(rng *rand.Rand, z []float64) {
-	p[0].bend(rng, z)
-	p[1].bend(rng, z)
+func (p product) transform(rng *rand.Rand, z []float64) {
+	p[0].transform(rng, z)
+	p[1].transform(rng, z)
 }
 
 func (p product) logRatio(z []float64) float64 { return p[0].logRatio(z) + p[1].logRatio(z) }
@@ -54,7 +54,7 @@ func newBlock(latents []int, mean []float64, cov *mat.SymDense) (*block, bool) {
 	return b, true
 }
 
-func (b *block) bend(_ *rand.Rand, z []float64) {
+func (b *block) transform(_ *rand.Rand, z []float64) {
 	x := b.spread(z)
 	for i, d := range b.latents {
 		z[d] = b.mean[i] + x[i]
@@ -120,7 +120,7 @@ func newKernels(b *block, at [][]float64, narrow float64) *kernels {
 	return k
 }
 
-func (k *kernels) bend(rng *rand.Rand, z []float64) {
+func (k *kernels) transform(rng *rand.Rand, z []float64) {
 	c := k.centers[rng.IntN(len(k.centers))]
 	x := k.spread(z)
 	for i, d := range k.latents {
@@ -156,15 +156,15 @@ func (m mixture) priorShare() float64 {
 	return left
 }
 
-// bend turns a draw of the prior into one of the mixture.
-func (m mixture) bend(rng *rand.Rand, z []float64) {
+// transform turns a draw of the prior into one of the mixture.
+func (m mixture) transform(rng *rand.Rand, z []float64) {
 	if len(m) == 0 {
 		return
 	}
 	u := rng.Float64()
 	for _, c := range m {
 		if u -= c.share; u < 0 {
-			c.bend(rng, z)
+			c.transform(rng, z)
 			return
 		}
 	}
@@ -194,8 +194,8 @@ type normal struct {
 	logDet float64 // of the precision
 }
 
-// bend turns a draw of the prior into one of the distribution.
-func (n *normal) bend(rng *rand.Rand, z []float64) {
+// transform turns a draw of the prior into one of the distribution.
+func (n *normal) transform(rng *rand.Rand, z []float64) {
 	k, d := n.h.Dims()
 	miss := make([]float64, k)
 	e := make([]float64, k)

@@ -19,7 +19,7 @@ type round struct {
 	proposals []mixture
 }
 
-// settle turns the columns into the posterior by adaptive multiple importance
+// sampleRounds turns the columns into the posterior by adaptive multiple importance
 // sampling (Cornuet, Marin, Mira & Robert 2012), stratum by stratum.
 //
 // The evidence of each set of causes is estimated apart: the first round draws
@@ -34,7 +34,7 @@ type round struct {
 // weight. It ends when the standard error of every cause's probability is
 // below `error-target`; after `most-rounds` rounds `rough-above` is enough, and
 // after `last-round` the answer is given as rough.
-func (l *Lineup) settle(ctx context.Context) error {
+func (l *Lineup) sampleRounds(ctx context.Context) error {
 	s := l.model.Settings
 	for step := len(l.rounds); ; step++ {
 		l.logEvidence = l.pop.weigh(l.pop.weights)
@@ -77,7 +77,7 @@ func (l *Lineup) drawRound(ctx context.Context, r round) error {
 		c := candidate{stratum: from[i], drawn: first + i, z: make([]float64, l.draw.size)}
 		for tries[i] = 1; ; tries[i]++ {
 			l.drawPrior(rng, c.z, c.drawn)
-			r.proposals[from[i]].bend(rng, c.z)
+			r.proposals[from[i]].transform(rng, c.z)
 			if fits[i] = l.draw.fits(&c); fits[i] || tries[i] >= mostTries {
 				break
 			}

@@ -32,7 +32,7 @@ type Report struct {
 	Distinct int      `json:"distinct"` // different ones among them
 	Unnamed  float64  `json:"unnamed"`  // probability of a cause that no engine stands for
 	Duties   []InDuty `json:"duties"`
-	Eaters   []Eater  `json:"eaters"` // what takes margin after the repair, or now where none is asked about
+	Losses   []Loss   `json:"losses"` // what takes margin after the repair, or now where none is asked about
 }
 
 // InDuty is the margin in one duty.
@@ -57,8 +57,8 @@ type States struct {
 	Always          float64     `json:"always"`           // share that does in none that was looked at
 }
 
-// Eater is a fault that takes margin away.
-type Eater struct {
+// Loss is a fault that takes margin away.
+type Loss struct {
 	Cause string  `json:"cause"`
 	Name  string  `json:"name"`
 	Share float64 `json:"share"` // of engines that have it
@@ -72,7 +72,7 @@ const within = 2.0
 // tried is one engine of the sample in every duty.
 type tried struct {
 	found, after, sound []Margin
-	left                []cause.Present // what Eaters are counted from
+	left                []cause.Present // what Losses are counted from
 }
 
 // Of asks a lineup for its margin.
@@ -112,7 +112,7 @@ func Of(ctx context.Context, l *lineup.Lineup, ask Request) (*Report, error) {
 		}
 		r.Duties = append(r.Duties, in)
 	}
-	r.Eaters = eaters(all, l.Model().Causes, &ask)
+	r.Losses = losses(all, l.Model().Causes, &ask)
 	return r, nil
 }
 
@@ -247,10 +247,10 @@ func states(all []*tried, dayC float64, of func(*tried) *Margin) States {
 	return s
 }
 
-// eaters lists the faults that are left and take margin, those that take most from
+// losses lists the faults that are left and take margin, those that take most from
 // most engines first. An engine with two counts for both.
-func eaters(all []*tried, causes *cause.Catalogue, ask *Request) []Eater {
-	list := []Eater{}
+func losses(all []*tried, causes *cause.Catalogue, ask *Request) []Loss {
+	list := []Loss{}
 	for c := range causes.Causes {
 		n, takes := 0, make([]float64, len(ask.Duties))
 		for _, t := range all {
@@ -265,7 +265,7 @@ func eaters(all []*tried, causes *cause.Catalogue, ask *Request) []Eater {
 		if n == 0 {
 			continue
 		}
-		e := Eater{Cause: causes.Causes[c].ID, Name: causes.Causes[c].Name, Share: float64(n) / float64(len(all))}
+		e := Loss{Cause: causes.Causes[c].ID, Name: causes.Causes[c].Name, Share: float64(n) / float64(len(all))}
 		for d := range takes {
 			if k := takes[d] / float64(n); k > e.Takes {
 				e.Takes, e.Duty = k, ask.Duties[d].ID
@@ -275,7 +275,7 @@ func eaters(all []*tried, causes *cause.Catalogue, ask *Request) []Eater {
 			list = append(list, e)
 		}
 	}
-	slices.SortStableFunc(list, func(a, b Eater) int {
+	slices.SortStableFunc(list, func(a, b Loss) int {
 		switch x, y := a.Share*a.Takes, b.Share*b.Takes; {
 		case x > y:
 			return -1

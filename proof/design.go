@@ -87,12 +87,12 @@ func (p *Proof) Design(ctx context.Context, seen ...Evidence) (*Design, error) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	out := &Design{Runs: []RunPower{}, Checks: []CheckPower{}, Hidden: []Undetected{}}
-	w := p.newWeighing()
+	w := p.newLogLikelihoods()
 	done := make(map[string]bool)
 	logged := false
 	for i := range seen {
 		logged = logged || seen[i].Log != nil
-		if err := p.weigh(ctx, w, &seen[i]); err != nil {
+		if err := p.addEvidence(ctx, w, &seen[i]); err != nil {
 			return nil, fmt.Errorf("proof: evidence %d: %w", i+1, err)
 		}
 		done[seen[i].Check] = true

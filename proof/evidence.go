@@ -33,9 +33,9 @@ type Evidence struct {
 	Conditions *circuit.Conditions // where they differ from today's
 }
 
-// weighing holds the log likelihood of each hypothesis, and its course along
+// logLikelihoods holds the log likelihood of each hypothesis, and its course along
 // the last log.
-type weighing struct {
+type logLikelihoods struct {
 	ll     []float64 // of everything so far
 	missed []float64 // probability that all of it would have missed the hypothesis, if it were so
 	word   map[string]int
@@ -43,22 +43,22 @@ type weighing struct {
 	step   float64 // s, length of its stretches
 }
 
-func (p *Proof) newWeighing() *weighing {
-	w := &weighing{ll: make([]float64, len(p.list)), missed: make([]float64, len(p.list)), word: make(map[string]int)}
+func (p *Proof) newLogLikelihoods() *logLikelihoods {
+	w := &logLikelihoods{ll: make([]float64, len(p.list)), missed: make([]float64, len(p.list)), word: make(map[string]int)}
 	for i := range w.missed {
 		w.missed[i] = 1
 	}
 	return w
 }
 
-// weigh adds one piece of evidence.
-func (p *Proof) weigh(ctx context.Context, w *weighing, e *Evidence) error {
+// addEvidence adds one piece of evidence.
+func (p *Proof) addEvidence(ctx context.Context, w *logLikelihoods, e *Evidence) error {
 	w.course = nil
 	if e.Log != nil {
-		return p.weighLog(ctx, w, e)
+		return p.addLog(ctx, w, e)
 	}
 	if e.Changed != nil {
-		p.weighOwner(w, *e.Changed)
+		p.addOwner(w, *e.Changed)
 		return nil
 	}
 	c := p.model.Checks.Check(e.Check)
@@ -89,7 +89,7 @@ func (p *Proof) weigh(ctx context.Context, w *weighing, e *Evidence) error {
 			weight = c.Repeat.Share
 		}
 		w.word[c.ID] = word
-		p.weighWords(w, p.shows(c), word, weight)
+		p.addWords(w, p.shows(c), word, weight)
 	}
 	for i := range p.list {
 		h := &p.list[i]
@@ -130,9 +130,9 @@ func (p *Proof) shows(c *check.Check) [][]float64 {
 // car to count as one that gives the fault away. Judgement.
 const tellingRatio = 5
 
-// weighWords adds a result to the log likelihoods, and to each hypothesis the
+// addWords adds a result to the log likelihoods, and to each hypothesis the
 // probability that this way of looking would have missed it.
-func (p *Proof) weighWords(w *weighing, shows [][]float64, word int, weight float64) {
+func (p *Proof) addWords(w *logLikelihoods, shows [][]float64, word int, weight float64) {
 	good := make([]float64, len(shows[0]))
 	for i := range p.list {
 		if h := &p.list[i]; h.class == Good {
@@ -193,9 +193,9 @@ func (p *Proof) felt(s *check.Subject) float64 {
 	return 1 - not
 }
 
-// weighOwner weighs the owner's word.
-func (p *Proof) weighOwner(w *weighing, o cause.Change) {
-	p.weighWords(w, p.owner(), int(o), 1)
+// addOwner weighs the owner's word.
+func (p *Proof) addOwner(w *logLikelihoods, o cause.Change) {
+	p.addWords(w, p.owner(), int(o), 1)
 }
 
 // subject shows a hypothesis to a check.
@@ -225,8 +225,8 @@ func (p *Proof) drill(ctx context.Context, need circuit.Set, other *circuit.Cond
 	})
 }
 
-// weighLog drives every hypothesis along a logged run.
-func (p *Proof) weighLog(ctx context.Context, w *weighing, e *Evidence) error {
+// addLog drives every hypothesis along a logged run.
+func (p *Proof) addLog(ctx context.Context, w *logLikelihoods, e *Evidence) error {
 	y := coolantOf(e.Log)
 	if len(y) == 0 {
 		return errors.New("the log holds no stretch with a coolant temperature")
@@ -254,7 +254,7 @@ func (p *Proof) weighLog(ctx context.Context, w *weighing, e *Evidence) error {
 // Against the same engine with nothing wrong, the log likelihood ratio of a log
 // of the hypothesis is normal with mean d/2 and variance d, d the square of the
 // distance between their runs in the likelihood's measure.
-func (p *Proof) missedBy(w *weighing, s *likelihood, sims [][]float64) {
+func (p *Proof) missedBy(w *logLikelihoods, s *likelihood, sims [][]float64) {
 	twin := make(map[int]int)
 	for i := range p.list {
 		if p.list[i].class == Good {

@@ -98,13 +98,13 @@ type Update struct {
 func (p *Proof) Judge(ctx context.Context, evidence ...Evidence) (*Judgement, error) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	w := p.newWeighing()
+	w := p.newLogLikelihoods()
 	j := &Judgement{Settled: -1, Steps: []Update{}}
 	j.GoneBefore, j.CleanBefore = goneClean(p.prior)
 	seconds := 0.0
 	for i := range evidence {
 		e := &evidence[i]
-		if err := p.weigh(ctx, w, e); err != nil {
+		if err := p.addEvidence(ctx, w, e); err != nil {
 			return nil, fmt.Errorf("proof: evidence %d: %w", i+1, err)
 		}
 		if w.course != nil {
@@ -167,7 +167,7 @@ func (st *Criteria) verdict(logOdds float64) Verdict {
 const courseEvery = 30.0
 
 // follow adds a log's course to the judgement and gives the seconds at its end.
-func (p *Proof) follow(w *weighing, j *Judgement, from float64) float64 {
+func (p *Proof) follow(w *logLikelihoods, j *Judgement, from float64) float64 {
 	for _, c := range w.course {
 		m := CoursePoint{Seconds: from + float64(c.stretch+1)*w.step}
 		m.LogOdds, m.LogOddsCause = p.bayes(p.marginals(c.ll, -1))
@@ -203,7 +203,7 @@ func (j *Judgement) AsFarAsSeen() Verdict {
 
 // seen judges apart what could be seen: what all the evidence together would
 // have missed in fewer than 1 of 50 such cars.
-func (p *Proof) seen(j *Judgement, w *weighing, post, class [classes]float64) {
+func (p *Proof) seen(j *Judgement, w *logLikelihoods, post, class [classes]float64) {
 	visible := func(i int) bool { return w.missed[i] <= 1/p.st.PassOdds.Value }
 	// against is the log odds of what is wanted against the visible part of the
 	// classes, and how much of these is visible.

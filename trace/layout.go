@@ -42,8 +42,8 @@ func (r row) text(i int) string {
 
 var delimiters = []byte{',', ';', '\t', '|', ' '}
 
-// sniff finds out the layout from the first lines. cols overrides by --map.
-func sniff(sample [][]byte, m mapping, rate float64, whole bool) (*layout, error) {
+// detectLayout finds out the layout from the first lines. cols overrides by --map.
+func detectLayout(sample [][]byte, m mapping, rate float64, whole bool) (*layout, error) {
 	l := &layout{head: -1, nameCol: -1, valueCol: -1, unitCol: -1}
 	if err := l.findDelimiter(sample); err != nil {
 		return nil, err

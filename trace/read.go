@@ -82,7 +82,7 @@ func read(ctx context.Context, r io.Reader, name string, o ReadOptions) (*Trace,
 		sample = append(sample, bytes.Clone(line))
 		size += len(line) + 32
 	}
-	lay, err := sniff(sample, m, o.Rate, len(sample) < sampleLines && size < sampleBytes)
+	lay, err := detectLayout(sample, m, o.Rate, len(sample) < sampleLines && size < sampleBytes)
 	if err != nil {
 		return nil, err
 	}
@@ -349,6 +349,6 @@ func (g *gatherer) refuse() error {
 	if g.tab.step > 4*defaultStep {
 		g.say(Assumption{What: fmt.Sprintf("the log is kept as means over %g s", g.tab.step), Why: "it is very long"})
 	}
-	g.assumed = append(g.assumed, g.seq.told()...)
+	g.assumed = append(g.assumed, g.seq.assumptions()...)
 	return nil
 }

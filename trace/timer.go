@@ -212,8 +212,8 @@ func (q *sequence) restart(t float64) {
 	q.restarts = append(q.restarts, now)
 }
 
-// told puts what was done to the time into sentences.
-func (q *sequence) told() []Assumption {
+// assumptions puts what was done to the time into sentences.
+func (q *sequence) assumptions() []Assumption {
 	var a []Assumption
 	if q.wraps > 0 {
 		what := "the clock passes midnight and runs on"

@@ -42,7 +42,7 @@ after the answer. If a column was misread, say so with --map:
 Two LOGs, such as before and after a repair, are drawn over each other from the
 start of the engine, with their numbers side by side.
 
-Where a file can be read in two ways, both are shown and the log is not weighed
+Where a file can be read in two ways, both are shown and the log does not count
 until you choose: --clock COLUMN[@UNIT], short for --map time=...
 
 A log without any time needs --rate, the rows per second.
@@ -247,7 +247,7 @@ func readLog(ctx context.Context, stdin io.Reader, path string, o trace.ReadOpti
 func choicesText(t *trace.Trace) string {
 	var b strings.Builder
 	for _, c := range t.Choices {
-		fmt.Fprintf(&b, "%s The log is not weighed before you choose.\n", c.What)
+		fmt.Fprintf(&b, "%s The log does not count until you choose.\n", c.What)
 		for i, w := range c.Ways {
 			as := ""
 			if i == 0 {

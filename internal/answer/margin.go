@@ -146,7 +146,7 @@ func air(r *margin.MiddleRange, u quantity.Units) string {
 // leftover says what takes margin.
 func (a *MarginFacts) leftover(u quantity.Units) {
 	var list []string
-	for _, e := range a.Eaters {
+	for _, e := range a.Losses {
 		if e.Share < eaterTold || e.Takes < littleK {
 			continue
 		}

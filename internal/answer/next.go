@@ -137,7 +137,7 @@ type Bad struct {
 func ForNext(w *work.Next, s Style) *NextFacts {
 	n := &NextFacts{LeastPossible: round(w.LeastPossible), Currency: s.Currency, Steps: []Step{}, ComesBack: w.ComesBack, Warnings: []Line{}}
 	state := int(w.Ask.Shop.State)
-	t := teller{w.Car, s}
+	t := stepWriter{w.Car, s}
 	for _, a := range w.Actions {
 		n.Steps = append(n.Steps, t.step(w.Car.Problem, a, state))
 	}
@@ -163,7 +163,7 @@ func ForNext(w *work.Next, s Style) *NextFacts {
 		n.Steps = withQuote(n.Steps, n.Quote)
 	}
 	n.Tree = t.tree(w.Tree)
-	n.Lines = n.tell(t)
+	n.Lines = n.writeLines(t)
 	if n.ComesBack {
 		n.Warnings = append(n.Warnings, Line{ComesBack, fmt.Sprintf("No useful step fits into %s, so the car has to come back. This plan is for then.", Time(*w.Ask.Shop.LeavesIn))})
 	}

@@ -109,12 +109,12 @@ func ForOdds(o work.Diagnosis, s Style) OddsFacts {
 				fmt.Sprintf("%s together with %s: %s", Article(p.Names[0]), Article(p.Names[1]), a.Precision.Percent(p.Probability))})
 		}
 	}
-	a.tell(o)
+	a.writeLines(o)
 	return a
 }
 
-// tell says the odds in a few lines, and what is to be doubted.
-func (a *OddsFacts) tell(o work.Diagnosis) {
+// writeLines says the odds in a few lines, and what is to be doubted.
+func (a *OddsFacts) writeLines(o work.Diagnosis) {
 	say := func(list *[]Line, k Kind, format string, args ...any) {
 		*list = append(*list, Line{k, fmt.Sprintf(format, args...)})
 	}

@@ -55,7 +55,7 @@ func (p *Page) Odds(o *OddsFacts, details bool) {
 	}
 	if len(o.Unweighed) > 0 {
 		p.Line("")
-		p.Para("", "Kept and not weighed:")
+		p.Para("", "Kept, but not counted:")
 		for _, u := range o.Unweighed {
 			p.Item("  -", u.Says+": "+u.Why+".")
 		}

@@ -40,7 +40,7 @@ type ShowingFacts struct {
 	Presumed float64  `json:"presumed"` // probability of the cause once it is shown
 }
 
-func (t teller) quote(v *work.WeighedQuote) *QuoteFacts {
+func (t stepWriter) quote(v *work.WeighedQuote) *QuoteFacts {
 	car, causes := t.car, t.car.Model.Causes
 	q := &QuoteFacts{
 		Presumes: causes.Causes[v.Presumes].ID, Repair: v.Repair.ID, Price: round(v.Price), Here: round(car.Bill(v.Repair)),
@@ -59,7 +59,7 @@ func (t teller) quote(v *work.WeighedQuote) *QuoteFacts {
 		s.Says = strings.Join(says, ", and ")
 		q.Showings = append(q.Showings, s)
 	}
-	q.Lines = q.tell(causes.Causes[v.Presumes].Name, v.Repair.Name, t.Style)
+	q.Lines = q.writeLines(causes.Causes[v.Presumes].Name, v.Repair.Name, t.Style)
 	return q
 }
 
@@ -105,10 +105,10 @@ const (
 	allAlone = 0.97
 )
 
-// tell keeps three things apart: whether the cause is there, whether it is all that
+// writeLines keeps three things apart: whether the cause is there, whether it is all that
 // is wrong, and whether the repair works at the first try. Run together they read
 // like a refusal of a quote that is right.
-func (q *QuoteFacts) tell(presumed, repair string, s Style) []Line {
+func (q *QuoteFacts) writeLines(presumed, repair string, s Style) []Line {
 	var out []Line
 	say := func(k Kind, format string, args ...any) { out = append(out, Line{k, fmt.Sprintf(format, args...)}) }
 	if q.Presumed >= supported {

@@ -11,8 +11,8 @@ import (
 	"weephole/plan/solve"
 )
 
-// teller puts a plan for one car into words.
-type teller struct {
+// stepWriter puts a plan for one car into words.
+type stepWriter struct {
 	car *plan.CarProblem
 	Style
 }
@@ -24,7 +24,7 @@ const (
 )
 
 // step tells an action of a plan, with the problem as it stands where it is done.
-func (t teller) step(p *solve.Problem, a solve.Action, state int) Step {
+func (t stepWriter) step(p *solve.Problem, a solve.Action, state int) Step {
 	s := Step{Cost: round(a.Cost), ExpectedCost: round(a.Expected), Least: round(a.Lower), Most: round(a.Upper),
 		Cautions: []string{}, Tools: []string{}, Outcomes: []OutcomeFacts{}}
 	if f := a.Followed; f != nil {
@@ -71,7 +71,7 @@ func (t teller) step(p *solve.Problem, a solve.Action, state int) Step {
 }
 
 // support says what a costly repair is recommended on; empty for a cheap one.
-func (t teller) support(p *solve.Problem, r int) string {
+func (t stepWriter) support(p *solve.Problem, r int) string {
 	s := &t.car.Support[r]
 	switch {
 	case !s.Costly:
@@ -87,7 +87,7 @@ func (t teller) support(p *solve.Problem, r int) string {
 }
 
 // outcome is a check's outcome as its word or reading, and in words.
-func (t teller) outcome(check, outcome int) (is, says string) {
+func (t stepWriter) outcome(check, outcome int) (is, says string) {
 	r := t.car.Results[check][outcome]
 	if r.Reading != "" {
 		return r.Reading, fmt.Sprintf("%s %s", spaced(r.Reading), Span(t.Units, r.What, [2]float64{r.From, r.To}))
@@ -96,7 +96,7 @@ func (t teller) outcome(check, outcome int) (is, says string) {
 }
 
 // cautions are the sentences that must be read before a step.
-func (t teller) cautions(hazards []string, more ...string) []string {
+func (t stepWriter) cautions(hazards []string, more ...string) []string {
 	out := append(append([]string{}, t.car.Model.Causes.Cautions(hazards)...), more...)
 	for i := range out {
 		out[i] = t.Units.InText(out[i])
@@ -107,7 +107,7 @@ func (t teller) cautions(hazards []string, more ...string) []string {
 // leadsShown is how many causes are worth naming after an outcome; judgement.
 const leadsShown = 3
 
-func (t teller) leads(p *solve.Problem, belief []float64) []Lead {
+func (t stepWriter) leads(p *solve.Problem, belief []float64) []Lead {
 	by := make(map[int]float64)
 	for h, w := range belief {
 		seen := map[int]bool{}
@@ -137,7 +137,7 @@ func (t teller) leads(p *solve.Problem, belief []float64) []Lead {
 }
 
 // waiting tells of the costly repairs that are likely and yet not recommended.
-func (t teller) waiting() []Waiting {
+func (t stepWriter) waiting() []Waiting {
 	car := t.car
 	out := []Waiting{}
 	for r, rep := range car.Repairs {
@@ -164,7 +164,7 @@ func (t teller) waiting() []Waiting {
 	return out
 }
 
-func (t teller) checkNames(ids []string, last string) string {
+func (t stepWriter) checkNames(ids []string, last string) string {
 	var out []string
 	for _, id := range ids {
 		out = append(out, t.car.Model.Checks.Check(id).Name)

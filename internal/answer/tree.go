@@ -24,7 +24,7 @@ type WayFacts struct {
 	Then *PlanFacts `json:"then,omitempty"`
 }
 
-func (t teller) tree(b *solve.Branch) *PlanFacts {
+func (t stepWriter) tree(b *solve.Branch) *PlanFacts {
 	if b == nil {
 		return nil
 	}

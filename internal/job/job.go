@@ -213,7 +213,7 @@ type Quote struct {
 
 // Finding is what a check showed, what a repair already tried has changed, or a
 // sign that was seen: one of Check, Repair, Sign and Denied is set. With none of
-// them it is a remark, which is kept and not weighed.
+// them it is a remark, which is kept but not counted.
 type Finding struct {
 	Check   string
 	Found   string                     // one of the check's words, "unknown" or ""
@@ -244,7 +244,7 @@ type Finding struct {
 	Note string
 }
 
-// Remark tells whether the finding is only a note: kept, printed, not weighed.
+// Remark tells whether the finding is only a note: kept and printed, not counted.
 func (f *Finding) Remark() bool {
 	return f.Check == "" && f.Repair == "" && f.Sign == "" && f.Denied == ""
 }

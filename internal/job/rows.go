@@ -163,7 +163,7 @@ var findingRows = []row[Finding]{
 	{"minutes", "how long it took", said(bounded("a time", quantity.ParseDuration, "0 min", "200 h", "60 min"), func(f *Finding) *Said[quantity.Duration] { return &f.Minutes })},
 	{"parts", "what the parts cost", said(price, func(f *Finding) *Said[quantity.Money] { return &f.Parts })},
 	{"part", "what part went in, with its number", free("thermostat, 82 °C", func(f *Finding) *string { return &f.Part })},
-	{"note", "anything else, for people; alone it is a remark, kept and not weighed", free("smelled sweet", func(f *Finding) *string { return &f.Note })},
+	{"note", "anything else, for people; alone it is a remark, kept but not counted", free("smelled sweet", func(f *Finding) *string { return &f.Note })},
 }
 
 var (

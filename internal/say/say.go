@@ -446,7 +446,7 @@ func (x *Lexicon) codes(text string) *Offer {
 	if w := c.WordIndex(o.Found); w >= 0 {
 		o.Text += " (" + c.Words[w].Says + ")"
 	} else {
-		o.Text += " (not in the catalogue: kept, not weighed)"
+		o.Text += " (not in the catalogue: kept, not counted)"
 	}
 	return o
 }

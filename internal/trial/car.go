@@ -29,7 +29,7 @@ type TrueCar struct {
 
 	world     *World
 	model     *lineup.Model
-	luck      luck
+	luck      streams
 	z         []float64
 	shifts    []float64 // by World.Together
 	wear      []float64 // by World.Wear
@@ -43,7 +43,7 @@ const mostTries = 60
 // DrawCar draws car number n of the trial with the given seed, one of those
 // that its job would describe by spec.
 func DrawCar(m *lineup.Model, w *World, spec *Spec, seed uint64, n int) *TrueCar {
-	l := luck{seed, uint64(n)}
+	l := streams{seed, uint64(n)}
 	drill := circuit.NewDrill(circuit.Coarse)
 	what := l.stream("causes", "", 0)
 	kind := w.fanKind(what)

@@ -8,12 +8,12 @@ import (
 	"weephole/sheet"
 )
 
-// luck gives the random streams of one car. Each belongs to the car and to
+// streams gives the random streams of one car. Each belongs to the car and to
 // what it is for, not to who asks: all ways of working meet the same luck.
-type luck struct{ seed, car uint64 }
+type streams struct{ seed, car uint64 }
 
 // stream is the random stream for one purpose, such as "answer", "cap-pressure", 2.
-func (l luck) stream(purpose, what string, n int) *rand.Rand {
+func (l streams) stream(purpose, what string, n int) *rand.Rand {
 	h := fnv.New64a()
 	h.Write([]byte(purpose))
 	h.Write([]byte{0})

@@ -26,8 +26,8 @@ var (
 // the year: spec n has the n-th part of the air's distribution, in an order of
 // the seed's own.
 func DrawSpec(w *World, seed uint64, n, of int) *Spec {
-	order := luck{seed, 0}.stream("weather", "", of).Perm(of)
-	rng := luck{seed, uint64(n)}.stream("spec", "", of)
+	order := streams{seed, 0}.stream("weather", "", of).Perm(of)
+	rng := streams{seed, uint64(n)}.stream("spec", "", of)
 	yes := func(p sheet.Sourced) bool { return rng.Float64() < p.Value }
 	s := &Spec{}
 	v := &s.Vehicle

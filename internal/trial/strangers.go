@@ -98,7 +98,7 @@ func RunStrangers(ctx context.Context, m *lineup.Model, o StrangerOptions) (*Str
 		if len(o.Stages) > 0 && !contains(o.Stages, st.Name) {
 			continue
 		}
-		todo, err := strangersToWeigh(m, cars, st, o.Seeds)
+		todo, err := strangersToScore(m, cars, st, o.Seeds)
 		if err != nil {
 			return nil, err
 		}
@@ -120,7 +120,7 @@ func contains(list []string, s string) bool {
 	return false
 }
 
-func strangersToWeigh(m *lineup.Model, cars []*stranger.Case, st stranger.Stage, seeds []uint64) ([]weighed, error) {
+func strangersToScore(m *lineup.Model, cars []*stranger.Case, st stranger.Stage, seeds []uint64) ([]weighed, error) {
 	if len(seeds) == 0 {
 		seeds = []uint64{1}
 	}

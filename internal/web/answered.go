@@ -64,7 +64,7 @@ func (ap *api) answeredTo(r *http.Request, wait time.Duration) (*Answered, error
 	if f == nil {
 		return nil, store.ErrUnknown
 	}
-	if err := ap.weigh(ctx, s); err != nil {
+	if err := ap.evaluate(ctx, s); err != nil {
 		return nil, err
 	}
 	var a *answers.Answer
@@ -94,7 +94,7 @@ func (ap *api) beside(f *store.Finding, a *answers.Answer) (*Answered, error) {
 		if rep := ap.cfg.Model.Causes.Repair(found.Repair); rep != nil {
 			out.Name = rep.Name
 		}
-		out.Says = "A repair is weighed with everything else; it has no reading to compare."
+		out.Says = "A repair counts with everything else; it has no reading to compare."
 		return out, nil
 	case found.Trace != "":
 		out.Says = "A log is judged as a whole: its chart stands below the drawing, with the band of the engines that still fit."
@@ -103,7 +103,7 @@ func (ap *api) beside(f *store.Finding, a *answers.Answer) (*Answered, error) {
 	if a == nil || a.Problem != "" || len(a.Expected) == 0 {
 		out.Says = "What a healthy engine would show here is not known yet: the engines are still being run."
 		if a != nil && a.Problem != "" {
-			out.Says = "What a healthy engine would show here cannot be said, because the job cannot be weighed: " + a.Problem
+			out.Says = "What a healthy engine would show here cannot be said, because the job cannot be worked out: " + a.Problem
 		}
 		a = &answers.Answer{}
 	}
@@ -120,7 +120,7 @@ func (ap *api) beside(f *store.Finding, a *answers.Answer) (*Answered, error) {
 		out.Rows = append(out.Rows, row)
 	}
 	if out.Says == "" {
-		out.Says = out.excuse(f.Seq)
+		out.Says = out.whyNothing(f.Seq)
 	}
 	return out, nil
 }
@@ -198,8 +198,8 @@ func (row *AnsweredRow) scale() {
 	}
 }
 
-// excuse says plainly what could not be said.
-func (a *Answered) excuse(seq int64) string {
+// whyNothing says plainly what could not be said.
+func (a *Answered) whyNothing(seq int64) string {
 	var healthy, leading int
 	for _, row := range a.Rows {
 		if row.Healthy == nil {
@@ -217,7 +217,7 @@ func (a *Answered) excuse(seq int64) string {
 	case leading > 0:
 		return "What the leading causes would show here is not known: too few engines with one of them are left."
 	case a.Knows < seq:
-		return "The causes are those from before this entry; it is still being weighed."
+		return "The causes are those from before this entry; the new ones are still being worked out."
 	}
 	return ""
 }

@@ -14,7 +14,7 @@ import (
 // the time of drawing a lineup.
 const longestWait = 60 * time.Second
 
-// asked has the job weighed, if it is not, and gives the seq that the asker wants.
+// asked has the job worked out, if it is not, and gives the seq that the asker wants.
 func (ap *api) asked(r *http.Request) (id string, seq int64, err error) {
 	id = r.PathValue("id")
 	s, err := ap.state(r.Context(), id)
@@ -27,11 +27,11 @@ func (ap *api) asked(r *http.Request) (id string, seq int64, err error) {
 			return "", 0, wrong(http.StatusBadRequest, "seq %q is no entry of this job; it has %d", text, s.Seq)
 		}
 	}
-	return id, min(seq, weighs(s)), ap.weigh(r.Context(), s)
+	return id, min(seq, evidenceSeq(s)), ap.evaluate(r.Context(), s)
 }
 
-// unweighable turns an answer that is none into an error.
-func unweighable(a *answers.Answer, err error) error {
+// answerError turns an answer that is none into an error.
+func answerError(a *answers.Answer, err error) error {
 	if err == nil && a.Problem != "" {
 		return wrong(http.StatusUnprocessableEntity, "%s", a.Problem)
 	}
@@ -50,7 +50,7 @@ func (ap *api) getOdds(_ http.ResponseWriter, r *http.Request) (any, error) {
 	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 	defer cancel()
 	a, err := ap.warm.Answer(ctx, id, seq, stage)
-	if err := unweighable(a, err); err != nil {
+	if err := answerError(a, err); err != nil {
 		return nil, err
 	}
 	return OddsReply{a.Seq, a.Stage, a.Odds}, nil
@@ -65,7 +65,7 @@ func (ap *api) planned(r *http.Request) (*answers.Answer, error) {
 	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 	defer cancel()
 	a, err := ap.warm.Planned(ctx, id, seq)
-	if err := unweighable(a, err); err != nil {
+	if err := answerError(a, err); err != nil {
 		return nil, err
 	}
 	return a, nil
@@ -137,7 +137,7 @@ func (ap *api) openDemo(r *http.Request, e store.Entry, d Demo) (Made, error) {
 	if err := ap.store.MarkDemo(r.Context(), e.ID); err != nil {
 		return Made{}, err
 	}
-	ap.weighSoon(r, e.ID) // now that its logs are there
+	ap.evaluateSoon(r, e.ID) // now that its logs are there
 	return made, nil
 }
 

@@ -75,5 +75,5 @@ func New(cfg Config) (*Bench, error) {
 // Handler is the whole bench as an HTTP handler.
 func (b *Bench) Handler() http.Handler { return b.handler }
 
-// Close ends all weighing and sends the listening devices away.
+// Close ends all work on answers and sends the listening devices away.
 func (b *Bench) Close() { b.jobs.close() }

@@ -12,7 +12,7 @@ import (
 	"weephole/internal/web"
 )
 
-// mostTaps is how many taps and keys-in a newcomer may need from the empty yard
+// mostTaps is how many taps and keys-in a newcomer may need from the empty list
 // to three findings that are answered: new job, a sign, when, open, and three
 // for each finding (the step's button, what it shows, on to the next step).
 const mostTaps = 4 + 3*3
@@ -57,7 +57,7 @@ func TestANewcomerWorksAJobWithoutReading(t *testing.T) {
 		tap(`.answer-bar .on`)
 	}
 	s.shot("first-run")
-	t.Logf("%d taps and two lines typed from the empty yard to three findings", taps)
+	t.Logf("%d taps and two lines typed from the empty list to three findings", taps)
 	if taps > mostTaps {
 		t.Errorf("%d taps; at most %d", taps, mostTaps)
 	}
@@ -121,7 +121,7 @@ func TestTheSmallThingsWork(t *testing.T) {
 	// Search finds the note; the archive takes the job and gives it back.
 	find := func(query string) int {
 		s.do(chromedp.Navigate(l.server.URL + "/?" + query))
-		s.until("the yard", `document.getElementById("yard")`)
+		s.until("the list of jobs", `document.getElementById("joblist")`)
 		return js[int](s, `document.querySelectorAll(".jobs > li").length`)
 	}
 	if n := find("q=marzipan"); n != 1 {
@@ -132,13 +132,13 @@ func TestTheSmallThingsWork(t *testing.T) {
 	}
 	s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id))
 	s.tap(`#archive`)
-	s.until("the yard", `location.pathname === "/" && document.getElementById("yard")`)
+	s.until("the list of jobs", `location.pathname === "/" && document.getElementById("joblist")`)
 	if n, archived := find(""), find("archived=true"); n != 0 || archived != 1 {
 		t.Errorf("%d in hand, %d in the archive", n, archived)
 	}
 	s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id))
 	s.tap(`#archive`)
-	s.until("the yard", `location.pathname === "/" && document.getElementById("yard")`)
+	s.until("the list of jobs", `location.pathname === "/" && document.getElementById("joblist")`)
 	if n := find(""); n != 1 {
 		t.Errorf("%d in hand after it was taken out", n)
 	}

@@ -213,7 +213,7 @@ func TestAJobIsWorkedOnTheScreens(t *testing.T) {
 			l := lay(t, func(c *web.Config) { c.Answers.FineSize = 1200 })
 			s := tab(t, b, sz)
 			s.do(chromedp.Navigate(l.server.URL + "/"))
-			s.shot("1-yard-empty")
+			s.shot("1-jobs-empty")
 			s.tap(`a.button.main`)
 			s.until("the form", `document.querySelector("[name=car]")`)
 			s.do(chromedp.SendKeys(chromedp.CSS(`[name=car]`), "green van, 2.0"), chromedp.SendKeys(chromedp.CSS(`[name=words]`), "Runs hot in town"))
@@ -288,7 +288,7 @@ func TestAJobIsWorkedOnTheScreens(t *testing.T) {
 
 			url := js[string](s, "location.href")
 			for _, page := range []struct{ name, path string }{
-				{"job", url}, {"yard", l.server.URL + "/"}, {"new", l.server.URL + "/new"}, {"settings", l.server.URL + "/settings"},
+				{"job", url}, {"jobs", l.server.URL + "/"}, {"new", l.server.URL + "/new"}, {"settings", l.server.URL + "/settings"},
 				{"history", url + "/history"}, {"compare", js[string](s, `document.querySelector(".findings a").href`)}, {"car", url + "/edit"}, {"place-page", url + "/places/upper-hose"}, {"nothing", l.server.URL + "/nothing"}, {"login", l.server.URL + "/login"},
 			} {
 				for _, dark := range []bool{false, true} {

@@ -41,7 +41,7 @@ func (ap *api) startCooling(_ http.ResponseWriter, r *http.Request) (any, error)
 	if err := decode(r, &c); err != nil {
 		return nil, err
 	}
-	s, err := ap.stands(r.Context(), r.PathValue("id"))
+	s, err := ap.current(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return nil, err
 	}

@@ -10,7 +10,7 @@ import (
 )
 
 type closingPage struct {
-	endPage
+	endTab
 	Closing job.Closing
 	Causes  []choice
 	Likely  string // id of the cause that the odds name first
@@ -24,7 +24,7 @@ func (pg *pages) closingPage(r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := closingPage{endPage: base, Tally: pg.cfg.Tally != nil}
+	p := closingPage{endTab: base, Tally: pg.cfg.Tally != nil}
 	for i := range pg.cfg.Model.Causes.Causes {
 		c := &pg.cfg.Model.Causes.Causes[i]
 		p.Causes = append(p.Causes, choice{c.ID, c.Name})

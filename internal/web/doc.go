@@ -14,10 +14,10 @@
 // Every change is one entry in the job's journal (package store), posted to the
 // API with an id that the device made up, so that it can be sent any number of
 // times. The entry is on the disk before the answer leaves. Then the others are
-// told by server-sent events (live.go), and the job is weighed again (package
-// weighing); each answer is told of likewise, and kept, so that a page is drawn
+// told by server-sent events (live.go), and the job is worked out again (package
+// answers); each answer is told of likewise, and kept, so that a page is drawn
 // from the disk and waits for nothing. What takes seconds and is asked for now and
-// then (plan, proof, letter) is worked out by package finish; its page says so and
+// then (plan, proof, letter) is worked out by package answers; its page says so and
 // swaps it in. Pages are HTML from templates; the script (assets/) posts entries,
 // keeps those that could not be sent, and swaps the parts of the page that have
 // changed, without moving what is in sight (assets/still.js).

@@ -20,8 +20,8 @@ type formPage struct {
 	Seen     int64  // newest entry that the form's fields follow from
 	EntryID  string // made up beforehand, so that a form sent twice makes one job
 	Values   url.Values
-	Signs    []told
-	When     []told
+	Signs    []tickable
+	When     []tickable
 	Work     []string
 	Causes   []choice
 	Problems []string
@@ -31,9 +31,9 @@ type formPage struct {
 // W is what is wrong with a field.
 func (p formPage) W(key string) string { return p.Wrong[key] }
 
-// told is a sign or condition that can be ticked. Details are offered only where
+// tickable is a sign or condition that can be ticked. Details are offered only where
 // they are said already: there are too many of them for a form.
-type told struct {
+type tickable struct {
 	ID, Name string
 	Detail   bool
 }
@@ -63,11 +63,11 @@ func (pg *pages) blankForm() formPage {
 	p := formPage{Values: url.Values{}, EntryID: newID(), Work: pg.words.Work}
 	for i := range pg.cfg.Model.Checks.Signs {
 		s := &pg.cfg.Model.Checks.Signs[i]
-		p.Signs = append(p.Signs, told{s.ID, s.Name, s.Detail})
+		p.Signs = append(p.Signs, tickable{s.ID, s.Name, s.Detail})
 	}
 	for i := range pg.cfg.Model.Checks.Conditions {
 		c := &pg.cfg.Model.Checks.Conditions[i]
-		p.When = append(p.When, told{c.ID, c.Name, c.Detail})
+		p.When = append(p.When, tickable{c.ID, c.Name, c.Detail})
 	}
 	for i := range pg.cfg.Model.Causes.Causes {
 		c := &pg.cfg.Model.Causes.Causes[i]
@@ -337,7 +337,7 @@ func (pg *pages) formEntry(r *http.Request) (id string, merged object, err error
 		if seen := r.PostForm.Get("seen"); seen != "" {
 			r.Header.Set("Weephole-Seen", seen)
 		}
-		_, merged, err = pg.tellOver(r, func(base object) (json.RawMessage, error) { return pg.head(base, r.PostForm, shop) })
+		_, merged, err = pg.mergeHead(r, func(base object) (json.RawMessage, error) { return pg.head(base, r.PostForm, shop) })
 		return id, merged, err
 	}
 	raw, err := pg.head(object{}, r.PostForm, shop)

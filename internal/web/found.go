@@ -12,7 +12,7 @@ import (
 
 // findings puts every finding into words, in the order made: a new one then moves
 // none of those that somebody may be about to tap.
-func (v *jobView) findings(pg *pages, s *stands) {
+func (v *jobView) findings(pg *pages, s *currentJob) {
 	for i := range s.Findings {
 		fv := findingView{Finding: s.Findings[i], Name: "a finding that cannot be read"}
 		if f := s.Said[i]; f != nil {
@@ -33,7 +33,7 @@ func (js *jobs) inWords(f *job.Finding) (name, says string) {
 		if rep := js.cfg.Model.Causes.Repair(f.Repair); rep != nil {
 			return "tried: " + rep.Name, "changed: " + orUnknown(f.Changed)
 		}
-		return js.told(f), ""
+		return js.saidBy(f), ""
 	}
 	var parts []string
 	if w := k.WordIndex(f.Found); w >= 0 {
@@ -52,8 +52,8 @@ func (js *jobs) inWords(f *job.Finding) (name, says string) {
 	return k.Name, strings.Join(parts, "; ")
 }
 
-// told says what a finding passes on that somebody said.
-func (js *jobs) told(f *job.Finding) string {
+// saidBy says what a finding passes on that somebody said.
+func (js *jobs) saidBy(f *job.Finding) string {
 	name := func(id string) string {
 		for i := range js.cfg.Model.Checks.Signs {
 			if s := &js.cfg.Model.Checks.Signs[i]; s.ID == id {
@@ -73,7 +73,7 @@ func (js *jobs) told(f *job.Finding) string {
 
 // repairs finds the repairs done last in a row, and whether anything was found
 // after them.
-func (v *jobView) repairs(js *jobs, s *stands) {
+func (v *jobView) repairs(js *jobs, s *currentJob) {
 	for i, f := range s.Said {
 		if f == nil || s.Findings[i].Struck {
 			continue
@@ -117,7 +117,7 @@ func onPlate(text string) string {
 }
 
 // marks tells what each place's plate says.
-func (v *jobView) marks(pg *pages, s *stands) map[string]drawing.Mark {
+func (v *jobView) marks(pg *pages, s *currentJob) map[string]drawing.Mark {
 	marks := map[string]drawing.Mark{}
 	for i, f := range s.Said {
 		if f != nil && !s.Findings[i].Struck {

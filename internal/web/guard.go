@@ -26,14 +26,14 @@ type guard struct {
 	store  store.Store
 	live   *live
 	origin *http.CrossOriginProtection
-	door   *door
+	door   *loginThrottle
 	large  chan struct{} // places for large bodies, coming or going
 }
 
 func newGuard(cfg Config, re *responder, l *live) *guard {
 	return &guard{
 		responder: re, cfg: cfg, store: cfg.Store, live: l,
-		origin: http.NewCrossOriginProtection(), door: newDoor(cfg.Now), large: make(chan struct{}, largeAtOnce),
+		origin: http.NewCrossOriginProtection(), door: newLoginThrottle(cfg.Now), large: make(chan struct{}, largeAtOnce),
 	}
 }
 

@@ -44,8 +44,8 @@ func (ap *api) importJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	ap.live.tell(t.Job, event{Name: "entry", Seq: s.Seq})
-	ap.weighSoon(r, t.Job)
+	ap.live.publish(t.Job, event{Name: "entry", Seq: s.Seq})
+	ap.evaluateSoon(r, t.Job)
 	return Made{ID: t.Job, Seq: s.Seq, Kept: added > 0}, nil
 }
 

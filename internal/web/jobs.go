@@ -76,14 +76,14 @@ func (js *jobs) state(ctx context.Context, id string) (*store.State, error) {
 	return &s, nil
 }
 
-// weigh has a job weighed as it stands.
-func (js *jobs) weigh(ctx context.Context, s *store.State) error {
-	stands, err := js.standing(ctx, s)
+// evaluate has a job worked out as it stands.
+func (js *jobs) evaluate(ctx context.Context, s *store.State) error {
+	stands, err := js.currentOf(ctx, s)
 	if err != nil {
 		return err
 	}
 	js.warm.Ask(answers.JobState{
-		Job: s.ID, Seq: weighs(s), Document: stands.Document, Open: js.opener(s.ID),
+		Job: s.ID, Seq: evidenceSeq(s), Document: stands.Document, Open: js.opener(s.ID),
 	})
 	return nil
 }
@@ -104,7 +104,7 @@ func (js *jobs) opener(id string) work.Opener {
 
 // answered keeps a new answer and tells those who watch the job.
 func (js *jobs) answered(id string, a *answers.Answer) {
-	defer js.live.tell(id, event{Name: "answer", Seq: a.Seq, Stage: a.Stage})
+	defer js.live.publish(id, event{Name: "answer", Seq: a.Seq, Stage: a.Stage})
 	if a.Next == nil && a.Problem == "" {
 		return // the whole answer follows at once; pages take this one from what is kept warm
 	}
@@ -163,7 +163,7 @@ func (js *jobs) kept(ctx context.Context, id string) (*answers.Answer, error) {
 // inLine is how a job stands for the list of jobs. After a repair it is not the odds
 // that count: they only say what was wrong before.
 func (js *jobs) inLine(ctx context.Context, id string, a *answers.Answer) string {
-	if s, err := js.stands(ctx, id); err == nil && a.Problem == "" {
+	if s, err := js.current(ctx, id); err == nil && a.Problem == "" {
 		if done := js.repairsDone(s); len(done) > 0 {
 			return strings.Join(done, ", ") + ": done\nsee whether it holds"
 		}
@@ -175,7 +175,7 @@ func (js *jobs) inLine(ctx context.Context, id string, a *answers.Answer) string
 func verdict(a *answers.Answer, rough bool) string {
 	switch {
 	case a.Problem != "":
-		return "cannot be weighed: " + a.Problem
+		return "cannot be worked out: " + a.Problem
 	case a.Odds == nil || len(a.Odds.Causes) == 0:
 		return ""
 	}

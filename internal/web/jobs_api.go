@@ -89,7 +89,7 @@ func entryOf(r *http.Request, kind store.Kind, body json.RawMessage) (store.Entr
 	return e, nil
 }
 
-// keep keeps a request's entry and has the job weighed where that matters.
+// keep keeps a request's entry and has the job worked out where that matters.
 func (js *jobs) keep(r *http.Request, e store.Entry) (any, error) {
 	kept, added, err := js.store.Append(r.Context(), e)
 	if err != nil {
@@ -99,24 +99,24 @@ func (js *jobs) keep(r *http.Request, e store.Entry) (any, error) {
 	return Made{ID: kept.ID, Seq: kept.Seq, Kept: added}, nil
 }
 
-// keptOne tells everybody of an entry that was kept, and has the job weighed.
+// keptOne tells everybody of an entry that was kept, and has the job worked out.
 func (js *jobs) keptOne(r *http.Request, kept store.Entry, added bool) {
 	if !added {
 		return
 	}
-	js.live.tell(kept.Job, event{Name: "entry", Seq: kept.Seq, Who: kept.Who})
-	js.weighSoon(r, kept.Job)
+	js.live.publish(kept.Job, event{Name: "entry", Seq: kept.Seq, Who: kept.Who})
+	js.evaluateSoon(r, kept.Job)
 }
 
-// weighSoon has the job weighed. The entry is kept by now, so a failure here is
+// evaluateSoon has the job worked out. The entry is kept by now, so a failure here is
 // told in the log and in the answer, not to the author.
-func (js *jobs) weighSoon(r *http.Request, id string) {
+func (js *jobs) evaluateSoon(r *http.Request, id string) {
 	s, err := js.state(r.Context(), id)
 	if err == nil && js.mine(r.Context(), s) {
-		err = js.weigh(r.Context(), s)
+		err = js.evaluate(r.Context(), s)
 	}
 	if err != nil {
-		js.cfg.Log.Warn("a job could not be weighed", "job", id, "error", err)
+		js.cfg.Log.Warn("a job could not be worked out", "job", id, "error", err)
 	}
 }
 
@@ -141,12 +141,12 @@ func (ap *api) openJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 func (js *jobs) openFrom(r *http.Request, e store.Entry, raw []byte) (any, error) {
 	made, err := js.openOnly(r, e, raw)
 	if err == nil {
-		js.weighSoon(r, made.ID)
+		js.evaluateSoon(r, made.ID)
 	}
 	return made, err
 }
 
-// openOnly opens a job and leaves the weighing for later.
+// openOnly opens a job and leaves the answer for later.
 func (js *jobs) openOnly(r *http.Request, e store.Entry, raw []byte) (Made, error) {
 	document, err := js.read(raw)
 	if err != nil {
@@ -170,9 +170,9 @@ func (js *jobs) openOnly(r *http.Request, e store.Entry, raw []byte) (Made, erro
 		return Made{}, err
 	}
 	if added > 0 {
-		js.live.tell(e.Job, event{Name: "entry", Seq: s.Seq, Who: e.Who})
+		js.live.publish(e.Job, event{Name: "entry", Seq: s.Seq, Who: e.Who})
 	}
-	js.weighSoon(r, e.Job)
+	js.evaluateSoon(r, e.Job)
 	return Made{ID: e.Job, Seq: s.Seq, Kept: added > 0}, nil
 }
 
@@ -198,17 +198,17 @@ func (ap *api) getJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 	return out, nil
 }
 
-func (ap *api) tellJob(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *api) putHead(_ http.ResponseWriter, r *http.Request) (any, error) {
 	raw, err := body(r)
 	if err != nil {
 		return nil, err
 	}
-	return ap.tell(r, raw)
+	return ap.setHead(r, raw)
 }
 
-// tell keeps a new head.
-func (js *jobs) tell(r *http.Request, raw []byte) (any, error) {
-	out, _, err := js.tellOver(r, func(object) (json.RawMessage, error) { return raw, nil })
+// setHead keeps a new head.
+func (js *jobs) setHead(r *http.Request, raw []byte) (any, error) {
+	out, _, err := js.mergeHead(r, func(object) (json.RawMessage, error) { return raw, nil })
 	return out, err
 }
 

@@ -86,7 +86,7 @@ func (l *live) leave(one *listener) {
 	delete(l.listeners, one)
 }
 
-func (l *live) tell(job string, e event) {
+func (l *live) publish(job string, e event) {
 	e.Job = job
 	l.mu.Lock()
 	defer l.mu.Unlock()
@@ -160,8 +160,8 @@ func (st *streams) events(w http.ResponseWriter, r *http.Request) (any, error) {
 	}
 	if id != "" && one.name != nobody {
 		come := event{Name: "here", Who: one.name}
-		st.live.tell(id, come)
-		defer st.live.tell(id, come) // when it has left
+		st.live.publish(id, come)
+		defer st.live.publish(id, come) // when it has left
 	}
 	defer st.live.leave(one)
 	w.Header().Set("Content-Type", "text/event-stream")

@@ -27,8 +27,8 @@ const (
 	rememberMost  = 10000       // devices
 )
 
-// door lets devices try the passphrase.
-type door struct {
+// loginThrottle lets devices try the passphrase.
+type loginThrottle struct {
 	now    func() time.Time
 	hash   chan struct{} // one place: a hash takes 64 MiB
 	narrow chan struct{} // one place: those who have guessed wrong
@@ -44,8 +44,8 @@ type guesser struct {
 	trying bool
 }
 
-func newDoor(now func() time.Time) *door {
-	return &door{now: now, hash: make(chan struct{}, 1), narrow: make(chan struct{}, 1), guesses: map[netip.Addr]*guesser{}}
+func newLoginThrottle(now func() time.Time) *loginThrottle {
+	return &loginThrottle{now: now, hash: make(chan struct{}, 1), narrow: make(chan struct{}, 1), guesses: map[netip.Addr]*guesser{}}
 }
 
 // tooSoon is a try that came before the pause was over.
@@ -62,7 +62,7 @@ func pause(wrong int) time.Duration {
 }
 
 // try lets a device try: matches says whether the passphrase is right.
-func (d *door) try(ctx context.Context, from netip.Addr, matches func() bool) (bool, error) {
+func (d *loginThrottle) try(ctx context.Context, from netip.Addr, matches func() bool) (bool, error) {
 	g, err := d.begin(from)
 	if err != nil {
 		return false, err
@@ -100,7 +100,7 @@ func take(ctx context.Context, place chan struct{}) error {
 	}
 }
 
-func (d *door) begin(from netip.Addr) (*guesser, error) {
+func (d *loginThrottle) begin(from netip.Addr) (*guesser, error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	g := d.guesses[from]
@@ -125,7 +125,7 @@ func (d *door) begin(from netip.Addr) (*guesser, error) {
 	return g, nil
 }
 
-func (d *door) end(from netip.Addr, g *guesser, right bool) {
+func (d *loginThrottle) end(from netip.Addr, g *guesser, right bool) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	g.trying, g.last = false, d.now()
@@ -138,7 +138,7 @@ func (d *door) end(from netip.Addr, g *guesser, right bool) {
 
 // forget drops the guessers that are not trying: all whose time is over, and
 // where that makes no room, any half of them.
-func (d *door) forget() {
+func (d *loginThrottle) forget() {
 	now := d.now()
 	for from, g := range d.guesses {
 		if !g.trying && now.Sub(g.last) > forgetGuesses {

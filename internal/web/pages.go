@@ -90,7 +90,7 @@ func (re *responder) page(w http.ResponseWriter, r *http.Request, status int, na
 }
 
 var pageTitles = map[string]string{
-	"yard": "Yard", "form": "New job", "settings": "Settings", "login": "Passphrase", "failure": "Not found", "tally": "Tally",
+	"joblist": "Jobs", "form": "New job", "settings": "Settings", "login": "Passphrase", "failure": "Not found", "tally": "Tally",
 }
 
 // shown answers with a page, or with the page of an error.
@@ -128,8 +128,8 @@ type pages struct {
 
 // route puts the pages' routes into the mux.
 func (pg *pages) route(mux *http.ServeMux) {
-	mux.HandleFunc("GET /{$}", pg.shown("yard", pg.yard))
-	mux.HandleFunc("GET /yard/list", pg.shown("yard-list", pg.yard))
+	mux.HandleFunc("GET /{$}", pg.shown("joblist", pg.jobList))
+	mux.HandleFunc("GET /jobs-list", pg.shown("joblist-rows", pg.jobList))
 	mux.HandleFunc("GET /new", pg.shown("form", pg.newForm))
 	mux.HandleFunc("POST /new", pg.postForm)
 	mux.HandleFunc("GET /jobs/{id}", pg.shown("job", pg.jobPage))
@@ -222,7 +222,7 @@ func serveAsset(w http.ResponseWriter, r *http.Request) {
 	_, _ = w.Write(data) // the device has gone away
 }
 
-type yardPage struct {
+type jobListPage struct {
 	Jobs     []store.Summary
 	Words    string
 	Archived bool
@@ -232,10 +232,10 @@ type yardPage struct {
 	Later    string // of the next page
 }
 
-// yard shows the jobs in hand.
-func (pg *pages) yard(r *http.Request) (any, error) {
+// jobList shows the jobs in hand.
+func (pg *pages) jobList(r *http.Request) (any, error) {
 	q := queryOf(r)
-	p := yardPage{Words: q.Words, Archived: q.Archived, Offers: len(pg.cfg.Demo)}
+	p := jobListPage{Words: q.Words, Archived: q.Archived, Offers: len(pg.cfg.Demo)}
 	var err error
 	p.Jobs, err = pg.store.Jobs(r.Context(), q)
 	at := func(from int) string {

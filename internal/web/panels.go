@@ -66,7 +66,7 @@ var instruments = []string{"infrared", "probe", "scan-tool"}
 
 // panelsFor makes the panel of one place, or of all when place is empty.
 func (pg *pages) panelsFor(r *http.Request, place string) (panelsView, error) {
-	s, err := pg.stands(r.Context(), r.PathValue("id"))
+	s, err := pg.current(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return panelsView{}, err
 	}

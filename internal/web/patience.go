@@ -9,7 +9,7 @@ import (
 )
 
 // What a slow or silent device may hold. All are judgement: a phone at the far
-// end of the yard moves 256 KB in 20 s, and large bodies of 32 MB each are in
+// end of the list moves 256 KB in 20 s, and large bodies of 32 MB each are in
 // memory as a whole.
 const (
 	patience    = 20 * time.Second // for one piece of an answer or a body

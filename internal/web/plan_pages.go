@@ -71,14 +71,14 @@ func (ap *api) planning() []route {
 
 // plannedDeep waits for the plan of the job that a request is about.
 func (ap *api) plannedDeep(r *http.Request) (*answers.PlanReply, *store.State, error) {
-	s, sub, err := ap.asksToFinish(r)
+	s, sub, err := ap.closingRequest(r)
 	if err != nil {
 		return nil, nil, err
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 	defer cancel()
 	p, err := ap.cache.Plan(ctx, sub, whatIfOf(r))
-	return p, s, unfinishable(err)
+	return p, s, closingError(err)
 }
 
 func (ap *api) getPlan(_ http.ResponseWriter, r *http.Request) (any, error) {
@@ -113,7 +113,7 @@ func (ap *api) planAs(kind string) func(http.ResponseWriter, *http.Request) (any
 }
 
 type planPage struct {
-	endPage
+	endTab
 	Plan     *answers.PlanReply
 	Tree     template.HTML
 	What     work.WhatIf
@@ -128,7 +128,7 @@ func (pg *pages) planPage(r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := planPage{endPage: base, What: whatIfOf(r), Tools: pg.tools()}
+	p := planPage{endTab: base, What: whatIfOf(r), Tools: pg.tools()}
 	q := r.URL.Query()
 	q.Del("wait")
 	for key, v := range q {
@@ -147,7 +147,7 @@ func (pg *pages) planPage(r *http.Request) (any, error) {
 		got, err = pg.cache.Plan(ctx, sub, p.What)
 		there = true
 	}
-	if err := p.shownOr(err); err != nil {
+	if err := p.showError(err); err != nil {
 		return nil, err
 	}
 	if p.Working = !there; got == nil || got.NextFacts == nil {

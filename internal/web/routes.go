@@ -72,13 +72,13 @@ type NextReply struct {
 // routes is the table.
 func (ap *api) routes() []route {
 	entry := []param{idempotency, entered, seen}
-	return append(append(ap.planning(), ap.finishing()...), []route{
+	return append(append(ap.planning(), ap.closingRoutes()...), []route{
 		{method: "GET", path: "/api/jobs", name: "listJobs", about: "The jobs in hand, the last changed first.", params: []param{
 			{"query", "q", "words that must all occur", "string"}, {"query", "archived", "true: the archived ones instead", "boolean"}, {"query", "from", "so many are left out first: where a further page begins", "integer"},
 		}, out: []store.Summary{}, status: 200, do: ap.listJobs},
 		{method: "POST", path: "/api/jobs", name: "openJob", about: "Opens a job from a job file.", params: []param{idempotency, entered}, in: jobFile{}, out: Made{}, status: 201, do: ap.openJob},
 		{method: "GET", path: "/api/jobs/{id}", name: "getJob", about: "The job as it stands.", out: JobReply{}, status: 200, do: ap.getJob},
-		{method: "PUT", path: "/api/jobs/{id}/head", name: "tellJob", about: "Replaces the job's head: a job file without findings.", params: entry, in: jobFile{}, out: Made{}, status: 200, do: ap.tellJob},
+		{method: "PUT", path: "/api/jobs/{id}/head", name: "replaceHead", about: "Replaces the job's head: a job file without findings.", params: entry, in: jobFile{}, out: Made{}, status: 200, do: ap.putHead},
 		{method: "POST", path: "/api/jobs/{id}/findings", name: "addFinding", about: "Adds a finding, as it stands in a job file.", params: append([]param{
 			{"query", "join", "true: readings join the last finding of the same check if that is fresh and lacks them", "boolean"}}, entry...),
 			in: finding{}, out: Made{}, status: 201, do: ap.addFinding},
@@ -92,7 +92,7 @@ func (ap *api) routes() []route {
 		{method: "POST", path: "/api/jobs/{id}/archive", name: "archiveJob", about: "Puts the job into the archive.", params: entry, out: Made{}, status: 200, do: ap.archive(store.Archived)},
 		{method: "POST", path: "/api/jobs/{id}/reopen", name: "reopenJob", about: "Takes the job out of the archive.", params: entry, out: Made{}, status: 200, do: ap.reopen},
 		{method: "GET", path: "/api/jobs/{id}/odds", name: "getOdds", about: "What still fits, most probable first.", params: []param{atLeast, {"query", "stage", "fine: wait for the fine answer", "string"}}, out: OddsReply{}, status: 200, do: ap.getOdds},
-		{method: "GET", path: "/api/jobs/{id}/next", name: "getNext", about: "What to do next, the least expected cost first; the quote weighed.", params: []param{atLeast}, out: NextReply{}, status: 200, do: ap.getNext},
+		{method: "GET", path: "/api/jobs/{id}/next", name: "getNext", about: "What to do next, the least expected cost first; the quote judged.", params: []param{atLeast}, out: NextReply{}, status: 200, do: ap.getNext},
 		{method: "GET", path: "/api/jobs/{id}/expected", name: "getExpected", about: "What each check would show now on a healthy engine and under the leading causes.", params: []param{atLeast}, out: []answer.ExpectedFacts{}, status: 200, do: ap.getExpected},
 		{method: "GET", path: "/api/jobs/{id}/history", name: "getHistory", about: "Every entry ever made.", params: []param{{"query", "after", "only those after this seq", "integer"}}, out: []store.Entry{}, status: 200, do: ap.getHistory},
 		{method: "GET", path: "/api/jobs/{id}/events", name: "listen", about: "Server-sent events: entry, answer.", gives: "text/event-stream", status: 200, do: ap.streams.events},

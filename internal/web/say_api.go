@@ -29,7 +29,7 @@ const offersForPart = 2
 
 // say reads what a colleague would say and offers the findings it may mean.
 func (ap *api) say(_ http.ResponseWriter, r *http.Request) (any, error) {
-	s, err := ap.stands(r.Context(), r.PathValue("id"))
+	s, err := ap.current(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return nil, err
 	}

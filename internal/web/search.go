@@ -15,7 +15,7 @@ const (
 	longestWord = 60 // characters
 )
 
-// jobsOnPage is how many jobs a page of the yard shows: judgement.
+// jobsOnPage is how many jobs a page of the list shows: judgement.
 const jobsOnPage = 200
 
 // queryOf is which jobs a request asks for.

@@ -113,8 +113,8 @@ func (s *ShopInput) fill(document json.RawMessage) (json.RawMessage, error) {
 	return json.Marshal(doc)
 }
 
-// stands is a job as it stands, and what it says: read once for a whole page.
-type stands struct {
+// currentJob is a job as it stands, and what it says: read once for a whole page.
+type currentJob struct {
 	*store.State
 	Document json.RawMessage // the job file, the shop's settings filled in
 	Head     *job.Job        // without findings; the zero job where it cannot be read
@@ -122,11 +122,11 @@ type stands struct {
 }
 
 // units are those in which the shop is spoken to.
-func (s *stands) units() quantity.Units { return s.Head.Shop.Speaks() }
+func (s *currentJob) units() quantity.Units { return s.Head.Shop.Speaks() }
 
-// weighs is the Seq of the newest entry that the answer depends on: a remark, the
+// evidenceSeq is the Seq of the newest entry that the answer depends on: a remark, the
 // wait for the cap or the archive change nothing in it.
-func weighs(s *store.State) (seq int64) {
+func evidenceSeq(s *store.State) (seq int64) {
 	for i := range s.Entries {
 		switch s.Entries[i].Kind {
 		case store.Noted, store.Removed, store.Archived, store.Reopened:
@@ -137,17 +137,17 @@ func weighs(s *store.State) (seq int64) {
 	return seq
 }
 
-// stands reads a job as it stands. What this version of the program cannot read
-// is left out: the weighing says what is wrong with it.
-func (js *jobs) stands(ctx context.Context, id string) (*stands, error) {
+// current reads a job as it stands. What this version of the program cannot read
+// is left out: the answer says what is wrong with it.
+func (js *jobs) current(ctx context.Context, id string) (*currentJob, error) {
 	s, err := js.state(ctx, id)
 	if err != nil {
 		return nil, err
 	}
-	return js.standing(ctx, s)
+	return js.currentOf(ctx, s)
 }
 
-func (js *jobs) standing(ctx context.Context, s *store.State) (*stands, error) {
+func (js *jobs) currentOf(ctx context.Context, s *store.State) (*currentJob, error) {
 	set, err := js.settings(ctx)
 	if err != nil {
 		return nil, err
@@ -159,7 +159,7 @@ func (js *jobs) standing(ctx context.Context, s *store.State) (*stands, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := &stands{State: s, Document: document, Head: &job.Job{}, Said: make([]*job.Finding, len(s.Findings))}
+	out := &currentJob{State: s, Document: document, Head: &job.Job{}, Said: make([]*job.Finding, len(s.Findings))}
 	if head, err := set.fill(s.Head); err == nil {
 		if j, err := job.Read(bytes.NewReader(head), "", js.words); err == nil {
 			out.Head = j

@@ -20,7 +20,7 @@ func (js *jobs) follow() {
 			if c.Stage != "" {
 				name = "answer"
 			}
-			js.live.tell(c.Job, event{Name: name, Seq: c.Seq, Who: c.Who, Stage: c.Stage})
+			js.live.publish(c.Job, event{Name: name, Seq: c.Seq, Who: c.Who, Stage: c.Stage})
 		})
 	})
 }
@@ -37,9 +37,9 @@ func (js *jobs) mine(ctx context.Context, s *store.State) bool {
 	if !shared {
 		return true
 	}
-	if kept, err := js.store.Answer(ctx, s.ID); err == nil && kept.Seq >= weighs(s) && kept.Stage == answers.Fine {
+	if kept, err := js.store.Answer(ctx, s.ID); err == nil && kept.Seq >= evidenceSeq(s) && kept.Stage == answers.Fine {
 		return false
 	}
-	mine, err := f.Claim(ctx, s.ID, weighs(s), claimLasts)
+	mine, err := f.Claim(ctx, s.ID, evidenceSeq(s), claimLasts)
 	return mine || err != nil
 }

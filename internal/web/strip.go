@@ -66,7 +66,7 @@ func (js *jobs) rough(a *answers.Answer) bool {
 }
 
 // stripOf makes the strip of a job's page.
-func (pg *pages) stripOf(r *http.Request, s *stands, at string) (*strip, error) {
+func (pg *pages) stripOf(r *http.Request, s *currentJob, at string) (*strip, error) {
 	a, err := pg.answer(r.Context(), s.ID)
 	if err != nil {
 		return nil, err
@@ -85,7 +85,7 @@ func (pg *pages) stripOf(r *http.Request, s *stands, at string) (*strip, error) 
 }
 
 // carFacts are what a mechanic wants to know of the car at a glance.
-func carFacts(s *stands) (out []string) {
+func carFacts(s *currentJob) (out []string) {
 	v := &s.Head.Vehicle
 	if v.Year > 0 {
 		out = append(out, fmt.Sprint(v.Year))
@@ -102,7 +102,7 @@ func carFacts(s *stands) (out []string) {
 }
 
 // repairsDone are the names of the repairs done last in a row, nothing failed.
-func (js *jobs) repairsDone(s *stands) []string {
+func (js *jobs) repairsDone(s *currentJob) []string {
 	var v jobView
 	v.repairs(js, s)
 	return v.Done
@@ -110,7 +110,7 @@ func (js *jobs) repairsDone(s *stands) []string {
 
 // verdict says where the job stands. After a repair it is the proof's word that
 // counts, not the odds: they only say what was wrong before.
-func (st *strip) verdict(pg *pages, s *stands, a *answers.Answer, done []string) {
+func (st *strip) verdict(pg *pages, s *currentJob, a *answers.Answer, done []string) {
 	switch {
 	case a == nil:
 		st.State, st.Says = "none", "Engines like this one are being simulated. The first count comes in some seconds."
@@ -129,7 +129,7 @@ func (st *strip) verdict(pg *pages, s *stands, a *answers.Answer, done []string)
 		return
 	}
 	st.State = "settled"
-	if pg.rough(a) || a.Seq < weighs(s.State) {
+	if pg.rough(a) || a.Seq < evidenceSeq(s.State) {
 		st.State, st.Says = "rough", "First, rough count. It settles in some seconds."
 	}
 	st.Fold = answer.Percent(foldBelow)
@@ -146,7 +146,7 @@ func (st *strip) verdict(pg *pages, s *stands, a *answers.Answer, done []string)
 
 // proofWord is what is known of the proof of the repair done last, in a sentence.
 // The proof is worked out behind the scenes where it is not at hand.
-func (pg *pages) proofWord(s *stands) string {
+func (pg *pages) proofWord(s *currentJob) string {
 	sub, err := pg.subject(pg.life, s.State)
 	if err != nil {
 		return ""
@@ -154,7 +154,7 @@ func (pg *pages) proofWord(s *stands) string {
 	p, there, err := pg.cache.ProofNow(sub)
 	switch {
 	case err != nil:
-		return "What would prove it cannot be said: " + failureOf(unfinishable(err)).Message
+		return "What would prove it cannot be said: " + failureOf(closingError(err)).Message
 	case !there:
 		return "Whether it is proven is being worked out."
 	case p.Judgement != nil && p.Judgement.Verdict == proof.Proven:
@@ -168,7 +168,7 @@ func (pg *pages) proofWord(s *stands) string {
 }
 
 // next says what to do now.
-func (st *strip) next(pg *pages, s *stands, a *answers.Answer, repaired bool) {
+func (st *strip) next(pg *pages, s *currentJob, a *answers.Answer, repaired bool) {
 	if s.Archived || a == nil || a.Next == nil || len(a.Next.Steps) == 0 {
 		return
 	}
@@ -202,7 +202,7 @@ func (st *strip) next(pg *pages, s *stands, a *answers.Answer, repaired bool) {
 }
 
 // tabs are the pages of a job, each with how it stands.
-func (st *strip) tabs(s *stands, at string, a *answers.Answer, done []string) {
+func (st *strip) tabs(s *currentJob, at string, a *answers.Answer, done []string) {
 	standing := len(s.Standing())
 	planned, repair, proven, closed := "not yet", "not yet", "not yet", "open"
 	if a != nil && a.Next != nil && len(a.Next.Steps) > 0 {
@@ -227,7 +227,7 @@ func (st *strip) tabs(s *stands, at string, a *answers.Answer, done []string) {
 
 // stripPage is the strip alone, for a page that keeps it in step.
 func (pg *pages) stripPage(r *http.Request) (any, error) {
-	s, err := pg.stands(r.Context(), r.PathValue("id"))
+	s, err := pg.current(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return nil, err
 	}

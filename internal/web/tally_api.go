@@ -99,12 +99,12 @@ func (ap *api) countJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 	defer cancel()
 	e, err := ap.tallies.count(ctx, r.PathValue("id"))
-	return e, unfinishable(err)
+	return e, closingError(err)
 }
 
 func (ap *api) uncountJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 	e, err := ap.tallies.uncount(r.PathValue("id"), clip(r.FormValue("why"), 200))
-	return e, unfinishable(err)
+	return e, closingError(err)
 }
 
 // closeJob archives a job and has it counted behind the author's back: what came
@@ -133,7 +133,7 @@ func (ts *tallies) countClosed(id, entry string) {
 	text := "Counted in the tally."
 	if err != nil {
 		var m *mistake
-		if !errors.As(unfinishable(err), &m) {
+		if !errors.As(closingError(err), &m) {
 			if ts.life.Err() == nil {
 				ts.cfg.Log.Warn("a closed job could not be counted", "job", id, "error", err)
 			}
@@ -154,7 +154,7 @@ func (js *jobs) note(ctx context.Context, id, entry, text string) error {
 	}
 	kept, added, err := js.store.Append(ctx, store.Entry{Job: id, ID: entry, Who: "the bench", Kind: store.Noted, Body: body})
 	if err == nil && added {
-		js.live.tell(kept.Job, event{Name: "entry", Seq: kept.Seq, Who: kept.Who})
+		js.live.publish(kept.Job, event{Name: "entry", Seq: kept.Seq, Who: kept.Who})
 	}
 	return err
 }

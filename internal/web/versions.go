@@ -99,14 +99,14 @@ func headAt(s *store.State, seen int64) (base, newest json.RawMessage, told stor
 	return base, newest, told
 }
 
-// tellOver keeps a head that was changed from the one its author had seen: his
+// mergeHead keeps a head that was changed from the one its author had seen: his
 // changes are put over those of others. Where both have changed the same field he
 // is told both and nothing is kept; merged is then the head with his words.
-func (js *jobs) tellOver(r *http.Request, change func(base object) (json.RawMessage, error)) (out any, merged object, err error) {
+func (js *jobs) mergeHead(r *http.Request, change func(base object) (json.RawMessage, error)) (out any, merged object, err error) {
 	js.telling.Lock()
 	defer js.telling.Unlock()
 	out, err = untilFirst(func() (out any, err error) {
-		out, merged, err = js.tellNow(r, change)
+		out, merged, err = js.changeHead(r, change)
 		return out, err
 	})
 	return out, merged, err
@@ -127,7 +127,7 @@ func untilFirst(do func() (any, error)) (out any, err error) {
 	return out, err
 }
 
-func (js *jobs) tellNow(r *http.Request, change func(base object) (json.RawMessage, error)) (out any, merged object, err error) {
+func (js *jobs) changeHead(r *http.Request, change func(base object) (json.RawMessage, error)) (out any, merged object, err error) {
 	e, err := entryOf(r, store.HeadChanged, nil)
 	if err != nil {
 		return nil, nil, err

@@ -85,11 +85,11 @@ const (
 	othersShown = 4
 )
 
-// jobPage gathers a job's page from the disk. It weighs nothing and waits for
-// nothing; it only asks for a weighing where the answer kept is old.
+// jobPage gathers a job's page from the disk. It works out nothing and waits for
+// nothing; it only asks for an answer where the answer kept is old.
 func (pg *pages) jobPage(r *http.Request) (any, error) {
 	ctx, id := r.Context(), r.PathValue("id")
-	s, err := pg.stands(ctx, id)
+	s, err := pg.current(ctx, id)
 	if err != nil {
 		return nil, err
 	}
@@ -105,10 +105,10 @@ func (pg *pages) jobPage(r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	pg.weighAfter(s.State)
+	pg.evaluateAfterPaint(s.State)
 	v := &jobView{
 		ID: id, Car: sum.Car, Complaint: sum.Complaint, Seq: s.Seq, Archived: s.Archived, Demo: sum.Demo,
-		Answer: a, Stale: a == nil || a.Seq < weighs(s.State), Cap: capWaitOf(s.State, pg.cfg.Now()), Notes: s.Notes,
+		Answer: a, Stale: a == nil || a.Seq < evidenceSeq(s.State), Cap: capWaitOf(s.State, pg.cfg.Now()), Notes: s.Notes,
 	}
 	v.Signs = s.Head.Complaint.Signs
 	v.HotUnit = s.units().TemperatureIn
@@ -142,13 +142,13 @@ func (pg *pages) jobPage(r *http.Request) (any, error) {
 }
 
 // paintFirst is how long a page that was asked for is left to be painted before
-// its job is weighed, where both are done by the same machine: judgement.
+// its job is worked out, where both are done by the same machine: judgement.
 const paintFirst = 200 * time.Millisecond
 
-// weighAfter has a job weighed when its page has been painted. It is asked even
+// evaluateAfterPaint has a job worked out when its page has been painted. It is asked even
 // when the answer is new: the lineup is then warm for the next finding. An answer
 // of the same seq is not made twice.
-func (js *jobs) weighAfter(s *store.State) {
+func (js *jobs) evaluateAfterPaint(s *store.State) {
 	js.behind(func() {
 		select {
 		case <-time.After(paintFirst):
@@ -158,8 +158,8 @@ func (js *jobs) weighAfter(s *store.State) {
 		if !js.mine(js.life, s) {
 			return // another bench is at it; its answer is told and kept
 		}
-		if err := js.weigh(js.life, s); err != nil && js.life.Err() == nil {
-			js.cfg.Log.Warn("a job could not be weighed", "job", s.ID, "error", err)
+		if err := js.evaluate(js.life, s); err != nil && js.life.Err() == nil {
+			js.cfg.Log.Warn("a job could not be worked out", "job", s.ID, "error", err)
 		}
 	})
 }

@@ -265,7 +265,7 @@ func (p *preparer) log(ctx context.Context, f *job.Finding, path string) (*lineu
 		return nil, nil, fmt.Errorf("read %s: %w", f.Trace, err)
 	}
 	if len(tr.Choices) > 0 {
-		p.problem(path+".trace", "log %q is not weighed yet: %v", f.Trace, tr.Choices[0])
+		p.problem(path+".trace", "log %q does not count yet: %v", f.Trace, tr.Choices[0])
 		return nil, nil, nil
 	}
 	log := Log(tr)

@@ -46,9 +46,9 @@ func (p *preparer) details(said *check.Complaint) {
 	if c.After.Known() {
 		scale("after", p.minutes(c.After.Value))
 	}
-	sign(m.ToldSign("since", c.Since))
+	sign(m.SignOfWord("since", c.Since))
 	for _, word := range []string{c.ToppedUp.Every, c.ToppedUp.With, c.ToppedUp.Changed} {
-		sign(m.ToldSign("topped-up", word))
+		sign(m.SignOfWord("topped-up", word))
 	}
 }
 
@@ -189,7 +189,7 @@ func coversAll(some, all []string) bool {
 var bounds = map[string]check.Bound{"": check.Exact, "about": check.About, "below": check.Below, "above": check.Above}
 
 // stated looks whether a check says anything in the state it was made in; false
-// where it is kept and not weighed.
+// where it is kept but not counted.
 func (p *preparer) stated(i int, f *job.Finding) bool {
 	c := p.m.Checks.Check(f.Check)
 	if c == nil {

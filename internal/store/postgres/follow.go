@@ -39,7 +39,7 @@ func (k *ServerKeeper) Follow(ctx context.Context, tell func(store.Change)) {
 	for ctx.Err() == nil {
 		var err error
 		if k.listens {
-			err = k.hear(ctx, seen, tell)
+			err = k.listen(ctx, seen, tell)
 		} else {
 			err = k.poll(ctx, seen, tell)
 		}
@@ -54,9 +54,9 @@ func (k *ServerKeeper) Follow(ctx context.Context, tell func(store.Change)) {
 	}
 }
 
-// hear listens until the connection is lost. It first asks what was missed while
+// listen listens until the connection is lost. It first asks what was missed while
 // there was none.
-func (k *ServerKeeper) hear(ctx context.Context, seen *seen, tell func(store.Change)) error {
+func (k *ServerKeeper) listen(ctx context.Context, seen *seen, tell func(store.Change)) error {
 	config := k.pool.Config().ConnConfig.Copy()
 	delete(config.RuntimeParams, "statement_timeout")
 	c, err := pgx.ConnectConfig(ctx, config)

@@ -99,7 +99,7 @@ func connect(ctx context.Context, address, schema string, now func() time.Time) 
 	}
 	k := &ServerKeeper{pool: pool, db: stdlib.OpenDBFromPool(pool), bench: uuid.NewString()}
 	k.Keeper = sqlstore.New(sqlstore.Engine{
-		Write: k.db, Read: k.db, Now: now, Bind: bind, Explain: explain, Again: again, Arrival: "arrival", Telling: k.telling,
+		Write: k.db, Read: k.db, Now: now, Bind: bind, Explain: explain, Again: again, Arrival: "arrival", Telling: k.notify,
 		Snapshot: k.snapshot,
 		Limit: func(ctx context.Context) (context.Context, context.CancelFunc) {
 			return context.WithTimeout(ctx, longestStatement)
@@ -242,8 +242,8 @@ type news struct {
 // channel is where news goes.
 const channel = "weephole"
 
-// telling sends news with the transaction that makes it.
-func (k *ServerKeeper) telling(ctx context.Context, tx *sqlstore.Tx, c store.Change) error {
+// notify sends news with the transaction that makes it.
+func (k *ServerKeeper) notify(ctx context.Context, tx *sqlstore.Tx, c store.Change) error {
 	if !k.listens {
 		return nil
 	}

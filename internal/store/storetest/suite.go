@@ -424,8 +424,8 @@ func demo(t *testing.T, s store.Store, _ *Clock) {
 	open(t, s, "d1") // it may come back
 }
 
-// tale fills a job with some of everything.
-func tale(t *testing.T, s store.Store) {
+// fillJob fills a job with some of everything.
+func fillJob(t *testing.T, s store.Store) {
 	t.Helper()
 	open(t, s, "j1")
 	add(t, s, finding("j1", "f1", `{"check":"level-cold","found":"low","note":"an inch"}`))
@@ -438,7 +438,7 @@ func tale(t *testing.T, s store.Store) {
 }
 
 func transfers(t *testing.T, s, other store.Store) {
-	tale(t, s)
+	fillJob(t, s)
 	var out bytes.Buffer
 	if err := store.Export(t.Context(), s, "j1", &out); err != nil {
 		t.Fatal(err)
@@ -475,7 +475,7 @@ func spoilt(t *testing.T, s store.Store, _ *Clock) {
 }
 
 func backs(t *testing.T, s store.Store, _ *Clock) {
-	tale(t, s)
+	fillJob(t, s)
 	done := make(chan error)
 	go func() {
 		var err error

@@ -50,7 +50,7 @@ type chain struct {
 
 type link struct {
 	key string         // of the event
-	l   *lineup.Lineup // nil where several events were weighed at once
+	l   *lineup.Lineup // nil where several events counted at once
 }
 
 // coarse weighs a job's case with its chain.
@@ -75,7 +75,7 @@ func (v *Live) coarse(ctx context.Context, d *slot, b *opened) (*lineup.Lineup, 
 	if keep > 0 {
 		last = c.links[keep-1].l
 	}
-	// Everything up to the last event that needs new runs is weighed at once.
+	// Everything up to the last event that needs new runs is counted at once.
 	from := keep
 	for i := len(events) - 1; i >= keep; i-- {
 		if costly(&events[i]) {
@@ -102,7 +102,7 @@ func (v *Live) coarse(ctx context.Context, d *slot, b *opened) (*lineup.Lineup, 
 	return last, nil
 }
 
-// costly tells whether an event cannot be weighed on candidates that have been
+// costly tells whether an event cannot be worked out on candidates that have been
 // run already (see lineup.Extend).
 func costly(e *lineup.Event) bool {
 	return e.Repair != "" || e.Log != nil || e.Conditions != nil

@@ -68,7 +68,7 @@ type Answer struct {
 	Next     *answer.NextFacts      `json:"next,omitempty"`     // nil while it is being worked out
 	Expected []answer.ExpectedFacts `json:"expected,omitempty"` // likewise
 	Bands    []work.LogBand         `json:"bands,omitempty"`    // likewise, one for each log
-	// Problem is what the job file gets wrong, if it cannot be weighed at all.
+	// Problem is what the job file gets wrong, if it cannot be worked out at all.
 	Problem string `json:"problem,omitempty"`
 }
 
@@ -106,7 +106,7 @@ type slot struct {
 	used uint64
 
 	mu         sync.Mutex
-	latest     *JobState // to be weighed; nil when nothing is
+	latest     *JobState // to be worked out; nil when nothing is
 	working    bool
 	cancelFine context.CancelFunc
 	answer     *Answer
@@ -152,8 +152,8 @@ func (v *Live) makeRoom() {
 	}
 }
 
-// Ask has a job weighed, soon; what was asked about it before and has not begun
-// is forgotten. A subject older than the one weighed last changes nothing.
+// Ask has a job worked out, soon; what was asked about it before and has not begun
+// is forgotten. A subject older than the last one worked out changes nothing.
 func (v *Live) Ask(s JobState) {
 	d := v.slot(s.Job)
 	v.mu.Lock()

@@ -45,8 +45,8 @@ type MakerDatumInput struct {
 	From string `json:"from,omitempty"`
 }
 
-// finishing makes the routes of a job's end.
-func (ap *api) finishing() []route {
+// closingRoutes makes the routes of a job's end.
+func (ap *api) closingRoutes() []route {
 	entry := []param{idempotency, entered, seen}
 	repair := param{"query", "repair", "plan for this repair, where none was done yet", "string"}
 	return []route{
@@ -56,8 +56,8 @@ func (ap *api) finishing() []route {
 		{method: "GET", path: "/api/jobs/{id}/letter.html", name: "getLetterPage", about: "The owner's letter as a page of its own.", gives: "text/html", status: 200, do: ap.letterAs("html")},
 		{method: "GET", path: "/api/jobs/{id}/letter.pdf", name: "getLetterPDF", about: "The owner's letter as PDF.", gives: "application/pdf", status: 200, do: ap.letterAs("pdf")},
 		{method: "GET", path: "/api/jobs/{id}/letter.txt", name: "getLetterText", about: "The owner's letter in a few lines, for a text message.", gives: "text/plain", status: 200, do: ap.letterAs("txt")},
-		{method: "PATCH", path: "/api/jobs/{id}/closing", name: "tellClosing", about: "Tells what it turned out to be, what was charged, and where the coolant went. What is not sent stays.", params: entry, in: ClosingInput{}, out: Made{}, status: 200, do: ap.tellClosing},
-		{method: "PATCH", path: "/api/jobs/{id}/maker", name: "tellMaker", about: "Tells what the maker's data say. What is not sent stays.", params: entry, in: []MakerDatumInput{}, out: Made{}, status: 200, do: ap.tellMaker},
+		{method: "PATCH", path: "/api/jobs/{id}/closing", name: "setClosing", about: "Says what it turned out to be, what was charged, and where the coolant went. What is not sent stays.", params: entry, in: ClosingInput{}, out: Made{}, status: 200, do: ap.putClosing},
+		{method: "PATCH", path: "/api/jobs/{id}/maker", name: "setMakerData", about: "Says what the maker's data say. What is not sent stays.", params: entry, in: []MakerDatumInput{}, out: Made{}, status: 200, do: ap.putMakerData},
 		{method: "POST", path: "/api/jobs/{id}/close", name: "closeJob", about: "Closes the job: puts it into the archive and, where its repair is proven, counts it in the tally; a note says which.", params: entry, out: Made{}, status: 200, do: ap.closeJob},
 		{method: "POST", path: "/api/jobs/{id}/tally", name: "countJob", about: "Counts a job in the tally.", out: tally.Entry{}, status: 200, do: ap.countJob},
 		{method: "DELETE", path: "/api/jobs/{id}/tally", name: "uncountJob", about: "Takes a job out of the tally; the tally keeps both lines.", params: []param{{"query", "why", "the reason", "string"}}, out: tally.Entry{}, status: 200, do: ap.uncountJob},
@@ -67,7 +67,7 @@ func (ap *api) finishing() []route {
 
 // subject is a job made ready to be finished.
 func (js *jobs) subject(ctx context.Context, s *store.State, repairs ...string) (answers.JobState, error) {
-	stands, err := js.standing(ctx, s)
+	stands, err := js.currentOf(ctx, s)
 	if err != nil {
 		return answers.JobState{}, err
 	}
@@ -79,8 +79,8 @@ func (js *jobs) subject(ctx context.Context, s *store.State, repairs ...string) 
 	return answers.JobState{Document: stands.Document, Open: js.opener(s.ID), Repairs: repairs}, nil
 }
 
-// asksToFinish reads which job, and which repair of it, a request is about.
-func (ap *api) asksToFinish(r *http.Request) (*store.State, answers.JobState, error) {
+// closingRequest reads which job, and which repair of it, a request is about.
+func (ap *api) closingRequest(r *http.Request) (*store.State, answers.JobState, error) {
 	s, err := ap.state(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return nil, answers.JobState{}, err
@@ -93,8 +93,8 @@ func (ap *api) asksToFinish(r *http.Request) (*store.State, answers.JobState, er
 	return s, sub, err
 }
 
-// unfinishable puts why a job cannot be finished into the bench's own words.
-func unfinishable(err error) error {
+// closingError puts why a job cannot be finished into the bench's own words.
+func closingError(err error) error {
 	var what *work.WrongIf
 	switch {
 	case errors.As(err, &what):
@@ -118,7 +118,7 @@ func unfinishable(err error) error {
 }
 
 func (ap *api) getRepair(_ http.ResponseWriter, r *http.Request) (any, error) {
-	s, sub, err := ap.asksToFinish(r)
+	s, sub, err := ap.closingRequest(r)
 	if err != nil {
 		return nil, err
 	}
@@ -140,31 +140,31 @@ func (js *jobs) sheets(ctx context.Context, s *store.State, sub answers.JobState
 }
 
 func (ap *api) getProof(_ http.ResponseWriter, r *http.Request) (any, error) {
-	_, sub, err := ap.asksToFinish(r)
+	_, sub, err := ap.closingRequest(r)
 	if err != nil {
 		return nil, err
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 	defer cancel()
 	p, err := ap.cache.Proof(ctx, sub)
-	return p, unfinishable(err)
+	return p, closingError(err)
 }
 
 func (ap *api) getLetter(_ http.ResponseWriter, r *http.Request) (any, error) {
-	_, sub, err := ap.asksToFinish(r)
+	_, sub, err := ap.closingRequest(r)
 	if err != nil {
 		return nil, err
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 	defer cancel()
 	l, err := ap.cache.Letter(ctx, sub)
-	return l, unfinishable(err)
+	return l, closingError(err)
 }
 
 // letterAs gives the letter as a file to read, print or send.
 func (ap *api) letterAs(kind string) func(http.ResponseWriter, *http.Request) (any, error) {
 	return func(w http.ResponseWriter, r *http.Request) (any, error) {
-		s, sub, err := ap.asksToFinish(r)
+		s, sub, err := ap.closingRequest(r)
 		if err != nil {
 			return nil, err
 		}
@@ -172,7 +172,7 @@ func (ap *api) letterAs(kind string) func(http.ResponseWriter, *http.Request) (a
 		defer cancel()
 		l, err := ap.cache.Letter(ctx, sub)
 		if err != nil {
-			return nil, unfinishable(err)
+			return nil, closingError(err)
 		}
 		var out bytes.Buffer // whole, so that a failure is an error and not half a letter
 		h := w.Header()
@@ -199,7 +199,7 @@ func (ap *api) letterAs(kind string) func(http.ResponseWriter, *http.Request) (a
 	}
 }
 
-func (ap *api) tellClosing(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *api) putClosing(_ http.ResponseWriter, r *http.Request) (any, error) {
 	var c ClosingInput
 	if err := decode(r, &c); err != nil {
 		return nil, err
@@ -217,18 +217,18 @@ func (ap *api) tellClosing(_ http.ResponseWriter, r *http.Request) (any, error) 
 	if err != nil {
 		return nil, err
 	}
-	return ap.tellPart(r, func(doc object) {
+	return ap.changePart(r, func(doc object) {
 		closing, _ := doc["closing"].(object)
 		doc["closing"] = merged(closing, change)
 	})
 }
 
-func (ap *api) tellMaker(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *api) putMakerData(_ http.ResponseWriter, r *http.Request) (any, error) {
 	var list []MakerDatumInput
 	if err := decode(r, &list); err != nil {
 		return nil, err
 	}
-	return ap.tellPart(r, func(doc object) {
+	return ap.changePart(r, func(doc object) {
 		kept, _ := dig(doc, "vehicle.maker").([]any)
 		for _, d := range list {
 			kept = withDatum(kept, d)
@@ -258,10 +258,10 @@ func withDatum(list []any, d MakerDatumInput) []any {
 	return out
 }
 
-// tellPart replaces a job's head with one in which a part is changed. Changes of
+// changePart replaces a job's head with one in which a part is changed. Changes of
 // different parts made at the same moment are all kept.
-func (js *jobs) tellPart(r *http.Request, change func(doc object)) (any, error) {
-	out, _, err := js.tellOver(r, func(base object) (json.RawMessage, error) {
+func (js *jobs) changePart(r *http.Request, change func(doc object)) (any, error) {
+	out, _, err := js.mergeHead(r, func(base object) (json.RawMessage, error) {
 		change(base)
 		return json.Marshal(base)
 	})

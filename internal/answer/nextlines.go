@@ -10,9 +10,9 @@ import (
 // equally good: a plan from a sample of engines tells no less apart. Judgement.
 const evenMargin = 0.01
 
-// tell says the plan as a colleague would: cautions, what to do next, why that, what
+// writeLines says the plan as a colleague would: cautions, what to do next, why that, what
 // each result would do, when to stop checking, and what would change the plan.
-func (n *NextFacts) tell(t teller) []Line {
+func (n *NextFacts) writeLines(t stepWriter) []Line {
 	if len(n.Steps) == 0 {
 		return []Line{{Doing, "The catalogue has nothing left to do."}}
 	}
@@ -147,7 +147,7 @@ func (n *NextFacts) results() []string {
 }
 
 // change says when to stop checking and what would change the plan.
-func (n *NextFacts) change(t teller) []Line {
+func (n *NextFacts) change(t stepWriter) []Line {
 	s := &n.Steps[0]
 	var out []Line
 	if s.Kind == "check" {

@@ -22,8 +22,8 @@ type sheetList []*work.Sheet
 
 type letterBody = paper.Letter
 
-// endPage is what the pages of a job's end have in common.
-type endPage struct {
+// endTab is what the pages of a job's end have in common.
+type endTab struct {
 	Strip    *strip
 	ID, Car  string
 	Seq      int64
@@ -39,7 +39,7 @@ type endPage struct {
 }
 
 // PageTitle is the title of a page of a job's end.
-func (p endPage) PageTitle() string {
+func (p endTab) PageTitle() string {
 	title := map[string]string{"plan": "Plan", "repair": "Repair sheet", "proof": "Proof", "letter": "Letter", "closing": "Closing"}[p.At]
 	if p.Car != "" {
 		title += ", " + p.Car
@@ -48,21 +48,21 @@ func (p endPage) PageTitle() string {
 }
 
 // endOf gathers what the pages of a job's end have in common.
-func (pg *pages) endOf(r *http.Request, at string) (endPage, *store.State, answers.JobState, error) {
-	s, sub, err := pg.api.asksToFinish(r)
+func (pg *pages) endOf(r *http.Request, at string) (endTab, *store.State, answers.JobState, error) {
+	s, sub, err := pg.api.closingRequest(r)
 	if err != nil {
-		return endPage{}, nil, sub, err
+		return endTab{}, nil, sub, err
 	}
-	now, err := pg.standing(r.Context(), s)
+	now, err := pg.currentOf(r.Context(), s)
 	if err != nil {
-		return endPage{}, nil, sub, err
+		return endTab{}, nil, sub, err
 	}
 	top, err := pg.stripOf(r, now, at)
 	if err != nil {
-		return endPage{}, nil, sub, err
+		return endTab{}, nil, sub, err
 	}
 	_, car, _ := store.Headline(s.Head)
-	p := endPage{Strip: top, ID: s.ID, Car: car, Seq: s.Seq, At: at, Archived: s.Archived, Repair: r.FormValue("repair"), Changed: append(cause.ChangeWords(), job.Unknown)}
+	p := endTab{Strip: top, ID: s.ID, Car: car, Seq: s.Seq, At: at, Archived: s.Archived, Repair: r.FormValue("repair"), Changed: append(cause.ChangeWords(), job.Unknown)}
 	for i := range pg.cfg.Model.Causes.Repairs {
 		rep := &pg.cfg.Model.Causes.Repairs[i]
 		p.Repairs = append(p.Repairs, choice{rep.ID, rep.Name})
@@ -81,12 +81,12 @@ func (pg *pages) endOf(r *http.Request, at string) (endPage, *store.State, answe
 	return p, s, sub, nil
 }
 
-// shownOr puts an error that people can mend into the page.
-func (p *endPage) shownOr(err error) error {
+// showError puts an error that people can mend into the page.
+func (p *endTab) showError(err error) error {
 	if err == nil {
 		return nil
 	}
-	if f := failureOf(unfinishable(err)); f.Status == http.StatusUnprocessableEntity {
+	if f := failureOf(closingError(err)); f.Status == http.StatusUnprocessableEntity {
 		p.Problem = f.Message
 		return nil
 	}
@@ -94,7 +94,7 @@ func (p *endPage) shownOr(err error) error {
 }
 
 type repairPage struct {
-	endPage
+	endTab
 	Sheets []sheetView
 }
 
@@ -114,9 +114,9 @@ func (pg *pages) repairPage(r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := repairPage{endPage: base}
+	p := repairPage{endTab: base}
 	list, err := pg.sheets(r.Context(), s, sub)
-	if err := p.shownOr(err); err != nil {
+	if err := p.showError(err); err != nil {
 		return nil, err
 	}
 	for _, sheet := range list {
@@ -175,7 +175,7 @@ func viewOf(sheet *work.Sheet, s answer.Style) sheetView {
 }
 
 type proofPage struct {
-	endPage
+	endTab
 	Proof   *answers.ProofReply
 	Chart   template.HTML
 	Verdict string   // in a few words
@@ -187,7 +187,7 @@ func (pg *pages) proofPage(r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := proofPage{endPage: base, Logs: []choice{{"warm-up-log", "a warm-up from cold"}, {"drive-log", "a drive, warm"}}}
+	p := proofPage{endTab: base, Logs: []choice{{"warm-up-log", "a warm-up from cold"}, {"drive-log", "a drive, warm"}}}
 	if p.Problem != "" {
 		return p, nil
 	}
@@ -198,7 +198,7 @@ func (pg *pages) proofPage(r *http.Request) (any, error) {
 		got, err = pg.cache.Proof(ctx, sub)
 		there = true
 	}
-	if err := p.shownOr(err); err != nil {
+	if err := p.showError(err); err != nil {
 		return nil, err
 	}
 	if p.Working = !there; got == nil {
@@ -214,7 +214,7 @@ func (pg *pages) proofPage(r *http.Request) (any, error) {
 }
 
 type letterPage struct {
-	endPage
+	endTab
 	Letter   *paper.Letter
 	Sections []sectionView
 }
@@ -230,7 +230,7 @@ func (pg *pages) letterPage(r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := letterPage{endPage: base}
+	p := letterPage{endTab: base}
 	if p.Problem != "" {
 		return p, nil
 	}
@@ -241,7 +241,7 @@ func (pg *pages) letterPage(r *http.Request) (any, error) {
 		got, err = pg.cache.Letter(ctx, sub)
 		there = true
 	}
-	if err := p.shownOr(err); err != nil {
+	if err := p.showError(err); err != nil {
 		return nil, err
 	}
 	if p.Working = !there; got == nil {

@@ -1,14 +1,14 @@
-// The yard: keeps the list in step, and takes in exported jobs.
+// The list of jobs: keeps the list in step, and takes in exported jobs.
 
 import "./queue.js";
 
-const yard = document.getElementById("yard");
-if (yard.dataset.live === "yes") {
+const list = document.getElementById("joblist");
+if (list.dataset.live === "yes") {
   let soon = 0;
   const refresh = async () => {
     try {
-      const res = await fetch("/yard/list");
-      if (res.ok && !res.redirected) yard.innerHTML = await res.text();
+      const res = await fetch("/jobs-list");
+      if (res.ok && !res.redirected) list.innerHTML = await res.text();
     } catch { /* the stream says when the bench is back */ }
   };
   const source = new EventSource("/api/events");
