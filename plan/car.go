@@ -14,11 +14,13 @@ import (
 // EngineState is how the engine stands when an action begins.
 type EngineState int
 
-// The states: cold to the touch; hot, running or just stopped; drained or open.
+// The states: cold to the touch; hot, running or just stopped; drained or open; warming
+// up after a cold start, watched.
 const (
 	Cold EngineState = iota
 	Hot
 	Drained
+	Warming
 	engineStates
 )
 
@@ -48,6 +50,7 @@ type CarProblem struct {
 	Support  []Support       // by Problem.Repairs
 	Overheat []float64       // by check: share of the engines that would pass the limit in it
 	faults   [][]int
+	visited  map[int]int // by visit, from 1: checks made before
 	sample   *lineup.Sample
 }
 
@@ -71,6 +74,7 @@ func NewCar(m *lineup.Model, st *Assumptions, shop Workshop, sample *lineup.Samp
 	}
 	c.hypotheses(sample)
 	done, tried := history(cs)
+	c.visited = st.visited(done)
 	c.addRepairs(tried)
 	for i := range m.Checks.Checks {
 		if k := &m.Checks.Checks[i]; !done[k.ID] && (cs.Vehicle.FanKind == nil || k.Fits(*cs.Vehicle.FanKind)) {
@@ -194,7 +198,7 @@ func (c *CarProblem) addRepairs(tried map[string]int) {
 		for state := range engineStates {
 			cost, minutes := price, r.Minutes.Typical+c.Settings.ProofRun.Value
 			switch {
-			case state == Hot && r.State != "any":
+			case (state == Hot || state == Warming) && r.State != "any":
 				cost += c.wait()
 				minutes += c.RepairWait(r, state)
 			case state == Drained && r.SetUp == "drained":
@@ -230,7 +234,7 @@ const handOnRepair = "send-to-specialist"
 // answer takes.
 func (c *CarProblem) Search(more int) *solve.Search {
 	return solve.New(c.Problem, more).Prefer(solve.Preference{
-		Likely: c.Settings.Likely.Value, Within: c.Settings.Within.Value, Inefficiency: c.Settings.Inefficiency.Value,
+		Likely: c.Settings.Likely.Value, Within: c.Settings.Within.Value, Inefficiency: c.Settings.Inefficiency.Value, Order: c.order(), Before: c.visited, Enough: int(c.Settings.RoundBegun.Value),
 	})
 }
 
@@ -263,12 +267,16 @@ func (c *CarProblem) addCheck(k *check.Check, sample *lineup.Sample) {
 	ch := solve.CheckAction{P: p, Far: len(missing) > 0, Hurt: c.hurt(k, sample), MostHurt: c.Settings.NeckRisk.Value}
 	for state := range engineStates {
 		way, then := c.passage(k, state)
-		cost := way + hot*c.Settings.HeatLimitWorth.Value + k.Minutes.Typical/60*c.Rate + k.Consumables.Value + price*c.Settings.ToolShare.Value
+		minutes := k.Minutes.Typical
+		if c.alongside(k, state) {
+			minutes, _ = c.Settings.alongside(k.ID)
+		}
+		cost := way + hot*c.Settings.HeatLimitWorth.Value + minutes/60*c.Rate + k.Consumables.Value + price*c.Settings.ToolShare.Value
 		if long := c.Settings.longWait(k.ID); long != nil {
 			cost += long.Cost
 		}
 		ch.Cost = append(ch.Cost, cost)
-		ch.Minutes = append(ch.Minutes, c.Wait(k, state)+k.Minutes.Typical)
+		ch.Minutes = append(ch.Minutes, c.Wait(k, state)+minutes)
 		ch.Then = append(ch.Then, int(then))
 	}
 	c.Problem.Checks = append(c.Problem.Checks, ch)

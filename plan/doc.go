@@ -15,7 +15,8 @@
 // ready.go prices the way from one engine state to the next. direct.go says which
 // repairs need their cause shown first. quote.go weighs another shop's offer,
 // ask.go the questions to the owner, together.go the repairs worth doing at the
-// same time. The numbers are in settings.yaml, direct.yaml and waits.yaml.
+// same time, round.go the checks worth making in the same visit to the engine, and
+// never.go what no cost buys off. The numbers are in the YAML files beside them.
 //
 // # Assumptions
 //

@@ -73,6 +73,7 @@ func TestNoPathEverBreaksARuleOfWork(t *testing.T) {
 		for _, a := range list {
 			w.keeps(car, car.Problem, a, w.seen, w.shop.State, "offered")
 		}
+		w.together(car, car.Round(search, list, int(w.shop.State)))
 		if w.rng.IntN(4) > 0 {
 			continue
 		}
@@ -240,6 +241,24 @@ func (w *work) unseenLook(car *plan.CarProblem, r *cause.Repair, index int, s se
 		}
 	}
 	return quick
+}
+
+// together holds a visit to the rules, whatever its first questions show.
+func (w *work) together(car *plan.CarProblem, round []solve.Action) {
+	states, engine := []seen{w.seen}, int(w.shop.State)
+	for _, a := range round {
+		for _, s := range states {
+			w.keeps(car, car.Problem, a, s, plan.EngineState(engine), "in a visit")
+		}
+		if a.Kind != solve.DoCheck {
+			return
+		}
+		more := states
+		for _, x := range car.Results[a.Index] {
+			more = append(more, w.seen.after(car.Checks[a.Index].ID, x.Word)) // each by itself: rules look at one finding
+		}
+		states, engine = more, car.Problem.Checks[a.Index].Then[engine]
+	}
 }
 
 func (w *work) follow(car *plan.CarProblem, b *solve.Branch, s seen, where string) {

@@ -13,45 +13,48 @@ func (c *CarProblem) wait() float64 {
 // passage is the cost of bringing the engine from a state to that which a check
 // needs, and the state that the check leaves it in.
 func (c *CarProblem) passage(k *check.Check, from EngineState) (cost float64, then EngineState) {
-	s, rate := c.Settings, c.Rate
-	warm := s.WarmUp.Value / 60 * rate * s.WatchedRun.Value
-	refill := s.Refill.Value / 60 * rate
-	switch k.State {
-	case "any":
-		return 0, from
-	case "cold":
-		if from == Hot {
-			return c.wait(), Cold
-		}
-		return 0, from
-	case "cold-start":
-		switch from {
-		case Hot:
-			return c.wait(), Hot
-		case Drained:
-			return refill, Hot
-		}
-		return 0, Hot
-	case "open":
-		switch from {
-		case Hot:
-			return c.wait(), Drained
-		}
-		return 0, Drained
-	case "road":
-		if from == Drained {
-			return refill, Hot
-		}
-		return 0, Hot
-	default: // warm, hot-idle, hot-off
-		switch from {
-		case Cold:
-			return warm, Hot
-		case Drained:
-			return refill + warm, Hot
-		}
-		return 0, Hot
+	s := c.Settings
+	then = After(k, from)
+	if s.begins(k.ID) && from == Cold {
+		then = Warming
 	}
+	switch {
+	case c.alongside(k, from):
+		return 0, Warming
+	case coolsDown(k, from):
+		return c.wait(), then
+	}
+	switch k.State {
+	case "cold-start", "road":
+		if from == Drained {
+			return s.Refill.Value / 60 * c.Rate, then
+		}
+	case "warm", "hot-idle", "hot-off":
+		cost = s.warmUp(from) / 60 * c.Rate * s.WatchedRun.Value
+		if from == Drained {
+			cost += s.Refill.Value / 60 * c.Rate
+		}
+	}
+	return cost, then
+}
+
+// warmUp is how many minutes are left until a warm-up is over.
+func (s *Assumptions) warmUp(from EngineState) float64 {
+	switch from {
+	case Hot:
+		return 0
+	case Warming:
+		return max(0, s.WarmUp.Value-s.Begun.Value)
+	}
+	return s.WarmUp.Value
+}
+
+// coolsDown is true where an engine in this state must cool before the check.
+func coolsDown(k *check.Check, from EngineState) bool {
+	if from != Hot && from != Warming {
+		return false
+	}
+	return k.State == "cold" || k.State == "open" || k.State == "cold-start"
 }
 
 // After is the state that a check leaves the engine in.
@@ -60,7 +63,7 @@ func After(k *check.Check, from EngineState) EngineState {
 	case "any":
 		return from
 	case "cold":
-		if from == Hot {
+		if from == Hot || from == Warming {
 			return Cold
 		}
 		return from
@@ -73,7 +76,7 @@ func After(k *check.Check, from EngineState) EngineState {
 // RepairWait is how many minutes pass until the engine is ready for a repair; nil is
 // the run that shows that nothing is wrong.
 func (c *CarProblem) RepairWait(r *cause.Repair, from EngineState) float64 {
-	if r != nil && from == Hot && r.State != "any" {
+	if r != nil && (from == Hot || from == Warming) && r.State != "any" {
 		return c.Settings.CoolDown.Value
 	}
 	return 0
@@ -85,18 +88,25 @@ func (c *CarProblem) Wait(k *check.Check, from EngineState) float64 {
 	if long := s.longWait(k.ID); long != nil {
 		return long.Minutes
 	}
+	if c.alongside(k, from) {
+		return 0
+	}
+	if coolsDown(k, from) {
+		return s.CoolDown.Value
+	}
 	switch k.State {
-	case "cold", "cold-start", "open":
-		if from == Hot {
-			return s.CoolDown.Value
-		}
 	case "warm", "hot-idle", "hot-off":
-		switch from {
-		case Cold:
-			return s.WarmUp.Value
-		case Drained:
-			return s.Refill.Value + s.WarmUp.Value
+		wait := s.warmUp(from)
+		if from == Drained {
+			wait += s.Refill.Value
 		}
+		return wait
 	}
 	return 0
+}
+
+// alongside is true for a check that is made in the warm-up which another has begun.
+func (c *CarProblem) alongside(k *check.Check, from EngineState) bool {
+	_, ok := c.Settings.alongside(k.ID)
+	return ok && from == Warming
 }

@@ -50,9 +50,16 @@ type Assumptions struct {
 	NeckRisk       sheet.Sourced `sheet:"neck-risk,required"`
 	DearTool       sheet.Sourced `sheet:"dear-tool,required"`
 	PutRight       sheet.Sourced `sheet:"put-right,required"`
+	ShowsRatio     sheet.Sourced `sheet:"shows-ratio,required"`
+	ShowsShare     sheet.Sourced `sheet:"shows-share,required"`
+	RoundWorth     sheet.Sourced `sheet:"round-worth,required"`
+	Begun          sheet.Sourced `sheet:"warm-up-begun,required"`
+	RoundBegun     sheet.Sourced `sheet:"round-begun,required"`
+	RoundMost      sheet.Sourced `sheet:"round-most,required"`
 
 	direct []DirectProof
 	waits  []LongWait
+	visits []Visit
 	never  Never
 }
 
@@ -67,6 +74,9 @@ func DefaultAssumptions() (*Assumptions, error) {
 		return nil, err
 	}
 	if s.waits, err = longWaits(); err != nil {
+		return nil, err
+	}
+	if s.visits, err = visits(); err != nil {
 		return nil, err
 	}
 	var n struct {

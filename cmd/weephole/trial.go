@@ -37,6 +37,7 @@ const trialExamples = `  weephole trial --jobs 40 --seed 7 --table
   weephole trial --jobs 200 --seed 100002 --json
   weephole trial --cases cases --seeds 1,2,3
   weephole trial --cases cases --candidates 5000 --json
+  weephole trial --cases cases --steps --still --candidates 6000
   weephole trial --world stranger --cars 40 --seed 1 --stages "all tests and log"
   weephole trial --world stranger --cars 40 --seed 1 --write /tmp/strangers`
 
@@ -130,6 +131,7 @@ func trialCommand(env environment) *cobra.Command {
 	f.StringSliceVar(&strangers.stages, "stages", nil, `with --world: what is told, such as "complaint,all tests and log" (default: all)`)
 	f.StringVar(&strangers.write, "write", "", "with --world: folder to write job files, logs and truths into")
 	f.BoolVar(&cases.learn, "learn", false, "with --cases: fit the causes' weights, and judge the fit on cases left out")
+	f.BoolVar(&cases.steps, "steps", false, "with --cases: after how many steps of the plan a check could show the true cause")
 	f.StringVar(&plots, "plots", "", "folder to write SVG pictures into")
 	f.StringVar(&page, "page", "", "file to write the Markdown page into as well")
 	f.StringVar(&link, "plots-link", "calibration", "that folder's name in the page's links")

@@ -16,6 +16,7 @@ type caseFlags struct {
 	seeds      []uint
 	still      bool
 	learn      bool
+	steps      bool // walk the plan instead
 	candidates int // 0: as many as a job gets
 	workers    int
 }
@@ -48,6 +49,16 @@ func (f *caseFlags) run(ctx context.Context, env environment, asJSON bool) error
 			return err
 		}
 		return learned.WriteTable(env.Out)
+	}
+	if f.steps {
+		walks, err := trial.WalkCases(ctx, m, cases, o)
+		switch {
+		case err != nil:
+			return err
+		case asJSON:
+			return writeJSON(env, walks)
+		}
+		return walks.WriteTables(env.Out)
 	}
 	report, err := trial.RunCases(ctx, m, cases, o)
 	if err != nil {

@@ -23,11 +23,13 @@ const (
 	Overturn Kind = "overturn" // which finding would change the result
 	Both     Kind = "both"     // two causes at once
 
-	Caution   Kind = "caution" // to be read before the step
-	Doing     Kind = "step"    // what to do
-	Lacking   Kind = "lacking" // tools that the shop lacks
-	Support   Kind = "support" // what a costly repair rests on
-	Withheld  Kind = "waiting" // a costly repair that must be shown first
+	Caution   Kind = "caution"    // to be read before the step
+	Doing     Kind = "step"       // what to do
+	Visit     Kind = "visit"      // the visit that the step is part of
+	VisitItem Kind = "visit-item" // one question of it
+	Lacking   Kind = "lacking"    // tools that the shop lacks
+	Support   Kind = "support"    // what a costly repair rests on
+	Withheld  Kind = "waiting"    // a costly repair that must be shown first
 	AskOwner  Kind = "question"
 	AlsoNow   Kind = "together" // a repair worth doing at the same time
 	Reasoning Kind = "why"

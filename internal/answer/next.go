@@ -17,6 +17,8 @@ type NextFacts struct {
 	Currency      string  `json:"currency"`
 	Lines         []Line  `json:"lines"`
 	Warnings      []Line  `json:"warnings"`
+	// Round is what is asked in the same visit to the engine as the first step.
+	Round *Round `json:"round,omitempty"`
 	// Waiting lists the costly repairs that wait for a direct check.
 	Waiting []Waiting `json:"waiting"`
 	// ComesBack is true when nothing fits before the car must leave: the steps are for
@@ -142,6 +144,7 @@ func ForNext(w *work.Next, s Style) *NextFacts {
 		n.Steps = append(n.Steps, t.step(w.Car.Problem, a, state))
 	}
 	n.Waiting = t.waiting()
+	n.Round = t.round(w.Round, state)
 	for _, q := range w.Questions {
 		x := QuestionFacts{q.Sign.ID, q.Sign.Name, q.Yes, round(q.Worth), t.leads(w.Car.Problem, q.IfYes), t.leads(w.Car.Problem, q.IfNo)}
 		if len(n.Ask) < mostQuestions && x.tells() {
@@ -161,6 +164,11 @@ func ForNext(w *work.Next, s Style) *NextFacts {
 	if w.Quote != nil {
 		n.Quote = t.quote(w.Quote)
 		n.Steps = withQuote(n.Steps, n.Quote)
+	}
+	if n.Round != nil && len(n.Steps) > 0 && n.Steps[0].Kind == "check" {
+		n.Steps[0].Cautions = n.Round.Cautions
+	} else {
+		n.Round = nil
 	}
 	n.Tree = t.tree(w.Tree)
 	n.Lines = n.writeLines(t)

@@ -30,6 +30,9 @@ func (n *NextFacts) writeLines(t stepWriter) []Line {
 	default:
 		say(Doing, "Next: %s (%.0f min, %s).", s.Name, s.Minutes, n.money(s.Cost))
 	}
+	if n.Round != nil {
+		out = append(out, n.Round.tell(n)...)
+	}
 	if len(s.Lacks) > 0 {
 		say(Lacking, "The shop does not have what this needs: %s.", And(t.car.Model.Causes.ToolNames(s.Lacks)))
 	}

@@ -147,6 +147,8 @@ func (p *Page) Next(n *NextFacts) {
 			p.Item("  !", l.Text)
 		case Result:
 			p.Item("  -", l.Text)
+		case VisitItem:
+			p.Item("   ", l.Text)
 		default:
 			p.Para("", l.Text)
 		}

@@ -83,6 +83,11 @@ func TestWhateverWasFoundNoStepIsUnsafe(t *testing.T) {
 		for _, s := range n.Steps {
 			rules(t, m, st, ask.Shop, shown, s.Do, s.Engine, s.Wait, s.Cautions, ask.Shop.State)
 		}
+		if r := n.Round; r != nil {
+			for _, q := range r.Questions {
+				rules(t, m, st, ask.Shop, shown, q.Do, m.Checks.Check(q.Do).State, max(r.Wait, n.Steps[0].Wait), n.Steps[0].Cautions, ask.Shop.State)
+			}
+		}
 		if n.Tree != nil {
 			follow(t, m, st, ask.Shop, shown, n.Tree, ask.Shop.State)
 		}

@@ -48,11 +48,13 @@ type Next struct {
 	ComesBack bool
 	// LeastPossible is the expected cost if the cause were known at no cost.
 	LeastPossible float64
-	Questions     []plan.Question // for the owner, most telling first
-	Together      []plan.Extra    // worth doing along with the first action
-	Bad           []plan.FoundBad // found bad and cheap: put right on the way
-	Quote         *WeighedQuote   // nil where there is none to weigh
-	Tree          *solve.Branch   // nil if it was not asked for
+	// Round is what is asked in the same visit to the engine, the first action among it.
+	Round     []solve.Action
+	Questions []plan.Question // for the owner, most telling first
+	Together  []plan.Extra    // worth doing along with the first action
+	Bad       []plan.FoundBad // found bad and cheap: put right on the way
+	Quote     *WeighedQuote   // nil where there is none to weigh
+	Tree      *solve.Branch   // nil if it was not asked for
 }
 
 // WeighedQuote is another shop's offer, weighed.
@@ -104,6 +106,7 @@ func NextOf(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
 	if len(n.Actions) == 0 {
 		return n, nil
 	}
+	n.Round = car.Round(search, n.Actions, state)
 	if n.Actions[0].Kind == solve.DoRepair {
 		n.Together = car.Together(search, n.Actions[0].Index)
 	}

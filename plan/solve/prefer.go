@@ -1,6 +1,10 @@
 package solve
 
-import "slices"
+import (
+	"maps"
+	"math"
+	"slices"
+)
 
 // Preference lets the obvious repair go first: one whose cause has at least the
 // probability Likely goes before ways that cost less by no more than the share
@@ -11,6 +15,15 @@ type Preference struct {
 	// Inefficiency is how many bits of the most telling checks a bit really takes,
 	// for noisy checks overlap; 0 for plainInefficiency.
 	Inefficiency float64
+	// Order ranks the checks by state, from 1, in the order in which they are made
+	// where nothing else decides: of ways that cost less than the best by no more than
+	// the share Within, the lowest rank goes first, if it is worth its cost. 0 is for
+	// checks without a rank, which come last. Once enough checks of a rank have been
+	// made, the rest of that rank has no precedence. Before counts, by rank, those
+	// made before the problem begins.
+	Order  [][]int
+	Before map[int]int
+	Enough int
 }
 
 // plainInefficiency is for problems of which nothing more is known; judgement.
@@ -35,6 +48,48 @@ func (s *Search) preferLikelyRepair(list []Action) {
 			return
 		}
 	}
+}
+
+// walkInOrder puts the check of the lowest rank first among the ways that cost hardly
+// more than the best one. A check that costs more than what it tells is left behind.
+func (s *Search) walkInOrder(list []Action, state int) {
+	if len(s.prefer.Order) == 0 || len(list) == 0 || list[0].Kind != DoCheck {
+		return
+	}
+	made := maps.Clone(s.prefer.Before)
+	for c := range s.p.Checks {
+		if s.p.Checks[c].Made {
+			made[s.prefer.Order[state][c]]++
+		}
+	}
+	rank := func(a Action) int {
+		if r := s.prefer.Order[state][a.Index]; r > 0 && made[r] < s.prefer.Enough {
+			return r
+		}
+		return math.MaxInt
+	}
+	best, least := 0, rank(list[0])
+	for i, a := range list {
+		if a.Expected > list[0].Expected*(1+s.prefer.Within) {
+			break
+		}
+		if a.Kind == DoCheck && rank(a) < least && s.Worth(a.Index, a.Cost, state) >= 1 {
+			best, least = i, rank(a)
+		}
+	}
+	a := list[best]
+	copy(list[1:best+1], list[:best])
+	list[0] = a
+}
+
+// Worth is how often over a check that costs so much pays for what it tells: what as
+// many bits cost by the most telling checks, over that cost.
+func (s *Search) Worth(c int, cost float64, state int) float64 {
+	k := s.walker(efforts[0])
+	s.sets.gather(s.q.Weight, k.set)
+	k.classify()
+	bits := k.information(s.q.Weight, c) / math.Ln2 / k.start
+	return bits * s.perBit[state] / math.Max(cost, tiny)
 }
 
 // proveFirst puts the check first that is to show the cause of a costly repair,

@@ -39,7 +39,7 @@ func (s *Search) grow(ctx context.Context, b *Branch, depth int, least, share fl
 		if depth <= 0 || b.Action.Kind == HandOn || out.Probability*share < least || b.Action.Kind == DoRepair && o == 0 {
 			continue
 		}
-		p, state := b.Problem.after(b.Action, o, b.State)
+		p, state := b.Problem.After(b.Action, o, b.State)
 		sub := New(p, 0).Prefer(s.prefer)
 		list, err := sub.Rank(ctx, state)
 		if err != nil {
@@ -58,8 +58,8 @@ func (s *Search) grow(ctx context.Context, b *Branch, depth int, least, share fl
 	return nil
 }
 
-// after is the problem once an action has had an outcome, and the engine's state.
-func (p *Problem) after(a Action, o, state int) (*Problem, int) {
+// After is the problem once an action has had an outcome, and the engine's state.
+func (p *Problem) After(a Action, o, state int) (*Problem, int) {
 	q := *p
 	switch a.Kind {
 	case DoCheck:

@@ -1,0 +1,67 @@
+package answer
+
+import (
+	"fmt"
+	"slices"
+
+	"weephole/plan"
+	"weephole/plan/solve"
+)
+
+// Round is a visit to the engine that answers several questions.
+type Round struct {
+	Name      string   `json:"name"`
+	Minutes   float64  `json:"minutes"` // of work
+	Wait      float64  `json:"wait"`    // minutes until the engine is ready
+	Cost      float64  `json:"cost"`
+	Cautions  []string `json:"cautions"`  // of all of it, read before it
+	Questions []Asked  `json:"questions"` // in the order in which they are answered
+}
+
+// Asked is a question of a round.
+type Asked struct {
+	Do      string  `json:"do"` // id of the check
+	Name    string  `json:"name"`
+	Asks    string  `json:"asks"`
+	Minutes float64 `json:"minutes"`
+	Cost    float64 `json:"cost"`
+}
+
+// round tells a visit; nil where the step stands alone.
+func (t teller) round(list []solve.Action, state int) *Round {
+	if len(list) < 2 {
+		return nil
+	}
+	car := t.car
+	r := &Round{Name: car.VisitName(list), Cautions: []string{}}
+	at, engine := state, plan.EngineState(state)
+	for _, a := range list {
+		k := car.Checks[a.Index]
+		wait := car.Wait(k, engine)
+		q := Asked{k.ID, k.Name, k.Asks, car.Problem.Checks[a.Index].Minutes[at] - wait, round(a.Cost)}
+		r.Minutes, r.Wait, r.Cost = r.Minutes+q.Minutes, r.Wait+wait, r.Cost+q.Cost
+		for _, c := range t.step(car.Problem, a, at).Cautions {
+			if !slices.Contains(r.Cautions, c) {
+				r.Cautions = append(r.Cautions, c)
+			}
+		}
+		r.Questions = append(r.Questions, q)
+		at = car.Problem.Checks[a.Index].Then[at]
+		engine = plan.EngineState(at)
+	}
+	return r
+}
+
+// tell says the visit in lines.
+func (r *Round) tell(n *Next) (lines []Line) {
+	wait := ""
+	if r.Wait > 0 {
+		wait = ", " + Time(r.Wait) + " of waiting in all"
+	}
+	lines = append(lines, Line{Visit, fmt.Sprintf("It is part of one visit: %s (%.0f min of work%s, %s). The visit answers %d questions:",
+		r.Name, r.Minutes, wait, n.money(r.Cost), len(r.Questions))})
+	for i, q := range r.Questions {
+		lines = append(lines, Line{VisitItem, fmt.Sprintf("%d. %s (%.0f min): %s", i+1, q.Name, q.Minutes, q.Asks)})
+	}
+	return append(lines, Line{Visit, "Write each result down as it comes. Stop as soon as one settles it."})
+}
