@@ -39,6 +39,9 @@ type Look struct {
 // runs are the states of the engine in which a check runs it, or has just run it.
 var runs = []string{"cold-start", "warm", "hot-idle", "hot-off", "road"}
 
+// Runs is true for a check that runs the engine, or has just run it.
+func Runs(k *check.Check) bool { return slices.Contains(runs, k.State) }
+
 // standing is what the case says of the engine now.
 type standing struct {
 	level  bool // its level is known, since the last time the system was open
@@ -73,7 +76,7 @@ func (c *CarProblem) barriers(cs lineup.Case) {
 	var run []int
 	for i, k := range c.Checks {
 		place[k.ID] = i
-		if slices.Contains(runs, k.State) {
+		if Runs(k) {
 			run = append(run, i)
 		}
 	}

@@ -44,10 +44,8 @@ const (
 	Run     Kind = "run"
 	Power   Kind = "power" // how often a run tells right
 	Checks  Kind = "check"
-	Offer   Kind = "offer"   // what a quote asks
-	Bills   Kind = "bills"   // what it would come to
-	Needed  Kind = "needed"  // what would make a quote sound
-	Surplus Kind = "surplus" // whether the quoted cause is all that is wrong
+	Bills   Kind = "bills"  // what it would come to
+	Needed  Kind = "needed" // what would make a quote sound
 )
 
 // Warning kinds: what the reader should doubt.

@@ -162,7 +162,11 @@ func ForNext(w *work.Next, s Style) *NextFacts {
 		n.Bad = append(n.Bad, Bad{x.Check, x.Word, x.Says, x.Repair.ID, x.Repair.Name, round(x.Cost)})
 	}
 	if w.Quote != nil {
-		n.Quote = t.quote(w.Quote)
+		var first *Step
+		if len(n.Steps) > 0 {
+			first = &n.Steps[0]
+		}
+		n.Quote = t.quote(w.Quote, first)
 		n.Steps = withQuote(n.Steps, n.Quote)
 	}
 	if n.Round != nil && len(n.Steps) > 0 && n.Steps[0].Kind == "check" {

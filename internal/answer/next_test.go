@@ -185,10 +185,13 @@ func TestAQuoteThatIsRightDoesNotReadLikeARefusal(t *testing.T) {
 	if !strings.HasPrefix(says, "The findings support the quote") {
 		t.Errorf("it begins: %s", says)
 	}
-	for _, want := range []string{"the only fault in", "at the first try", "if it is accepted now", "where they support it", "by the plan here"} {
+	for _, want := range []string{"Fair: right repair", "our price", "at the first try", "accepted now", "after the plan's checks", "by the plan here"} {
 		if !strings.Contains(says, want) {
 			t.Errorf("it does not say %q: %s", want, says)
 		}
+	}
+	if len(q.Lines) > 3 {
+		t.Errorf("it takes %d lines; want three: %s", len(q.Lines), says)
 	}
 	if len(q.Showings) != 0 {
 		t.Errorf("asked to show more though it is shown: %+v", q.Showings)

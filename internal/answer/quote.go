@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"weephole/internal/work"
 )
@@ -40,7 +42,7 @@ type ShowingFacts struct {
 	Presumed float64  `json:"presumed"` // probability of the cause once it is shown
 }
 
-func (t stepWriter) quote(v *work.WeighedQuote) *QuoteFacts {
+func (t teller) quote(v *work.Quote, first *Step) *Quote {
 	car, causes := t.car, t.car.Model.Causes
 	q := &QuoteFacts{
 		Presumes: causes.Causes[v.Presumes].ID, Repair: v.Repair.ID, Price: round(v.Price), Here: round(car.Bill(v.Repair)),
@@ -59,7 +61,7 @@ func (t stepWriter) quote(v *work.WeighedQuote) *QuoteFacts {
 		s.Says = strings.Join(says, ", and ")
 		q.Showings = append(q.Showings, s)
 	}
-	q.Lines = q.writeLines(causes.Causes[v.Presumes].Name, v.Repair.Name, t.Style)
+	q.Lines = q.tell(causes.Causes[v.Presumes].Name, first, t.Style)
 	return q
 }
 
@@ -105,45 +107,79 @@ const (
 	allAlone = 0.97
 )
 
-// writeLines keeps three things apart: whether the cause is there, whether it is all that
-// is wrong, and whether the repair works at the first try. Run together they read
-// like a refusal of a quote that is right.
-func (q *QuoteFacts) writeLines(presumed, repair string, s Style) []Line {
-	var out []Line
-	say := func(k Kind, format string, args ...any) { out = append(out, Line{k, fmt.Sprintf(format, args...)}) }
-	if q.Presumed >= supported {
-		say(Verdict, "The findings support the quote: the probability of %s is %s.", Article(presumed), Percent(q.Presumed))
-	} else {
-		say(Verdict, "The quote assumes %s. By the findings so far its probability is %s.", Article(presumed), Percent(q.Presumed))
+// samePrice is the share by which two shops' prices differ as good as not, and dear how many
+// times our own price is no fair price any more; judgement.
+const (
+	samePrice = 0.05
+	dear      = 1.5
+)
+
+// tell says a quote in at most three lines: what it is worth, what it would come to,
+// and what to do or to see before it is taken.
+func (q *Quote) tell(presumed string, first *Step, s Style) []Line {
+	lines := []Line{{Verdict, q.verdict(presumed, s)}, {Bills, q.bills(s)}}
+	if text := q.before(first); text != "" {
+		lines = append(lines, Line{Needed, text})
 	}
-	if Usual.Tells(q.Presumed) {
-		if q.Alone > allAlone {
-			say(Surplus, "If this cause is there, nothing else is wrong.")
-		} else {
-			say(Surplus, "If this cause is there, it is the only fault in %s of cases. In the others a second fault needs repair too, often the one that caused it.", Percent(q.Alone))
-		}
-		say(Surplus, "The repair removes it at the first try in %s of cases. The rest are bad parts, mistakes and deeper damage.", Percent(q.Takes))
+	return lines
+}
+
+// verdict says whether the cause is the right one, and the price a fair one. That the
+// cause is there, that it is all that is wrong and that the repair works at once
+// are three things; run together they read like a refusal of a quote that is right.
+func (q *Quote) verdict(presumed string, s Style) string {
+	if q.Presumed < supported {
+		return fmt.Sprintf("The quote assumes %s. By the findings so far its probability is %s.", Article(presumed), Percent(q.Presumed))
 	}
-	say(Offer, "The quote to %s is %s. This shop would charge about %s.", repair, s.money(q.Price), s.money(q.Here))
-	say(Bills, "Expected total bill: %s if it is accepted now; %s if the plan's checks come first and the quote is accepted where they support it; %s by the plan here.",
-		s.money(q.IfAccepted), s.money(q.AfterPlan), s.money(q.ByPlan))
+	text := fmt.Sprintf("The findings support the quote: the probability of %s is %s.", Article(presumed), Percent(q.Presumed))
+	if q.Waits {
+		return text + " It is not shown directly yet."
+	}
+	near := "about our price"
+	switch more := q.Price - q.Here; {
+	case more > samePrice*q.Here:
+		near = s.money(more) + " above our price"
+	case more < -samePrice*q.Here:
+		near = s.money(-more) + " below our price"
+	}
+	if q.Price > dear*q.Here {
+		return fmt.Sprintf("%s Right repair, dear price: %s is %s.", text, s.money(q.Price), near)
+	}
+	return fmt.Sprintf("%s Fair: right repair, %s.", text, near)
+}
+
+// bills sets accepting it now beside the plan.
+func (q *Quote) bills(s Style) string {
+	text := fmt.Sprintf("Expected bill: %s accepted now, %s after the plan's checks, %s by the plan here.", s.money(q.IfAccepted), s.money(q.AfterPlan), s.money(q.ByPlan))
 	switch {
 	case q.IfAccepted <= q.ByPlan*(1+sameBill):
-		say(Bills, "Accepting it now costs no more than the plan.")
+		return text + " Accepting it costs no more than the plan."
 	case q.BreakEven != nil:
-		say(Bills, "Accepting it now pays off only below %s.", s.money(*q.BreakEven))
-	default:
-		say(Bills, "At no price would accepting it now be cheaper than the plan.")
+		return fmt.Sprintf("%s Accepting it now pays below %s.", text, s.money(*q.BreakEven))
 	}
+	return text + " No price would make accepting it now cheaper."
+}
+
+// before says what must be seen first, or what else may be wrong.
+func (q *Quote) before(first *Step) string {
 	switch {
 	case len(q.Showings) > 0:
-		var list []string
-		for _, x := range q.Showings {
-			list = append(list, fmt.Sprintf("%s (then %s)", x.Says, Percent(x.Presumed)))
-		}
-		say(Needed, "The quote makes sense from %s confidence up. The other shop could show one of these: %s.", Percent(q.ToShow), strings.Join(list, "; "))
+		x := q.Showings[0]
+		return fmt.Sprintf("Ask the other shop to show it. %s would lift it to %s.", sentence(x.Says), Percent(x.Presumed))
 	case q.Presumed < q.ToShow:
-		say(Needed, "The quote makes sense from %s confidence up. No one or two findings would raise it that far.", Percent(q.ToShow))
+		return fmt.Sprintf("It makes sense from %s up. No two findings would raise it that far.", Percent(q.ToShow))
+	case first != nil && first.Kind == "check":
+		return fmt.Sprintf("But first: %s (%.0f min).", first.Name, first.Minutes)
+	case Usual.Tells(q.Presumed) && q.Alone <= allAlone:
+		return fmt.Sprintf("It is the only fault in %s of cases; the repair removes it at the first try in %s.", Percent(q.Alone), Percent(q.Takes))
+	case Usual.Tells(q.Presumed):
+		return fmt.Sprintf("Nothing else is wrong then; the repair works at the first try in %s of cases.", Percent(q.Takes))
 	}
-	return out
+	return ""
+}
+
+// sentence begins a text with a capital letter.
+func sentence(text string) string {
+	r, n := utf8.DecodeRuneInString(text)
+	return string(unicode.ToUpper(r)) + text[n:]
 }

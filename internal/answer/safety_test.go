@@ -4,6 +4,7 @@ import (
 	"context"
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"sync"
 	"testing"
 
@@ -130,6 +131,10 @@ func rules(t *rapid.T, m *lineup.Model, st *plan.Assumptions, shop plan.Workshop
 	}
 	if len(cautions) < len(hazards) {
 		t.Fatalf("%s has %d hazards and %d cautions", do, len(hazards), len(cautions))
+	}
+	limit := slices.ContainsFunc(cautions, func(c string) bool { return strings.Contains(c, "Switch the engine off at") })
+	if runs := do == "prove-healthy" || k != nil && slices.Contains([]string{"cold-start", "warm", "hot-idle", "hot-off", "road"}, k.State); runs && !limit {
+		t.Fatalf("%s runs the engine and names no temperature to stop at: %v", do, cautions)
 	}
 	opens := slices.Contains([]string{"cold", "cold-start", "open", "drained"}, engine)
 	if state == plan.Hot && opens && wait < st.CoolDown.Value {

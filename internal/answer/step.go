@@ -39,9 +39,8 @@ func (t stepWriter) step(p *solve.Problem, a solve.Action, state int) Step {
 		s.Wait = car.Wait(k, plan.EngineState(state))
 		s.Lacks = car.Lacking[a.Index]
 		s.Cautions = t.cautions(k.Hazards)
-		if hot := car.Overheat[a.Index]; hot >= car.Settings.SayHeat.Value {
-			s.Cautions = append(s.Cautions, fmt.Sprintf("Watch the coolant temperature. Switch the engine off at %s or the maker's limit: %s of these engines would pass it during this check.",
-				t.Units.Temperature(circuit.LimitC), Percent(hot)))
+		if plan.Runs(k) {
+			s.Cautions = append(s.Cautions, t.stopAt(car.Overheat[a.Index]))
 		}
 		for o, out := range a.Outcomes {
 			if out.Probability <= 0 {
@@ -60,6 +59,7 @@ func (t stepWriter) step(p *solve.Problem, a solve.Action, state int) Step {
 		} else {
 			s.Do, s.Kind, s.Name, s.Engine = "prove-healthy", "repair", "run the car as the owner does, and show that nothing is wrong", "any"
 			s.Minutes = car.Settings.ProofRun.Value
+			s.Cautions = append(s.Cautions, t.stopAt(0))
 		}
 		s.Outcomes = append(s.Outcomes,
 			OutcomeFacts{Is: "cured", Says: healthyAfter, Probability: a.Outcomes[0].Probability, Leads: []Lead{}},
@@ -68,6 +68,16 @@ func (t stepWriter) step(p *solve.Problem, a solve.Action, state int) Step {
 		s.Do, s.Kind, s.Name, s.Engine = "hand-on", "hand-on", "refer the car to a specialist", "any"
 	}
 	return s
+}
+
+// stopAt is the temperature at which a running engine is switched off, and what share
+// of those that still fit would pass it meanwhile.
+func (t teller) stopAt(pass float64) string {
+	text := fmt.Sprintf("Watch the coolant temperature. Switch the engine off at %s or the maker's limit", t.Units.Temperature(circuit.LimitC))
+	if pass >= t.car.Settings.SayHeat.Value {
+		text += fmt.Sprintf(": %s of these engines would pass it during this check", Percent(pass))
+	}
+	return text + "."
 }
 
 // support says what a costly repair is recommended on; empty for a cheap one.
