@@ -26,11 +26,11 @@ func coldCar(t *testing.T, events ...lineup.Event) *plan.CarProblem {
 	said := check.Complaint{Signs: make([]check.Heard, len(m.Checks.Signs)), Conditions: make([]check.Heard, len(m.Checks.Conditions))}
 	said.Signs[m.Checks.SignIndex("overheats")] = check.Said
 	l, err := lineup.New(context.Background(), m, lineup.Case{Shop: circuit.Conditions{AmbientC: 25}, Complaint: said, Events: events},
-		lineup.Options{Candidates: 1500, Seed: 1, KeepStill: true})
+		lineup.DrawOptions{Candidates: 1500, Seed: 1, KeepStill: true})
 	if err != nil {
 		t.Fatal(err)
 	}
-	car, err := plan.ForLineup(context.Background(), l, st, plan.Shop{})
+	car, err := plan.ForLineup(context.Background(), l, st, plan.Workshop{})
 	if err != nil {
 		t.Fatal(err)
 	}

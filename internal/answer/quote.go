@@ -42,7 +42,7 @@ type ShowingFacts struct {
 	Presumed float64  `json:"presumed"` // probability of the cause once it is shown
 }
 
-func (t teller) quote(v *work.Quote, first *Step) *Quote {
+func (t stepWriter) quote(v *work.WeighedQuote, first *Step) *QuoteFacts {
 	car, causes := t.car, t.car.Model.Causes
 	q := &QuoteFacts{
 		Presumes: causes.Causes[v.Presumes].ID, Repair: v.Repair.ID, Price: round(v.Price), Here: round(car.Bill(v.Repair)),
@@ -116,7 +116,7 @@ const (
 
 // tell says a quote in at most three lines: what it is worth, what it would come to,
 // and what to do or to see before it is taken.
-func (q *Quote) tell(presumed string, first *Step, s Style) []Line {
+func (q *QuoteFacts) tell(presumed string, first *Step, s Style) []Line {
 	lines := []Line{{Verdict, q.verdict(presumed, s)}, {Bills, q.bills(s)}}
 	if text := q.before(first); text != "" {
 		lines = append(lines, Line{Needed, text})
@@ -127,7 +127,7 @@ func (q *Quote) tell(presumed string, first *Step, s Style) []Line {
 // verdict says whether the cause is the right one, and the price a fair one. That the
 // cause is there, that it is all that is wrong and that the repair works at once
 // are three things; run together they read like a refusal of a quote that is right.
-func (q *Quote) verdict(presumed string, s Style) string {
+func (q *QuoteFacts) verdict(presumed string, s Style) string {
 	if q.Presumed < supported {
 		return fmt.Sprintf("The quote assumes %s. By the findings so far its probability is %s.", Article(presumed), Percent(q.Presumed))
 	}
@@ -149,7 +149,7 @@ func (q *Quote) verdict(presumed string, s Style) string {
 }
 
 // bills sets accepting it now beside the plan.
-func (q *Quote) bills(s Style) string {
+func (q *QuoteFacts) bills(s Style) string {
 	text := fmt.Sprintf("Expected bill: %s accepted now, %s after the plan's checks, %s by the plan here.", s.money(q.IfAccepted), s.money(q.AfterPlan), s.money(q.ByPlan))
 	switch {
 	case q.IfAccepted <= q.ByPlan*(1+sameBill):
@@ -161,7 +161,7 @@ func (q *Quote) bills(s Style) string {
 }
 
 // before says what must be seen first, or what else may be wrong.
-func (q *Quote) before(first *Step) string {
+func (q *QuoteFacts) before(first *Step) string {
 	switch {
 	case len(q.Showings) > 0:
 		x := q.Showings[0]

@@ -28,7 +28,7 @@ type Asked struct {
 }
 
 // round tells a visit; nil where the step stands alone.
-func (t teller) round(list []solve.Action, state int) *Round {
+func (t stepWriter) round(list []solve.Action, state int) *Round {
 	if len(list) < 2 {
 		return nil
 	}
@@ -53,7 +53,7 @@ func (t teller) round(list []solve.Action, state int) *Round {
 }
 
 // tell says the visit in lines.
-func (r *Round) tell(n *Next) (lines []Line) {
+func (r *Round) tell(n *NextFacts) (lines []Line) {
 	wait := ""
 	if r.Wait > 0 {
 		wait = ", " + Time(r.Wait) + " of waiting in all"

@@ -72,7 +72,7 @@ func (t stepWriter) step(p *solve.Problem, a solve.Action, state int) Step {
 
 // stopAt is the temperature at which a running engine is switched off, and what share
 // of those that still fit would pass it meanwhile.
-func (t teller) stopAt(pass float64) string {
+func (t stepWriter) stopAt(pass float64) string {
 	text := fmt.Sprintf("Watch the coolant temperature. Switch the engine off at %s or the maker's limit", t.Units.Temperature(circuit.LimitC))
 	if pass >= t.car.Settings.SayHeat.Value {
 		text += fmt.Sprintf(": %s of these engines would pass it during this check", Percent(pass))

@@ -114,7 +114,7 @@ func (r *Walks) count() {
 // walkCase walks the plan on one car.
 func walkCase(ctx context.Context, l *lineup.Lineup, st *plan.Assumptions, c *Real) (Walk, error) {
 	w := Walk{Car: c.Name, Truths: c.Outcome.Cause}
-	car, err := plan.ForLineup(ctx, l, st, plan.Shop{})
+	car, err := plan.ForLineup(ctx, l, st, plan.Workshop{})
 	if err != nil {
 		return w, err
 	}
