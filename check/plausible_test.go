@@ -53,7 +53,7 @@ func TestWhatACircuitShowsIsPlausible(t *testing.T) {
 			}
 		}
 	}
-	if hottest < 101 {
+	if hottest < 100 { // water boils in the open
 		t.Errorf("the hottest vent air was %.1f degC; the drill ran no boiling engine", hottest)
 	}
 }

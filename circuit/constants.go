@@ -38,9 +38,9 @@ const (
 	scaleResistance  = 4.0         // JacketScale 1 divides MetalCoolantUA by 1+4. Judgement
 	collapseSpeed    = 100.0       // rev/s at which LowerHoseCollapse and BeltSlipWithSpeed are tabled
 
-	// Gas in the pump: head = 1/(1+(gas/gasHalf)^3). Strong loss from 3-8 %,
+	// Gas in the pump: head = 1/(1+(gas/gasHalf)^6). Strong loss from 3-8 %,
 	// stop at 8-12 % (circuit-numbers 1.4, from memory, to be taken as judgement).
-	gasHalf         = 0.07
+	gasHalf         = 0.075
 	tankShare       = 0.09  // share of the volume whose loss only empties the expansion tank. Judgement
 	gasResidence    = 20.0  // s that a bubble stays before it reaches the tank. Judgement
 	bubbleK         = 370.0 // K, of a bubble in a hot jacket

@@ -161,7 +161,10 @@ func (p *plant) setHeat(s *Stage) {
 	coldTerm := c.IdleHeatShare*idle + c.LoadHeatShare*max(0, friction-idle)
 	p.heatCold, p.heatHot = c.ExcessHeatFactor*coldTerm, c.ExcessHeatFactor*c.LoadHeatShare*work
 	if s.FuelKnown && p.running {
+		// All fuel of a standing car goes into friction and heat, however much the
+		// cold engine asks for; of a moving one, what the warm idle needs.
 		low := min(s.FuelPowerW, idle)
+		low += p.standing * (s.FuelPowerW - low)
 		p.heatCold = 0
 		p.heatHot = c.ExcessHeatFactor * (c.IdleHeatShare*low + c.LoadHeatShare*(s.FuelPowerW-low))
 		work = max(0, s.FuelPowerW-friction)
@@ -219,7 +222,8 @@ func (p *plant) setLevel(fill, combustionMol float64) {
 	bubbles := combustionMol * gasConstant * bubbleK / bubblePa * gasResidence / c.CoolantVolume
 	p.gas = max(0, missing-tankShare) + c.TrappedAir + bubbles
 	g := p.gas / gasHalf
-	p.rootHead = math.Sqrt(p.pumpHead / (1 + g*g*g))
+	g *= g * g
+	p.rootHead = math.Sqrt(p.pumpHead / (1 + g*g))
 	p.coolantCap = max(leastJacket, 1-p.gas) * c.JacketShare * c.CoolantVolume * p.rhoCp
 	wetted := max(leastWetted, 1-dryingWalls*max(0, p.gas-wallsDryFrom))
 	p.metalUA = c.MetalCoolantUA * wetted / (1 + scaleResistance*c.JacketScale)

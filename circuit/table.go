@@ -25,7 +25,7 @@ type Number struct {
 	Typical  float64 `yaml:"typical"`  //
 	High     float64 `yaml:"high"`     // upper end
 	Spread   Spread  `yaml:"spread"`   // how values lie in the range
-	Scale    string  `yaml:"scale"`    // "", "displacement", "power" or "engine-mass"
+	Scale    string  `yaml:"scale"`    // "", "displacement", "power", "engine-mass" or "cylinders"
 	Exponent float64 `yaml:"exponent"` // of the size ratio
 	From     string  `yaml:"from"`     // low, typical and high are added to this number, if named
 	Source   string  `yaml:"source"`
@@ -85,9 +85,10 @@ const (
 	byDisplacement
 	byPower
 	byEngineMass
+	byCylinders
 )
 
-var scalings = map[string]scaling{"": byNothing, "displacement": byDisplacement, "power": byPower, "engine-mass": byEngineMass}
+var scalings = map[string]scaling{"": byNothing, "displacement": byDisplacement, "power": byPower, "engine-mass": byEngineMass, "cylinders": byCylinders}
 
 var specials = map[string]special{
 	"displacement": isDisplacement, "engine-power": isPower,
@@ -218,7 +219,7 @@ func (t *Table) slotFor(row Number, seen map[string]bool) (slot, error) {
 	}
 	var ok bool
 	if s.scale, ok = scalings[row.Scale]; !ok {
-		return s, fmt.Errorf("%s: scale %q; want displacement, power or engine-mass", row.Name, row.Scale)
+		return s, fmt.Errorf("%s: scale %q; want displacement, power, engine-mass or cylinders", row.Name, row.Scale)
 	}
 	if row.From != "" {
 		if s.from = numberByName[row.From]; s.from == nil || !seen[row.From] {

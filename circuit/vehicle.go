@@ -51,6 +51,7 @@ type Vehicle struct {
 const (
 	referenceDisplacementM3 = 1.6e-3
 	referencePowerW         = 80e3
+	referenceCylinders      = 4
 )
 
 // engineMassKg is the mass of a petrol engine of so much power, diesel a
@@ -100,6 +101,10 @@ func (t *Table) Draw(v Vehicle, z []float64) Circuit {
 			size = power / referencePowerW
 		case byEngineMass:
 			size = engineMassKg(power, v.Fuel) / engineMassKg(referencePowerW, Petrol)
+		case byCylinders:
+			if v.Cylinders > 0 {
+				size = float64(v.Cylinders) / referenceCylinders
+			}
 		}
 		if size != 1 && row.Exponent != 1 {
 			size = math.Pow(size, row.Exponent)

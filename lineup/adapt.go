@@ -12,7 +12,6 @@ import (
 // Sizes of the fits; design choices.
 const (
 	mostDirections  = 16   // of the misfit that a fit looks at
-	mostOutputs     = 160  // of a log, for each candidate
 	worthDirection  = 0.03 // variance, in units of the noise, from which a direction tells anything
 	basisSample     = 1200 // engines that the directions are found from
 	fitLeast        = 80   // engines of a stratum that a fit needs
@@ -170,9 +169,8 @@ type whitener struct {
 
 // whiteLog is where a log's residuals stand among what a candidate misses.
 type whiteLog struct {
-	at, n, group int
-	replay       *replay
-	model        ErrorModel
+	at, n int
+	model windowModel
 }
 
 func (v *view) newWhitener(best []float32) *whitener {
@@ -185,8 +183,8 @@ func (v *view) newWhitener(best []float32) *whitener {
 		if e.log == nil {
 			continue
 		}
-		n := len(e.log.segments)
-		g := whiteLog{at: at, n: n, group: (n + mostOutputs - 1) / mostOutputs, replay: e.log}
+		n := 2 * len(e.log.windows)
+		g := whiteLog{at: at, n: n}
 		resid := make([]float64, n)
 		for i := range resid {
 			resid[i] = float64(best[at+i])
@@ -194,12 +192,12 @@ func (v *view) newWhitener(best []float32) *whitener {
 		g.model = e.log.likeliest(resid)
 		w.logs = append(w.logs, g)
 		at += n
-		w.size += (n + g.group - 1) / g.group
+		w.size += n
 	}
 	return w
 }
 
-// white is a candidate's misfit, whitened; a long log's neighbours are summed.
+// white is a candidate's misfit, whitened.
 func (w *whitener) white(misfit []float32, into []float64) []float64 {
 	into = into[:0]
 	at := 0
@@ -211,14 +209,8 @@ func (w *whitener) white(misfit []float32, into []float64) []float64 {
 		for i := range resid {
 			resid[i] = float64(misfit[at+i])
 		}
-		white := g.model.Whiten(resid, g.replay.step, resid)
-		root := math.Sqrt(g.replay.power)
-		for from := 0; from < g.n; from += g.group {
-			to, sum := min(from+g.group, g.n), 0.0
-			for _, u := range white[from:to] {
-				sum += u
-			}
-			into = append(into, math.Max(-farMiss, math.Min(farMiss, root*sum/math.Sqrt(float64(to-from)))))
+		for _, u := range g.model.whiten(resid) {
+			into = append(into, math.Max(-farMiss, math.Min(farMiss, u)))
 		}
 		at += g.n
 	}

@@ -46,7 +46,8 @@ type kit struct {
 	have    []circuit.Set
 	words   []float64
 	stages  []circuit.Stage
-	resid   []float64
+	reads   []float64 // of the candidate along a log, degC
+	misses  []float64 // of its windows
 	petrol  bool // air flow tells fuel power only where the mixture is stoichiometric
 }
 

@@ -120,7 +120,7 @@ func (l *Lineup) found(ctx context.Context, e *evidence) error {
 			h := e.log.habits(l.model.Settings, z[latentHeater], z[latentAirCon], l.conditions[0].AmbientC)
 			column[i] += l.model.logJumps(e.log.jumps, &p.now[i])
 			column[i] += e.log.logLikelihood(k, &circ, l.conditions[0], h)
-			miss = e.log.misfit(k.resid, miss)
+			miss = e.log.misfit(k, miss)
 		}
 		p.misfit[i] = miss
 	})

@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"weephole/circuit"
-	"weephole/sheet"
 	"weephole/trace"
 )
 
@@ -19,31 +18,28 @@ const (
 // between its sensor and the log's.
 type replay struct {
 	segments []trace.Segment
+	coolant  []float64 // degC, as logged; NaN in gaps
+	windows  []window
 	startC   float64
 	soaked   float64
 	step     float64
 	jumps    int
-	model    ErrorModel // of a middling fit
-	grades   []grade    // how well a model fits a real car differs from run to run
-	flat     ErrorModel
+	model    ErrorModel // of a middling fit, reading by reading
+	flat     ErrorModel // of a log that is not what it is said to be, likewise
+	grades   []grade    // of the windows
+	astray   windowModel
 	blunder  float64
-	power    float64 // to which the likelihood is raised
 	ambientC float64 // mean outside temperature of the log; NaN if it has none
 }
 
-// grade is one of the error models that a run may have, with its log share.
-type grade struct {
-	logShare float64
-	model    ErrorModel
-}
-
 func newReplay(s *Settings, log *Log) *replay {
-	r := &replay{segments: log.Segments, startC: log.StartC, jumps: log.Jumps, soaked: log.Soaked, blunder: s.TraceBlunder.Value, power: s.TracePower.Value}
+	r := &replay{segments: log.Segments, startC: log.StartC, jumps: log.Jumps, soaked: log.Soaked, blunder: s.TraceBlunder.Value}
 	total := 0.0
 	blindSpeed, blindRoad, blindAir := true, true, true
 	for i := range r.segments {
 		g := &r.segments[i]
 		total += g.Seconds
+		r.coolant = append(r.coolant, g.CoolantC)
 		blindSpeed = blindSpeed && math.IsNaN(g.EngineRevPerSec)
 		blindRoad = blindRoad && math.IsNaN(g.RoadSpeedMS)
 		blindAir = blindAir && math.IsNaN(g.AmbientC)
@@ -52,21 +48,20 @@ func newReplay(s *Settings, log *Log) *replay {
 		r.step = total / float64(len(r.segments))
 	}
 	r.ambientC = meanAmbient(r.segments)
-	sd := s.TraceModelSD.Value
-	for _, blind := range []bool{blindSpeed, blindRoad, blindAir} {
-		if blind {
-			sd *= s.TraceBlindFactor.Value
+	blind := 1.0
+	for _, is := range []bool{blindSpeed, blindRoad, blindAir} {
+		if is {
+			blind *= s.TraceBlindFactor.Value
 		}
 	}
-	r.model = ErrorModel{ModelSD: sd, Correlation: s.TraceCorrelation.Value, ReadingSD: s.TraceReadingSD.Value}
-	for _, g := range []struct{ times, share sheet.Sourced }{
-		{s.TraceFineTimes, s.TraceFineShare}, {s.TraceMiddleTimes, s.TraceMiddleShare}, {s.TraceRoughTimes, s.TraceRoughShare},
-	} {
-		m := r.model
-		m.ModelSD *= g.times.Value
-		r.grades = append(r.grades, grade{math.Log(g.share.Value), m})
-	}
+	r.model = ErrorModel{ModelSD: s.TraceModelSD.Value * blind, Correlation: s.TraceCorrelation.Value, ReadingSD: s.TraceReadingSD.Value}
 	r.flat = ErrorModel{ModelSD: s.TraceFlatSD.Value, Correlation: s.TraceCorrelation.Value, ReadingSD: s.TraceReadingSD.Value}
+	r.windows = cut(r.coolant, r.step, s.TraceWindow.Value)
+	step := total / float64(len(r.windows))
+	fits := ErrorModel{ModelSD: s.TraceWanderSD.Value * blind, Correlation: s.TraceWanderTime.Value, ReadingSD: s.TraceWindowSD.Value}
+	r.grades = grades(s, windowModel{means: fits, spreadSD: s.TraceSpreadSD.Value, step: step})
+	far := ErrorModel{ModelSD: s.TraceFlatSD.Value, Correlation: s.TraceWanderTime.Value, ReadingSD: s.TraceWindowSD.Value}
+	r.astray = windowModel{means: far, spreadSD: s.TraceFlatSD.Value, step: step}
 	return r
 }
 
@@ -134,7 +129,7 @@ func (r *replay) habits(s *Settings, heater, airCon, ambientC float64) habits {
 	cold := between(s.HeaterNever.Value, s.HeaterAlways.Value, ambientC)
 	warm := between(s.AirConNever.Value, s.AirConAlways.Value, ambientC)
 	return habits{
-		blower: cold * standardNormalCDF(heater),
+		blower: cold * math.Max(0, 1-(1-standardNormalCDF(heater))/(1-s.HeaterOff.Value)),
 		airCon: standardNormalCDF(airCon) < warm,
 	}
 }
@@ -146,15 +141,13 @@ func between(from, to, x float64) float64 {
 
 func (r *replay) logLikelihood(k *kit, circ *circuit.Circuit, cond circuit.Conditions, h habits) float64 {
 	k.stages = r.stages(circ, k.petrol, k.stages)
-	k.resid = r.readings(k.solver, k.stages, circ, cond, h, k.resid)
-	for i := range k.resid {
-		k.resid[i] = r.segments[i].CoolantC - k.resid[i]
-	}
+	k.reads = r.readings(k.solver, k.stages, circ, cond, h, k.reads)
+	k.misses = misses(r.windows, r.coolant, k.reads, k.misses[:0])
 	terms := make([]float64, 0, len(r.grades)+1)
 	for _, g := range r.grades {
-		terms = append(terms, math.Log1p(-r.blunder)+g.logShare+g.model.LogLikelihood(k.resid, r.step))
+		terms = append(terms, math.Log1p(-r.blunder)+g.logShare+g.model.logLikelihood(k.misses))
 	}
-	return r.power * logSumExp(append(terms, math.Log(r.blunder)+r.flat.LogLikelihood(k.resid, r.step)))
+	return logSumExp(append(terms, math.Log(r.blunder)+r.astray.logLikelihood(k.misses)))
 }
 
 // readings is what the circuit's sensor would read at the end of every stretch,
@@ -176,20 +169,20 @@ func (r *replay) readings(solver *circuit.Solver, stages []circuit.Stage, circ *
 	return into
 }
 
-// misfit appends the residuals of a candidate along the log, for the
+// misfit appends what the candidate last driven through the log misses, for the
 // proposals to be fitted to.
-func (r *replay) misfit(residuals []float64, into []float32) []float32 {
-	for _, v := range residuals {
+func (r *replay) misfit(k *kit, into []float32) []float32 {
+	for _, v := range k.misses {
 		into = append(into, float32(v))
 	}
 	return into
 }
 
-// likeliest is the grade of the error model that the residuals speak for most.
-func (r *replay) likeliest(residuals []float64) ErrorModel {
-	best, top := r.model, math.Inf(-1)
+// likeliest is the grade of the error model that the misses speak for most.
+func (r *replay) likeliest(misses []float64) windowModel {
+	best, top := r.grades[0].model, math.Inf(-1)
 	for _, g := range r.grades {
-		if log := g.logShare + g.model.LogLikelihood(residuals, r.step); log > top {
+		if log := g.logShare + g.model.logLikelihood(misses); log > top {
 			best, top = g.model, log
 		}
 	}

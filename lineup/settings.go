@@ -45,7 +45,12 @@ type Settings struct {
 	TraceCorrelation sheet.Sourced `sheet:"trace-correlation,required"`
 	TraceReadingSD   sheet.Sourced `sheet:"trace-reading-sd,required"`
 	TraceBlindFactor sheet.Sourced `sheet:"trace-blind-factor,required"`
-	TracePower       sheet.Sourced `sheet:"trace-power,required"`
+	TraceWindow      sheet.Sourced `sheet:"trace-window,required"`
+	TraceWanderSD    sheet.Sourced `sheet:"trace-wander-sd,required"`
+	TraceWanderTime  sheet.Sourced `sheet:"trace-wander-time,required"`
+	TraceWindowSD    sheet.Sourced `sheet:"trace-window-sd,required"`
+	TraceSpreadSD    sheet.Sourced `sheet:"trace-spread-sd,required"`
+	HeaterOff        sheet.Sourced `sheet:"heater-off,required"`
 	TraceBlunder     sheet.Sourced `sheet:"trace-blunder,required"`
 	HeaterNever      sheet.Sourced `sheet:"heater-never,required"`
 	HeaterAlways     sheet.Sourced `sheet:"heater-always,required"`

@@ -109,7 +109,7 @@ func (l *Lineup) weighOne(k *kit, c *candidate) weighed {
 				h := e.log.habits(l.model.Settings, z[latentHeater], z[latentAirCon], l.conditions[e.cond].AmbientC)
 				out.evidence[j] += l.model.logJumps(e.log.jumps, &f)
 				out.evidence[j] += e.log.logLikelihood(k, &circ, l.conditions[e.cond], h)
-				out.misfit = e.log.misfit(k.resid, out.misfit)
+				out.misfit = e.log.misfit(k, out.misfit)
 			case e.complaint != nil:
 				if e.needs != 0 {
 					_, out.any = e.complaint.logLikelihood(l.model, &s)

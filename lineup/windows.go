@@ -1,0 +1,130 @@
+package lineup
+
+import (
+	"math"
+
+	"weephole/sheet"
+)
+
+// A log is weighed by what its stretches of some minutes say: the mean of each
+// and the spread within it, top less bottom. Point by point a fan that cycles
+// out of step with the model's, or a valve that hunts, would count as evidence
+// against every engine that cycles at all; minutes long, only what lasts counts.
+
+// window is one stretch of the log's readings.
+type window struct {
+	from, to int
+	spread   float64 // K, of the log's coolant; NaN where it has too few readings
+}
+
+// leastOfWindow is the share of a window's readings that must be there.
+const leastOfWindow = 0.5 // judgement
+
+// cut divides a log's coolant readings, degC, taken every step seconds and NaN
+// in gaps, into windows of about so many seconds each.
+func cut(coolant []float64, step, seconds float64) []window {
+	n := max(1, int(math.Round(step*float64(len(coolant))/seconds)))
+	list := make([]window, 0, n)
+	for i := range n {
+		w := window{from: i * len(coolant) / n, to: (i + 1) * len(coolant) / n, spread: math.NaN()}
+		top, bottom, have := math.Inf(-1), math.Inf(1), 0
+		for _, c := range coolant[w.from:w.to] {
+			if !math.IsNaN(c) {
+				top, bottom, have = math.Max(top, c), math.Min(bottom, c), have+1
+			}
+		}
+		if have > 0 && float64(have) >= leastOfWindow*float64(w.to-w.from) {
+			w.spread = top - bottom
+		}
+		list = append(list, w)
+	}
+	return list
+}
+
+// misses appends, for every window, by how much the log's mean lies above the
+// candidate's, K, and then for every window by how much the log's spread does.
+// Only where the log has a reading is the candidate looked at.
+func misses(windows []window, coolant, candidate, into []float64) []float64 {
+	for _, w := range windows {
+		sum, n := 0.0, 0.0
+		for i := w.from; i < w.to; i++ {
+			if !math.IsNaN(coolant[i]) {
+				sum, n = sum+coolant[i]-candidate[i], n+1
+			}
+		}
+		if math.IsNaN(w.spread) {
+			n = 0
+		}
+		into = append(into, sum/n)
+	}
+	for _, w := range windows {
+		top, bottom := math.Inf(-1), math.Inf(1)
+		for i := w.from; i < w.to; i++ {
+			if !math.IsNaN(coolant[i]) {
+				top, bottom = math.Max(top, candidate[i]), math.Min(bottom, candidate[i])
+			}
+		}
+		into = append(into, w.spread-(top-bottom))
+	}
+	return into
+}
+
+// windowModel is how a right model's windows depart from a real log's: the
+// means wander slowly and have noise of their own (ErrorModel), the spreads are
+// independent normals of standard deviation SpreadSD, K.
+type windowModel struct {
+	means    ErrorModel
+	spreadSD float64
+	step     float64 // s from window to window
+}
+
+func (m windowModel) times(f float64) windowModel {
+	m.means.ModelSD *= f
+	m.spreadSD *= f
+	return m
+}
+
+// logLikelihood is the log density of misses: the means first, then the spreads.
+func (m windowModel) logLikelihood(misses []float64) float64 {
+	n := len(misses) / 2
+	sum := m.means.LogLikelihood(misses[:n], m.step)
+	for _, d := range misses[n:] {
+		if !math.IsNaN(d) {
+			u := d / m.spreadSD
+			sum -= 0.5*(u*u+math.Log(2*math.Pi)) + math.Log(m.spreadSD)
+		}
+	}
+	return sum
+}
+
+// whiten writes misses as independent standard normals, were the model right.
+func (m windowModel) whiten(misses []float64) []float64 {
+	n := len(misses) / 2
+	out := m.means.Whiten(misses[:n], m.step, make([]float64, 0, len(misses)))
+	for _, d := range misses[n:] {
+		u := 0.0
+		if !math.IsNaN(d) {
+			u = d / m.spreadSD
+		}
+		out = append(out, u)
+	}
+	return out
+}
+
+// grade is one of the error models that a run may have, with its log share.
+type grade struct {
+	logShare float64
+	model    windowModel
+}
+
+// grades are how well a model may fit a run: how far it errs differs from car
+// to car and from run to run.
+func grades(s *Settings, m windowModel) []grade {
+	var list []grade
+	for _, g := range []struct{ times, share sheet.Sourced }{
+		{s.TraceFineTimes, s.TraceFineShare}, {s.TraceMiddleTimes, s.TraceMiddleShare}, {s.TraceRoughTimes, s.TraceRoughShare},
+	} {
+		list = append(list, grade{math.Log(g.share.Value), m.times(g.times.Value)})
+	}
+	return list
+}
