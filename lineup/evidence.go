@@ -48,7 +48,7 @@ type kit struct {
 	stages  []circuit.Stage
 	reads   []float64 // of the candidate along a log, degC
 	misses  []float64 // of its windows
-	petrol  bool // air flow tells fuel power only where the mixture is stoichiometric
+	petrol  bool      // air flow tells fuel power only where the mixture is stoichiometric
 }
 
 // prepare compiles the case into evidence, the distinct conditions it was met

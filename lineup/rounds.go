@@ -43,8 +43,10 @@ func (l *Lineup) sampleRounds(ctx context.Context) error {
 		}
 		worst := slices.Max(l.errors())
 		// An error knows nothing of sets of causes of which no good engine was met:
-		// where few engines fit, all get a look before it is believed.
-		searched := step > int(s.LeastRounds.Value) || effectiveSize(l.pop.weights) >= s.EnoughEngines.Value
+		// where few engines fit, all get a look before it is believed. It knows as
+		// little of a cause's sites: they need some engines too.
+		engines := effectiveSize(l.pop.weights)
+		searched := step > int(s.LeastRounds.Value) && engines >= s.LeastEngines.Value || engines >= s.EnoughEngines.Value
 		if worst <= s.ErrorTarget.Value && searched || step > int(s.MostRounds.Value) && worst <= s.RoughAbove.Value || step > int(s.LastRound.Value) {
 			break
 		}

@@ -30,6 +30,7 @@ type Settings struct {
 	MostRounds       sheet.Sourced `sheet:"most-rounds,required"`
 	LeastRounds      sheet.Sourced `sheet:"least-rounds,required"`
 	EnoughEngines    sheet.Sourced `sheet:"enough-engines,required"`
+	LeastEngines     sheet.Sourced `sheet:"least-engines,required"`
 	LastRound        sheet.Sourced `sheet:"last-round,required"`
 	RoundFirst       sheet.Sourced `sheet:"round-first,required"`
 	RoundGrowth      sheet.Sourced `sheet:"round-growth,required"`
