@@ -169,7 +169,7 @@ func TestCauseChangesTheCircuitAsTheSheetSays(t *testing.T) {
 		number      string
 		start, want float64
 	}{
-		{"a shut thermostat halfway to its worst lifts a tenth", "thermostat-shut", 0.5, nil, "max-lift", 1, 0.1},
+		{"a shut thermostat halfway to its worst lifts 45 thousandths", "thermostat-shut", 0.5, nil, "max-lift", 1, 0.045},
 		{"a shut thermostat at its worst does not lift", "thermostat-shut", 1, nil, "max-lift", 1, 0},
 		{"a late thermostat at its mildest opens 4 K later", "thermostat-late", 0, []int{0, 0}, "opening-c", 82, 86},
 		{"one that closes late opens where it should", "thermostat-late", 1, []int{1, 0}, "opening-c", 82, 82},
