@@ -154,6 +154,47 @@ func TestSomePackagesStayStrangersToOthers(t *testing.T) {
 	}
 }
 
+// A reader of one package also reads those that it imports: two types of one name
+// would be taken for each other. An alias is the same type and may share the name.
+func TestNeighboursShareNoTypeName(t *testing.T) {
+	all := packages(t)
+	types := make(map[string]map[string]bool)
+	for _, p := range all {
+		types[p.dir] = p.exportedTypes()
+	}
+	for _, p := range all {
+		for _, imported := range p.imports() {
+			there, ours := strings.CutPrefix(imported, "weephole/")
+			if !ours {
+				continue
+			}
+			for name := range types[there] {
+				if types[p.dir][name] {
+					t.Errorf("%s and %s, which it imports, both have a type %s: say in one of the names how they differ", p.dir, there, name)
+				}
+			}
+		}
+	}
+}
+
+func (p pkg) exportedTypes() map[string]bool {
+	names := make(map[string]bool)
+	for _, f := range p.files {
+		for _, d := range f.Decls {
+			g, ok := d.(*ast.GenDecl)
+			if !ok {
+				continue
+			}
+			for _, s := range g.Specs {
+				if ts, ok := s.(*ast.TypeSpec); ok && ts.Name.IsExported() && !ts.Assign.IsValid() {
+					names[ts.Name.Name] = true
+				}
+			}
+		}
+	}
+	return names
+}
+
 func TestTheLibraryTouchesNothingOutside(t *testing.T) {
 	for _, p := range packages(t) {
 		if rank(p.dir) >= len(library) || p.files[0].Name.Name == "main" {

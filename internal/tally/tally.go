@@ -2,6 +2,7 @@ package tally
 
 import (
 	"bufio"
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -13,7 +14,7 @@ import (
 
 // Entry is one closed job, or the undoing of one.
 type Entry struct {
-	Version  int      `json:"tally"` // 1
+	Version  int      `json:"tally"` // 2; a line of version 1 is read and counts as one of 2
 	Job      string   `json:"job"`
 	When     string   `json:"when,omitempty"`
 	Undone   bool     `json:"undone,omitempty"` // this line takes the job out again
@@ -31,12 +32,31 @@ type Result struct {
 	Words int    `json:"words"` // results that the check can have
 	// Likelihood is the probability of this result with the cause, 0..1, blunders
 	// counted with the share that the catalogue then had.
-	Likelihood float64 `json:"foretold"`
+	Likelihood float64 `json:"likelihood"`
 	Blunder    float64 `json:"blunder"`
 }
 
-// version of an entry's form.
-const version = 1
+// version of an entry's form. Version 1 called a result's likelihood "foretold".
+const version = 2
+
+// UnmarshalJSON reads a result of version 1 or 2.
+func (r *Result) UnmarshalJSON(b []byte) error {
+	type plain Result
+	var v struct {
+		plain
+		Foretold *float64 `json:"foretold"`
+	}
+	d := json.NewDecoder(bytes.NewReader(b))
+	d.DisallowUnknownFields()
+	if err := d.Decode(&v); err != nil {
+		return err
+	}
+	*r = Result(v.plain)
+	if v.Foretold != nil {
+		r.Likelihood = *v.Foretold
+	}
+	return nil
+}
 
 // Tally is the entries in the order made.
 type Tally struct {
@@ -113,13 +133,16 @@ func readLine(text string) (e Entry, err error) {
 	if d.More() {
 		return e, errors.New("this is more than one line of a tally")
 	}
+	if e.Version >= 1 && e.Version < version {
+		e.Version = version
+	}
 	return e, e.check()
 }
 
 func (e *Entry) check() error {
 	switch {
 	case e.Version != version:
-		return fmt.Errorf("tally version %d; this program knows version %d", e.Version, version)
+		return fmt.Errorf("tally version %d; this program knows versions 1 to %d", e.Version, version)
 	case e.Job == "":
 		return errors.New("the line names no job")
 	case !e.Undone && len(e.Causes) == 0:
