@@ -15,11 +15,11 @@ type Round struct {
 	Wait      float64  `json:"wait"`    // minutes until the engine is ready
 	Cost      float64  `json:"cost"`
 	Cautions  []string `json:"cautions"`  // of all of it, read before it
-	Questions []Asked  `json:"questions"` // in the order in which they are answered
+	Questions []RoundQuestion  `json:"questions"` // in the order in which they are answered
 }
 
-// Asked is a question of a round.
-type Asked struct {
+// RoundQuestion is a question of a round.
+type RoundQuestion struct {
 	Do      string  `json:"do"` // id of the check
 	Name    string  `json:"name"`
 	Asks    string  `json:"asks"`
@@ -38,7 +38,7 @@ func (t stepWriter) round(list []solve.Action, state int) *Round {
 	for _, a := range list {
 		k := car.Checks[a.Index]
 		wait := car.Wait(k, engine)
-		q := Asked{k.ID, k.Name, k.Asks, car.Problem.Checks[a.Index].Minutes[at] - wait, round(a.Cost)}
+		q := RoundQuestion{k.ID, k.Name, k.Asks, car.Problem.Checks[a.Index].Minutes[at] - wait, round(a.Cost)}
 		r.Minutes, r.Wait, r.Cost = r.Minutes+q.Minutes, r.Wait+wait, r.Cost+q.Cost
 		for _, c := range t.step(car.Problem, a, at).Cautions {
 			if !slices.Contains(r.Cautions, c) {
