@@ -29,16 +29,11 @@ import (
 const serveLong = `Opens the bench: the pages on which jobs are worked, for every phone, tablet and
 computer in the shop. They use a JSON API (/api/openapi.json).
 
-Jobs are kept in one SQLite file in the data folder, made on the first start,
-and so is the tally of jobs that were closed with a proven repair. The folder is
+Jobs are kept in one SQLite file in the data folder, which the first start makes.
+The tally of jobs that were closed with a proven repair is in it too. The folder is
 closed to others on the machine, unless --shared says that they may look into it.
 With --store or --store-file they are kept in a PostgreSQL database instead, which
 any number of benches may share.
-
-The bench listens on this machine only, unless --listen says more; then it needs
-the shop's passphrase, which --passphrase-file sets (the first line of the file;
-delete the file afterwards, only a hash is kept). Once set it is asked of every
-device. --open leaves it out, on this machine alone.
 
 The bench listens on this machine only, unless --listen says otherwise. Then it
 needs the shop's passphrase. --passphrase-file sets it from the first line of a

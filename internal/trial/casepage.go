@@ -12,13 +12,13 @@ func (r *CaseReport) WriteTables(w io.Writer) error {
 	fmt.Fprintf(&b, "%d real cases, seeds %s.\n\n", r.Cases, seedList(r.Seeds))
 	b.WriteString(scoreTable("real cases", r.Groups))
 	if len(r.Readers) > 0 {
-		b.WriteString("\nReaders on the cases with nothing told beforehand, given the job file's fields or the whole story:\n\n")
+		b.WriteString("\nReaders on the cases with cause not known beforehand, given the job file's fields or the whole story:\n\n")
 		b.WriteString(scoreTable("reader", r.Readers))
 	}
 	if len(r.Groups) > 0 {
-		b.WriteString("\nWhat the leaders said, nothing told beforehand:\n\n" + r.Groups[0].Score.binsTable())
+		b.WriteString("\nWhat the leaders said, cause not known beforehand:\n\n" + r.Groups[0].Score.binsTable())
 	}
-	b.WriteString("\nBy true cause, nothing told beforehand:\n\n" + truthTable(r.Causes))
+	b.WriteString("\nBy true cause, cause not known beforehand:\n\n" + truthTable(r.Causes))
 	b.WriteString("\nMisses with the first seed, the surest first:\n\n" + missTable(r.Misses))
 	_, err := io.WriteString(w, b.String())
 	return err

@@ -43,7 +43,7 @@ type CaseReport struct {
 }
 
 // caseFair is the group that counts: nothing tells the cause beforehand.
-const caseFair = "nothing told beforehand"
+const caseFair = "cause not known beforehand"
 
 // Scored is a score with what it is of.
 type Scored struct {
@@ -164,7 +164,7 @@ func reportOnCases(cases []Real, forecasts []Forecast, seeds []uint64) *CaseRepo
 		{"of these, core cases", ScoreOf(pick(fair, func(c *Real) bool { return c.Outcome.Weight == "core" }))},
 		{"of these, cause seen or cured for sure", ScoreOf(pick(fair, func(c *Real) bool { return c.Outcome.Confidence == "sure" }))},
 		{"of these, two causes", ScoreOf(pick(fair, func(c *Real) bool { return len(c.Outcome.Cause) > 1 }))},
-		{"told beforehand", ScoreOf(pick(forecasts, func(c *Real) bool { return !c.fair() }))},
+		{"cause known beforehand", ScoreOf(pick(forecasts, func(c *Real) bool { return !c.fair() }))},
 		{"all cases", ScoreOf(forecasts)},
 	}
 	readers := make(map[string][]Forecast)

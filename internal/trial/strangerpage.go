@@ -15,10 +15,10 @@ func (r *StrangerReport) WriteTables(w io.Writer) error {
 	}
 	fmt.Fprintf(&b, "%d cars of the stranger's world, %s seed %d.\n", r.Cars, kind, r.Seed)
 	for _, st := range r.Stages {
-		fmt.Fprintf(&b, "\n## Told: %s\n\n", st.Told)
+		fmt.Fprintf(&b, "\n## Given: %s\n\n", st.Told)
 		b.WriteString(scoreTable("cars with", st.Groups))
 		if len(st.Neighbours) > 0 {
-			b.WriteString("\nNearest neighbours in the stranger's own runs, told the same:\n\n" + scoreTable("cars with", st.Neighbours))
+			b.WriteString("\nNearest neighbours in the stranger's own runs, given the same facts:\n\n" + scoreTable("cars with", st.Neighbours))
 		}
 		b.WriteString("\nOne fault, by cause:\n\n" + truthTable(st.Causes))
 		b.WriteString("\nMisses among single faults, the surest first:\n\n" + missTable(st.Misses))

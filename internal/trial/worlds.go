@@ -60,7 +60,7 @@ func (r *CaseReport) Sides() []Side {
 		list = append(list, Side{World: "real cases, a reader given: " + g.Of, Cars: s.Cars, Score: &s})
 	}
 	if len(list) > 0 {
-		list[0].Details = "## Real cases\n\nWhat the leaders said, nothing told beforehand:\n\n" + list[0].Score.binsTable() +
+		list[0].Details = "## Real cases\n\nWhat the leaders said, cause not known beforehand:\n\n" + list[0].Score.binsTable() +
 			"\nBy true cause:\n\n" + truthTable(r.Causes) + "\nMisses, the surest first:\n\n" + missTable(r.Misses)
 	}
 	return list
@@ -105,15 +105,15 @@ func strangerGoals(of string, s *Score) []Goal {
 	switch of {
 	case stranger.Single.String():
 		return []Goal{
-			meanGoal("stranger's single faults, all told: true cause first", goalStrangerFirst, s.First),
-			meanGoal("stranger's single faults, all told: among the first three", goalStrangerThree, s.Three),
+			meanGoal("stranger's single faults, all facts: true cause first", goalStrangerFirst, s.First),
+			meanGoal("stranger's single faults, all facts: among the first three", goalStrangerThree, s.Three),
 		}
 	case stranger.Pair.String():
-		return []Goal{meanGoal("stranger's pairs, all told: both among the first three", goalStrangerPairs, s.AllThree)}
+		return []Goal{meanGoal("stranger's pairs, all facts: both among the first three", goalStrangerPairs, s.AllThree)}
 	case stranger.Healthy.String():
-		return []Goal{meanGoal("stranger's healthy cars, all told: called healthy", goalStrangerSound, s.First)}
+		return []Goal{meanGoal("stranger's healthy cars, all facts: called healthy", goalStrangerSound, s.First)}
 	}
-	return []Goal{meanGoal("stranger's cars, all told: leaders said at 80 % and more are right", goalSureRight, s.Sure.Right)}
+	return []Goal{meanGoal("stranger's cars, all facts: leaders said at 80 % and more are right", goalSureRight, s.Sure.Right)}
 }
 
 // ownWorld is what is read of the trial's own report.

@@ -180,7 +180,7 @@ func standsOn(s *store.State, e *store.Entry, f *store.Finding) error {
 		gone = n.Gone && n.File == name || gone
 	}
 	if gone {
-		return wrong(http.StatusConflict, "%s was removed, so this finding has nothing to rest on. Bring the log again and enter the finding anew.", name)
+		return wrong(http.StatusConflict, "%s was removed, so this finding has nothing to rest on. Bring the log again and enter the finding again.", name)
 	}
 	return nil
 }

@@ -92,11 +92,11 @@ var fieldNames = map[string]string{
 	"vehicle.thermostat.rating": "Thermostat opens at", "vehicle.thermostat.sits": "Where the thermostat sits", "vehicle.fan.kind": "Fan",
 	"vehicle.fan.count": "How many fans", "vehicle.cap": "Cap rating", "vehicle.year": "Year", "vehicle.cylinders": "Cylinders",
 	"vehicle.maker": "The maker’s data", "complaint.words": "What the owner says", "complaint.signs": "What happens",
-	"complaint.when": "When it happens", "complaint.fine": "When all is well", "complaint.ambient": "Air when it happens",
+	"complaint.when": "When it happens", "complaint.fine": "When it is fine", "complaint.ambient": "Outside air when it happens",
 	"complaint.overheated.badly": "Driven on while hot", "recent-work": "Worked on lately", "quote": "The quote",
 	"quote.presumes": "What the quote presumes", "quote.price": "The quote’s price", "quote.by": "Who made the quote",
 	"closing.cause": "What it turned out to be", "closing.showed": "What the old part showed", "closing.charged": "What the owner pays",
-	"closing.when": "The day", "closing.watch": "What the owner is to watch", "closing.tally": "May this job teach",
+	"closing.when": "The day", "closing.watch": "What the owner is to watch", "closing.tally": "Count this job in the tally",
 	"closing.coolant.drained": "What came out", "closing.coolant.filled": "What was filled in", "closing.coolant.mix": "Its mix",
 	"closing.coolant.looked": "How the coolant looked", "closing.coolant.went": "Where the coolant went",
 }

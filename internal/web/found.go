@@ -64,9 +64,9 @@ func (js *jobs) saidBy(f *job.Finding) string {
 	}
 	switch {
 	case f.Sign != "":
-		return "told: " + name(f.Sign)
+		return "said: " + name(f.Sign)
 	case f.Denied != "":
-		return "told: not " + name(f.Denied)
+		return "said: not " + name(f.Denied)
 	}
 	return "a remark"
 }

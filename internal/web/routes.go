@@ -21,7 +21,7 @@ type route struct {
 	params       []param
 	in, out      any    // a value of the type that comes and goes as JSON; nil none
 	takes, gives string // media types where it is not JSON
-	status       int    // when all is well
+	status       int    // when it went well
 	do           func(http.ResponseWriter, *http.Request) (any, error)
 }
 

@@ -135,9 +135,9 @@ func (e Events) WhyIn(u quantity.Units) string {
 func SafeIn(s Estimate) string {
 	switch {
 	case math.IsNaN(s.Value):
-		return "a time that cannot be told"
+		return "a time that the log does not show"
 	case math.IsInf(s.Value, 0) || math.IsInf(s.Sigma, 0):
-		return "no time that can be told: the air around it is too warm"
+		return "no time that the log can show: the air around it is too warm"
 	case s.Value <= 0:
 		return "0 min"
 	}
