@@ -45,6 +45,7 @@ type Lineup struct {
 	draws   int     // made in all rounds
 
 	shift       []float64 // by stratum: log of one over the share that is complained of
+	sound       *float64  // log likelihood of the complaint on cars with nothing wrong; nil where nothing was complained of
 	other       float64   // posterior probability of something-else
 	logEvidence float64   // log probability of all the evidence under the catalogue
 }
@@ -213,6 +214,16 @@ func (l *Lineup) complaining() {
 			sum[c[0]] += p.any[i]
 			n[c[0]]++
 		}
+	}
+	var told []float64 // of sound cars
+	for i := range p.cands {
+		if l.draw.strata[p.cands[i].stratum].causes == [2]int{l.model.Causes.NoFault(), -1} {
+			told = append(told, p.columns[complaintColumn][i])
+		}
+	}
+	if len(told) > 0 {
+		mean := logSumExp(told) - math.Log(float64(len(told)))
+		l.sound = &mean
 	}
 	noticed := func(c int) float64 {
 		if c < 0 || n[c] == 0 {
