@@ -13,6 +13,8 @@ type Fit struct {
 	// Odd lists the findings that what is left of the lineup would hardly have
 	// shown, the oddest first.
 	Odd []Oddity `json:"odd"`
+	// Logs lists the logs that hardly any engine could have made.
+	Logs []StrangeLog `json:"logs,omitempty"`
 }
 
 // Oddity is a finding at odds with all the others.
@@ -32,7 +34,7 @@ const (
 // posterior predictive check with the finding itself left out (Gelman, Meng &
 // Stern 1996; Marshall & Spiegelhalter 2003).
 func (l *Lineup) fit() Fit {
-	f := Fit{Verdict: "fits", SomethingElse: l.other, Odd: []Oddity{}}
+	f := Fit{Verdict: "fits", SomethingElse: l.other, Odd: []Oddity{}, Logs: l.strangeLogs()}
 	p := l.pop
 	w := make([]float64, p.size())
 	for j := range l.evidence {
@@ -44,7 +46,7 @@ func (l *Lineup) fit() Fit {
 		chance := 1.0
 		switch {
 		case e.log != nil:
-			continue // judged by its own flat alternative
+			continue // judged by its own alternative: strangeLogs
 		case len(e.readings) > 0 && e.cond == 0 && e.epoch == len(l.draw.repairs):
 			for _, rd := range e.readings {
 				chance = math.Min(chance, l.tail(rd, w)*float64(len(e.readings)))
@@ -68,7 +70,7 @@ func (l *Lineup) fit() Fit {
 	switch {
 	case l.other > nothingFits:
 		f.Verdict = "nothing-fits"
-	case len(f.Odd) > 0:
+	case len(f.Odd) > 0 || len(f.Logs) > 0:
 		f.Verdict = "strained"
 	}
 	return f

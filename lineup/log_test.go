@@ -71,3 +71,48 @@ func TestAReadingThatJumpsSpeaksForTheSensorsContact(t *testing.T) {
 		}
 	}
 }
+
+// A log in the wrong unit or of another engine is said to be strange before
+// anything is made of it; a log of a car like this one is not.
+func TestALogThatNoEngineMakesIsCalledStrange(t *testing.T) {
+	m, err := lineup.DefaultModel()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, test := range []struct {
+		name    string
+		spoil   func(i int, c float64) float64
+		strange bool
+	}{
+		{"as it was", func(_ int, c float64) float64 { return c }, false},
+		{"of another engine: hot and cold by turns of ten minutes", func(i int, c float64) float64 {
+			if i/30%2 == 1 {
+				return c - 45
+			}
+			return c
+		}, true},
+		{"fahrenheit read as celsius from the middle on", func(i int, c float64) float64 {
+			if i > 60 {
+				return 1.8*c + 32
+			}
+			return c
+		}, true},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			log := simulatedLog(t, m, 4)
+			for i := range log.Segments {
+				log.Segments[i].CoolantC = test.spoil(i, log.Segments[i].CoolantC)
+			}
+			l, err := lineup.New(context.Background(), m, lineup.Case{
+				Shop: circuit.Conditions{AmbientC: 12}, OnTheRoad: circuit.Conditions{AmbientC: 12},
+				Events: []lineup.Event{{Check: "warm-up-log", Log: log}},
+			}, lineup.DrawOptions{Candidates: 2000, Seed: 1})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got := l.Odds().Fit.Logs; (len(got) > 0) != test.strange {
+				t.Errorf("strange logs: %+v, want one: %v", got, test.strange)
+			}
+		})
+	}
+}

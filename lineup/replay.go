@@ -60,8 +60,8 @@ func newReplay(s *Settings, log *Log) *replay {
 	step := total / float64(len(r.windows))
 	fits := ErrorModel{ModelSD: s.TraceWanderSD.Value * blind, Correlation: s.TraceWanderTime.Value, ReadingSD: s.TraceWindowSD.Value}
 	r.grades = grades(s, windowModel{means: fits, spreadSD: s.TraceSpreadSD.Value, step: step})
-	far := ErrorModel{ModelSD: s.TraceFlatSD.Value, Correlation: s.TraceWanderTime.Value, ReadingSD: s.TraceWindowSD.Value}
-	r.astray = windowModel{means: far, spreadSD: s.TraceFlatSD.Value, step: step}
+	far := ErrorModel{ModelSD: s.TraceAstraySD.Value, Correlation: s.TraceWanderTime.Value, ReadingSD: s.TraceWindowSD.Value}
+	r.astray = windowModel{means: far, spreadSD: s.TraceAstraySD.Value, step: step}
 	return r
 }
 

@@ -52,6 +52,7 @@ type Settings struct {
 	TraceWanderTime  sheet.Sourced `sheet:"trace-wander-time,required"`
 	TraceWindowSD    sheet.Sourced `sheet:"trace-window-sd,required"`
 	TraceSpreadSD    sheet.Sourced `sheet:"trace-spread-sd,required"`
+	TraceAstraySD    sheet.Sourced `sheet:"trace-astray-sd,required"`
 	HeaterOff        sheet.Sourced `sheet:"heater-off,required"`
 	TraceBlunder     sheet.Sourced `sheet:"trace-blunder,required"`
 	HeaterNever      sheet.Sourced `sheet:"heater-never,required"`

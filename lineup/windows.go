@@ -128,3 +128,61 @@ func grades(s *Settings, m windowModel) []grade {
 	}
 	return list
 }
+
+// StrangeLog is a log that hardly any engine of the lineup could have made: of
+// another car, or with a column or unit taken for another.
+type StrangeLog struct {
+	Finding int     `json:"finding"` // 1 is the first event
+	What    string  `json:"what"`
+	Chance  float64 `json:"chance"` // that the log is not what it is said to be, 0..1
+	ApartK  float64 `json:"apart_k"` // K between the log and the engines that come closest, in the worst window
+}
+
+// strangeAbove is the chance from which a log is called strange; judgement.
+const strangeAbove = 0.5
+
+// strangeLogs finds the logs that the alternative for wrong logs explains better
+// than the engines do.
+func (l *Lineup) strangeLogs() (list []StrangeLog) {
+	p, at := l.pop, 0
+	for j := range l.evidence {
+		e := &l.evidence[j]
+		at += len(e.readings)
+		if e.log == nil {
+			continue
+		}
+		n := 2 * len(e.log.windows)
+		chance, apart := 0.0, 0.0
+		row := make([]float64, n)
+		for i, w := range p.weights {
+			if w == 0 || len(p.misfit[i]) < at+n {
+				continue
+			}
+			worst := 0.0
+			for k := range row {
+				row[k] = float64(p.misfit[i][at+k])
+				if k < n/2 && !math.IsNaN(row[k]) {
+					worst = math.Max(worst, math.Abs(row[k]))
+				}
+			}
+			chance += w * e.log.strange(row)
+			apart += w * worst
+		}
+		if chance > strangeAbove {
+			list = append(list, StrangeLog{Finding: e.event + 1, What: e.label, Chance: chance, ApartK: apart})
+		}
+		at += n
+	}
+	return list
+}
+
+// strange is the chance that the log is not what it is said to be, given what
+// one engine misses.
+func (r *replay) strange(misses []float64) float64 {
+	var fits []float64
+	for _, g := range r.grades {
+		fits = append(fits, math.Log1p(-r.blunder)+g.logShare+g.model.logLikelihood(misses))
+	}
+	far := math.Log(r.blunder) + r.astray.logLikelihood(misses)
+	return 1 / (1 + math.Exp(logSumExp(fits)-far))
+}

@@ -53,6 +53,7 @@ const (
 	FewEngines  Kind = "few-engines"
 	OddFinding  Kind = "odd-finding"
 	NothingFits Kind = "nothing-fits"
+	StrangeLog  Kind = "strange-log" // no engine like this one makes such a log
 	ComesBack   Kind = "comes-back" // nothing fits before the car must leave
 )
 

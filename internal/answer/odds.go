@@ -7,6 +7,7 @@ import (
 
 	"weephole/internal/work"
 	"weephole/lineup"
+	"weephole/quantity"
 )
 
 // OddsFacts is the answer to "what is it?".
@@ -109,16 +110,20 @@ func ForOdds(o work.Diagnosis, s Style) OddsFacts {
 				fmt.Sprintf("%s together with %s: %s", Article(p.Names[0]), Article(p.Names[1]), a.Precision.Percent(p.Probability))})
 		}
 	}
-	a.writeLines(o)
+	a.writeLines(o, s)
 	return a
 }
 
 // writeLines says the odds in a few lines, and what is to be doubted.
-func (a *OddsFacts) writeLines(o work.Diagnosis) {
+func (a *OddsFacts) writeLines(o work.Diagnosis, s Style) {
 	say := func(list *[]Line, k Kind, format string, args ...any) {
 		*list = append(*list, Line{k, fmt.Sprintf(format, args...)})
 	}
 	say(&a.Lines, Engines, "Of %s simulated engines like this one, about %s match what is known.", thousands(o.Candidates), thousands(int(math.Round(o.Effective))))
+	for _, log := range o.Fit.Logs {
+		say(&a.Warnings, StrangeLog, "“%s” does not look like this car. The simulated engines that come closest differ from it by up to %s for minutes. Is it the right file, column and unit?",
+			log.What, s.Units.TemperatureDifference(quantity.TemperatureDifference(math.Round(log.ApartK))))
+	}
 	var heads []string
 	for _, c := range a.Causes {
 		if len(heads) < 3 && c.Shown && (len(heads) == 0 || c.Probability > 0.05) {
@@ -148,6 +153,10 @@ func (a *OddsFacts) writeLines(o work.Diagnosis) {
 		a.Fit.Says = strings.TrimSpace("No known cause, alone or in pairs, explains all of these findings. " + odd)
 		say(&a.Warnings, NothingFits, "%s", a.Fit.Says)
 	case "strained":
+		if len(o.Fit.Odd) == 0 {
+			a.Fit.Says = a.Warnings[0].Text // of the strange log
+			break
+		}
 		a.Fit.Says = odd
 		say(&a.Warnings, OddFinding, "%s", odd)
 	}
