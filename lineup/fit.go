@@ -28,6 +28,8 @@ type Oddity struct {
 const (
 	nothingFits = 0.5  // probability of something-else above which nothing fits
 	oddChance   = 0.06 // a finding rarer than this is odd
+	standing    = 0.1  // probability from which a cause stands among the answers
+	showsIt     = 0.25 // of a finding on engines with a cause, from which the cause explains it
 )
 
 // fit judges each finding against what the others leave standing: the
@@ -56,7 +58,7 @@ func (l *Lineup) fit() Fit {
 		case e.word >= 0 && e.weight == 1, e.repair >= 0:
 			chance = math.Exp(logMean(w, p.columns[j]))
 		}
-		if chance < oddChance {
+		if chance < oddChance && !l.explained(j) {
 			f.Odd = append(f.Odd, Oddity{Finding: e.event + 1, What: e.label, Chance: chance})
 		}
 	}
@@ -74,6 +76,45 @@ func (l *Lineup) fit() Fit {
 		f.Verdict = "strained"
 	}
 	return f
+}
+
+// explained is true where one of the causes that stand would show finding j
+// readily: a rare fault that was looked at is news, not a contradiction.
+func (l *Lineup) explained(j int) bool {
+	p, e := l.pop, &l.evidence[j]
+	w := make([]float64, p.size())
+	for c, present := range l.present(p, p.weights) {
+		if present < standing || c == l.model.Causes.NoFault() {
+			continue
+		}
+		mass := 0.0
+		for i := range w {
+			w[i] = 0
+			if l.has(p, i, c) {
+				w[i] = p.weights[i]
+				mass += w[i]
+			}
+		}
+		if mass == 0 {
+			continue
+		}
+		for i := range w {
+			w[i] /= mass
+		}
+		shows := 0.0
+		if len(e.readings) > 0 {
+			shows = 1
+			for _, rd := range e.readings {
+				shows = math.Min(shows, l.tail(rd, w))
+			}
+		} else {
+			shows = math.Exp(logMean(w, p.columns[j]))
+		}
+		if shows >= showsIt {
+			return true
+		}
+	}
+	return false
 }
 
 // without fills w with the posterior weights as they would be without evidence
