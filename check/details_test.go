@@ -167,3 +167,46 @@ func TestNumbersThatOwnersTellStandForSigns(t *testing.T) {
 		t.Error("the kind of fan changes no odds")
 	}
 }
+
+// TestADetailSpeaksForTheCauseItIsTypicalOf: each of these is likelier on an engine with the
+// fault than on a sound one, and none of them rules a cause out.
+func TestADetailSpeaksForTheCauseItIsTypicalOf(t *testing.T) {
+	c := builtin(t)
+	so := func(sign, id, site, state string) float64 {
+		i := c.Causes().Index(id)
+		p := cause.Present{Cause: i, Site: cause.NoSite, Severity: 0.5}
+		k := &c.Causes().Causes[i]
+		if site != "" {
+			p.Site = k.SiteIndex(site)
+		}
+		for h := range k.Hidden {
+			for s := range k.Hidden[h].States {
+				if k.Hidden[h].States[s].Is == state {
+					p.Hidden[h] = s
+				}
+			}
+		}
+		return c.Signs[c.SignIndex(sign)].So(&check.Subject{Causes: []cause.Present{p}})
+	}
+	for _, test := range []struct{ sign, cause, site, state string }{
+		{"fan-seized", "fan-dead", "", "motor"},
+		{"fan-seized", "shroud-missing", "", ""},
+		{"fan-relay-clicks", "fan-dead", "", "fuse"},
+		{"fan-relay-clicks", "fan-dead", "", "motor"},
+		{"pump-stiff", "belt-slipping", "", ""},
+		{"pump-stiff", "coolant-low", "pump-seal", ""},
+		{"pump-has-play", "pump-weak", "", "impeller"},
+		{"takes-less-coolant", "jacket-silted", "", ""},
+		{"takes-less-coolant", "air-pocket", "", ""},
+		{"thermostat-opens-half", "thermostat-shut", "", ""},
+		{"thermostat-opens-half", "thermostat-late", "", "opens-late"},
+	} {
+		sound, with := so(test.sign, "no-fault", "", ""), so(test.sign, test.cause, test.site, test.state)
+		if !(with > 1.3*sound) || !(sound > 0) || !(with < 1) {
+			t.Errorf("%s: %.3f with %s, %.3f on a sound engine", test.sign, with, test.cause, sound)
+		}
+	}
+	if with, without := so("fan-relay-clicks", "fan-dead", "", "command"), so("fan-relay-clicks", "fan-dead", "", "motor"); !(with < without/10) {
+		t.Errorf("a relay that nobody calls clicks in %.3f, one whose motor is dead in %.3f", with, without)
+	}
+}
