@@ -234,7 +234,7 @@ const handOnRepair = "send-to-specialist"
 // answer takes.
 func (c *CarProblem) Search(more int) *solve.Search {
 	return solve.New(c.Problem, more).Prefer(solve.Preference{
-		Likely: c.Settings.Likely.Value, Within: c.Settings.Within.Value, Inefficiency: c.Settings.Inefficiency.Value, Order: c.order(), Before: c.visited, Enough: int(c.Settings.RoundBegun.Value),
+		Likely: c.Settings.Likely.Value, Within: c.Settings.Within.Value, Inefficiency: c.Settings.Inefficiency.Value, Order: c.order(), Back: c.wait(), Before: c.visited, Enough: int(c.Settings.RoundBegun.Value),
 	})
 }
 

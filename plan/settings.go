@@ -49,6 +49,7 @@ type Assumptions struct {
 	QuickLook      sheet.Sourced `sheet:"quick-look,required"`
 	NeckRisk       sheet.Sourced `sheet:"neck-risk,required"`
 	DearTool       sheet.Sourced `sheet:"dear-tool,required"`
+	SayOn          sheet.Sourced `sheet:"say-on,required"`
 	PutRight       sheet.Sourced `sheet:"put-right,required"`
 	ShowsRatio     sheet.Sourced `sheet:"shows-ratio,required"`
 	ShowsShare     sheet.Sourced `sheet:"shows-share,required"`

@@ -104,7 +104,7 @@ func TestTheLetterIsWrittenInThreeForms(t *testing.T) {
 	if status != 0 {
 		t.Fatal(errs)
 	}
-	if !strings.Contains(out, "To pay: $198 (quoted before: $2,350)") {
+	if !strings.Contains(out, "$198 (quoted before: $2,350)") {
 		t.Errorf("the short version: %s", out)
 	}
 	page, err := os.ReadFile(html)
@@ -158,7 +158,7 @@ func TestTheDemonstrationTellsOneJobAndNamesTheOthers(t *testing.T) {
 	if n := strings.Count(out, "\n"); n > mostDemoLines {
 		t.Errorf("%d lines, want %d at most:\n%s", n, mostDemoLines, out)
 	}
-	for _, want := range []string{"Next: ", "The quote", "The probability that the fault is gone", "To pay:", "The other jobs", "gasket", "weephole serve"} {
+	for _, want := range []string{"Next: ", "The quote", "The probability that the fault is gone", "(quoted before", "The other jobs", "gasket", "weephole serve"} {
 		if !strings.Contains(out, want) {
 			t.Errorf("the demonstration lacks %q:\n%s", want, out)
 		}
@@ -195,7 +195,7 @@ func TestADemoJobGoesFromComplaintToTally(t *testing.T) {
 	}{
 		{[]string{"repair", job}, "Thermostat at the outlet"},
 		{[]string{"proof", job, "--candidates", "1500"}, "The probability that the fault is gone"},
-		{[]string{"letter", job, "--candidates", "1500"}, "To pay: $1,940 (quoted before: $2,100)"},
+		{[]string{"letter", job, "--candidates", "1500"}, "$1,940 (quoted before: $2,100)"},
 		{[]string{"tally", "--file", file("other.jsonl"), "add", job, "--candidates", "1500"}, "counted: gasket, combustion-leak"},
 		{[]string{"tally", "--file", file("tally.jsonl"), "export"}, "{cause: combustion-leak, closed: 1}"},
 		{[]string{"tally", "--file", file("tally.jsonl"), "undo", "gasket"}, "taken out: gasket"},

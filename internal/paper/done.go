@@ -2,8 +2,10 @@ package paper
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
+	"weephole/cause"
 	"weephole/internal/answer"
 	"weephole/proof"
 )
@@ -122,7 +124,7 @@ func (w *writer) cost() Section {
 	q := w.Job.Quote
 	switch {
 	case c.Known() && q != nil && q.Price.Known():
-		s.Rows = [][2]string{{"The quote you had", w.Style.Units.Money(q.Price.Value)}, {"What you pay here", w.Style.Units.Money(c.Value)}}
+		s.Rows = [][2]string{{"The quote you had", w.Style.Units.Money(q.Price.Value)}, {"Total to pay here", w.Style.Units.Money(c.Value)}}
 		if c.Value.Currency == q.Price.Value.Currency {
 			d := q.Price.Value
 			d.Amount -= c.Value.Amount
@@ -135,7 +137,7 @@ func (w *writer) cost() Section {
 			}
 		}
 	case c.Known():
-		s.Rows = [][2]string{{"What you pay", w.Style.Units.Money(c.Value)}}
+		s.Rows = [][2]string{{"Total to pay", w.Style.Units.Money(c.Value)}}
 	}
 	return s
 }
@@ -160,44 +162,86 @@ func (w *writer) cautions() Section {
 	}}
 }
 
-// short is for a text message: about three of them at most.
+// short is for a text message: what it was, what was done, whether it holds, what it costs.
 func (w *writer) short() string {
 	var b strings.Builder
 	if w.Job.Shop.Name != "" {
 		b.WriteString(w.Job.Shop.Name + ": ")
 	}
-	if w.cause != "" {
-		b.WriteString("it was " + w.name(w.cause) + ". ")
-	} else {
-		b.WriteString("the cause is not certain yet. ")
-	}
+	b.WriteString(w.shortCause())
 	for _, i := range w.History.RepairOf {
-		if r := w.Model.Causes.Repair(w.Job.Findings[i].Repair); r != nil {
+		f := &w.Job.Findings[i]
+		r := w.Model.Causes.Repair(f.Repair)
+		switch part, isPart := strings.CutPrefix(nameOf(r), replaceThe); {
+		case r == nil:
+		case f.Part != "":
+			b.WriteString("New part: " + f.Part + ". ")
+		case isPart:
+			b.WriteString("New " + part + " fitted. ")
+		default:
 			b.WriteString("Done: " + r.Name + ". ")
 		}
 	}
-	if w.Proof != nil && w.Proof.Judgement != nil {
-		j := w.Proof.Judgement
-		switch {
-		case j.Verdict == proof.Proven:
-			b.WriteString("Proven by a run afterwards. ")
-		case j.AsFarAsSeen() == proof.NotProven:
-			b.WriteString("The run afterwards says it is not right yet. ")
-		case j.AsFarAsSeen() == proof.Proven:
-			b.WriteString("Proven afterwards, as far as a run and checks can show. ")
-		case j.Cause == proof.Proven || j.CauseSeen == proof.Proven:
-			b.WriteString("The run afterwards shows the cause is gone. ")
-		default:
-			b.WriteString("Not proven yet: one more run is needed. ")
-		}
-	}
+	b.WriteString(w.shortProof())
 	if c := w.Job.Closing.Charged; c.Known() {
-		b.WriteString("To pay: " + w.Style.Units.Money(c.Value))
+		b.WriteString(w.Style.Units.Money(c.Value))
 		if q := w.Job.Quote; q != nil && q.Price.Known() {
 			b.WriteString(" (quoted before: " + w.Style.Units.Money(q.Price.Value) + ")")
 		}
 		b.WriteString(". ")
 	}
-	b.WriteString("Please check the coolant level in a week, with the engine cold.")
+	b.WriteString("Please check the coolant level in a week, engine cold.")
 	return b.String()
+}
+
+// replaceThe begins the names of repairs that put in a new part.
+const replaceThe = "replace the "
+
+func nameOf(r *cause.Repair) string {
+	if r == nil {
+		return ""
+	}
+	return r.Name
+}
+
+// shortCause names the part that was renewed, where the repair renews one and the shop
+// knows that it was the fault; else the cause.
+func (w *writer) shortCause() string {
+	if w.cause == "" {
+		return "The cause is not certain yet. "
+	}
+	k := w.Model.Causes.Index(w.cause)
+	for _, i := range w.History.RepairOf {
+		r := w.Model.Causes.Repair(w.Job.Findings[i].Repair)
+		part, isPart := strings.CutPrefix(nameOf(r), replaceThe)
+		if !w.sure || !isPart || !slices.ContainsFunc(r.Cures, func(c cause.Cure) bool { return c.Cause == w.Model.Causes.Causes[k].ID }) {
+			continue
+		}
+		return "It was the " + part + ". "
+	}
+	return "It was " + w.name(w.cause) + ". "
+}
+
+// shortProof says what the run and the checks afterwards showed.
+func (w *writer) shortProof() string {
+	if w.Proof == nil || w.Proof.Judgement == nil {
+		return ""
+	}
+	run := "Checked afterwards"
+	for _, b := range w.Proof.Bands {
+		if n := len(b.Time); n > 0 {
+			run = fmt.Sprintf("Checked on a %.0f-minute run", b.Time[n-1]/60)
+		}
+	}
+	switch j := w.Proof.Judgement; {
+	case j.Verdict == proof.Proven:
+		return run + ": good. "
+	case j.AsFarAsSeen() == proof.NotProven:
+		return run + ": not right yet. "
+	case j.AsFarAsSeen() == proof.Proven:
+		return run + ": good, as far as that can show. "
+	case j.Cause == proof.Proven || j.CauseSeen == proof.Proven:
+		return run + ": the fault is gone. "
+	}
+	return "Not proven yet: one more run is needed. "
 }

@@ -124,6 +124,19 @@ func (w *writer) rest(o *lineup.CauseOdds) string {
 	return ""
 }
 
+// because is the finding that speaks most clearly, in the words of the findings; empty
+// where no finding does.
+func (w *writer) because(list []lineup.Reason) string {
+	for _, r := range list {
+		if i := r.Finding - 1; i >= 0 && i < len(w.History.BeforeOf) {
+			if what, showed := w.finding(&w.Job.Findings[w.History.BeforeOf[i]]); what != "" {
+				return answer.Lower(what) + ", " + showed
+			}
+		}
+	}
+	return ""
+}
+
 // reason says a reason with what was found.
 func (w *writer) reason(r lineup.Reason) string {
 	what := r.What
@@ -155,15 +168,12 @@ func (w *writer) wasNot() Section {
 		if o.Cause == "no-fault" {
 			continue
 		}
-		why := ""
-		for _, r := range o.Against {
-			if r.Finding > 0 {
-				why = " This points away from it: " + w.reason(r) + "."
-				break
-			}
+		fell := fmt.Sprintf("%s before our measurements, %s after them", w.percent(o.Before), w.percent(o.Probability))
+		if why := w.because(o.Against); why != "" {
+			s.Items = append(s.Items, fmt.Sprintf("Not %s, because of this: %s. (%s.)", w.name(o.Cause), why, answer.Sentence(fell)))
+			continue
 		}
-		s.Items = append(s.Items, fmt.Sprintf("Not %s: its probability fell from %s to %s.%s",
-			w.name(o.Cause), w.percent(o.Before), w.percent(o.Probability), why))
+		s.Items = append(s.Items, fmt.Sprintf("Not %s: %s, by all findings together.", w.name(o.Cause), fell))
 	}
 	return s
 }

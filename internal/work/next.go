@@ -23,6 +23,9 @@ type Ask struct {
 	// Follow is on how many engines the first few ways are followed to their ends,
 	// to see what they really cost; 0: none.
 	Follow int
+	// SayOn is on how many engines the first way is followed to say what the plan
+	// costs; 0: the search's own estimate is said.
+	SayOn int
 	// The quote, if there is one, by ids.
 	QuotePresumes, QuoteRepair string
 	QuotePrice                 float64 // 0: not said
@@ -30,7 +33,7 @@ type Ask struct {
 
 // Ask is the plain question for the next step of this job.
 func (w *Work) Ask() Ask {
-	a := Ask{Shop: w.Shop, Settings: w.options.Plan}
+	a := Ask{Shop: w.Shop, Settings: w.options.Plan, SayOn: int(w.options.Plan.SayOn.Value)}
 	if q := w.Job.Quote; q != nil && q.Presumes != job.Unknown {
 		a.QuotePresumes, a.QuoteRepair = q.Presumes, q.Repair
 		a.QuotePrice = q.Price.Or(quantity.Money{}).Amount
@@ -101,6 +104,14 @@ func NextOf(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
 		}
 	}
 	n.LeastPossible = search.PerfectInformation(state)
+	factor := 1.0
+	if ask.SayOn > 0 && len(n.Actions) > 0 && n.Actions[0].Kind != solve.HandOn {
+		f, err := search.Follow(ctx, n.Actions[0], state, ask.SayOn, followSeed)
+		if err != nil {
+			return nil, err
+		}
+		factor = solve.Say(n.Actions, f.Said)
+	}
 	n.Bad = car.FoundBad(l.Case())
 	n.Questions = car.Questions(search, l.Case().Complaint)
 	if len(n.Actions) == 0 {
@@ -110,16 +121,18 @@ func NextOf(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
 	if n.Actions[0].Kind == solve.DoRepair {
 		n.Together = car.Together(search, n.Actions[0].Index)
 	}
-	if n.Quote, err = weighQuote(ctx, car, search, n.Actions[0].Expected, ask); err != nil {
+	if n.Quote, err = weighQuote(ctx, car, search, n.Actions[0].Expected, factor, ask); err != nil {
 		return nil, err
 	}
 	if ask.Depth > 0 {
-		n.Tree, err = search.Tree(ctx, n.Actions, state, ask.Depth, treeLeast)
+		if n.Tree, err = search.Tree(ctx, n.Actions, state, ask.Depth, treeLeast); n.Tree != nil {
+			n.Tree.Scale(factor)
+		}
 	}
 	return n, err
 }
 
-func weighQuote(ctx context.Context, car *plan.CarProblem, search *solve.Search, byPlan float64, ask Ask) (*WeighedQuote, error) {
+func weighQuote(ctx context.Context, car *plan.CarProblem, search *solve.Search, byPlan, factor float64, ask Ask) (*WeighedQuote, error) {
 	m := car.Model.Causes
 	q := &WeighedQuote{Presumes: m.Index(ask.QuotePresumes), Repair: m.Repair(ask.QuoteRepair), Price: ask.QuotePrice}
 	if q.Presumes < 0 {
@@ -138,6 +151,9 @@ func weighQuote(ctx context.Context, car *plan.CarProblem, search *solve.Search,
 	var err error
 	if q.QuoteVerdict, err = car.Quote(ctx, search, q.Repair, q.Price, q.Presumes, byPlan); err != nil {
 		return nil, err
+	}
+	if said := q.AfterPlan * factor; q.AfterPlan < q.IfAccepted {
+		q.AfterPlan = math.Min(said, q.IfAccepted) // looking first and then taking it is no dearer than taking it now
 	}
 	if at := slices.Index(car.Repairs, q.Repair); at >= 0 {
 		q.Waits = car.Problem.Waits(at) || car.Support[at].Withheld()

@@ -119,7 +119,9 @@ func say(t *testing.T, m *lineup.Model, settings *plan.Assumptions, s *scenario)
 	if !slices.ContainsFunc(s.must, func(st statement) bool { return st.key == "next" || st.key == "quote" }) && !*show {
 		return out
 	}
-	n, err := work.NextOf(ctx, l, w.Ask())
+	ask := w.Ask()
+	ask.SayOn = 0 // statements are of order, not of cost
+	n, err := work.NextOf(ctx, l, ask)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -13,6 +13,10 @@ type Followed struct {
 	Engines int
 	// Cost is the mean cost, and Error its standard error.
 	Cost, Error float64
+	// Said is the mean with what the engines' faults would cost if they were known
+	// taken out and put back for all engines, not only those followed (a control
+	// variate), and SaidError its standard error: the same mean from fewer engines.
+	Said, SaidError float64
 	// Cured is the share of engines that were cured; the others were handed on.
 	Cured float64
 	// Checks and Repairs are the mean numbers of each.
@@ -87,7 +91,7 @@ func (s *Search) waiting() bool {
 func (s *Search) Follow(ctx context.Context, first Action, state, n int, seed uint64) (Followed, error) {
 	f := Followed{Engines: n, costs: make([]float64, n)}
 	memo := make(map[place]choice)
-	sum2 := 0.0
+	sum2, over, over2 := 0.0, 0.0, 0.0
 	for i, at := range sample.Systematic(len(s.q.Weight), func(h int) float64 { return s.q.Weight[h] }, n, 0.5) {
 		if err := ctx.Err(); err != nil {
 			return f, err
@@ -97,12 +101,16 @@ func (s *Search) Follow(ctx context.Context, first Action, state, n int, seed ui
 		f.costs[i] = e.cost
 		f.Cost += e.cost / float64(n)
 		sum2 += e.cost * e.cost / float64(n)
+		more := e.cost - s.known[state][s.sets.set[at]]
+		over += more / float64(n)
+		over2 += more * more / float64(n)
 		f.Checks += float64(e.checks) / float64(n)
 		f.Repairs += float64(e.repairs) / float64(n)
 		if e.cured {
 			f.Cured += 1 / float64(n)
 		}
 	}
+	f.Said, f.SaidError = s.PerfectInformation(state)+over, math.Sqrt(math.Max(0, over2-over*over)/float64(n))
 	f.Error = math.Sqrt(math.Max(0, sum2-f.Cost*f.Cost) / float64(n))
 	return f, nil
 }

@@ -15,6 +15,9 @@ type Preference struct {
 	// Inefficiency is how many bits of the most telling checks a bit really takes,
 	// for noisy checks overlap; 0 for plainInefficiency.
 	Inefficiency float64
+	// Back is what it costs at most to bring the engine back to the state in which a
+	// check found it.
+	Back float64
 	// Order ranks the checks by state, from 1, in the order in which they are made
 	// where nothing else decides: of ways that cost less than the best by no more than
 	// the share Within, the lowest rank goes first, if it is worth its cost. 0 is for

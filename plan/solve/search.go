@@ -192,6 +192,7 @@ func (s *Search) Better(ctx context.Context, state int) iter.Seq2[*Ranking, erro
 				}
 				return
 			}
+			s.agree(list, state)
 			sort.SliceStable(list, func(i, j int) bool { return list[i].Expected < list[j].Expected })
 			r := &Ranking{Actions: append([]Action(nil), list...), Lower: s.PerfectInformation(state), Round: i + 1, Exact: exact, Seen: seen}
 			s.preferLikelyRepair(r.Actions)

@@ -275,7 +275,11 @@ func (v *Live) plan(ctx context.Context, d *slot, b *opened, l *lineup.Lineup, a
 	case <-ctx.Done():
 		return nil, ctx.Err()
 	}
-	next, err := work.NextOf(ctx, l, b.Ask())
+	ask := b.Ask()
+	if a.Stage == Coarse {
+		ask.SayOn = 0 // the finer answer follows the plan
+	}
+	next, err := work.NextOf(ctx, l, ask)
 	if err != nil {
 		return nil, err
 	}
