@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"sort"
 
 	"weephole/circuit"
@@ -40,6 +41,7 @@ type RunPower struct {
 	Name    string  `json:"name"`
 	How     string  `json:"how"`
 	Minutes float64 `json:"minutes"` // of the whole run
+	Road    bool    `json:"road"`    // it is driven; else it is made in the bay
 	Tells   bool    `json:"tells"`   // by itself it can tell whether the cause is gone, either way
 	// FindsOut tells that it would show a repair that has failed, though by itself
 	// it seldom proves a good one: the checks have to do the rest.
@@ -106,6 +108,9 @@ func (p *Proof) Design(ctx context.Context, seen ...Evidence) (*Design, error) {
 		if out.Settled {
 			break
 		}
+		if p.needless(&p.st.Runs[i]) {
+			continue
+		}
 		r, err := p.power(ctx, &p.st.Runs[i])
 		if err != nil {
 			return nil, err
@@ -117,10 +122,14 @@ func (p *Proof) Design(ctx context.Context, seen ...Evidence) (*Design, error) {
 		switch {
 		case x.Tells != y.Tells:
 			return x.Tells
-		case x.Tells:
+		case x.Tells && x.Road == y.Road:
 			return x.Minutes < y.Minutes
+		case x.Tells:
+			return !x.Road // the bay first, then the road
 		case x.FindsOut != y.FindsOut:
 			return x.FindsOut
+		case x.FindsOut && x.Road != y.Road:
+			return !x.Road
 		}
 		return x.Passes+x.Finds > y.Passes+y.Finds
 	})
@@ -138,11 +147,35 @@ func (p *Proof) Design(ctx context.Context, seen ...Evidence) (*Design, error) {
 	return out, nil
 }
 
+// needless is true for a run that nobody makes for what was repaired: no hill for a
+// thermostat.
+func (p *Proof) needless(run *Run) bool {
+	if len(run.NotFor) == 0 {
+		return false
+	}
+	for _, r := range p.repairs {
+		surest := 0.0
+		for _, c := range r.Cures {
+			surest = math.Max(surest, c.Share)
+		}
+		for _, c := range r.Cures {
+			if k := p.model.Causes.Cause(c.Cause); c.Share >= mainShare*surest && !slices.Contains(run.NotFor, k.Place) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// mainShare is the share of a repair's surest cure from which a cure counts as what it
+// is done for; judgement, as in the plan.
+const mainShare = 0.9
+
 // power judges one run: good ones and unrepaired ones are taken for the truth in
 // turn, their run is given the errors of a real log, and the rest of the engines,
 // the true one left out, judge it.
 func (p *Proof) power(ctx context.Context, run *Run) (RunPower, error) {
-	out := RunPower{Run: run.ID, Name: run.Name, How: run.How, Trials: int(p.st.Trials.Value), Minutes: run.Seconds() / 60, cautions: p.model.Causes.Cautions(run.Hazards)}
+	out := RunPower{Run: run.ID, Name: run.Name, How: run.How, Road: run.Road(), Trials: int(p.st.Trials.Value), Minutes: run.Seconds() / 60, cautions: p.model.Causes.Cautions(run.Hazards)}
 	step := p.st.Step.Value
 	stages := run.Stages(step)
 	sims := make([][]float64, len(p.list))

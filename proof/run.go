@@ -2,6 +2,7 @@ package proof
 
 import (
 	"fmt"
+	"slices"
 
 	"weephole/circuit"
 	"weephole/sheet"
@@ -16,7 +17,9 @@ type Run struct {
 	Start   string    `sheet:"start,required"` // "cold" or "hot"
 	AirCon  bool      `sheet:"air-con"`        // on from the first second to the last
 	Hazards []string  `sheet:"hazards"`        // ids of the catalogue's hazards
-	Parts   []Stretch `sheet:"parts,required"`
+	// NotFor lists the places (cause.Cause) for whose repair nobody makes it.
+	NotFor []string  `sheet:"not-for"`
+	Parts  []Stretch `sheet:"parts,required"`
 }
 
 // Stretch is a stretch of a run, driven once or several times over.
@@ -42,6 +45,13 @@ func (r *Run) check() error {
 		return fmt.Errorf("%s:%d: run %s takes no time; give its legs minutes or seconds", r.At.File, r.At.Line, r.ID)
 	}
 	return nil
+}
+
+// Road is true for a run that is driven.
+func (r *Run) Road() bool {
+	return slices.ContainsFunc(r.Parts, func(s Stretch) bool {
+		return slices.ContainsFunc(s.Legs, func(l Leg) bool { return l.Speed > 0 })
+	})
 }
 
 // Seconds is how long the run takes in all.
