@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 
 	"weephole/internal/exit"
+	"weephole/internal/store/postgres"
 	"weephole/internal/store/sqlite"
 	"weephole/internal/store/sqlstore"
 
@@ -28,7 +29,8 @@ const moveExamples = `  weephole move /srv/weephole postgres://weephole@db.shop/
   weephole move @address.txt /srv/weephole`
 
 func moveCommand(env environment) *cobra.Command {
-	return &cobra.Command{
+	var shop string
+	cmd := &cobra.Command{
 		Use:     "move FROM TO",
 		Short:   "copy a whole store into another: folder to database server, or back",
 		Long:    moveLong,
@@ -41,6 +43,11 @@ func moveCommand(env environment) *cobra.Command {
 		},
 		RunE: func(cmd *cobra.Command, args []string) error {
 			from, to := placeOf(args[0]), placeOf(args[1])
+			for _, p := range []*place{&from, &to} {
+				if p.data == "" {
+					p.shop = shop
+				}
+			}
 			if from.data != "" {
 				if _, err := os.Stat(filepath.Join(from.data, sqlite.FileName)); err != nil {
 					return exit.Wrong(fmt.Errorf("move from %s: it is no data folder: %w", from.data, err))
@@ -51,7 +58,7 @@ func moveCommand(env environment) *cobra.Command {
 				return err
 			}
 			defer a.Close() // it was only read
-			if err := a.Moving(cmd.Context()); err != nil {
+			if err := errors.Join(from.only(cmd.Context(), a), a.Moving(cmd.Context())); err != nil {
 				return theirs(fmt.Errorf("move from %s: %w", args[0], err))
 			}
 			b, err := to.open(cmd.Context(), env, "weephole move")
@@ -59,6 +66,9 @@ func moveCommand(env environment) *cobra.Command {
 				return err
 			}
 			defer b.Close() // each row is on the disk already
+			if err := to.only(cmd.Context(), b); err != nil {
+				return err
+			}
 			what, err := sqlstore.Move(cmd.Context(), a.base(), b.base(), func(jobs, of int) {
 				fmt.Fprintf(env.Err, "%d of %d jobs\n", jobs, of)
 			})
@@ -69,6 +79,8 @@ func moveCommand(env environment) *cobra.Command {
 			return err
 		},
 	}
+	cmd.Flags().StringVar(&shop, "shop", "", "which of the shops in a database server; "+postgres.Main+" if not given")
+	return cmd
 }
 
 // placeOf is the place that an argument names: a folder, an address, or with @ a
@@ -101,6 +113,9 @@ func restoreServer(cmd *cobra.Command, env environment, path string, p place) er
 		return err
 	}
 	defer b.Close() // each row is on the disk already
+	if err := p.only(cmd.Context(), b); err != nil {
+		return err
+	}
 	what, err := sqlstore.Move(cmd.Context(), a.Keeper, b.base(), nil)
 	if err != nil {
 		return theirs(err)
@@ -116,6 +131,9 @@ func backupServer(cmd *cobra.Command, env environment, path string, p place) err
 		return err
 	}
 	defer k.Close() // it was only read
+	if err := p.only(cmd.Context(), k); err != nil {
+		return err
+	}
 	err = k.Backup(cmd.Context(), path)
 	if errors.Is(err, fs.ErrExist) {
 		return exit.Wrong(err)

@@ -31,6 +31,7 @@ func commands(env environment) []*cobra.Command {
 		restoreCommand(env),
 		moveCommand(env),
 		storeCommand(env),
+		shopCommand(env),
 		trialCommand(env),
 		mixCommand(env),
 		sayCommand(env),

@@ -154,7 +154,7 @@ func serve(ctx context.Context, env environment, f serveFlags) error {
 	b, err := web.New(web.Config{
 		Store: k, Model: model, Plan: settings, Answers: size, Demo: demos, Now: env.Now,
 		Guarded: guarded, Hosts: f.hosts, Proxies: proxies, Addresses: web.Addresses(host, port),
-		Tally: &storeBook{ctx, k, "the tally", nil}, Log: slog.New(slog.NewTextHandler(env.Err, nil)),
+		Tally: &storeBook{ctx, k, "the tally", nil}, TallyOf: func(s store.Store) web.TallyKeeper { return &storeBook{ctx, s, "the tally", nil} }, Log: slog.New(slog.NewTextHandler(env.Err, nil)),
 	})
 	if err != nil {
 		return err
@@ -167,12 +167,15 @@ func serve(ctx context.Context, env environment, f serveFlags) error {
 // machine alone can reach may do without: a name given with --host says that
 // others come, through a proxy.
 func asks(ctx context.Context, s store.Store, host string, f serveFlags) (bool, error) {
-	set, err := web.HasPassphrase(ctx, s)
+	set, err := web.Closed(ctx, s)
 	if err != nil {
 		return false, err
 	}
+	set = set || several(ctx, s) // other shops' jobs must not be open to everybody
 	reached := !onlyHere(host) || len(f.hosts) > 0 || len(f.proxies) > 0
 	switch {
+	case f.open && set && several(ctx, s):
+		return false, exit.Usage(errors.New("--open is for a store of one shop; this one holds several"))
 	case f.open && reached:
 		return false, exit.Usage(errors.New("--open is for this machine alone; leave out --host, --proxy and any --listen but 127.0.0.1"))
 	case f.open:
@@ -183,6 +186,16 @@ func asks(ctx context.Context, s store.Store, host string, f serveFlags) (bool, 
 		return false, exit.Wrong(fmt.Errorf("this would open the bench to everybody who reaches %s; set a passphrase with --passphrase-file, or listen on 127.0.0.1 without --host and --proxy", f.listen))
 	}
 	return false, nil
+}
+
+// several tells whether a store holds more than one shop.
+func several(ctx context.Context, s store.Store) bool {
+	g, ok := s.(store.Group)
+	if !ok {
+		return false
+	}
+	all, err := g.All(ctx)
+	return err != nil || len(all) > 1
 }
 
 // prefixes reads addresses and networks.

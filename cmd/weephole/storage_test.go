@@ -73,7 +73,9 @@ func fill(t *testing.T, dir string, jobs int) {
 	}
 	for _, err := range []error{
 		k.Set(t.Context(), "units", "us"),
-		k.PutSession(t.Context(), store.Session{Token: "phone", Who: "Bo", Expires: time.Now().Add(time.Hour)}),
+		k.AddPerson(t.Context(), store.Person{ID: "p1", Name: "Ada", Secret: "a hash", Role: store.Owner}),
+		k.Invite(t.Context(), store.Invitation{Token: "t", Name: "Cy", Role: store.Viewer, Inviter: "Ada", Expires: time.Now().Add(time.Hour)}),
+		k.PutSession(t.Context(), store.Session{Token: "phone", Who: "Bo", Person: "p1", Expires: time.Now().Add(time.Hour)}),
 		k.AddTallyLines(t.Context(), 0, json.RawMessage(`{"tally":1,"job":"a","causes":["fan-dead"]}`), json.RawMessage(`{"tally":1,"job":"b","causes":["fan-dead"]}`)),
 	} {
 		if err != nil {
@@ -96,7 +98,7 @@ func TestAStoreMovesToAServerAndBackWithEverythingAndIsBackedUpAndRestoredOnBoth
 	address := postgresAt(t)
 	here, back, third := filepath.Join(t.TempDir(), "here"), filepath.Join(t.TempDir(), "back"), filepath.Join(t.TempDir(), "third")
 	fill(t, here, 45)
-	const all = "45 jobs, 135 entries, 135 logs and photos, 2 lines of the tally, 1 setting, 1 device let in"
+	const all = "45 jobs, 135 entries, 135 logs and photos, 2 lines of the tally, 1 setting, 1 person, 1 device let in"
 	file := filepath.Join(t.TempDir(), "address")
 	if err := os.WriteFile(file, []byte(address+"\n"), 0o600); err != nil {
 		t.Fatal(err)
@@ -134,7 +136,7 @@ func TestAMoveThatWasBrokenOffGoesOn(t *testing.T) {
 	for _, s := range []string{
 		"ALTER TABLE entries DISABLE TRIGGER ALL", "ALTER TABLE files DISABLE TRIGGER ALL", "ALTER TABLE jobs DISABLE TRIGGER ALL",
 		"DELETE FROM answers WHERE job > 'job-030'", "DELETE FROM files WHERE job > 'job-030'", "DELETE FROM entries WHERE job > 'job-030'", "DELETE FROM jobs WHERE id > 'job-030'",
-		"INSERT INTO settings VALUES ('moving', '')",
+		"INSERT INTO settings (shop, key, value) VALUES ('main', 'moving', '')",
 	} {
 		pg.Exec(t, address, s)
 	}
@@ -204,5 +206,45 @@ func TestAWrongStoreIsRefusedPlainly(t *testing.T) {
 		if status, _, errs := call(t, c.args...); status != c.status || !strings.Contains(errs, c.says) {
 			t.Errorf("%v: %d %s; want %d and %q", c.args, status, errs, c.status, c.says)
 		}
+	}
+}
+
+func TestShopsOnAServerAreNamedWhereOneCouldBeTakenForAll(t *testing.T) {
+	postgresAt(t) // skips where there is no server
+	address := pg.Ordinary(t)
+	if out := must(t, "shop", "add", "north", "--name", "North Garage", "--store", address); !strings.Contains(out, "/join/") {
+		t.Errorf("adding a shop said %q", out)
+	}
+	if out := must(t, "shop", "list", "--store", address); !strings.Contains(out, "main") || !strings.Contains(out, "North Garage") {
+		t.Errorf("the list says %q", out)
+	}
+	must(t, "shop", "invite", "north", "--role", "viewer", "--store", address)
+	here := filepath.Join(t.TempDir(), "here")
+	fill(t, here, 2)
+	for _, c := range []struct {
+		args []string
+		want string
+	}{
+		{[]string{"shop", "add", "north", "--store", address}, "taken"},
+		{[]string{"shop", "add", "No such", "--store", address}, "small letters"},
+		{[]string{"shop", "list", "--data", here}, "holds one shop"},
+		{[]string{"shop", "invite", "north", "--role", "king", "--store", address}, "owner, mechanic or viewer"},
+		{[]string{"backup", filepath.Join(t.TempDir(), "b.db"), "--store", address}, "several shops (main, north)"},
+		{[]string{"move", here, address}, "several shops (main, north)"},
+		{[]string{"move", here, address, "--shop", "east"}, "no such"},
+		{[]string{"backup", filepath.Join(t.TempDir(), "b.db"), "--data", here, "--shop", "north"}, "holds one shop"},
+		{[]string{"serve", "--listen", "127.0.0.1:0", "--open", "--store", address}, "one shop"},
+	} {
+		if status, out, errs := call(t, c.args...); status != exit.Input || !strings.Contains(errs, c.want) {
+			t.Errorf("%v: %d %s%s; want %q", c.args, status, out, errs, c.want)
+		}
+	}
+	if out := must(t, "move", here, address, "--shop", "north"); !strings.Contains(out, "2 jobs") {
+		t.Errorf("moving into north said %q", out)
+	}
+	copied := filepath.Join(t.TempDir(), "north.db")
+	must(t, "backup", copied, "--store", address, "--shop", "north")
+	if out := must(t, "restore", copied, "--data", filepath.Join(t.TempDir(), "back")); !strings.Contains(out, "2 jobs") {
+		t.Errorf("restoring north said %q", out)
 	}
 }

@@ -47,10 +47,13 @@ type Entry struct {
 // Change is a hint that something of a job is new: an entry, or an answer (with
 // its stage).
 type Change struct {
+	Shop  string `json:"shop,omitempty"`
 	Job   string `json:"job"`
 	Seq   int64  `json:"seq"`
 	Who   string `json:"who,omitempty"`
 	Stage string `json:"stage,omitempty"`
+	// Session, when it is set, ended; the rest says nothing then.
+	Session string `json:"session,omitempty"`
 }
 
 // Summary is a job as a list shows it. All but the verdict follow from the
@@ -95,16 +98,9 @@ type File struct {
 	Who    string    `json:"who"`
 }
 
-// Session is a device that has given the shop's passphrase.
-type Session struct {
-	Token   string // a hash of what the device holds
-	Who     string
-	Expires time.Time
-}
-
 // Errors that every engine gives, wrapped, for what they stand for.
 var (
-	ErrUnknown  = errors.New("no such job, finding, file or setting")
+	ErrUnknown  = errors.New("no such job, finding, file, person or setting")
 	ErrFull     = errors.New("the disk is full")
 	ErrReadOnly = errors.New("the data folder cannot be written to")
 	ErrDamaged  = errors.New("the database is damaged")
@@ -203,16 +199,6 @@ type ShopSettings interface {
 	Set(ctx context.Context, key, value string) error
 }
 
-// Sessions keeps the devices that are let in.
-type Sessions interface {
-	PutSession(ctx context.Context, s Session) error
-	// Session gives an unexpired session; ErrUnknown otherwise.
-	Session(ctx context.Context, token string, now time.Time) (Session, error)
-	DropSession(ctx context.Context, token string) error
-	// DropSessions sends every device away.
-	DropSessions(ctx context.Context) error
-}
-
 // Ledger keeps the lines of the shop's tally, which are only ever added to.
 type Ledger interface {
 	// TallyLines gives all lines in the order kept.
@@ -241,6 +227,7 @@ type Store interface {
 	Files
 	ShopSettings
 	Sessions
+	People
 	Ledger
 	// Backup writes everything, as it stands at one moment, into one new file,
 	// while others go on writing.

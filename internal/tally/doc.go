@@ -22,6 +22,19 @@
 // form in which a shop writes its own knowledge, so that it can be read, edited
 // and left away.
 //
+// A group of shops (Pool): the jobs n_s of shop s are multinomial with shares
+// theta_s; theta_s is Dirichlet(kappa phi), phi the group's shares. phi starts from
+// the catalogue's shares c as if B jobs had been seen: Dirichlet(1 + B c). For each
+// kappa on a grid phi is its posterior mode,
+//
+//	phi_k ~ B c_k + sum_s kappa phi_k (psi(n_sk + kappa phi_k) - psi(kappa phi_k)),
+//
+// and the grid is weighed with a log-normal prior of kappa times the
+// Dirichlet-multinomial probability of all shops' jobs. A shop's share is the mean of
+// (n_sk + kappa phi_k) / (N_s + kappa): a shop with few jobs borrows from the group,
+// one with many hardly does, and where shops differ, kappa is small and nobody
+// borrows much. Only counts of causes are pooled.
+//
 // # Assumptions and limits
 //
 // Only jobs enter whose repaired cause is proven gone. That favours causes that
@@ -33,5 +46,7 @@
 // # Sources
 //
 // Starting counts: cause/causes.yaml ("4.3" there). Dirichlet counts: Spiegelhalter
-// and Lauritzen 1990. That only proven cases may count: judgement.
+// and Lauritzen 1990. Pooling: hierarchical Dirichlet-multinomial, Gelman and others,
+// "Bayesian Data Analysis", chapter 5; the fixed point: Minka, "Estimating a Dirichlet
+// distribution" (2000); both from memory. That only proven cases may count: judgement.
 package tally

@@ -31,6 +31,8 @@ type Config struct {
 	Log     *slog.Logger
 	// Tally is where closed jobs are counted; nil: nowhere.
 	Tally TallyKeeper
+	// TallyOf is the same for another shop of the store; nil: nowhere.
+	TallyOf func(store.Store) TallyKeeper
 	// Addresses are those by which the shop's other devices reach the bench.
 	Addresses []string
 }
@@ -44,7 +46,7 @@ type Demo struct {
 
 // Bench serves the pages and the API.
 type Bench struct {
-	jobs    *jobs
+	house   *house
 	handler http.Handler
 }
 
@@ -56,24 +58,15 @@ func New(cfg Config) (*Bench, error) {
 	if cfg.Log == nil {
 		cfg.Log = slog.New(slog.DiscardHandler)
 	}
-	re := &responder{log: cfg.Log, guarded: cfg.Guarded}
-	js := newJobs(cfg)
-	ts := &tallies{jobs: js}
-	g := newGuard(cfg, re, js.live)
-	ap := &api{jobs: js, responder: re, tallies: ts, streams: &streams{g}}
-	pg := &pages{jobs: js, responder: re, api: ap, tallies: ts, guard: g}
-	mux := http.NewServeMux()
-	if err := ap.route(mux); err != nil {
-		js.close()
+	h, err := newHouse(cfg, &responder{log: cfg.Log, guarded: cfg.Guarded})
+	if err != nil {
 		return nil, err
 	}
-	pg.route(mux)
-	js.follow()
-	return &Bench{js, g.wrap(mux)}, nil
+	return &Bench{h, h.guard.wrap()}, nil
 }
 
 // Handler is the whole bench as an HTTP handler.
 func (b *Bench) Handler() http.Handler { return b.handler }
 
 // Close ends all work on answers and sends the listening devices away.
-func (b *Bench) Close() { b.jobs.close() }
+func (b *Bench) Close() { b.house.close() }

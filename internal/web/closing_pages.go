@@ -68,6 +68,7 @@ type tallyPage struct {
 	Rows      []tallyRow
 	CauseRows []choice // how many, and of what
 	CheckRows []trustRow
+	Group     *GroupTallyReply // nil where the store holds one shop
 }
 
 type tallyRow struct {
@@ -86,6 +87,11 @@ func (pg *pages) tallyPage(r *http.Request) (any, error) {
 		return nil, err
 	}
 	p := tallyPage{TallyReply: out.(TallyReply)}
+	if identityOf(r).Group {
+		if p.Group, err = pg.api.groupTally(r.Context()); err != nil {
+			return nil, err
+		}
+	}
 	for _, e := range p.Jobs {
 		row := tallyRow{ID: e.Job, Key: e.Job, Car: e.Job, When: e.When}
 		if j, err := pg.store.Job(r.Context(), e.Job); err == nil {

@@ -24,7 +24,10 @@
 //
 // The bench is made of six things: jobs (the state of each job, its entries and
 // answers), live (who listens), tallies (closed jobs, counted), api (JSON), pages
-// (HTML) and guard (who may come in). A responder writes pages and failures.
+// (HTML) and guard (who may come in). A responder writes pages and failures. A
+// house has a room for each shop, with all of these but the guard; the guard finds
+// out who asks (identity.go) and leads him into his shop's room, which knows no
+// other shop's store.
 //
 // A job's end is told in its head (closing) and its journal (archived); what it
 // teaches goes into a TallyKeeper, lines that are only ever added to.
@@ -34,8 +37,8 @@
 //
 // # Assumptions
 //
-// A trusted shop: whoever has the passphrase may do everything. One process a
-// data folder.
+// A trusted shop: whoever has the passphrase may do everything; people with secrets
+// of their own have roles. One process a data folder.
 //
 // # Where it stops being true
 //

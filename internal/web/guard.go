@@ -23,28 +23,29 @@ const (
 type guard struct {
 	*responder
 	cfg    Config
-	store  store.Store
-	live   *live
+	store  store.Store // for sessions and invitations, which are of all shops
+	house  *house
 	origin *http.CrossOriginProtection
 	door   *loginThrottle
 	large  chan struct{} // places for large bodies, coming or going
 }
 
-func newGuard(cfg Config, re *responder, l *live) *guard {
+func newGuard(cfg Config, re *responder, h *house) *guard {
 	return &guard{
-		responder: re, cfg: cfg, store: cfg.Store, live: l,
+		responder: re, cfg: cfg, store: cfg.Store, house: h,
 		origin: http.NewCrossOriginProtection(), door: newLoginThrottle(cfg.Now), large: make(chan struct{}, largeAtOnce),
 	}
 }
 
 // open are the addresses that need no session.
 func open(path string) bool {
-	return path == "/login" || path == "/healthz" || strings.HasPrefix(path, "/assets/")
+	return path == "/login" || path == "/healthz" || strings.HasPrefix(path, "/assets/") || strings.HasPrefix(path, "/join/")
 }
 
-// wrap puts the guard before the bench: which host is meant, where the request
-// comes from, who asks, how large it is; and the headers that bind the page.
-func (g *guard) wrap(next http.Handler) http.Handler {
+// wrap puts the guard before the rooms: which host is meant, where the request
+// comes from, who asks and what he may, how large it is; and the headers that bind
+// the page.
+func (g *guard) wrap() http.Handler {
 	inner := http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
 		h.Set("Content-Security-Policy", "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'; manifest-src 'self'")
@@ -71,9 +72,10 @@ func (g *guard) wrap(next http.Handler) http.Handler {
 		}
 		w = newPatient(w)
 		r.Body = http.MaxBytesReader(w, r.Body, limit)
-		if g.cfg.Guarded && !open(r.URL.Path) && !g.letIn(r) {
+		id, in := g.identify(r)
+		if !in && !open(r.URL.Path) {
 			if strings.HasPrefix(r.URL.Path, "/api/") {
-				g.fail(w, r, wrong(http.StatusUnauthorized, "this device has not given the shop's passphrase, or too long ago; open the page and do so"))
+				g.fail(w, r, wrong(http.StatusUnauthorized, "this device has not given the shop's passphrase or its user's own secret, or too long ago; open the page and do so"))
 				return
 			}
 			http.Redirect(w, r, "/login?to="+url.QueryEscape(r.URL.RequestURI()), http.StatusSeeOther)
@@ -88,7 +90,21 @@ func (g *guard) wrap(next http.Handler) http.Handler {
 			defer done()
 			r.Body = &patientBody{r.Body, http.NewResponseController(w)}
 		}
-		next.ServeHTTP(w, r)
+		room, err := g.house.room(r.Context(), id.Shop)
+		if err == nil {
+			err = room.jobs.borrowed(r, &id)
+		}
+		if err != nil {
+			g.fail(w, r, err)
+			return
+		}
+		r = r.WithContext(id.in(r.Context()))
+		if what := needs(r); !open(r.URL.Path) && !id.Role.May(what) {
+			g.log.Warn("not allowed", "who", id.Who, "role", id.Role, "method", r.Method, "path", r.URL.Path)
+			g.fail(w, r, notAllowed(id, what))
+			return
+		}
+		room.serve.ServeHTTP(w, r)
 	})
 	return inner
 }
@@ -100,16 +116,6 @@ func sessionOf(r *http.Request) string {
 		return ""
 	}
 	return store.Sum([]byte(c.Value))
-}
-
-// letIn tells whether the device has a session.
-func (g *guard) letIn(r *http.Request) bool {
-	session := sessionOf(r)
-	if session == "" {
-		return false
-	}
-	_, err := g.store.Session(r.Context(), session, g.cfg.Now())
-	return err == nil
 }
 
 // known tells whether a Host header is one by which this server may be called.
@@ -127,14 +133,29 @@ func (g *guard) known(host string) bool {
 // nobody is who has not said what he is called.
 const nobody = "no name yet"
 
-// who is how the device's user calls himself.
+// who is the person's name, or how the device's user calls himself. A name that
+// belongs to somebody with a secret of his own is marked when it was only typed.
 func who(r *http.Request) string {
+	id, name := identityOf(r), stated(r)
+	switch {
+	case id.Person != "":
+		return id.Who
+	case name == "":
+		return nobody
+	case id.Borrowed:
+		return name + " (not logged in by that name)"
+	}
+	return name
+}
+
+// stated is how the device's user calls himself, "" when he has not said.
+func stated(r *http.Request) string {
 	if c, err := r.Cookie(whoCookie); err == nil {
-		if name, err := url.QueryUnescape(c.Value); err == nil && name != "" {
+		if name, err := url.QueryUnescape(c.Value); err == nil {
 			return fitName(name)
 		}
 	}
-	return nobody
+	return ""
 }
 
 func whoIs(name string, until time.Time, secure bool) *http.Cookie {

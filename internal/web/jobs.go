@@ -27,6 +27,7 @@ type jobs struct {
 	cache *answers.Cache
 
 	logs       logs
+	results    results
 	lexicon    func() (*say.Lexicon, error) // made when it is first asked for
 	telling    sync.Mutex                   // one changes a part of a job's head at a time
 	life       context.Context
@@ -42,6 +43,14 @@ func newJobs(cfg Config) *jobs {
 	js.lexicon = sync.OnceValues(func() (*say.Lexicon, error) { return say.New(cfg.Model.Checks) })
 	js.life, js.end = context.WithCancel(context.Background())
 	return js
+}
+
+// ofShop is whose jobs these are.
+func (js *jobs) ofShop() string {
+	if s, ok := js.store.(interface{ Shop() string }); ok {
+		return s.Shop()
+	}
+	return ""
 }
 
 func (js *jobs) close() {

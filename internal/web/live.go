@@ -140,6 +140,7 @@ func (l *live) close() {
 // streams answers with streams of events.
 type streams struct {
 	*guard
+	js *jobs
 }
 
 // events streams a job's events, or all jobs' when there is no id.
@@ -147,23 +148,23 @@ func (st *streams) events(w http.ResponseWriter, r *http.Request) (any, error) {
 	id := r.PathValue("id")
 	var seq int64
 	if id != "" {
-		s, err := st.store.Job(r.Context(), id)
+		s, err := st.js.store.Job(r.Context(), id)
 		if err != nil {
 			return nil, err
 		}
 		seq = s.Seq
 	}
 	out := http.NewResponseController(w)
-	one := st.live.listen(id, sessionOf(r), who(r), st.client(r).addr)
+	one := st.js.live.listen(id, sessionOf(r), who(r), st.client(r).addr)
 	if one == nil {
 		return nil, &mistake{status: http.StatusServiceUnavailable, wait: time.Minute, message: "Too many devices are listening. Close some pages and try again."}
 	}
 	if id != "" && one.name != nobody {
 		come := event{Name: "here", Who: one.name}
-		st.live.publish(id, come)
-		defer st.live.publish(id, come) // when it has left
+		st.js.live.publish(id, come)
+		defer st.js.live.publish(id, come) // when it has left
 	}
-	defer st.live.leave(one)
+	defer st.js.live.leave(one)
 	w.Header().Set("Content-Type", "text/event-stream")
 	w.Header().Set("X-Accel-Buffering", "no") // a proxy that holds events back makes them useless
 	send := func(e event) error {
@@ -192,8 +193,8 @@ func (st *streams) events(w http.ResponseWriter, r *http.Request) (any, error) {
 				return nil, errSent
 			}
 		case <-ping.C:
-			if st.cfg.Guarded && !st.letIn(r) {
-				return nil, errSent // its session ended meanwhile
+			if now, in := st.identify(r); !in || now.Shop != st.js.ofShop() {
+				return nil, errSent // its session ended meanwhile, or works elsewhere
 			}
 			if _, err := fmt.Fprint(w, ": still here\n\n"); err != nil || out.Flush() != nil {
 				return nil, errSent

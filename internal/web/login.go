@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"net/netip"
 	"strconv"
+	"strings"
 	"sync"
 	"time"
 
@@ -166,14 +167,21 @@ func device(client netip.Addr) netip.Addr {
 	return client
 }
 
-// login checks a passphrase and gives the session's cookie.
-func (g *guard) login(r *http.Request, passphrase, who string) (*http.Cookie, error) {
+// login checks a person's secret, or the shop's passphrase, and gives the session's
+// cookie.
+func (g *guard) login(r *http.Request, shop, secret, who string) (*http.Cookie, error) {
 	ctx, from := r.Context(), g.client(r)
-	hash, err := g.store.Setting(ctx, passphraseKey)
-	if err != nil {
+	room, err := g.house.room(ctx, shop)
+	if err != nil && !absent(err) {
 		return nil, err
 	}
-	right, err := g.door.try(ctx, device(from.addr), func() bool { return matches(hash, passphrase) })
+	hash, s := noHash, store.Session{Who: who, Device: kindOf(r)}
+	if room != nil {
+		if hash, err = room.jobs.secretOf(ctx, &s); err != nil {
+			return nil, err
+		}
+	}
+	right, err := g.door.try(ctx, device(from.addr), func() bool { return matches(hash, secret) && hash != noHash })
 	var soon *tooSoon
 	switch {
 	case errors.As(err, &soon):
@@ -183,19 +191,57 @@ func (g *guard) login(r *http.Request, passphrase, who string) (*http.Cookie, er
 	case err != nil:
 		return nil, err
 	case !right:
-		g.log.Warn("login refused", "from", from.addr)
-		return nil, wrong(http.StatusUnauthorized, "That is not the shop’s passphrase. Ask whoever started the bench.")
+		g.log.Warn("login refused", "from", from.addr, "shop", shop)
+		return nil, wrong(http.StatusUnauthorized, "That is neither the shop’s passphrase nor this name’s own secret. Ask whoever started the bench, or an owner of the shop.")
 	}
-	token := rand.Text() + rand.Text()
-	until := g.cfg.Now().Add(sessionLasts)
-	if err := g.store.PutSession(ctx, store.Session{Token: store.Sum([]byte(token)), Who: who, Expires: until}); err != nil {
+	return g.let(r, room, s)
+}
+
+// secretOf is the hash of what a session has to give: the person's secret where the
+// name is a person's, else the shop's passphrase.
+func (js *jobs) secretOf(ctx context.Context, s *store.Session) (string, error) {
+	p, err := js.store.Person(ctx, s.Who)
+	switch {
+	case err == nil:
+		s.Person, s.Who = p.ID, p.Name
+		return p.Secret, nil
+	case !absent(err):
+		return "", err
+	}
+	hash, err := passphraseHash(ctx, js.store)
+	if hash == "" {
+		hash = noHash
+	}
+	return hash, err
+}
+
+// let makes a session for a device that may come in.
+func (g *guard) let(r *http.Request, room *room, s store.Session) (*http.Cookie, error) {
+	token, from := rand.Text()+rand.Text(), g.client(r)
+	s.Token, s.Began = store.Sum([]byte(token)), g.cfg.Now()
+	s.Expires = s.Began.Add(sessionLasts)
+	if err := room.jobs.store.PutSession(r.Context(), s); err != nil {
 		return nil, err
 	}
-	g.log.Info("logged in", "from", from.addr, "who", who)
+	g.log.Info("logged in", "from", from.addr, "who", s.Who, "person", s.Person != "", "shop", room.shop)
 	return &http.Cookie{
-		Name: sessionCookie, Value: token, Path: "/", Expires: until, HttpOnly: true,
+		Name: sessionCookie, Value: token, Path: "/", Expires: s.Expires, HttpOnly: true,
 		SameSite: http.SameSiteLaxMode, Secure: from.secure,
 	}, nil
+}
+
+// kinds are what a browser's own description is looked through for, the first that
+// is found counts: they only help people to tell their devices apart.
+var kinds = []string{"iPhone", "iPad", "Android", "Windows", "Macintosh", "CrOS", "Linux"}
+
+// kindOf is what kind of device it seems to be.
+func kindOf(r *http.Request) string {
+	for _, k := range kinds {
+		if strings.Contains(r.UserAgent(), k) {
+			return k
+		}
+	}
+	return "unknown"
 }
 
 // inWords says a pause in seconds or minutes.
@@ -215,33 +261,68 @@ func (g *guard) logout(r *http.Request) error {
 	if err := g.store.DropSession(r.Context(), session); err != nil {
 		return err
 	}
-	g.live.drop(session)
+	g.house.drop(session)
 	g.log.Info("logged out", "from", g.client(r).addr)
 	return nil
 }
 
-type loginPage struct{ To, Problem string }
+type loginPage struct {
+	To, Problem string
+	Group       bool   // the store holds several shops
+	Shop        string // which, as far as known
+}
+
+const shopCookie = "weephole_shop" // which shop this device was in last
+
+// loginPage is the empty form.
+func (g *guard) loginPage(r *http.Request) (any, error) {
+	p := loginPage{To: local(r.FormValue("to")), Shop: r.FormValue("shop")}
+	all, err := g.house.shops(r.Context())
+	p.Group = len(all) > 0
+	if c, err := r.Cookie(shopCookie); err == nil && p.Shop == "" {
+		p.Shop = clip(c.Value, 40)
+	}
+	return p, err
+}
 
 func (g *guard) postLogin(w http.ResponseWriter, r *http.Request) {
-	name := clip(r.FormValue("who"), 40)
-	c, err := g.login(r, r.FormValue("passphrase"), name)
+	name, shop := clip(r.FormValue("who"), 40), g.house.home.shop
+	if s := strings.ToLower(clip(r.FormValue("shop"), 40)); s != "" && g.house.group != nil {
+		shop = s
+	}
+	c, err := g.login(r, shop, r.FormValue("passphrase"), name)
 	var m *mistake
 	if errors.As(err, &m) {
 		if m.wait > 0 {
 			w.Header().Set("Retry-After", strconv.Itoa(int(m.wait/time.Second)+1))
 		}
-		g.page(w, r, m.status, "login", loginPage{To: local(r.FormValue("to")), Problem: m.message})
+		p, err := g.loginPage(r)
+		if err != nil {
+			g.fail(w, r, err)
+			return
+		}
+		again := p.(loginPage)
+		again.Problem = m.message
+		g.page(w, r, m.status, "login", again)
 		return
 	}
 	if err != nil {
 		g.fail(w, r, err)
 		return
 	}
-	http.SetCookie(w, c)
+	g.enter(w, c, shop)
 	if name != "" {
 		http.SetCookie(w, whoIs(name, c.Expires, c.Secure))
 	}
 	http.Redirect(w, r, local(r.FormValue("to")), http.StatusSeeOther)
+}
+
+// enter gives a device its cookies.
+func (g *guard) enter(w http.ResponseWriter, c *http.Cookie, shop string) {
+	http.SetCookie(w, c)
+	if g.house.group != nil {
+		http.SetCookie(w, &http.Cookie{Name: shopCookie, Value: shop, Path: "/", MaxAge: 365 * 24 * 3600, HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: c.Secure})
+	}
 }
 
 func (g *guard) postLogout(w http.ResponseWriter, r *http.Request) {

@@ -62,6 +62,9 @@ type frame struct {
 	Here    string
 	Guarded bool
 	Demo    bool
+	Person  bool       // he has a secret of his own
+	Role    store.Role // what he may
+	Shop    string     // where the store holds several
 	Data    any
 }
 
@@ -75,6 +78,10 @@ type responder struct {
 // of it has left yet.
 func (re *responder) page(w http.ResponseWriter, r *http.Request, status int, name string, data any) {
 	f := frame{Title: pageTitles[name], Who: who(r), Here: r.URL.Path, Guarded: re.guarded, Data: data}
+	id := identityOf(r)
+	if f.Person, f.Role = id.Person != "", id.Role; id.Group {
+		f.Shop = id.Shop
+	}
 	if t, ok := data.(interface{ PageTitle() string }); ok {
 		f.Title = t.PageTitle()
 	}
@@ -91,6 +98,7 @@ func (re *responder) page(w http.ResponseWriter, r *http.Request, status int, na
 
 var pageTitles = map[string]string{
 	"joblist": "Jobs", "form": "New job", "settings": "Settings", "login": "Passphrase", "failure": "Not found", "tally": "Tally",
+	"people": "People", "me": "Me", "join": "Invitation", "results": "Results",
 }
 
 // shown answers with a page, or with the page of an error.
@@ -160,9 +168,10 @@ func (pg *pages) route(mux *http.ServeMux) {
 		_, err := pg.api.addDemo(nil, r)
 		return "/", err
 	}))
-	mux.HandleFunc("GET /login", pg.shown("login", func(r *http.Request) (any, error) { return loginPage{To: local(r.FormValue("to"))}, nil }))
+	mux.HandleFunc("GET /login", pg.shown("login", pg.guard.loginPage))
 	mux.HandleFunc("POST /login", pg.guard.postLogin)
 	mux.HandleFunc("POST /logout", pg.guard.postLogout)
+	pg.routePeople(mux)
 	mux.HandleFunc("POST /who", func(w http.ResponseWriter, r *http.Request) {
 		http.SetCookie(w, whoIs(r.FormValue("who"), pg.cfg.Now().Add(365*24*time.Hour), pg.guard.client(r).secure))
 		http.Redirect(w, r, local(r.FormValue("to")), http.StatusSeeOther)
@@ -300,7 +309,7 @@ func (p settingsPage) HasTool(id string) bool {
 func (pg *pages) postSettings(w http.ResponseWriter, r *http.Request) {
 	s := ShopInput{Name: clip(r.FormValue("name"), 80), Units: r.FormValue("units"), Rate: clip(r.FormValue("rate"), 40),
 		Altitude: clip(r.FormValue("altitude"), 40), Ambient: clip(r.FormValue("ambient"), 40),
-		Coldest: clip(r.FormValue("coldest"), 40), Photos: clip(r.FormValue("photos"), 10)}
+		Coldest: clip(r.FormValue("coldest"), 40), Photos: clip(r.FormValue("photos"), 10), Pool: clip(r.FormValue("pool"), 10)}
 	at := map[string]bool{}
 	for _, t := range r.Form["tool"] {
 		at[t] = true
@@ -310,7 +319,7 @@ func (pg *pages) postSettings(w http.ResponseWriter, r *http.Request) {
 			s.Lacks = append(s.Lacks, t.ID)
 		}
 	}
-	err := pg.keepSettings(r.Context(), &s)
+	err := pg.api.keepSettings(r.Context(), &s)
 	var ps job.Problems
 	switch {
 	case err == nil:

@@ -5,8 +5,9 @@ import (
 	"crypto/rand"
 	"crypto/subtle"
 	"encoding/base64"
-	"errors"
 	"fmt"
+	"net/http"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -36,31 +37,70 @@ const (
 // SetPassphrase keeps the hash of a shop's passphrase and logs every device out
 // that was let in by another. One that is short or common is refused.
 func SetPassphrase(ctx context.Context, s store.Store, passphrase string) error {
-	if utf8.RuneCountInString(passphrase) < leastPassphrase {
-		return fmt.Errorf("the passphrase has fewer than %d characters; write a longer one", leastPassphrase)
+	hash, err := hashOf("passphrase", passphrase)
+	if err != nil {
+		return err
 	}
-	if guesses := zxcvbn.PasswordStrength(clip(passphrase, longestJudged), []string{"weephole", "bench", "garage", "workshop"}).Guesses; guesses < fewestGuesses {
-		return fmt.Errorf("the passphrase is too easy to guess: common words, names, dates and rows of keys are tried first; write four words that do not belong together")
-	}
-	salt := make([]byte, 16)
-	rand.Read(salt)
-	tag := argon2.IDKey([]byte(passphrase), salt, argonPasses, argonKiB, argonLanes, 32)
-	e := base64.RawStdEncoding.EncodeToString
-	hash := fmt.Sprintf("$argon2id$v=%d$m=%d,t=%d,p=%d$%s$%s", argon2.Version, argonKiB, argonPasses, argonLanes, e(salt), e(tag))
 	if err := s.Set(ctx, passphraseKey, hash); err != nil {
 		return err
 	}
 	return s.DropSessions(ctx)
 }
 
-// HasPassphrase tells whether a passphrase was set.
-func HasPassphrase(ctx context.Context, s store.Store) (bool, error) {
-	_, err := s.Setting(ctx, passphraseKey)
-	if errors.Is(err, store.ErrUnknown) {
-		return false, nil
+// noPassphrase takes it away; people come in with their own secrets then.
+func noPassphrase(ctx context.Context, s store.Store) error {
+	all, err := s.People(ctx)
+	if err != nil {
+		return err
 	}
-	return err == nil, err
+	if !slices.ContainsFunc(all, func(p store.Person) bool { return p.Role == store.Owner }) {
+		return wrong(http.StatusConflict, "Without a passphrase nobody could let people in: make somebody an owner first.")
+	}
+	if err := s.Set(ctx, passphraseKey, ""); err != nil {
+		return err
+	}
+	return s.DropSessions(ctx)
 }
+
+// hashOf is the slow hash of a passphrase or a secret. One that is short or common
+// is refused; what says what it is called; known are words that a guesser tries.
+func hashOf(what, passphrase string, known ...string) (string, error) {
+	if utf8.RuneCountInString(passphrase) < leastPassphrase {
+		return "", wrong(http.StatusUnprocessableEntity, "the %s has fewer than %d characters; write a longer one", what, leastPassphrase)
+	}
+	known = append(known, "weephole", "bench", "garage", "workshop")
+	if guesses := zxcvbn.PasswordStrength(clip(passphrase, longestJudged), known).Guesses; guesses < fewestGuesses {
+		return "", wrong(http.StatusUnprocessableEntity, "the %s is too easy to guess: common words, names, dates and rows of keys are tried first; write four words that do not belong together", what)
+	}
+	salt := make([]byte, 16)
+	rand.Read(salt)
+	tag := argon2.IDKey([]byte(passphrase), salt, argonPasses, argonKiB, argonLanes, 32)
+	e := base64.RawStdEncoding.EncodeToString
+	return fmt.Sprintf("$argon2id$v=%d$m=%d,t=%d,p=%d$%s$%s", argon2.Version, argonKiB, argonPasses, argonLanes, e(salt), e(tag)), nil
+}
+
+// passphraseHash is that of the shop's passphrase, "" without one.
+func passphraseHash(ctx context.Context, s store.Store) (string, error) {
+	hash, err := s.Setting(ctx, passphraseKey)
+	if absent(err) {
+		return "", nil
+	}
+	return hash, err
+}
+
+// Closed tells whether the shop has a passphrase, or people with secrets of their
+// own: then devices are asked.
+func Closed(ctx context.Context, s store.Store) (bool, error) {
+	hash, err := passphraseHash(ctx, s)
+	if err != nil || hash != "" {
+		return err == nil, err
+	}
+	all, err := s.People(ctx)
+	return len(all) > 0, err
+}
+
+// noHash is compared with where there is no secret, so that it takes as long.
+const noHash = "$argon2id$v=19$m=65536,t=3,p=4$AAAAAAAAAAAAAAAAAAAAAA$AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA"
 
 // matches tells whether a passphrase has the hash.
 func matches(hash, passphrase string) bool {

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"slices"
 
 	"weephole/internal/answer"
 	"weephole/internal/store"
@@ -72,7 +73,7 @@ type NextReply struct {
 // routes is the table.
 func (ap *api) routes() []route {
 	entry := []param{idempotency, entered, seen}
-	return append(append(ap.planning(), ap.closingRoutes()...), []route{
+	return append(slices.Concat(ap.planning(), ap.closingRoutes(), ap.peopling()), []route{
 		{method: "GET", path: "/api/jobs", name: "listJobs", about: "The jobs in hand, the last changed first.", params: []param{
 			{"query", "q", "words that must all occur", "string"}, {"query", "archived", "true: the archived ones instead", "boolean"}, {"query", "from", "so many are left out first: where a further page begins", "integer"},
 		}, out: []store.Summary{}, status: 200, do: ap.listJobs},
@@ -119,6 +120,7 @@ type api struct {
 	*responder
 	tallies *tallies
 	streams *streams
+	house   *house
 	openapi []byte
 }
 

@@ -28,13 +28,15 @@ type ShopInput struct {
 	Lacks    []string `json:"lacks,omitempty"`
 	// Photos "whole" keeps what cameras write into pictures: the place, the time.
 	Photos string `json:"photos,omitempty"`
+	// Pool "no" keeps the shop's counts of causes out of the group's.
+	Pool string `json:"pool,omitempty"`
 }
 
 const wholePhotos = "whole"
 
 // ofJob is what a job file's "shop" can say of the settings.
 func (s ShopInput) ofJob() ShopInput {
-	s.Photos = ""
+	s.Photos, s.Pool = "", ""
 	return s
 }
 
@@ -63,6 +65,9 @@ func (js *jobs) keepSettings(ctx context.Context, s *ShopInput) error {
 	if s.Photos != "" && s.Photos != wholePhotos {
 		return wrong(http.StatusUnprocessableEntity, "photos: %q; write %q, or nothing", s.Photos, wholePhotos)
 	}
+	if s.Pool != "" && s.Pool != staysOut {
+		return wrong(http.StatusUnprocessableEntity, "pool: %q; write %q to stay out of the group's tally, or nothing", s.Pool, staysOut)
+	}
 	ofJob, err := json.Marshal(s.ofJob())
 	if err != nil {
 		return err
@@ -70,7 +75,13 @@ func (js *jobs) keepSettings(ctx context.Context, s *ShopInput) error {
 	if _, err := job.ReadShop(ofJob, js.words); err != nil {
 		return err
 	}
-	return js.store.Set(ctx, shopKey, string(body))
+	if err := js.store.Set(ctx, shopKey, string(body)); err != nil {
+		return err
+	}
+	if g, ok := js.store.(store.Group); ok && s.Name != "" { // so that other shops know it by its name
+		return g.NameShop(ctx, store.Shop{ID: js.ofShop(), Name: s.Name})
+	}
+	return nil
 }
 
 // shop is the settings as a job file reads them; what cannot be read is left out.

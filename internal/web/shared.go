@@ -16,6 +16,10 @@ func (js *jobs) follow() {
 	}
 	js.behind(func() {
 		f.Follow(js.life, func(c store.Change) {
+			if c.Session != "" {
+				js.live.drop(c.Session)
+				return
+			}
 			name := "entry"
 			if c.Stage != "" {
 				name = "answer"

@@ -165,6 +165,22 @@ func (s *Server) Database(t testing.TB) string {
 	return s.address(name)
 }
 
+// Ordinary makes an empty database for a role that is no superuser, as a shop's
+// should be: a superuser passes over row security.
+func (s *Server) Ordinary(t testing.TB) string {
+	t.Helper()
+	address := s.Database(t)
+	name := address[strings.LastIndex(address, "/")+1 : strings.Index(address, "?")]
+	for _, statement := range []string{
+		"DO $$ BEGIN IF NOT EXISTS (SELECT 1 FROM pg_roles WHERE rolname = 'bench') THEN CREATE ROLE bench LOGIN; END IF; END $$",
+		"ALTER SCHEMA public OWNER TO bench",
+		"GRANT CREATE ON DATABASE " + name + " TO bench",
+	} {
+		s.Exec(t, address, statement)
+	}
+	return strings.Replace(address, "weephole@", "bench@", 1)
+}
+
 // Kill ends the server and all its helpers as a power cut ends a process.
 func (s *Server) Kill() error {
 	all := append(children(s.cmd.Process.Pid), s.cmd.Process.Pid) // the helpers are in process groups of their own

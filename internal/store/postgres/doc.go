@@ -27,12 +27,13 @@
 // on), or an engine that speaks its protocol and passes the conformance suite.
 // Needed: tables, primary, unique and foreign keys, identity columns, ON CONFLICT,
 // RETURNING, transactions that keep a row locked from its update on. Used where
-// there: LISTEN and NOTIFY, triggers in PL/pgSQL. Not used: extensions, advisory
-// locks.
+// there: LISTEN and NOTIFY, triggers in PL/pgSQL, row security with a session
+// setting. Not used: extensions, advisory locks.
 //
 // # Where it stops being true
 //
-// One database holds one shop. Files stand in rows, so large ones pass through
+// Shops are kept apart for a role that row security holds for; otherwise a second
+// shop is refused. Files stand in rows, so large ones pass through
 // memory. Search has no index.
 //
 // # Sources

@@ -3,6 +3,7 @@ package postgres
 import (
 	"context"
 	"encoding/json"
+	"sync"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -32,16 +33,70 @@ func (k *ServerKeeper) canListen(ctx context.Context) bool {
 	return true
 }
 
+// hub is where the shops of one bench hear what other benches do. One of the
+// followers listens for all; when it leaves, another takes its place.
+type hub struct {
+	leader chan struct{} // one place
+
+	mu        sync.Mutex
+	followers map[*follower]bool
+}
+
+// follower is a shop that wants to hear.
+type follower struct {
+	k    *ServerKeeper // bound to the shop
+	tell func(store.Change)
+
+	mu    sync.Mutex
+	seen  *seen
+	begun bool // where it begins is known
+}
+
+func newHub() *hub {
+	return &hub{leader: make(chan struct{}, 1), followers: map[*follower]bool{}}
+}
+
+// all are the followers now.
+func (h *hub) all() (list []*follower) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	for f := range h.followers {
+		list = append(list, f)
+	}
+	return list
+}
+
 // Follow implements store.Follower.
 func (k *ServerKeeper) Follow(ctx context.Context, tell func(store.Change)) {
-	seen := newSeen()
-	_ = k.poll(ctx, seen, nil) // where it begins; what it cannot learn now it learns with the first round
+	f := &follower{k: k, tell: tell, seen: newSeen()}
+	k.hub.mu.Lock()
+	k.hub.followers[f] = true
+	k.hub.mu.Unlock()
+	defer func() {
+		k.hub.mu.Lock()
+		delete(k.hub.followers, f)
+		k.hub.mu.Unlock()
+	}()
+	_ = f.poll(ctx, false) // where it begins; what it cannot learn now it learns with the first round
+	f.mu.Lock()
+	f.begun = true
+	f.mu.Unlock()
+	select {
+	case k.hub.leader <- struct{}{}:
+		k.lead(ctx)
+		<-k.hub.leader
+	case <-ctx.Done():
+	}
+}
+
+// lead hears for all followers until the context ends.
+func (k *ServerKeeper) lead(ctx context.Context) {
 	for ctx.Err() == nil {
 		var err error
 		if k.listens {
-			err = k.listen(ctx, seen, tell)
+			err = k.listen(ctx)
 		} else {
-			err = k.poll(ctx, seen, tell)
+			err = k.pollAll(ctx)
 		}
 		pause := pollEvery
 		if err != nil {
@@ -56,7 +111,7 @@ func (k *ServerKeeper) Follow(ctx context.Context, tell func(store.Change)) {
 
 // listen listens until the connection is lost. It first asks what was missed while
 // there was none.
-func (k *ServerKeeper) listen(ctx context.Context, seen *seen, tell func(store.Change)) error {
+func (k *ServerKeeper) listen(ctx context.Context) error {
 	config := k.pool.Config().ConnConfig.Copy()
 	delete(config.RuntimeParams, "statement_timeout")
 	c, err := pgx.ConnectConfig(ctx, config)
@@ -67,7 +122,7 @@ func (k *ServerKeeper) listen(ctx context.Context, seen *seen, tell func(store.C
 	if _, err := c.Exec(ctx, "LISTEN "+channel); err != nil {
 		return err
 	}
-	if err := k.poll(ctx, seen, tell); err != nil {
+	if err := k.pollAll(ctx); err != nil {
 		return err
 	}
 	for {
@@ -76,13 +131,31 @@ func (k *ServerKeeper) listen(ctx context.Context, seen *seen, tell func(store.C
 			return err
 		}
 		var told news
-		if json.Unmarshal([]byte(n.Payload), &told) != nil || told.Job == "" {
+		if json.Unmarshal([]byte(n.Payload), &told) != nil || told.Shop == "" {
 			continue // another program's, or the trial of canListen
 		}
-		if seen.first(told.Change) && told.Bench != k.bench {
-			tell(told.Change)
+		for _, f := range k.hub.all() {
+			if f.k.Shop() == told.Shop && f.first(told.Change) && told.Bench != k.bench {
+				f.tell(told.Change)
+			}
 		}
 	}
+}
+
+func (k *ServerKeeper) pollAll(ctx context.Context) error {
+	for _, f := range k.hub.all() {
+		if err := f.poll(ctx, true); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// first tells whether a change is news to the follower.
+func (f *follower) first(c store.Change) bool {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return c.Session != "" || f.seen.first(c)
 }
 
 // seen remembers the newest entry and answer of each job that was told of.
@@ -106,20 +179,22 @@ func (s *seen) first(c store.Change) bool {
 	return true
 }
 
-// poll asks for the newest of the jobs that changed last. tell may be nil. What
-// this bench did itself is told too: it does no harm.
-func (k *ServerKeeper) poll(ctx context.Context, seen *seen, tell func(store.Change)) error {
-	ctx, cancel := context.WithTimeout(ctx, longestStatement)
+// poll asks for the newest of the jobs that changed last, and tells of them if it
+// should. What this bench did itself is told too: it does no harm.
+func (f *follower) poll(ctx context.Context, tell bool) error {
+	shop := f.k.Shop()
+	ctx, cancel := context.WithTimeout(bound(ctx, shop), longestStatement)
 	defer cancel()
-	rows, err := k.db.QueryContext(ctx, `SELECT jobs.id, jobs.seq, coalesce(answers.seq, 0), coalesce(answers.stage, '')
-		FROM jobs LEFT JOIN answers ON answers.job = jobs.id ORDER BY jobs.changed DESC LIMIT $1`, polled)
+	rows, err := f.k.db.QueryContext(ctx, `SELECT jobs.id, jobs.seq, coalesce(answers.seq, 0), coalesce(answers.stage, '')
+		FROM jobs LEFT JOIN answers ON answers.shop = jobs.shop AND answers.job = jobs.id
+		WHERE jobs.shop = $1 ORDER BY jobs.changed DESC LIMIT $2`, shop, polled)
 	if err != nil {
 		return err
 	}
 	defer rows.Close()
 	var all []store.Change
 	for rows.Next() {
-		var entry, answer store.Change
+		entry, answer := store.Change{Shop: shop}, store.Change{Shop: shop}
 		if err := rows.Scan(&entry.Job, &entry.Seq, &answer.Seq, &answer.Stage); err != nil {
 			return err
 		}
@@ -133,8 +208,8 @@ func (k *ServerKeeper) poll(ctx context.Context, seen *seen, tell func(store.Cha
 		return err
 	}
 	for _, c := range all {
-		if seen.first(c) && tell != nil {
-			tell(c)
+		if f.first(c) && tell {
+			f.tell(c)
 		}
 	}
 	return nil
@@ -142,12 +217,12 @@ func (k *ServerKeeper) poll(ctx context.Context, seen *seen, tell func(store.Cha
 
 // Claim implements store.Follower. The database's clock decides.
 func (k *ServerKeeper) Claim(ctx context.Context, job string, seq int64, lasts time.Duration) (bool, error) {
-	ctx, cancel := context.WithTimeout(ctx, longestStatement)
+	ctx, cancel := context.WithTimeout(bound(ctx, k.Shop()), longestStatement)
 	defer cancel()
-	r, err := k.db.ExecContext(ctx, `INSERT INTO work (job, seq, bench, until) VALUES ($1, $2, $3, CURRENT_TIMESTAMP + $4 * INTERVAL '1 second')
-		ON CONFLICT (job) DO UPDATE SET seq = excluded.seq, bench = excluded.bench, until = excluded.until
+	r, err := k.db.ExecContext(ctx, `INSERT INTO work (shop, job, seq, bench, until) VALUES ($1, $2, $3, $4, CURRENT_TIMESTAMP + $5 * INTERVAL '1 second')
+		ON CONFLICT (shop, job) DO UPDATE SET seq = excluded.seq, bench = excluded.bench, until = excluded.until
 		WHERE work.seq < excluded.seq OR work.bench = excluded.bench OR work.until < CURRENT_TIMESTAMP`,
-		job, seq, k.bench, lasts.Seconds())
+		k.Shop(), job, seq, k.bench, lasts.Seconds())
 	if err != nil {
 		return false, explain(err)
 	}

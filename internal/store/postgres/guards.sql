@@ -4,13 +4,13 @@
 CREATE OR REPLACE FUNCTION weephole_never() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
   IF TG_OP = 'DELETE' AND TG_TABLE_NAME IN ('entries', 'files') THEN
-    IF EXISTS (SELECT 1 FROM jobs WHERE id = OLD.job AND demo = 1) THEN
+    IF EXISTS (SELECT 1 FROM jobs WHERE shop = OLD.shop AND id = OLD.job AND demo = 1) THEN
       RETURN OLD;
     END IF;
   END IF;
   IF TG_OP = 'DELETE' AND TG_TABLE_NAME = 'files' THEN
     -- CASE, because only bodies of this kind are sure to be read as JSON here.
-    IF EXISTS (SELECT 1 FROM entries WHERE job = OLD.job AND
+    IF EXISTS (SELECT 1 FROM entries WHERE shop = OLD.shop AND job = OLD.job AND
         CASE WHEN kind = 'removed' THEN body::json ->> 'file' = OLD.name ELSE false END) THEN
       RETURN OLD;
     END IF;

@@ -27,6 +27,9 @@ var migrations embed.FS
 //go:embed guards.sql
 var guards string
 
+//go:embed apart.sql
+var apart string
+
 // Bounds: judgement. A statement here takes milliseconds; one that takes longer
 // than this waits for something that does not come.
 const (
@@ -42,13 +45,20 @@ type ServerKeeper struct {
 	pool    *pgxpool.Pool
 	bench   string // this bench among others, made up at the start
 	listens bool
+	apart   bool // the database keeps shops apart by itself
+	hub     *hub
+	within  bool // a shop of a keeper that somebody else closes
 	notices []string
 }
 
 var (
 	_ store.Store    = (*ServerKeeper)(nil)
 	_ store.Follower = (*ServerKeeper)(nil)
+	_ store.Group    = (*ServerKeeper)(nil)
 )
+
+// Main is the shop of a database that was made for one.
+const Main = "main"
 
 // IsAddress tells whether a text is meant as the address of a database server.
 func IsAddress(text string) bool {
@@ -93,18 +103,19 @@ func connect(ctx context.Context, address, schema string, now func() time.Time) 
 	if schema != "" {
 		c.ConnConfig.RuntimeParams["search_path"] = schema
 	}
+	c.PrepareConn = say
 	pool, err := pgxpool.NewWithConfig(ctx, c)
 	if err != nil {
 		return nil, fmt.Errorf("open the store: %w", explain(err))
 	}
-	k := &ServerKeeper{pool: pool, db: stdlib.OpenDBFromPool(pool), bench: uuid.NewString()}
+	k := &ServerKeeper{pool: pool, db: stdlib.OpenDBFromPool(pool), bench: uuid.NewString(), hub: newHub()}
 	k.Keeper = sqlstore.New(sqlstore.Engine{
 		Write: k.db, Read: k.db, Now: now, Bind: bind, Explain: explain, Again: again, Arrival: "arrival", Telling: k.notify,
-		Snapshot: k.snapshot,
+		Snapshot: k.snapshot, Shops: true, Bound: bound,
 		Limit: func(ctx context.Context) (context.Context, context.CancelFunc) {
 			return context.WithTimeout(ctx, longestStatement)
 		},
-	})
+	}).For(Main)
 	return k, nil
 }
 
@@ -122,6 +133,9 @@ func (k *ServerKeeper) prepare(ctx context.Context) error {
 		return err
 	}
 	if err := k.migrate(ctx); err != nil {
+		return err
+	}
+	if err := k.keptApart(ctx); err != nil {
 		return err
 	}
 	k.listens = k.canListen(ctx)
@@ -186,6 +200,9 @@ func (k *ServerKeeper) guard(ctx context.Context) error {
 	if _, err := k.pool.Exec(ctx, guards); err != nil {
 		k.notices = append(k.notices, "the database server takes no triggers, so only the program keeps entries from being changed: "+err.Error())
 	}
+	if _, err := k.pool.Exec(ctx, apart); err != nil {
+		k.notices = append(k.notices, "the database server has no row security, so it can hold one shop only: "+err.Error())
+	}
 	return nil
 }
 
@@ -194,7 +211,7 @@ func (k *ServerKeeper) Notices() []string { return k.notices }
 
 // Check implements store.Store. Its statement concerns no row, and is taken back.
 func (k *ServerKeeper) Check(ctx context.Context) error {
-	ctx, cancel := context.WithTimeout(ctx, longestConnect)
+	ctx, cancel := context.WithTimeout(bound(ctx, k.Shop()), longestConnect)
 	defer cancel()
 	tx, err := k.db.BeginTx(ctx, nil)
 	if err != nil {
@@ -212,6 +229,9 @@ func (k *ServerKeeper) Check(ctx context.Context) error {
 
 // Close ends the keeper; what was kept stays.
 func (k *ServerKeeper) Close() error {
+	if k.within {
+		return nil
+	}
 	err := k.db.Close()
 	k.pool.Close()
 	return err

@@ -177,6 +177,9 @@ func heard(t *testing.T, k *postgres.ServerKeeper) <-chan store.Change {
 		k.Follow(ctx, func(c store.Change) { out <- c })
 	}()
 	t.Cleanup(func() { end(); <-done })
+	for !k.Begun() {
+		time.Sleep(time.Millisecond)
+	}
 	return out
 }
 

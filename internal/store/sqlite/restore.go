@@ -152,10 +152,20 @@ func source(path, staging string) (*sql.DB, error) {
 
 // survey tells what is in a database.
 func survey(ctx context.Context, db *sql.DB) (sqlstore.Survey, error) {
-	return sqlstore.Take(ctx, db, func(table string) (bool, error) {
-		var n int
-		err := db.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name = ?", table).Scan(&n)
-		return n == 1, err
+	return sqlstore.Take(ctx, db, func(table string) (columns []string, err error) {
+		rows, err := db.QueryContext(ctx, "SELECT name FROM pragma_table_info(?)", table)
+		if err != nil {
+			return nil, err
+		}
+		defer rows.Close()
+		for rows.Next() {
+			var name string
+			if err := rows.Scan(&name); err != nil {
+				return nil, err
+			}
+			columns = append(columns, name)
+		}
+		return columns, rows.Err()
 	})
 }
 

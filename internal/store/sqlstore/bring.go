@@ -39,7 +39,7 @@ func (k *Keeper) Bring(ctx context.Context, e store.Entry, f store.File, content
 // broughtBefore finds what an entry brought that is sent again. The file may have
 // been removed since; then its name alone is known.
 func (k *Keeper) broughtBefore(ctx context.Context, tx *Tx, e store.Entry, content []byte) (store.Entry, store.File, error) {
-	first, err := scanEntry(tx.Row(ctx, "SELECT "+entryColumns+" FROM entries WHERE job = ? AND id = ?", e.Job, e.ID))
+	first, err := scanEntry(tx.Row(ctx, "SELECT "+entryColumns+" FROM entries WHERE shop = ? AND job = ? AND id = ?", k.shop, e.Job, e.ID))
 	if err != nil {
 		return first, store.File{}, err
 	}
@@ -47,7 +47,7 @@ func (k *Keeper) broughtBefore(ctx context.Context, tx *Tx, e store.Entry, conte
 	if first.Kind != store.Brought || err != nil {
 		return first, store.File{}, store.ErrTaken
 	}
-	f, err := scanFile(tx.Row(ctx, "SELECT "+fileColumns+" FROM files WHERE job = ? AND name = ?", e.Job, name))
+	f, err := scanFile(tx.Row(ctx, "SELECT "+fileColumns+" FROM files WHERE shop = ? AND job = ? AND name = ?", k.shop, e.Job, name))
 	switch {
 	case missing(err):
 		return first, store.File{Name: name, At: first.At, Who: first.Who}, nil
@@ -74,7 +74,7 @@ func (k *Keeper) takeAway(ctx context.Context, tx *Tx, e *store.Entry) error {
 	if err != nil {
 		return err
 	}
-	r, err := tx.Exec(ctx, "DELETE FROM files WHERE job = ? AND name = ?", e.Job, name)
+	r, err := tx.Exec(ctx, "DELETE FROM files WHERE shop = ? AND job = ? AND name = ?", k.shop, e.Job, name)
 	if err != nil || tx.taking {
 		return err
 	}
@@ -87,7 +87,7 @@ func (k *Keeper) takeAway(ctx context.Context, tx *Tx, e *store.Entry) error {
 
 // removed are the names of a job's files that were removed.
 func (k *Keeper) removed(ctx context.Context, tx *Tx, job string) (map[string]bool, error) {
-	rows, err := tx.tx.QueryContext(ctx, tx.bind("SELECT body FROM entries WHERE job = ? AND kind = ?"), job, string(store.Removed))
+	rows, err := tx.tx.QueryContext(ctx, tx.bind("SELECT body FROM entries WHERE shop = ? AND job = ? AND kind = ?"), k.shop, job, string(store.Removed))
 	if err != nil {
 		return nil, err
 	}

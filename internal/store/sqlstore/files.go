@@ -37,7 +37,7 @@ func (k *Keeper) putFile(ctx context.Context, tx *Tx, job string, f store.File, 
 	f.At = milli(f.At.UnixMilli())
 	var n int
 	// The job's row is the lock: two files of one job never choose one name.
-	err := tx.Row(ctx, "UPDATE jobs SET seq = seq WHERE id = ? RETURNING 1", job).Scan(&n)
+	err := tx.Row(ctx, "UPDATE jobs SET seq = seq WHERE shop = ? AND id = ? RETURNING 1", k.shop, job).Scan(&n)
 	if missing(err) {
 		return f, store.ErrUnknown
 	}
@@ -50,7 +50,7 @@ func (k *Keeper) putFile(ctx context.Context, tx *Tx, job string, f store.File, 
 	}
 	plain := f.Name
 	for try := 2; ; try++ {
-		there, err := scanFile(tx.Row(ctx, "SELECT "+fileColumns+" FROM files WHERE job = ? AND name = ?", job, f.Name))
+		there, err := scanFile(tx.Row(ctx, "SELECT "+fileColumns+" FROM files WHERE shop = ? AND job = ? AND name = ?", k.shop, job, f.Name))
 		switch {
 		case missing(err) && !gone[f.Name]:
 			return f, k.insertFile(ctx, tx, job, f, content)
@@ -68,8 +68,8 @@ func (k *Keeper) insertFile(ctx context.Context, tx *Tx, job string, f store.Fil
 	if content == nil {
 		content = []byte{} // nothing is a content too
 	}
-	_, err := tx.Exec(ctx, "INSERT INTO files (job, "+fileColumns+", content) VALUES (?,?,?,?,?,?,?,?)",
-		job, f.Name, f.Type, f.Size, f.SHA256, f.At.UnixMilli(), f.Who, content)
+	_, err := tx.Exec(ctx, "INSERT INTO files (shop, job, "+fileColumns+", content) VALUES (?,?,?,?,?,?,?,?,?)",
+		k.shop, job, f.Name, f.Type, f.Size, f.SHA256, f.At.UnixMilli(), f.Who, content)
 	return err
 }
 
@@ -88,7 +88,7 @@ func (k *Keeper) File(ctx context.Context, job, name string) (store.File, []byte
 	err := k.row(ctx, func(s scanner) (err error) {
 		f, err = scanFile(s, &content)
 		return err
-	}, "SELECT "+fileColumns+", content FROM files WHERE job = ? AND name = ?", job, name)
+	}, "SELECT "+fileColumns+", content FROM files WHERE shop = ? AND job = ? AND name = ?", k.shop, job, name)
 	if err != nil {
 		return f, nil, fmt.Errorf("file %q: %w", name, err)
 	}
@@ -102,7 +102,7 @@ func (k *Keeper) Files(ctx context.Context, job string) ([]store.File, error) {
 		f, err := scanFile(s)
 		out = append(out, f)
 		return err
-	}, "SELECT "+fileColumns+" FROM files WHERE job = ? ORDER BY at, "+k.e.Arrival, job)
+	}, "SELECT "+fileColumns+" FROM files WHERE shop = ? AND job = ? ORDER BY at, "+k.e.Arrival, k.shop, job)
 	if err != nil {
 		return nil, fmt.Errorf("list files: %w", err)
 	}

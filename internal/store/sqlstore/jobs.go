@@ -10,7 +10,7 @@ import (
 )
 
 const summaryColumns = `jobs.id, jobs.name, jobs.car, jobs.complaint, coalesce(answers.verdict, ''), jobs.findings, jobs.seq, jobs.archived, jobs.demo, jobs.changed
-	FROM jobs LEFT JOIN answers ON answers.job = jobs.id`
+	FROM jobs LEFT JOIN answers ON answers.shop = jobs.shop AND answers.job = jobs.id`
 
 const (
 	// defaultLimit is how many jobs a list shows at most: judgement.
@@ -24,7 +24,7 @@ const (
 
 // Jobs implements store.Journal.
 func (k *Keeper) Jobs(ctx context.Context, q store.Query) ([]store.Summary, error) {
-	where, args := "WHERE jobs.archived = ?", []any{flag(q.Archived)}
+	where, args := "WHERE jobs.shop = ? AND jobs.archived = ?", []any{k.shop, flag(q.Archived)}
 	words := strings.Fields(strings.ToLower(q.Words))
 	for _, w := range words[:min(len(words), mostWords)] {
 		where += ` AND jobs.search LIKE ? ESCAPE '\'`
@@ -56,7 +56,7 @@ func (k *Keeper) Job(ctx context.Context, job string) (store.Summary, error) {
 	err := k.row(ctx, func(s scanner) (err error) {
 		out, err = scanSummary(s)
 		return err
-	}, "SELECT "+summaryColumns+" WHERE jobs.id = ?", job)
+	}, "SELECT "+summaryColumns+" WHERE jobs.shop = ? AND jobs.id = ?", k.shop, job)
 	if err != nil {
 		return out, fmt.Errorf("job %q: %w", job, err)
 	}
@@ -73,25 +73,25 @@ func scanSummary(row scanner) (store.Summary, error) {
 
 // MarkDemo implements store.Journal.
 func (k *Keeper) MarkDemo(ctx context.Context, job string) error {
-	return k.one(ctx, "mark a demo job", "UPDATE jobs SET demo = 1 WHERE id = ?", job)
+	return k.one(ctx, "mark a demo job", "UPDATE jobs SET demo = 1 WHERE shop = ? AND id = ?", k.shop, job)
 }
 
 // RemoveDemo implements store.Journal.
 func (k *Keeper) RemoveDemo(ctx context.Context, job string) error {
 	err := k.InTx(ctx, func(ctx context.Context, tx *Tx) error {
 		var demo int64
-		if err := tx.Row(ctx, "SELECT demo FROM jobs WHERE id = ?", job).Scan(&demo); err != nil {
+		if err := tx.Row(ctx, "SELECT demo FROM jobs WHERE shop = ? AND id = ?", k.shop, job).Scan(&demo); err != nil {
 			return err
 		}
 		if demo == 0 {
 			return store.ErrUnknown
 		}
 		for _, table := range []string{"answers", "files", "entries"} {
-			if _, err := tx.Exec(ctx, "DELETE FROM "+table+" WHERE job = ?", job); err != nil {
+			if _, err := tx.Exec(ctx, "DELETE FROM "+table+" WHERE shop = ? AND job = ?", k.shop, job); err != nil {
 				return err
 			}
 		}
-		_, err := tx.Exec(ctx, "DELETE FROM jobs WHERE id = ?", job)
+		_, err := tx.Exec(ctx, "DELETE FROM jobs WHERE shop = ? AND id = ?", k.shop, job)
 		return err
 	})
 	if err != nil {
@@ -107,18 +107,18 @@ func (k *Keeper) KeepAnswer(ctx context.Context, job string, a store.Answer) err
 	}
 	err := k.InTx(ctx, func(ctx context.Context, tx *Tx) error {
 		var n int
-		if err := tx.Row(ctx, "SELECT count(*) FROM jobs WHERE id = ?", job).Scan(&n); err != nil {
+		if err := tx.Row(ctx, "SELECT count(*) FROM jobs WHERE shop = ? AND id = ?", k.shop, job).Scan(&n); err != nil {
 			return err
 		}
 		if n == 0 {
 			return store.ErrUnknown
 		}
-		_, err := tx.Exec(ctx, `INSERT INTO answers (job, seq, stage, verdict, body) VALUES (?,?,?,?,?)
-			ON CONFLICT (job) DO UPDATE SET seq = excluded.seq, stage = excluded.stage, verdict = excluded.verdict, body = excluded.body
+		_, err := tx.Exec(ctx, `INSERT INTO answers (shop, job, seq, stage, verdict, body) VALUES (?,?,?,?,?,?)
+			ON CONFLICT (shop, job) DO UPDATE SET seq = excluded.seq, stage = excluded.stage, verdict = excluded.verdict, body = excluded.body
 			WHERE excluded.seq > answers.seq OR excluded.seq = answers.seq AND NOT (excluded.stage = 'coarse' AND answers.stage = 'fine')`,
-			job, a.Seq, a.Stage, strings.ReplaceAll(a.Verdict, "\x00", ""), string(a.Body))
+			k.shop, job, a.Seq, a.Stage, strings.ReplaceAll(a.Verdict, "\x00", ""), string(a.Body))
 		if err == nil && k.e.Telling != nil {
-			err = k.e.Telling(ctx, tx, store.Change{Job: job, Seq: a.Seq, Stage: a.Stage})
+			err = k.e.Telling(ctx, tx, store.Change{Shop: k.shop, Job: job, Seq: a.Seq, Stage: a.Stage})
 		}
 		return err
 	})
@@ -133,7 +133,7 @@ func (k *Keeper) Answer(ctx context.Context, job string) (store.Answer, error) {
 	var a store.Answer
 	var body string
 	err := k.row(ctx, func(s scanner) error { return s.Scan(&a.Seq, &a.Stage, &a.Verdict, &body) },
-		"SELECT seq, stage, verdict, body FROM answers WHERE job = ?", job)
+		"SELECT seq, stage, verdict, body FROM answers WHERE shop = ? AND job = ?", k.shop, job)
 	if err != nil {
 		return a, fmt.Errorf("answer of job %q: %w", job, err)
 	}

@@ -35,7 +35,7 @@ func (k *Keeper) Append(ctx context.Context, e store.Entry) (store.Entry, bool, 
 }
 
 func (k *Keeper) append(ctx context.Context, tx *Tx, e store.Entry) (store.Entry, bool, error) {
-	first, err := scanEntry(tx.Row(ctx, "SELECT "+entryColumns+" FROM entries WHERE job = ? AND id = ?", e.Job, e.ID))
+	first, err := scanEntry(tx.Row(ctx, "SELECT "+entryColumns+" FROM entries WHERE shop = ? AND job = ? AND id = ?", k.shop, e.Job, e.ID))
 	switch {
 	case err == nil && same(first, e):
 		return first, false, nil
@@ -66,13 +66,13 @@ func (k *Keeper) append(ctx context.Context, tx *Tx, e store.Entry) (store.Entry
 	if err := k.touch(ctx, tx, &e); err != nil {
 		return e, false, err
 	}
-	_, err = tx.Exec(ctx, "INSERT INTO entries ("+entryColumns+") VALUES (?,?,?,?,?,?,?,?,?,?)",
-		e.Job, e.Seq, e.ID, e.At.UnixMilli(), e.Entered.UnixMilli(), e.Who, string(e.Kind), e.Finding, e.Seen, string(e.Body))
+	_, err = tx.Exec(ctx, "INSERT INTO entries (shop, "+entryColumns+") VALUES (?,?,?,?,?,?,?,?,?,?,?)",
+		k.shop, e.Job, e.Seq, e.ID, e.At.UnixMilli(), e.Entered.UnixMilli(), e.Who, string(e.Kind), e.Finding, e.Seen, string(e.Body))
 	if err == nil && e.Kind == store.Removed {
 		err = k.takeAway(ctx, tx, &e)
 	}
 	if err == nil && k.e.Telling != nil {
-		err = k.e.Telling(ctx, tx, store.Change{Job: e.Job, Seq: e.Seq, Who: e.Who})
+		err = k.e.Telling(ctx, tx, store.Change{Shop: k.shop, Job: e.Job, Seq: e.Seq, Who: e.Who})
 	}
 	e.Over = 0 // a condition, no part of what is kept
 	return e, err == nil, err
@@ -81,15 +81,15 @@ func (k *Keeper) append(ctx context.Context, tx *Tx, e store.Entry) (store.Entry
 // open makes the row of a new job.
 func (k *Keeper) open(ctx context.Context, tx *Tx, e *store.Entry) error {
 	var n int
-	if err := tx.Row(ctx, "SELECT count(*) FROM jobs WHERE id = ?", e.Job).Scan(&n); err != nil {
+	if err := tx.Row(ctx, "SELECT count(*) FROM jobs WHERE shop = ? AND id = ?", k.shop, e.Job).Scan(&n); err != nil {
 		return err
 	}
 	if n > 0 {
 		return fmt.Errorf("job %q: %w", e.Job, store.ErrTaken)
 	}
 	name, car, complaint := store.Headline(e.Body)
-	_, err := tx.Exec(ctx, "INSERT INTO jobs (id, name, car, complaint, search, seq, changed) VALUES (?,?,?,?,?,1,?)",
-		e.Job, name, car, complaint, searchable(name, car, complaint), e.At.UnixMilli())
+	_, err := tx.Exec(ctx, "INSERT INTO jobs (shop, id, name, car, complaint, search, seq, changed) VALUES (?,?,?,?,?,?,1,?)",
+		k.shop, e.Job, name, car, complaint, searchable(name, car, complaint), e.At.UnixMilli())
 	return err
 }
 
@@ -97,7 +97,7 @@ func (k *Keeper) open(ctx context.Context, tx *Tx, e *store.Entry) error {
 // one in this job.
 func (k *Keeper) number(ctx context.Context, tx *Tx, e *store.Entry) error {
 	at := e.At.UnixMilli()
-	err := tx.Row(ctx, "UPDATE jobs SET seq = seq + 1, changed = CASE WHEN changed < ? THEN ? ELSE changed END WHERE id = ? RETURNING seq", at, at, e.Job).Scan(&e.Seq)
+	err := tx.Row(ctx, "UPDATE jobs SET seq = seq + 1, changed = CASE WHEN changed < ? THEN ? ELSE changed END WHERE shop = ? AND id = ? RETURNING seq", at, at, k.shop, e.Job).Scan(&e.Seq)
 	if missing(err) {
 		return fmt.Errorf("job %q: %w", e.Job, store.ErrUnknown)
 	}
@@ -108,11 +108,11 @@ func (k *Keeper) number(ctx context.Context, tx *Tx, e *store.Entry) error {
 // Over set nothing newer may stand. The newer entry is given with ErrOvertaken.
 func (k *Keeper) overtaken(ctx context.Context, tx *Tx, e *store.Entry) (store.Entry, error) {
 	var where string
-	args := []any{e.Job}
+	args := []any{k.shop, e.Job}
 	switch e.Kind {
 	case store.Corrected, store.Struck, store.Restored:
 		var n int
-		if err := tx.Row(ctx, "SELECT count(*) FROM entries WHERE job = ? AND id = ? AND kind = ?", e.Job, e.Finding, string(store.Found)).Scan(&n); err != nil {
+		if err := tx.Row(ctx, "SELECT count(*) FROM entries WHERE shop = ? AND job = ? AND id = ? AND kind = ?", k.shop, e.Job, e.Finding, string(store.Found)).Scan(&n); err != nil {
 			return *e, err
 		}
 		if n == 0 {
@@ -127,7 +127,7 @@ func (k *Keeper) overtaken(ctx context.Context, tx *Tx, e *store.Entry) (store.E
 	if e.Over == 0 {
 		return *e, nil
 	}
-	newest, err := scanEntry(tx.Row(ctx, "SELECT "+entryColumns+" FROM entries WHERE job = ? AND "+where+" ORDER BY seq DESC LIMIT 1", args...))
+	newest, err := scanEntry(tx.Row(ctx, "SELECT "+entryColumns+" FROM entries WHERE shop = ? AND job = ? AND "+where+" ORDER BY seq DESC LIMIT 1", args...))
 	if err == nil && newest.Seq > e.Over {
 		err = store.ErrOvertaken
 	}
@@ -137,7 +137,7 @@ func (k *Keeper) overtaken(ctx context.Context, tx *Tx, e *store.Entry) (store.E
 // touch keeps the job's row in step with a new entry.
 func (k *Keeper) touch(ctx context.Context, tx *Tx, e *store.Entry) error {
 	set := func(column string, value any) error {
-		_, err := tx.Exec(ctx, "UPDATE jobs SET "+column+" = ? WHERE id = ?", value, e.Job)
+		_, err := tx.Exec(ctx, "UPDATE jobs SET "+column+" = ? WHERE shop = ? AND id = ?", value, k.shop, e.Job)
 		return err
 	}
 	switch e.Kind {
@@ -148,7 +148,7 @@ func (k *Keeper) touch(ctx context.Context, tx *Tx, e *store.Entry) error {
 				return err
 			}
 		}
-		return k.addSearch(ctx, tx, e.Job, name, car, complaint)
+		return k.addSearch(ctx, tx, e.Job, name, car, complaint, closingIn(e.Body))
 	case store.Found:
 		if err := k.count(ctx, tx, e.Job, 1); err != nil {
 			return err
@@ -159,21 +159,26 @@ func (k *Keeper) touch(ctx context.Context, tx *Tx, e *store.Entry) error {
 	case store.Struck, store.Restored:
 		return k.recount(ctx, tx, e)
 	case store.Archived, store.Reopened:
+		if e.Kind == store.Reopened {
+			if err := k.addSearch(ctx, tx, e.Job, "comeback"); err != nil {
+				return err
+			}
+		}
 		return set("archived", flag(e.Kind == store.Archived))
 	}
 	return nil
 }
 
 func (k *Keeper) count(ctx context.Context, tx *Tx, job string, by int) error {
-	_, err := tx.Exec(ctx, "UPDATE jobs SET findings = findings + ? WHERE id = ?", by, job)
+	_, err := tx.Exec(ctx, "UPDATE jobs SET findings = findings + ? WHERE shop = ? AND id = ?", by, k.shop, job)
 	return err
 }
 
 // recount counts a finding out or in, once however often it is struck.
 func (k *Keeper) recount(ctx context.Context, tx *Tx, e *store.Entry) error {
 	was := string(store.Restored)
-	err := tx.Row(ctx, "SELECT kind FROM entries WHERE job = ? AND finding = ? AND kind IN (?, ?) ORDER BY seq DESC LIMIT 1",
-		e.Job, e.Finding, string(store.Struck), string(store.Restored)).Scan(&was)
+	err := tx.Row(ctx, "SELECT kind FROM entries WHERE shop = ? AND job = ? AND finding = ? AND kind IN (?, ?) ORDER BY seq DESC LIMIT 1",
+		k.shop, e.Job, e.Finding, string(store.Struck), string(store.Restored)).Scan(&was)
 	switch {
 	case err != nil && !missing(err):
 		return err
@@ -190,7 +195,7 @@ func (k *Keeper) addSearch(ctx context.Context, tx *Tx, job string, texts ...str
 	if strings.TrimSpace(words) == "" {
 		return nil
 	}
-	_, err := tx.Exec(ctx, "UPDATE jobs SET search = search || ' ' || ? WHERE id = ?", words, job)
+	_, err := tx.Exec(ctx, "UPDATE jobs SET search = search || ' ' || ? WHERE shop = ? AND id = ?", words, k.shop, job)
 	return err
 }
 
@@ -206,6 +211,16 @@ func noteIn(body json.RawMessage) string {
 	return b.Note + b.Text
 }
 
+// closingIn is what is searched of a job's end: the cause, what the part showed, the
+// price.
+func closingIn(head json.RawMessage) string {
+	var h struct {
+		Closing struct{ Cause, Showed, Charged string }
+	}
+	_ = json.Unmarshal(head, &h) // a head whose end cannot be read is found by its other words
+	return strings.TrimSpace(h.Closing.Cause + " " + h.Closing.Showed + " " + h.Closing.Charged)
+}
+
 // same tells whether two entries under one id say the same.
 func same(kept, e store.Entry) bool {
 	return kept.Kind == e.Kind && kept.Finding == e.Finding && bytes.Equal(kept.Body, e.Body)
@@ -218,7 +233,7 @@ func (k *Keeper) Entries(ctx context.Context, job string, after int64) ([]store.
 		e, err := scanEntry(s)
 		out = append(out, e)
 		return err
-	}, "SELECT "+entryColumns+" FROM entries WHERE job = ? AND seq > ? ORDER BY seq", job, after)
+	}, "SELECT "+entryColumns+" FROM entries WHERE shop = ? AND job = ? AND seq > ? ORDER BY seq", k.shop, job, after)
 	if err != nil {
 		return nil, fmt.Errorf("read entries: %w", err)
 	}

@@ -29,12 +29,17 @@ type Engine struct {
 	Again func(ctx context.Context, err error, tries int) bool
 	// Limit bounds a statement or transaction in time. nil: no bound.
 	Limit func(context.Context) (context.Context, context.CancelFunc)
+	// Bound says to the connections that are asked with the context which shop is
+	// meant, so that the database can refuse the rows of others. May be nil.
+	Bound func(ctx context.Context, shop string) context.Context
 	// Telling runs inside the transaction that adds an entry or an answer, so
 	// that other benches hear of it. May be nil.
 	Telling func(ctx context.Context, tx *Tx, c store.Change) error
 	// Snapshot gives all that is kept as it is at one moment, and what ends the
 	// reading. nil: Read is asked, and nobody else may write meanwhile.
 	Snapshot func(ctx context.Context) (Querier, func(), error)
+	// Shops says that the database has a table of shops.
+	Shops bool
 	// Arrival is the column by which files are told apart that came in the same
 	// millisecond.
 	Arrival string
@@ -42,15 +47,25 @@ type Engine struct {
 
 // Keeper is a store in SQL. It lacks what an engine does its own way: backup,
 // check and closing.
-type Keeper struct{ e Engine }
+type Keeper struct {
+	e    Engine
+	shop string
+}
 
 // New makes a keeper.
 func New(e Engine) *Keeper {
 	if e.Bind == nil {
 		e.Bind = func(s string) string { return s }
 	}
-	return &Keeper{e}
+	return &Keeper{e: e}
 }
+
+// For is the same store as another shop sees it. A store that holds one shop calls
+// it "".
+func (k *Keeper) For(shop string) *Keeper { return &Keeper{e: k.e, shop: shop} }
+
+// Shop is whose jobs these are.
+func (k *Keeper) Shop() string { return k.shop }
 
 // Tx is a transaction whose statements have "?" for values.
 type Tx struct {
@@ -106,7 +121,16 @@ func (k *Keeper) try(ctx context.Context, f func(context.Context, *Tx) error) er
 	return nil
 }
 
+// bound is a context for what is asked about this shop.
+func (k *Keeper) bound(ctx context.Context) context.Context {
+	if k.e.Bound == nil {
+		return ctx
+	}
+	return k.e.Bound(ctx, k.shop)
+}
+
 func (k *Keeper) limited(ctx context.Context) (context.Context, context.CancelFunc) {
+	ctx = k.bound(ctx)
 	if k.e.Limit == nil {
 		return ctx, func() {}
 	}
@@ -157,18 +181,22 @@ func (k *Keeper) row(ctx context.Context, read func(scanner) error, query string
 	return err
 }
 
+// touched is ErrUnknown where a statement concerned no row.
+func touched(r sql.Result, err error) error {
+	if err != nil {
+		return err
+	}
+	n, err := r.RowsAffected()
+	if err == nil && n == 0 {
+		err = store.ErrUnknown
+	}
+	return err
+}
+
 // one runs a statement that must concern a row.
 func (k *Keeper) one(ctx context.Context, what, statement string, args ...any) error {
 	err := k.InTx(ctx, func(ctx context.Context, tx *Tx) error {
-		r, err := tx.Exec(ctx, statement, args...)
-		if err != nil {
-			return err
-		}
-		n, err := r.RowsAffected()
-		if err == nil && n == 0 {
-			err = store.ErrUnknown
-		}
-		return err
+		return touched(tx.Exec(ctx, statement, args...))
 	})
 	if err != nil {
 		return fmt.Errorf("%s: %w", what, err)

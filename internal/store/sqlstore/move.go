@@ -48,17 +48,17 @@ func Move(ctx context.Context, from, to *Keeper, say func(jobs, of int)) (Survey
 		return nil, fmt.Errorf("read a store: %w", from.e.Explain(err))
 	}
 	defer done()
-	want, err := Take(ctx, q, all)
+	want, err := from.survey(ctx, q)
 	if err != nil {
 		return nil, fmt.Errorf("read a store: %w", from.e.Explain(err))
 	}
-	if err := to.copySmall(ctx, q); err != nil {
+	if err := to.copySmall(ctx, from, q); err != nil {
 		return nil, fmt.Errorf("fill a store: %w", err)
 	}
 	if err := to.copyJobs(ctx, from, q, say); err != nil {
 		return nil, fmt.Errorf("fill a store: %w", err)
 	}
-	got, err := Take(ctx, to.e.Read, all)
+	got, err := to.survey(to.bound(ctx), to.e.Read)
 	if err != nil {
 		return nil, fmt.Errorf("read what was filled: %w", to.e.Explain(err))
 	}
@@ -66,20 +66,17 @@ func Move(ctx context.Context, from, to *Keeper, say func(jobs, of int)) (Survey
 		return nil, fmt.Errorf("what was filled is not what is there: table %s; close every bench on both, empty the store that is to be filled, and move again", d)
 	}
 	return got, to.InTx(ctx, func(ctx context.Context, tx *Tx) error {
-		_, err := tx.Exec(ctx, "DELETE FROM settings WHERE key = ?", movingKey)
+		_, err := tx.Exec(ctx, "DELETE FROM settings WHERE shop = ? AND key = ?", to.shop, movingKey)
 		return err
 	})
 }
-
-// all says that every table is there, as in a store of the newest schema.
-func all(string) (bool, error) { return true, nil }
 
 // snapshot is the store as it is at one moment.
 func (k *Keeper) snapshot(ctx context.Context) (Querier, func(), error) {
 	if k.e.Snapshot == nil {
 		return k.e.Read, func() {}, nil
 	}
-	return k.e.Snapshot(ctx)
+	return k.e.Snapshot(k.bound(ctx))
 }
 
 // mark says in an empty store that it is being filled.
@@ -90,26 +87,26 @@ func (k *Keeper) mark(ctx context.Context) error {
 		return err
 	}
 	return k.InTx(ctx, func(ctx context.Context, tx *Tx) error {
-		for _, table := range []string{"jobs", "settings", "sessions", "tally"} {
+		for _, table := range []string{"jobs", "settings", "members", "sessions", "tally"} {
 			var n int
-			if err := tx.Row(ctx, "SELECT count(*) FROM "+table).Scan(&n); err != nil {
+			if err := tx.Row(ctx, "SELECT count(*) FROM "+table+" WHERE shop = ?", k.shop).Scan(&n); err != nil {
 				return err
 			}
 			if n > 0 {
 				return fmt.Errorf("%w (%d rows of %s)", ErrNotEmpty, n, table)
 			}
 		}
-		_, err := tx.Exec(ctx, "INSERT INTO settings (key, value) VALUES (?, '')", movingKey)
+		_, err := tx.Exec(ctx, "INSERT INTO settings (shop, key, value) VALUES (?, ?, '')", k.shop, movingKey)
 		return err
 	})
 }
 
 // copySmall copies what belongs to no job.
-func (k *Keeper) copySmall(ctx context.Context, q Querier) error {
+func (k *Keeper) copySmall(ctx context.Context, from *Keeper, q Querier) error {
 	return k.InTx(ctx, func(ctx context.Context, tx *Tx) error {
 		for i := range tables {
 			if t := &tables[i]; !t.ofJobs() {
-				if err := copyRows(ctx, q, tx, t, t.where()+" ORDER BY "+t.key); err != nil {
+				if err := k.copyRows(ctx, q, tx, t, from.e.Bind(t.where()+" ORDER BY "+t.key), from.shop); err != nil {
 					return fmt.Errorf("table %s: %w", t.name, err)
 				}
 			}
@@ -121,19 +118,11 @@ func (k *Keeper) copySmall(ctx context.Context, q Querier) error {
 // ofJobs tells whether a table's rows belong to jobs.
 func (t *table) ofJobs() bool { return strings.HasPrefix(t.key, "job") || t.name == "jobs" }
 
-// where leaves out the row that only says that a store is being filled.
-func (t *table) where() string {
-	if t.name == "settings" {
-		return " WHERE key <> '" + movingKey + "'"
-	}
-	return ""
-}
-
 // copyJobs copies jobs with all that belongs to them, some in each transaction, so
 // that each is there whole or not at all.
 func (k *Keeper) copyJobs(ctx context.Context, from *Keeper, q Querier, say func(jobs, of int)) error {
 	var ids []string
-	rows, err := q.QueryContext(ctx, "SELECT id FROM jobs ORDER BY id")
+	rows, err := q.QueryContext(ctx, from.e.Bind("SELECT id FROM jobs WHERE shop = ? ORDER BY id"), from.shop)
 	if err != nil {
 		return from.e.Explain(err)
 	}
@@ -152,7 +141,7 @@ func (k *Keeper) copyJobs(ctx context.Context, from *Keeper, q Querier, say func
 		some := ids[done:min(len(ids), done+jobsAtOnce)]
 		err := k.InTx(ctx, func(ctx context.Context, tx *Tx) error {
 			for _, id := range some {
-				if err := copyJob(ctx, from, q, tx, id); err != nil {
+				if err := k.copyJob(ctx, from, q, tx, id); err != nil {
 					return fmt.Errorf("job %s: %w", id, err)
 				}
 			}
@@ -169,9 +158,9 @@ func (k *Keeper) copyJobs(ctx context.Context, from *Keeper, q Querier, say func
 	return nil
 }
 
-func copyJob(ctx context.Context, from *Keeper, q Querier, tx *Tx, id string) error {
+func (k *Keeper) copyJob(ctx context.Context, from *Keeper, q Querier, tx *Tx, id string) error {
 	var n int
-	if err := tx.Row(ctx, "SELECT count(*) FROM jobs WHERE id = ?", id).Scan(&n); err != nil || n > 0 {
+	if err := tx.Row(ctx, "SELECT count(*) FROM jobs WHERE shop = ? AND id = ?", k.shop, id).Scan(&n); err != nil || n > 0 {
 		return err
 	}
 	for i := range tables {
@@ -180,19 +169,23 @@ func copyJob(ctx context.Context, from *Keeper, q Querier, tx *Tx, id string) er
 			continue
 		}
 		rest := map[string]string{
-			"jobs": " WHERE id = ?", "entries": " WHERE job = ? ORDER BY seq", "answers": " WHERE job = ?",
-			"files": " WHERE job = ? ORDER BY at, " + from.e.Arrival,
+			"jobs": " WHERE shop = ? AND id = ?", "entries": " WHERE shop = ? AND job = ? ORDER BY seq", "answers": " WHERE shop = ? AND job = ?",
+			"files": " WHERE shop = ? AND job = ? ORDER BY at, " + from.e.Arrival,
 		}[t.name]
-		if err := copyRows(ctx, q, tx, t, from.e.Bind(rest), id); err != nil {
+		if err := k.copyRows(ctx, q, tx, t, from.e.Bind(rest), from.shop, id); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// copyRows copies rows of a table. What is there already stays.
-func copyRows(ctx context.Context, q Querier, tx *Tx, t *table, rest string, args ...any) error {
+// copyRows copies rows of a table into the shop. What is there already stays.
+func (k *Keeper) copyRows(ctx context.Context, q Querier, tx *Tx, t *table, rest string, args ...any) error {
 	columns := t.columns()
+	ofShop := t.name != "people"
+	if ofShop {
+		columns = append(columns, "shop")
+	}
 	insert := "INSERT INTO " + t.name + " (" + strings.Join(columns, ", ") + ") VALUES (?" + strings.Repeat(", ?", len(columns)-1) + ")"
 	if !t.ofJobs() { // of a move that was broken off
 		insert += " ON CONFLICT DO NOTHING"
@@ -208,6 +201,9 @@ func copyRows(ctx context.Context, q Querier, tx *Tx, t *table, rest string, arg
 			case *[]byte:
 				values[i] = append([]byte{}, *v...)
 			}
+		}
+		if ofShop {
+			values = append(values, k.shop)
 		}
 		_, err := tx.Exec(ctx, insert, values...)
 		return err

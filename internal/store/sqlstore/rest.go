@@ -5,7 +5,6 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
-	"time"
 
 	"weephole/internal/store"
 )
@@ -13,7 +12,7 @@ import (
 // Setting implements store.ShopSettings.
 func (k *Keeper) Setting(ctx context.Context, key string) (string, error) {
 	var value string
-	err := k.row(ctx, func(s scanner) error { return s.Scan(&value) }, "SELECT value FROM settings WHERE key = ?", key)
+	err := k.row(ctx, func(s scanner) error { return s.Scan(&value) }, "SELECT value FROM settings WHERE shop = ? AND key = ?", k.shop, key)
 	if err != nil {
 		return "", fmt.Errorf("setting %q: %w", key, err)
 	}
@@ -22,43 +21,8 @@ func (k *Keeper) Setting(ctx context.Context, key string) (string, error) {
 
 // Set implements store.ShopSettings.
 func (k *Keeper) Set(ctx context.Context, key, value string) error {
-	return k.one(ctx, fmt.Sprintf("set %q", key), `INSERT INTO settings (key, value) VALUES (?, ?)
-		ON CONFLICT (key) DO UPDATE SET value = excluded.value`, key, value)
-}
-
-// PutSession implements store.Sessions.
-func (k *Keeper) PutSession(ctx context.Context, s store.Session) error {
-	return k.one(ctx, "keep a session", `INSERT INTO sessions (token, who, expires) VALUES (?, ?, ?)
-		ON CONFLICT (token) DO UPDATE SET who = excluded.who, expires = excluded.expires`, s.Token, store.FitWho(s.Who), s.Expires.UnixMilli())
-}
-
-// Session implements store.Sessions.
-func (k *Keeper) Session(ctx context.Context, token string, now time.Time) (store.Session, error) {
-	s := store.Session{Token: token}
-	var expires int64
-	err := k.row(ctx, func(row scanner) error { return row.Scan(&s.Who, &expires) },
-		"SELECT who, expires FROM sessions WHERE token = ? AND expires > ?", token, now.UnixMilli())
-	if err != nil {
-		return s, fmt.Errorf("session: %w", err)
-	}
-	s.Expires = milli(expires)
-	return s, nil
-}
-
-// DropSession implements store.Sessions.
-func (k *Keeper) DropSession(ctx context.Context, token string) error {
-	return k.InTx(ctx, func(ctx context.Context, tx *Tx) error {
-		_, err := tx.Exec(ctx, "DELETE FROM sessions WHERE token = ? OR expires < ?", token, k.e.Now().UnixMilli())
-		return err
-	})
-}
-
-// DropSessions implements store.Sessions.
-func (k *Keeper) DropSessions(ctx context.Context) error {
-	return k.InTx(ctx, func(ctx context.Context, tx *Tx) error {
-		_, err := tx.Exec(ctx, "DELETE FROM sessions")
-		return err
-	})
+	return k.one(ctx, fmt.Sprintf("set %q", key), `INSERT INTO settings (shop, key, value) VALUES (?, ?, ?)
+		ON CONFLICT (shop, key) DO UPDATE SET value = excluded.value`, k.shop, key, value)
 }
 
 // TallyLines implements store.Ledger.
@@ -69,7 +33,7 @@ func (k *Keeper) TallyLines(ctx context.Context) ([]json.RawMessage, error) {
 		err := s.Scan(&line)
 		out = append(out, json.RawMessage(line))
 		return err
-	}, "SELECT line FROM tally ORDER BY n")
+	}, "SELECT line FROM tally WHERE shop = ? ORDER BY n", k.shop)
 	if err != nil {
 		return nil, fmt.Errorf("read the tally: %w", err)
 	}
@@ -80,7 +44,7 @@ func (k *Keeper) TallyLines(ctx context.Context) ([]json.RawMessage, error) {
 func (k *Keeper) AddTallyLines(ctx context.Context, after int, lines ...json.RawMessage) error {
 	err := k.InTx(ctx, func(ctx context.Context, tx *Tx) error {
 		var have int
-		if err := tx.Row(ctx, "SELECT count(*) FROM tally").Scan(&have); err != nil {
+		if err := tx.Row(ctx, "SELECT count(*) FROM tally WHERE shop = ?", k.shop).Scan(&have); err != nil {
 			return err
 		}
 		if have != after {
@@ -91,7 +55,7 @@ func (k *Keeper) AddTallyLines(ctx context.Context, after int, lines ...json.Raw
 			if err != nil {
 				return fmt.Errorf("line %d: %w", after+i+1, err)
 			}
-			if _, err := tx.Exec(ctx, "INSERT INTO tally (n, line) VALUES (?, ?)", after+i+1, string(kept)); err != nil {
+			if _, err := tx.Exec(ctx, "INSERT INTO tally (shop, n, line) VALUES (?, ?, ?)", k.shop, after+i+1, string(kept)); err != nil {
 				return err
 			}
 		}
@@ -111,7 +75,7 @@ func (k *Keeper) addedBefore(ctx context.Context, tx *Tx, after, have int, lines
 	}
 	for i, line := range lines {
 		var there string
-		if err := tx.Row(ctx, "SELECT line FROM tally WHERE n = ?", after+i+1).Scan(&there); err != nil {
+		if err := tx.Row(ctx, "SELECT line FROM tally WHERE shop = ? AND n = ?", k.shop, after+i+1).Scan(&there); err != nil {
 			return err
 		}
 		if want, err := store.Compact(line); err != nil || !bytes.Equal(want, []byte(there)) {

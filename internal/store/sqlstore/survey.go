@@ -21,10 +21,13 @@ type table struct {
 	bytes     []string
 }
 
-// tables are all of them; a row comes after the row that it points at.
+// tables are all of them but the invitations, which stay where they were made; a row
+// comes after the row that it points at.
 var tables = []table{
 	{name: "settings", key: "key", texts: []string{"key", "value"}},
-	{name: "sessions", key: "token", texts: []string{"token", "who"}, numbers: []string{"expires"}},
+	{name: "people", key: "id", texts: []string{"id", "name", "secret"}, numbers: []string{"since"}},
+	{name: "members", key: "person", texts: []string{"person", "role"}, numbers: []string{"since"}},
+	{name: "sessions", key: "token", texts: []string{"token", "who", "person", "device"}, numbers: []string{"expires", "began", "seen"}},
 	{name: "tally", key: "n", texts: []string{"line"}, numbers: []string{"n"}},
 	{name: "jobs", key: "id", texts: []string{"id", "name", "car", "complaint", "search"}, numbers: []string{"findings", "seq", "archived", "demo", "changed"}},
 	{name: "entries", key: "job, seq", texts: []string{"job", "id", "who", "kind", "finding", "body"}, numbers: []string{"seq", "at", "entered", "seen"}},
@@ -33,6 +36,32 @@ var tables = []table{
 }
 
 func (t *table) columns() []string { return slices.Concat(t.texts, t.numbers, t.bytes) }
+
+// where picks a shop's rows; the shop is its one value.
+func (t *table) where() string {
+	switch t.name {
+	case "people": // who belongs to several shops is one person
+		return " WHERE id IN (SELECT person FROM members WHERE shop = ?)"
+	case "settings": // without the row that only says that a store is being filled
+		return " WHERE shop = ? AND key <> '" + movingKey + "'"
+	}
+	return " WHERE shop = ?"
+}
+
+// in is the table with only those columns that are there.
+func (t *table) in(there []string) *table {
+	cut := *t
+	for _, list := range []*[]string{&cut.texts, &cut.numbers, &cut.bytes} {
+		var kept []string
+		for _, c := range *list {
+			if slices.Contains(there, c) {
+				kept = append(kept, c)
+			}
+		}
+		*list = kept
+	}
+	return &cut
+}
 
 // values are places to read a row's columns into.
 func (t *table) values() (into []any) {
@@ -64,34 +93,53 @@ type TableSum struct {
 	Sum  string `json:"sum"` // SHA-256 of each row, all of them added by exclusive or
 }
 
-// Take makes the survey. has tells whether a table is there.
-func Take(ctx context.Context, q Querier, has func(table string) (bool, error)) (Survey, error) {
+// Take makes the survey of a whole database of any schema. columns gives those of a
+// table, none where there is no such table.
+func Take(ctx context.Context, q Querier, columns func(table string) ([]string, error)) (Survey, error) {
 	out := Survey{}
 	for i := range tables {
-		t := &tables[i]
-		there, err := has(t.name)
+		there, err := columns(tables[i].name)
 		if err != nil {
 			return nil, err
 		}
-		if !there {
+		if len(there) == 0 {
 			continue
 		}
-		var all [sha256.Size]byte
-		n := 0
-		err = rowsOf(ctx, q, t, t.where(), func(row []any) error {
-			n++
-			sum := checksum(row)
-			for i := range all {
-				all[i] ^= sum[i]
-			}
-			return nil
-		})
-		if err != nil {
-			return nil, fmt.Errorf("read table %s: %w", t.name, err)
+		if out[tables[i].name], err = sumOf(ctx, q, tables[i].in(there), ""); err != nil {
+			return nil, err
 		}
-		out[t.name] = TableSum{n, hex.EncodeToString(all[:])}
 	}
 	return out, nil
+}
+
+// survey tells what a shop's store holds, as q sees it.
+func (k *Keeper) survey(ctx context.Context, q Querier) (Survey, error) {
+	out := Survey{}
+	for i := range tables {
+		t := &tables[i]
+		var err error
+		if out[t.name], err = sumOf(ctx, q, t, k.e.Bind(t.where()), k.shop); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+func sumOf(ctx context.Context, q Querier, t *table, where string, args ...any) (TableSum, error) {
+	var all [sha256.Size]byte
+	n := 0
+	err := rowsOf(ctx, q, t, where, func(row []any) error {
+		n++
+		sum := checksum(row)
+		for i := range all {
+			all[i] ^= sum[i]
+		}
+		return nil
+	}, args...)
+	if err != nil {
+		return TableSum{}, fmt.Errorf("read table %s: %w", t.name, err)
+	}
+	return TableSum{n, hex.EncodeToString(all[:])}, nil
 }
 
 // rowsOf gives each row of a table; the values are good until the next one.
@@ -154,7 +202,7 @@ func (s Survey) String() string {
 	var parts []string
 	for _, t := range []struct{ name, one, many string }{
 		{"jobs", "job", "jobs"}, {"entries", "entry", "entries"}, {"files", "log or photo", "logs and photos"},
-		{"tally", "line of the tally", "lines of the tally"}, {"settings", "setting", "settings"}, {"sessions", "device let in", "devices let in"},
+		{"tally", "line of the tally", "lines of the tally"}, {"settings", "setting", "settings"}, {"members", "person", "people"}, {"sessions", "device let in", "devices let in"},
 	} {
 		what := t.many
 		if s[t.name].Rows == 1 {

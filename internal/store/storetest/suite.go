@@ -67,6 +67,8 @@ func Run(t *testing.T, make Make) {
 		}},
 		{"settings are set and read", settings},
 		{"sessions end", sessions},
+		{"people come by invitation and go at once", people},
+		{"two who accept at once do not both come in", accepts},
 		{"only demo jobs can be removed", demo},
 		{"a job goes out as one file and comes in elsewhere", func(t *testing.T, s store.Store, clock *Clock) {
 			transfers(t, s, make(t, clock))
@@ -278,6 +280,12 @@ func lists(t *testing.T, s store.Store, clock *Clock) {
 	if d := cmp.Diff([]string{"j2"}, ids(store.Query{Words: "green van"})); d != "" {
 		t.Errorf("head replaced (-want +got):\n%s", d)
 	}
+	add(t, s, store.Entry{Job: "j2", ID: "c", Who: "Bo", Kind: store.HeadChanged, Body: json.RawMessage(`{"weephole":1,"vehicle":{"name":"green van"},"closing":{"cause":"fan-dead","showed":"worn brushes","charged":"$345"}}`)})
+	for words, want := range map[string]string{"comeback": "j3", "fan-dead worn": "j2", "$345": "j2"} {
+		if d := cmp.Diff([]string{want}, ids(store.Query{Words: words})); d != "" {
+			t.Errorf("a search for %q (-want +got):\n%s", words, d)
+		}
+	}
 	if got := ids(store.Query{}); len(got) != 3 {
 		t.Errorf("reopened: %v", got)
 	}
@@ -385,11 +393,23 @@ func sessions(t *testing.T, s store.Store, clock *Clock) {
 			t.Fatal(err)
 		}
 	}
-	if got, err := s.Session(t.Context(), "a", clock.Now()); err != nil || got.Who != "Ada" || !got.Expires.Equal(until) {
+	if got, err := s.Session(t.Context(), "a", clock.Now()); err != nil || got.Who != "Ada" || got.Role != store.Owner || !got.Began.Equal(clock.Now()) || !got.Expires.Equal(until) {
 		t.Errorf("session: %+v, %v", got, err)
 	}
 	_, err := s.Session(t.Context(), "a", until)
 	wantErr(t, "a session that has ended", err, store.ErrUnknown)
+	seen := clock.Now().Add(time.Minute)
+	list, err := s.Sessions(t.Context(), clock.Now())
+	if err != nil || len(list) != 2 {
+		t.Fatalf("sessions: %+v, %v", list, err)
+	}
+	if err := s.SeeSession(t.Context(), "b", list[0].Shop, seen); err != nil {
+		t.Fatal(err)
+	}
+	if list, err = s.Sessions(t.Context(), clock.Now()); err != nil || len(list) != 2 || list[0].Token != "b" || !list[0].Seen.Equal(seen) {
+		t.Errorf("after b was seen: %+v, %v", list, err)
+	}
+	wantErr(t, "see no session", s.SeeSession(t.Context(), "none", "", seen), store.ErrUnknown)
 	if err := s.DropSession(t.Context(), "a"); err != nil {
 		t.Fatal(err)
 	}

@@ -47,7 +47,8 @@ func NewCache(cfg LiveConfig) *Cache {
 		cfg.Kept = keptUsually
 	}
 	ctx, stop := context.WithCancel(context.Background())
-	turn, drawing := make(chan struct{}, 1), make(chan struct{}, 1)
+	t := cfg.turns()
+	turn, drawing := t.once, t.drawing
 	return &Cache{
 		cfg: cfg, stop: stop,
 		proofs: newOnce[*ProofReply](ctx, turn, cfg.Kept), letters: newOnce[*paper.Letter](ctx, turn, cfg.Kept), entries: newOnce[tally.Entry](ctx, turn, cfg.Kept),

@@ -33,8 +33,26 @@ type LiveConfig struct {
 	Quiet                time.Duration // how long a job is left alone before the fine stage
 	Workers              int           // cores that drawing a lineup may take
 	Kept                 int           // answers of each kind that a Cache keeps; 0 means 32
+	Turns                *Turns        // shared by those who work on one machine; nil: alone
 	// Tell is called with every live answer, from one goroutine per job.
 	Tell func(job string, a *Answer)
+}
+
+// Turns are the places for heavy work, so that several who answer on one machine
+// take turns.
+type Turns struct{ heavy, plans, once, drawing chan struct{} }
+
+// NewTurns makes one place for each kind of work.
+func NewTurns() *Turns {
+	place := func() chan struct{} { return make(chan struct{}, 1) }
+	return &Turns{place(), place(), place(), place()}
+}
+
+func (c *LiveConfig) turns() *Turns {
+	if c.Turns == nil {
+		return NewTurns()
+	}
+	return c.Turns
 }
 
 // Defaults are the sizes for a small machine: judgement from timings, about
@@ -89,7 +107,8 @@ type Live struct {
 
 // NewLive makes one; Close ends it.
 func NewLive(cfg LiveConfig) *Live {
-	v := &Live{cfg: cfg, heavy: make(chan struct{}, 1), plans: make(chan struct{}, 1), slots: make(map[string]*slot)}
+	t := cfg.turns()
+	v := &Live{cfg: cfg, heavy: t.heavy, plans: t.plans, slots: make(map[string]*slot)}
 	v.ctx, v.stop = context.WithCancel(context.Background())
 	return v
 }

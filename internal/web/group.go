@@ -1,0 +1,196 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"math"
+	"net/http"
+	"sort"
+	"time"
+
+	"weephole/internal/store"
+	"weephole/internal/tally"
+)
+
+// staysOut is what a shop's settings say when its counts are not to be pooled.
+const staysOut = "no"
+
+// GroupTallyReply is what the shops of a store have learned together. It has counts
+// of causes and nothing of any customer.
+type GroupTallyReply struct {
+	Shops int             `json:"shops"` // that take part
+	Jobs  int             `json:"jobs"`  // that they have counted
+	In    bool            `json:"in"`    // this shop takes part
+	Alike float64         `json:"alike"` // a shop with so many jobs trusts its own as much as the group
+	Rows  []GroupCauseRow `json:"rows"`
+}
+
+// GroupCauseRow is one cause.
+type GroupCauseRow struct {
+	Cause    string  `json:"cause"`
+	Name     string  `json:"name"`
+	Own      float64 `json:"own"`      // this shop's closed jobs
+	Share    float64 `json:"share"`    // of this shop's next job, pooled
+	Group    float64 `json:"group"`    // of a job in a shop that has not been seen
+	Borrowed float64 `json:"borrowed"` // jobs that a sheet for this shop counts
+}
+
+// poolKept is how long the shops' counts are kept before they are read again:
+// judgement, the tally changes a few times a day.
+const poolKept = 10 * time.Minute
+
+// countsOf are the counts of closed jobs of every shop that takes part, by cause.
+func (h *house) countsOf(ctx context.Context) (map[string]map[string]int, error) {
+	h.pooling.Lock()
+	defer h.pooling.Unlock()
+	if h.pooled != nil && time.Since(h.pooledAt) < poolKept {
+		return h.pooled, nil
+	}
+	all, err := h.shops(ctx)
+	if err != nil {
+		return nil, err
+	}
+	out := map[string]map[string]int{}
+	for _, s := range all {
+		in, err := h.group.In(ctx, s.ID)
+		if err != nil {
+			return nil, err
+		}
+		js := &jobs{store: in}
+		set, err := js.settings(ctx)
+		if err != nil {
+			return nil, err
+		}
+		if set.Pool == staysOut {
+			continue
+		}
+		lines, err := in.TallyLines(ctx)
+		if err != nil {
+			return nil, err
+		}
+		t, err := tally.Read(bytes.NewReader(bytes.Join(rawLines(lines), []byte("\n"))), "the tally of "+s.ID)
+		if err != nil {
+			return nil, err
+		}
+		out[s.ID] = map[string]int{}
+		for _, c := range t.Counts() {
+			out[s.ID][c.Cause] = c.Closed
+		}
+	}
+	h.pooled, h.pooledAt = out, time.Now()
+	return out, nil
+}
+
+// keepSettings keeps the shop's settings; whether it takes part in the group's tally
+// holds at once.
+func (ap *api) keepSettings(ctx context.Context, s *ShopInput) error {
+	err := ap.jobs.keepSettings(ctx, s)
+	ap.house.pooling.Lock()
+	defer ap.house.pooling.Unlock()
+	ap.house.pooled = nil
+	return err
+}
+
+func rawLines[T ~[]byte](lines []T) (out [][]byte) {
+	for _, l := range lines {
+		out = append(out, l)
+	}
+	return out
+}
+
+func (ap *api) getGroupTally(_ http.ResponseWriter, r *http.Request) (any, error) {
+	return ap.groupTally(r.Context())
+}
+
+// groupTally pools the counts of the shops that take part.
+func (ap *api) groupTally(ctx context.Context) (*GroupTallyReply, error) {
+	counts, err := ap.house.countsOf(ctx)
+	if err != nil {
+		return nil, err
+	}
+	causes := ap.cfg.Model.Causes.Causes
+	names, start := make([]string, len(causes)), make([]float64, len(causes))
+	for i := range causes {
+		names[i], start[i] = causes[i].ID, causes[i].Prior()/ap.cfg.Model.Causes.TotalWeight()
+	}
+	var ids []string
+	for id := range counts {
+		ids = append(ids, id)
+	}
+	sort.Strings(ids)
+	out, here := &GroupTallyReply{Shops: len(ids), Rows: []GroupCauseRow{}}, -1
+	var shops [][]float64
+	for i, id := range ids {
+		n := make([]float64, len(causes))
+		for c := range causes {
+			n[c] = float64(counts[id][causes[c].ID])
+			out.Jobs += counts[id][causes[c].ID]
+		}
+		shops = append(shops, n)
+		if id == ap.ofShop() {
+			here = i
+		}
+	}
+	if here < 0 {
+		return out, nil
+	}
+	out.In = true
+	rules := tally.DefaultPoolRules()
+	p := tally.Pool(names, shops, start, rules)
+	out.Alike = p.Alike
+	own := &p.Shops[here]
+	borrowed := own.Borrowed(start, rules)
+	for c := range causes {
+		out.Rows = append(out.Rows, GroupCauseRow{causes[c].ID, causes[c].Name, own.Counts[c], own.Shares[c], p.Group[c], borrowed[c]})
+	}
+	sort.SliceStable(out.Rows, func(i, j int) bool { return out.Rows[i].Share > out.Rows[j].Share })
+	return out, nil
+}
+
+// getGroupSheet writes what the shop has from the group as a sheet of its own, for
+// --overlay. Counts are whole jobs there.
+func (ap *api) getGroupSheet(w http.ResponseWriter, r *http.Request) (any, error) {
+	g, err := ap.groupTally(r.Context())
+	if err != nil {
+		return nil, err
+	}
+	var out bytes.Buffer
+	fmt.Fprintf(&out, "# What %d closed jobs of %d shops have taught this one; counts are pooled in part.\n", g.Jobs, g.Shops)
+	rows := 0
+	for _, row := range g.Rows {
+		if n := int(math.Round(row.Borrowed)); n > 0 {
+			if rows++; rows == 1 {
+				out.WriteString("counts:\n")
+			}
+			fmt.Fprintf(&out, "  - {cause: %s, closed: %d}\n", row.Cause, n)
+		}
+	}
+	if rows == 0 {
+		out.WriteString("counts: []\n")
+	}
+	w.Header().Set("Content-Type", "application/yaml")
+	w.Header().Set("Content-Disposition", `attachment; filename="weephole-group.yaml"`)
+	_, _ = w.Write(out.Bytes()) // the device has gone away
+	return nil, nil
+}
+
+// shopsOf are the shops whose work somebody may see as a whole: those that he owns,
+// this one otherwise.
+func (ap *api) shopsOf(r *http.Request) ([]store.Shop, error) {
+	id := identityOf(r)
+	mine := []store.Shop{{ID: ap.ofShop()}}
+	if id.Person == "" || !id.Group {
+		return mine, nil
+	}
+	list, err := ap.store.Shops(r.Context(), id.Person)
+	if err != nil {
+		return nil, err
+	}
+	for _, m := range list {
+		if m.Role == store.Owner && m.Shop.ID != ap.ofShop() {
+			mine = append(mine, m.Shop)
+		}
+	}
+	return mine, nil
+}

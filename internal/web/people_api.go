@@ -1,0 +1,466 @@
+package web
+
+import (
+	"context"
+	"crypto/rand"
+	"encoding/json"
+	"errors"
+	"net/http"
+	"time"
+
+	"weephole/internal/store"
+)
+
+// invitationLasts is how long a link lets somebody in: judgement, over a weekend.
+const invitationLasts = 4 * 24 * time.Hour
+
+// RoleChange is what a member may do from now on.
+type RoleChange struct {
+	Role store.Role `json:"role"`
+}
+
+// Guest is somebody to be invited.
+type Guest struct {
+	Name string     `json:"name"`
+	Role store.Role `json:"role"`
+}
+
+// Invited is the way in for somebody, once.
+type Invited struct {
+	ID      string    `json:"id"`
+	Path    string    `json:"path"` // behind the bench's address; whoever has it can come in
+	Expires time.Time `json:"expires"`
+}
+
+// Me is who asks.
+type Me struct {
+	Name   string     `json:"name"`
+	Person string     `json:"person,omitempty"` // his id, where he has a secret of his own
+	Role   store.Role `json:"role"`
+	Shop   string     `json:"shop,omitempty"`
+	Shops  []MyShop   `json:"shops"` // that he belongs to, where the store holds several
+}
+
+// MyShop is a shop that somebody belongs to.
+type MyShop struct {
+	store.Shop
+	Role store.Role `json:"role"`
+}
+
+// Secrets are one's own secret and the one that takes its place.
+type Secrets struct {
+	Now  string `json:"now"`
+	Next string `json:"next"`
+}
+
+// Passphrase is the shop's.
+type Passphrase struct {
+	Passphrase string `json:"passphrase"`
+}
+
+// ToShop names a shop.
+type ToShop struct {
+	Shop string `json:"shop"`
+}
+
+// Done is the answer where there is nothing else to say.
+type Done struct {
+	Done bool `json:"done"`
+}
+
+// peopling are the routes about people.
+func (ap *api) peopling() []route {
+	return []route{
+		{method: "GET", path: "/api/people", name: "listPeople", about: "The people of the shop who have secrets of their own.", out: []store.Person{}, status: 200, do: ap.listPeople},
+		{method: "PUT", path: "/api/people/{person}", name: "setRole", about: "Changes what somebody may do: owner, mechanic, viewer.", in: RoleChange{}, out: Done{}, status: 200, do: ap.setRole},
+		{method: "DELETE", path: "/api/people/{person}", name: "removePerson", about: "Takes somebody away; his devices are out at once. The history keeps his name.", out: Done{}, status: 200, do: ap.removePerson},
+		{method: "GET", path: "/api/invitations", name: "listInvitations", about: "The invitations that nobody has used yet.", out: []store.Invitation{}, status: 200, do: ap.listInvitations},
+		{method: "POST", path: "/api/invitations", name: "invite", about: "Makes a link with which somebody comes in once and chooses his secret.", in: Guest{}, out: Invited{}, status: 201, do: ap.invite},
+		{method: "DELETE", path: "/api/invitations/{invitation}", name: "withdrawInvitation", about: "Makes a link useless.", out: Done{}, status: 200, do: ap.withdraw},
+		{method: "GET", path: "/api/sessions", name: "listSessions", about: "The devices that are let into the shop, the last seen first.", out: []store.Session{}, status: 200, do: ap.listSessions},
+		{method: "DELETE", path: "/api/sessions/{session}", name: "endSession", about: "Sends a device away at once.", out: Done{}, status: 200, do: ap.endSession},
+		{method: "PUT", path: "/api/passphrase", name: "setPassphrase", about: "Sets the shop's passphrase; devices that came in with the one before are out.", in: Passphrase{}, out: Done{}, status: 200, do: ap.setPassphrase},
+		{method: "DELETE", path: "/api/passphrase", name: "dropPassphrase", about: "Takes the passphrase away: from then on each needs a secret of his own.", out: Done{}, status: 200, do: ap.dropPassphrase},
+		{method: "GET", path: "/api/me", name: "getMe", about: "Who asks, and in which shop.", out: Me{}, status: 200, do: ap.getMe},
+		{method: "GET", path: "/api/me/sessions", name: "listMySessions", about: "The devices that are let in by one's own secret in this shop.", out: []store.Session{}, status: 200, do: ap.mySessions},
+		{method: "DELETE", path: "/api/me/sessions/{session}", name: "endMySession", about: "Sends one of one's own devices away.", out: Done{}, status: 200, do: ap.endMySession},
+		{method: "PUT", path: "/api/me/secret", name: "setMySecret", about: "Changes one's own secret; one's other devices are out.", in: Secrets{}, out: Done{}, status: 200, do: ap.setMySecret},
+		{method: "PUT", path: "/api/me/shop", name: "goToShop", about: "Works in another of one's shops from now on, on this device.", in: ToShop{}, out: Done{}, status: 200, do: ap.goToShop},
+		{method: "GET", path: "/api/results", name: "getResults", about: "What the closed jobs came to, by month and cause: jobs, minutes, quotes refuted and what that saved, comebacks. Of an owner's shops all, otherwise of this one.", out: ResultsReply{}, status: 200, do: ap.getResults},
+		{method: "GET", path: "/api/results.csv", name: "getResultsTable", about: "The same as a table; no cell of it is run as a formula.", gives: "text/csv", status: 200, do: ap.getResultsCSV},
+		{method: "GET", path: "/api/tally/group", name: "getGroupTally", about: "What the shops of the store have learned together, pooled in part; counts of causes only.", out: GroupTallyReply{}, status: 200, do: ap.getGroupTally},
+		{method: "GET", path: "/api/tally/group.yaml", name: "getGroupSheet", about: "The same as a sheet for --overlay.", gives: "application/yaml", status: 200, do: ap.getGroupSheet},
+		{method: "GET", path: "/api/shops", name: "listShops", about: "The shops that share the store; none where there is one.", out: []store.Shop{}, status: 200, do: ap.listShops},
+		{method: "POST", path: "/api/jobs/{id}/hand", name: "handJob", about: "Hands the job to another shop with its whole history; here it goes into the archive.", in: ToShop{}, out: Done{}, status: 200, do: ap.handJob},
+	}
+}
+
+var done = Done{true}
+
+func (ap *api) listPeople(_ http.ResponseWriter, r *http.Request) (any, error) {
+	return ap.store.People(r.Context())
+}
+
+func (ap *api) setRole(_ http.ResponseWriter, r *http.Request) (any, error) {
+	var c RoleChange
+	if err := decode(r, &c); err != nil {
+		return nil, err
+	}
+	return done, ap.changeRole(r, r.PathValue("person"), c.Role)
+}
+
+func (ap *api) changeRole(r *http.Request, person string, role store.Role) error {
+	if err := known(role); err != nil {
+		return err
+	}
+	err := ap.store.SetRole(r.Context(), person, role)
+	if err == nil {
+		ap.cfg.Log.Info("role changed", "by", who(r), "person", person, "role", role, "shop", ap.ofShop())
+	}
+	return lastOwner(err)
+}
+
+func known(role store.Role) error {
+	if roleWords[role] == "" {
+		return wrong(http.StatusUnprocessableEntity, "the role %q is not known; write owner, mechanic or viewer", clip(string(role), 20))
+	}
+	return nil
+}
+
+func lastOwner(err error) error {
+	if errors.Is(err, store.ErrLastOwner) {
+		return wrong(http.StatusConflict, "The shop has no passphrase and no other owner: nobody could let people in. Make somebody else an owner first.")
+	}
+	return err
+}
+
+func (ap *api) removePerson(_ http.ResponseWriter, r *http.Request) (any, error) {
+	person := r.PathValue("person")
+	sessions, err := ap.store.Sessions(r.Context(), ap.cfg.Now())
+	if err != nil {
+		return nil, err
+	}
+	if err := ap.store.RemovePerson(r.Context(), person); err != nil {
+		return nil, lastOwner(err)
+	}
+	for _, s := range sessions {
+		if s.Person == person {
+			ap.house.drop(s.Token)
+		}
+	}
+	ap.cfg.Log.Info("person removed", "by", who(r), "person", person, "shop", ap.ofShop())
+	return done, nil
+}
+
+func (ap *api) listInvitations(_ http.ResponseWriter, r *http.Request) (any, error) {
+	return ap.store.Invitations(r.Context(), ap.cfg.Now())
+}
+
+func (ap *api) invite(_ http.ResponseWriter, r *http.Request) (any, error) {
+	var g Guest
+	if err := decode(r, &g); err != nil {
+		return nil, err
+	}
+	return ap.inviteOne(r, g)
+}
+
+func (ap *api) inviteOne(r *http.Request, g Guest) (Invited, error) {
+	if err := known(g.Role); err != nil {
+		return Invited{}, err
+	}
+	if !ap.cfg.Guarded {
+		return Invited{}, wrong(http.StatusConflict, "This bench asks nobody for anything. Start it with --passphrase-file first; then people can have secrets of their own.")
+	}
+	token, path := newInvitation()
+	i := store.Invitation{Token: token, Name: fitName(g.Name), Role: g.Role, Inviter: who(r), Expires: ap.cfg.Now().Add(invitationLasts)}
+	if err := ap.store.Invite(r.Context(), i); err != nil {
+		return Invited{}, err
+	}
+	ap.cfg.Log.Info("invited", "by", who(r), "name", i.Name, "role", i.Role, "shop", ap.ofShop())
+	return Invited{ID: token, Path: path, Expires: i.Expires}, nil
+}
+
+// newInvitation is what the store keeps of an invitation, and its way in.
+func newInvitation() (token, path string) {
+	word := rand.Text() + rand.Text()
+	return store.Sum([]byte(word)), "/join/" + word
+}
+
+// Invite makes the first way into a shop, for whoever set it up.
+func Invite(ctx context.Context, s store.Store, name string, role store.Role, now time.Time) (path string, err error) {
+	token, path := newInvitation()
+	return path, s.Invite(ctx, store.Invitation{Token: token, Name: fitName(name), Role: role, Inviter: "the command line", Expires: now.Add(invitationLasts)})
+}
+
+func (ap *api) withdraw(_ http.ResponseWriter, r *http.Request) (any, error) {
+	return done, ap.store.DropInvitation(r.Context(), r.PathValue("invitation"))
+}
+
+func (ap *api) listSessions(_ http.ResponseWriter, r *http.Request) (any, error) {
+	return ap.store.Sessions(r.Context(), ap.cfg.Now())
+}
+
+func (ap *api) mySessions(_ http.ResponseWriter, r *http.Request) (any, error) {
+	return ap.sessionsOf(r)
+}
+
+// sessionsOf are the devices of the person who asks; of one who came in with the
+// passphrase it is the device alone.
+func (ap *api) sessionsOf(r *http.Request) ([]store.Session, error) {
+	id := identityOf(r)
+	all, err := ap.store.Sessions(r.Context(), ap.cfg.Now())
+	mine := []store.Session{}
+	for _, s := range all {
+		if id.Person != "" && s.Person == id.Person || s.Token == id.Token {
+			mine = append(mine, s)
+		}
+	}
+	return mine, err
+}
+
+func (ap *api) endSession(_ http.ResponseWriter, r *http.Request) (any, error) {
+	all, err := ap.store.Sessions(r.Context(), ap.cfg.Now())
+	if err != nil {
+		return nil, err
+	}
+	return ap.endOf(r, all)
+}
+
+func (ap *api) endMySession(_ http.ResponseWriter, r *http.Request) (any, error) {
+	mine, err := ap.sessionsOf(r)
+	if err != nil {
+		return nil, err
+	}
+	return ap.endOf(r, mine)
+}
+
+// endOf ends a session that is one of the list.
+func (ap *api) endOf(r *http.Request, list []store.Session) (any, error) {
+	for _, s := range list {
+		if s.Token == r.PathValue("session") {
+			if err := ap.store.DropSession(r.Context(), s.Token); err != nil {
+				return nil, err
+			}
+			ap.house.drop(s.Token)
+			ap.cfg.Log.Info("device sent away", "by", who(r), "of", s.Who, "shop", ap.ofShop())
+			return done, nil
+		}
+	}
+	return nil, store.ErrUnknown
+}
+
+func (ap *api) setPassphrase(_ http.ResponseWriter, r *http.Request) (any, error) {
+	var p Passphrase
+	if err := decode(r, &p); err != nil {
+		return nil, err
+	}
+	return done, ap.passphrase(r, p.Passphrase)
+}
+
+// passphrase sets the shop's passphrase, or takes it away ("").
+func (ap *api) passphrase(r *http.Request, phrase string) error {
+	if !ap.cfg.Guarded {
+		return wrong(http.StatusConflict, "This bench asks nobody for anything. Start it with --passphrase-file.")
+	}
+	sessions, err := ap.store.Sessions(r.Context(), ap.cfg.Now())
+	if err != nil {
+		return err
+	}
+	err = ap.house.guard.slowly(r.Context(), func() error {
+		if phrase == "" {
+			return noPassphrase(r.Context(), ap.store)
+		}
+		return SetPassphrase(r.Context(), ap.store, phrase)
+	})
+	if err != nil {
+		return err
+	}
+	for _, s := range sessions {
+		if s.Person == "" {
+			ap.house.drop(s.Token)
+		}
+	}
+	ap.cfg.Log.Info("passphrase changed", "by", who(r), "shop", ap.ofShop())
+	return nil
+}
+
+func (ap *api) dropPassphrase(_ http.ResponseWriter, r *http.Request) (any, error) {
+	return done, ap.passphrase(r, "")
+}
+
+// slowly does something that takes a slow hash, one at a time.
+func (g *guard) slowly(ctx context.Context, do func() error) error {
+	if err := take(ctx, g.door.hash); err != nil {
+		return err
+	}
+	defer func() { <-g.door.hash }()
+	return do()
+}
+
+func (ap *api) setMySecret(_ http.ResponseWriter, r *http.Request) (any, error) {
+	var s Secrets
+	if err := decode(r, &s); err != nil {
+		return nil, err
+	}
+	return done, ap.changeSecret(r, s)
+}
+
+func (ap *api) changeSecret(r *http.Request, s Secrets) error {
+	id := identityOf(r)
+	if id.Person == "" {
+		return wrong(http.StatusConflict, "You came in with the shop’s passphrase; only people who were invited have a secret of their own.")
+	}
+	p, err := ap.store.Person(r.Context(), id.Who)
+	if err != nil {
+		return err
+	}
+	right, err := ap.house.guard.door.try(r.Context(), device(ap.house.guard.client(r).addr), func() bool { return matches(p.Secret, s.Now) })
+	var soon *tooSoon
+	switch {
+	case errors.As(err, &soon):
+		return &mistake{status: http.StatusTooManyRequests, wait: soon.wait, message: "Too many wrong tries from this device. Try again in " + inWords(soon.wait) + "."}
+	case err != nil:
+		return err
+	case !right:
+		return wrong(http.StatusUnprocessableEntity, "That is not your secret as it is now.")
+	}
+	mine, err := ap.sessionsOf(r)
+	if err != nil {
+		return err
+	}
+	err = ap.house.guard.slowly(r.Context(), func() error {
+		hash, err := hashOf("secret", s.Next, p.Name)
+		if err != nil {
+			return err
+		}
+		return ap.store.SetSecret(r.Context(), p.ID, hash, id.Token)
+	})
+	if err != nil {
+		return err
+	}
+	for _, s := range mine {
+		if s.Token != id.Token {
+			ap.house.drop(s.Token)
+		}
+	}
+	ap.cfg.Log.Info("secret changed", "by", who(r))
+	return nil
+}
+
+func (ap *api) getMe(_ http.ResponseWriter, r *http.Request) (any, error) { return ap.me(r) }
+
+func (ap *api) me(r *http.Request) (Me, error) {
+	id := identityOf(r)
+	m := Me{Name: who(r), Person: id.Person, Role: id.Role, Shop: id.Shop, Shops: []MyShop{}}
+	if id.Person == "" || !id.Group {
+		return m, nil
+	}
+	list, err := ap.store.Shops(r.Context(), id.Person)
+	for _, s := range list {
+		m.Shops = append(m.Shops, MyShop{s.Shop, s.Role})
+	}
+	return m, err
+}
+
+func (ap *api) goToShop(_ http.ResponseWriter, r *http.Request) (any, error) {
+	var to ToShop
+	if err := decode(r, &to); err != nil {
+		return nil, err
+	}
+	return done, ap.goTo(r, to.Shop)
+}
+
+// goTo has the device work in another shop that its person belongs to.
+func (ap *api) goTo(r *http.Request, shop string) error {
+	m, err := ap.me(r)
+	if err != nil {
+		return err
+	}
+	for _, s := range m.Shops {
+		if s.ID == shop {
+			id := identityOf(r)
+			ap.house.drop(id.Token) // its pages show the shop before
+			return ap.store.SeeSession(r.Context(), id.Token, shop, ap.cfg.Now())
+		}
+	}
+	return wrong(http.StatusForbidden, "You do not belong to that shop.")
+}
+
+func (ap *api) listShops(_ http.ResponseWriter, r *http.Request) (any, error) {
+	all, err := ap.house.shops(r.Context())
+	if all == nil {
+		all = []store.Shop{}
+	}
+	return all, err
+}
+
+func (ap *api) handJob(_ http.ResponseWriter, r *http.Request) (any, error) {
+	var to ToShop
+	if err := decode(r, &to); err != nil {
+		return nil, err
+	}
+	return done, ap.hand(r, to.Shop)
+}
+
+// hand gives a job to another shop: the whole of it is kept there first, then it is
+// put into the archive here. Broken off in between it can be done again; what is
+// there already is not kept twice.
+func (ap *api) hand(r *http.Request, shop string) error {
+	ctx, id := r.Context(), r.PathValue("id")
+	all, err := ap.house.shops(ctx)
+	if err != nil {
+		return err
+	}
+	var to, from store.Shop
+	for _, s := range all {
+		if s.ID == shop {
+			to = s
+		}
+		if s.ID == ap.ofShop() {
+			from = s
+		}
+	}
+	if to.ID == "" || to.ID == from.ID {
+		return wrong(http.StatusUnprocessableEntity, "%q is no other shop of this store", clip(shop, 40))
+	}
+	entries, err := ap.store.Entries(ctx, id, 0)
+	if err != nil {
+		return err
+	}
+	files, err := ap.store.Files(ctx, id)
+	if err != nil {
+		return err
+	}
+	there, err := ap.house.room(ctx, to.ID)
+	if err != nil {
+		return err
+	}
+	last := entries[len(entries)-1].ID
+	tell := func(word, text string) store.Entry {
+		body := mustJSON(Remark{Text: text})
+		return store.Entry{Job: id, ID: store.PlainID(word + "-" + to.ID + "-" + last), Who: who(r), Kind: store.Noted, Body: body}
+	}
+	came := append(entries[:len(entries):len(entries)], tell("came", "Handed over by "+named(from)+"."))
+	_, err = there.jobs.store.Take(ctx, id, came, files, func(i int) ([]byte, error) {
+		_, content, err := ap.store.File(ctx, id, files[i].Name)
+		return content, err
+	})
+	if errors.Is(err, store.ErrTaken) {
+		return wrong(http.StatusConflict, "%s has another job under this job’s id; export it and take it in there under another name.", named(to))
+	}
+	if err != nil {
+		return err
+	}
+	there.jobs.live.publish(id, event{Name: "entry", Seq: int64(len(came)), Who: who(r)})
+	there.jobs.evaluateSoon(r, id)
+	gone := tell("handed", "Handed to "+named(to)+", with its whole history.")
+	archived := gone
+	archived.ID, archived.Kind, archived.Body = store.PlainID("put-away-"+to.ID+"-"+last), store.Archived, json.RawMessage("{}")
+	for _, e := range []store.Entry{gone, archived} {
+		if _, err := ap.keep(r, e); err != nil {
+			return err
+		}
+	}
+	ap.cfg.Log.Info("job handed over", "by", who(r), "job", id, "from", from.ID, "to", to.ID)
+	return nil
+}

@@ -1,0 +1,252 @@
+package web
+
+import (
+	"errors"
+	"html/template"
+	"net/http"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+
+	"weephole/internal/store"
+)
+
+func (pg *pages) routePeople(mux *http.ServeMux) {
+	mux.HandleFunc("GET /people", pg.shown("people", pg.peoplePage))
+	mux.HandleFunc("POST /people/invite", pg.postInvite)
+	mux.HandleFunc("POST /people/{person}/role", pg.done(func(r *http.Request) (string, error) {
+		return "/people", pg.api.changeRole(r, r.PathValue("person"), store.Role(r.FormValue("role")))
+	}))
+	mux.HandleFunc("POST /people/{person}/remove", pg.does("/people", pg.api.removePerson))
+	mux.HandleFunc("POST /invitations/{invitation}/withdraw", pg.does("/people", pg.api.withdraw))
+	mux.HandleFunc("POST /sessions/{session}/end", pg.does("/people", pg.api.endSession))
+	mux.HandleFunc("POST /passphrase", pg.done(func(r *http.Request) (string, error) {
+		phrase := r.FormValue("passphrase")
+		if (phrase == "") != (r.FormValue("do") == "drop") {
+			return "", wrong(http.StatusUnprocessableEntity, "Write the new passphrase, or take the passphrase away with its own button.")
+		}
+		return "/people", pg.api.passphrase(r, phrase)
+	}))
+	mux.HandleFunc("GET /me", pg.shown("me", pg.mePage))
+	mux.HandleFunc("POST /me/secret", pg.done(func(r *http.Request) (string, error) {
+		return "/me?saved=1", pg.api.changeSecret(r, Secrets{r.FormValue("now"), r.FormValue("next")})
+	}))
+	mux.HandleFunc("POST /me/sessions/{session}/end", pg.does("/me", pg.api.endMySession))
+	mux.HandleFunc("POST /me/shop", pg.done(func(r *http.Request) (string, error) { return "/", pg.api.goTo(r, r.FormValue("shop")) }))
+	mux.HandleFunc("GET /jobs/{id}/hand", pg.shown("hand", pg.handPage))
+	mux.HandleFunc("POST /jobs/{id}/hand", pg.done(func(r *http.Request) (string, error) {
+		return "/jobs/" + r.PathValue("id") + "/history", pg.api.hand(r, r.FormValue("shop"))
+	}))
+	mux.HandleFunc("GET /results", pg.shown("results", func(r *http.Request) (any, error) { return pg.api.resultsOf(r) }))
+	mux.HandleFunc("GET /join/{word}", pg.shown("join", pg.joinPage))
+	mux.HandleFunc("POST /join/{word}", pg.postJoin)
+}
+
+// does is a form that does what a route of the API does.
+func (pg *pages) does(to string, do func(http.ResponseWriter, *http.Request) (any, error)) http.HandlerFunc {
+	return pg.done(func(r *http.Request) (string, error) {
+		_, err := do(nil, r)
+		return to, err
+	})
+}
+
+type peoplePage struct {
+	People      []store.Person
+	Invitations []store.Invitation
+	Sessions    []store.Session
+	Roles       []store.Role
+	Own         string // the session of whoever looks
+	Passphrase  bool   // the shop has one
+	Guarded     bool
+	Invited     *invitedView
+}
+
+// invitedView is a new invitation: its link is shown once.
+type invitedView struct {
+	Name, Link string
+	Role       store.Role
+	Code       template.HTML
+	Expires    time.Time
+}
+
+func (pg *pages) peoplePage(r *http.Request) (any, error) {
+	ctx, now := r.Context(), pg.cfg.Now()
+	p := peoplePage{Roles: store.Roles, Own: identityOf(r).Token, Guarded: pg.cfg.Guarded}
+	hash, err0 := passphraseHash(ctx, pg.store)
+	p.Passphrase = hash != ""
+	var err1, err2, err3 error
+	p.People, err1 = pg.store.People(ctx)
+	p.Invitations, err2 = pg.store.Invitations(ctx, now)
+	p.Sessions, err3 = pg.store.Sessions(ctx, now)
+	return p, errors.Join(err0, err1, err2, err3)
+}
+
+// postInvite shows the new link at once: it stands nowhere else.
+func (pg *pages) postInvite(w http.ResponseWriter, r *http.Request) {
+	g := Guest{Name: r.FormValue("name"), Role: store.Role(r.FormValue("role"))}
+	made, err := pg.api.inviteOne(r, g)
+	var p any
+	if err == nil {
+		p, err = pg.peoplePage(r)
+	}
+	if err != nil {
+		pg.fail(w, r, err)
+		return
+	}
+	v := &invitedView{Name: fitName(g.Name), Role: g.Role, Expires: made.Expires, Link: pg.guard.address(r) + made.Path}
+	if v.Code, err = codeSVG(v.Link); err != nil {
+		pg.cfg.Log.Warn("an invitation has no QR code", "error", err)
+	}
+	page := p.(peoplePage)
+	page.Invited = v
+	pg.page(w, r, http.StatusCreated, "people", page)
+}
+
+// address is that by which the device reaches the bench, without a path.
+func (g *guard) address(r *http.Request) string {
+	if g.client(r).secure {
+		return "https://" + r.Host
+	}
+	return "http://" + r.Host
+}
+
+type mePage struct {
+	Me
+	Sessions []store.Session
+	Own      string
+	Saved    bool
+}
+
+func (pg *pages) mePage(r *http.Request) (any, error) {
+	m, err := pg.api.me(r)
+	if err != nil {
+		return nil, err
+	}
+	mine, err := pg.api.sessionsOf(r)
+	return mePage{Me: m, Sessions: mine, Own: identityOf(r).Token, Saved: r.FormValue("saved") != ""}, err
+}
+
+type handPage struct {
+	ID, Car string
+	Shops   []store.Shop
+}
+
+// PageTitle is the title of the page.
+func (handPage) PageTitle() string { return "Hand over" }
+
+func (pg *pages) handPage(r *http.Request) (any, error) {
+	sum, err := pg.store.Job(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return nil, err
+	}
+	p := handPage{ID: sum.ID, Car: sum.Car}
+	all, err := pg.api.house.shops(r.Context())
+	for _, s := range all {
+		if s.ID != pg.ofShop() {
+			s.Name = named(s)
+			p.Shops = append(p.Shops, s)
+		}
+	}
+	return p, err
+}
+
+type joinPage struct {
+	Word, Shop, Name string
+	Role             store.Role
+	Inviter          string
+	As               string // the person who is logged in, and may join as himself
+	Problem          string
+}
+
+// invited finds the invitation that a link holds, and the room it leads to.
+func (pg *pages) invited(r *http.Request) (store.Invitation, *room, error) {
+	i, err := pg.guard.store.Invitation(r.Context(), store.Sum([]byte(r.PathValue("word"))), pg.cfg.Now())
+	if absent(err) {
+		return i, nil, wrong(http.StatusNotFound, "This invitation was used, withdrawn, or is too old. Ask for another one.")
+	}
+	if err != nil {
+		return i, nil, err
+	}
+	room, err := pg.api.house.room(r.Context(), i.Shop)
+	return i, room, err
+}
+
+func (pg *pages) joinPage(r *http.Request) (any, error) {
+	i, room, err := pg.invited(r)
+	if err != nil {
+		return nil, err
+	}
+	p := joinPage{Word: r.PathValue("word"), Name: i.Name, Role: i.Role, Inviter: i.Inviter, Shop: i.Shop}
+	set, err := room.jobs.settings(r.Context())
+	if err == nil && set.Name != "" {
+		p.Shop = set.Name
+	}
+	if id := identityOf(r); id.Person != "" && id.Shop != i.Shop {
+		p.As = id.Who
+	}
+	return p, err
+}
+
+// postJoin lets somebody in who was invited: with a secret that he chooses, or as
+// the person that he is in another shop already.
+func (pg *pages) postJoin(w http.ResponseWriter, r *http.Request) {
+	c, shop, err := pg.join(r)
+	var m *mistake
+	switch {
+	case errors.As(err, &m) && m.status != http.StatusNotFound:
+		p, err := pg.joinPage(r)
+		if err != nil {
+			pg.fail(w, r, err)
+			return
+		}
+		again := p.(joinPage)
+		again.Problem, again.Name = upperFirst(m.message), r.FormValue("name")
+		pg.page(w, r, m.status, "join", again)
+	case err != nil:
+		pg.fail(w, r, err)
+	default:
+		if c != nil {
+			pg.guard.enter(w, c, shop)
+		}
+		http.Redirect(w, r, "/", http.StatusSeeOther)
+	}
+}
+
+func (pg *pages) join(r *http.Request) (*http.Cookie, string, error) {
+	i, room, err := pg.invited(r)
+	if err != nil {
+		return nil, "", err
+	}
+	id, p := identityOf(r), store.Person{ID: uuid.NewString(), Name: fitName(r.FormValue("name"))}
+	asHimself := r.FormValue("as") != "" && id.Person != "" && id.Shop != i.Shop
+	if asHimself {
+		p.ID, p.Name = id.Person, id.Who
+	} else {
+		if strings.TrimSpace(p.Name) == "" {
+			return nil, "", wrong(http.StatusUnprocessableEntity, "write your name, as it is to stand in the history")
+		}
+		err = pg.guard.slowly(r.Context(), func() (err error) {
+			p.Secret, err = hashOf("secret", r.FormValue("secret"), p.Name)
+			return err
+		})
+		if err != nil {
+			return nil, "", err
+		}
+	}
+	err = room.jobs.store.Accept(r.Context(), i.Token, p, pg.cfg.Now())
+	switch {
+	case errors.Is(err, store.ErrTaken):
+		return nil, "", wrong(http.StatusConflict, "somebody of that name is in the shop already; write yours so that the two can be told apart")
+	case absent(err):
+		return nil, "", wrong(http.StatusNotFound, "This invitation was used, withdrawn, or is too old. Ask for another one.")
+	case err != nil:
+		return nil, "", err
+	}
+	pg.cfg.Log.Info("joined", "who", p.Name, "role", i.Role, "shop", i.Shop, "from", pg.guard.client(r).addr)
+	if asHimself {
+		return nil, i.Shop, pg.guard.store.SeeSession(r.Context(), id.Token, i.Shop, pg.cfg.Now())
+	}
+	c, err := pg.guard.let(r, room, store.Session{Person: p.ID, Who: p.Name, Device: kindOf(r)})
+	return c, i.Shop, err
+}
