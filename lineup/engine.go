@@ -1,8 +1,6 @@
 package lineup
 
 import (
-	"math"
-
 	"weephole/cause"
 	"weephole/circuit"
 )
@@ -82,29 +80,4 @@ func (a *Along) Errors() (fits, flat ErrorModel, blunder float64) {
 func (a *Along) Readings(circ *circuit.Circuit, cond circuit.Conditions, into []float64) []float64 {
 	a.stages = a.replay.stages(circ, a.petrol, a.stages)
 	return a.replay.readings(a.solver, a.stages, circ, cond, habits{a.Blower, a.AirCon}, into)
-}
-
-// Prefixes is LogLikelihood of every beginning of the residuals: element i is
-// that of the first i+1 of them. into is used if it is long enough.
-func (m ErrorModel) Prefixes(residuals []float64, step float64, into []float64) []float64 {
-	phi := math.Exp(-step / m.Correlation)
-	stationary := m.ModelSD * m.ModelSD
-	drive := stationary * (1 - phi*phi)
-	noise := m.ReadingSD * m.ReadingSD
-	mean, variance, sum := 0.0, stationary, 0.0
-	into = into[:0]
-	for _, r := range residuals {
-		if !math.IsNaN(r) {
-			innovation := r - mean
-			s := variance + noise
-			sum -= 0.5 * (math.Log(2*math.Pi*s) + innovation*innovation/s)
-			gain := variance / s
-			mean += gain * innovation
-			variance *= 1 - gain
-		}
-		into = append(into, sum)
-		mean *= phi
-		variance = phi*phi*variance + drive
-	}
-	return into
 }

@@ -232,7 +232,7 @@ func (l *Lineup) judgeSomethingElse() {
 	}
 	// What is drawn hits a log so seldom that a mean over it is all luck. So the
 	// logs are taken together, as what they add to the evidence of all the rest,
-	// which a moved lineup has measured well.
+	// which the sampling rounds have measured well.
 	if logs := countLogs(l.evidence); logs > 0 {
 		log += float64(logs)*math.Log(0.5) + l.logEvidence - l.logEvidenceButLogs()
 	}

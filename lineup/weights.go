@@ -1,6 +1,10 @@
 package lineup
 
-import "math"
+import (
+	"math"
+
+	"weephole/sample"
+)
 
 // logSumExp is log(sum(exp(x))) without overflow; -Inf for an empty or all -Inf slice.
 func logSumExp(x []float64) float64 {
@@ -51,17 +55,7 @@ func effectiveSize(w []float64) float64 {
 // systematic draws n indexes in proportion to the normalised weights with one
 // uniform number u in [0,1) (Kitagawa 1996): the least noisy simple resampling.
 func systematic(w []float64, n int, u float64) []int {
-	picks := make([]int, 0, n)
-	sum, j := 0.0, 0
-	for i := range n {
-		at := (float64(i) + u) / float64(n)
-		for j < len(w)-1 && sum+w[j] <= at {
-			sum += w[j]
-			j++
-		}
-		picks = append(picks, j)
-	}
-	return picks
+	return sample.Systematic(len(w), func(i int) float64 { return w[i] }, n, u)
 }
 
 // standardNormalCDF is the distribution function of the standard normal.

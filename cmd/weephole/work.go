@@ -128,8 +128,8 @@ func drawn(ctx context.Context, env environment, m *lineup.Model, cs lineup.Case
 // progressAfter is how long a run may take before a bar appears: judgement.
 const progressAfter = 300 * time.Millisecond
 
-// progress draws the share of candidates run. The runs of a moved lineup come
-// on top, so the bar starts again for each pass.
+// progress draws the share of candidates run. How many sampling rounds there will
+// be is not known beforehand, so the bar starts again for each round.
 func progress(env environment) (report func(done, total int), stop func()) {
 	p := mpb.New(mpb.WithOutput(env.Err), mpb.WithWidth(min(60, env.Width)), mpb.WithAutoRefresh())
 	bar := p.AddBar(1, mpb.BarRemoveOnComplete(), mpb.PrependDecorators(decor.Name("engines ")), mpb.AppendDecorators(decor.Percentage()))
