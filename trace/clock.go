@@ -34,7 +34,7 @@ var months = map[string]int{
 	"jun": 6, "giu": 6, "jul": 7, "lug": 7, "aug": 8, "ago": 8, "aoû": 8, "aou": 8, "sep": 9, "set": 9, "oct": 10, "okt": 10, "ott": 10, "out": 10, "nov": 11, "dec": 12, "dez": 12, "dic": 12, "déc": 12,
 }
 
-// readClock reads one clock cell; dayFirst settles 03/04/2020.
+// readClock reads one clock cell; dayFirst decides 03/04/2020.
 func readClock(b []byte, dayFirst bool) (stamp, bool) {
 	if s, rest, ok := hms(b); ok && len(rest) == 0 {
 		return s, true
@@ -47,76 +47,103 @@ func readClock(b []byte, dayFirst bool) (stamp, bool) {
 	if i := strings.IndexByte(text, 't'); i > 0 && i+1 < len(text) && digit(text[i-1]) && digit(text[i+1]) {
 		text = text[:i] + " " + text[i+1:]
 	}
-	var out stamp
-	var date []int
-	month, hasClock := 0, false
+	var c clockCell
 	for tok := range strings.FieldsSeq(strings.NewReplacer(", ", " ", "(", " ", ")", " ").Replace(text)) {
-		switch {
-		case strings.HasPrefix(tok, "gmt"), strings.HasPrefix(tok, "utc"), tok == "z", tok == "cet", tok == "cest", tok == "o'clock":
-			continue
-		case (tok[0] == '+' || tok[0] == '-') && hasClock:
-			continue // an offset from UTC
-		case tok == "pm" || tok == "p.m." || tok == "am" || tok == "a.m.":
-			if !hasClock {
-				return stamp{}, false
-			}
-			h := int(out.second) / 3600
-			if tok[0] == 'p' && h < 12 {
-				out.second += 12 * 3600
-			} else if tok[0] == 'a' && h == 12 {
-				out.second -= 12 * 3600
-			}
-		case strings.IndexByte(tok, ':') >= 0:
-			if hasClock {
-				return stamp{}, false
-			}
-			// A date may be glued to the clock: 06/jul/2017:08:37:58.
-			if i := strings.IndexByte(tok, ':'); strings.IndexByte(tok[:i], '/') >= 0 {
-				if !addDate(tok[:i], &date, &month) {
-					return stamp{}, false
-				}
-				tok = tok[i+1:]
-			}
-			s, rest, ok := hms([]byte(tok))
-			if !ok {
-				return stamp{}, false
-			}
-			switch r := string(rest); {
-			case r == "", r == "z", r[0] == '+', r[0] == '-':
-			case r == "pm" && s.second < 12*3600:
-				s.second += 12 * 3600
-			case r == "am" && s.second >= 12*3600:
-				s.second -= 12 * 3600
-			case r == "am", r == "pm":
-			default:
-				return stamp{}, false
-			}
-			out.second, out.kind, hasClock = s.second, s.kind, true
-		case !hasClock && (len(date) == 3 || len(date) == 2 && month > 0):
-			s, ok := dotted([]byte(tok)) // 06.07.2017 08.37.58
-			if !ok {
-				return stamp{}, false
-			}
-			out.second, out.kind, hasClock = s.second, s.kind, true
-		default:
-			if !addDate(tok, &date, &month) {
-				return stamp{}, false
-			}
+		if !c.take(tok) {
+			return stamp{}, false
 		}
 	}
-	if len(date) == 0 && month == 0 {
-		return out, hasClock
+	return c.stamp(dayFirst)
+}
+
+// clockCell collects what the words of a clock cell say, from left to right.
+type clockCell struct {
+	time     stamp
+	hasClock bool
+	date     []int // year, month and day in the cell's order
+	month    int   // where it stands as a word
+}
+
+// take reads one word; false where it belongs to no clock.
+func (c *clockCell) take(tok string) bool {
+	switch {
+	case strings.HasPrefix(tok, "gmt"), strings.HasPrefix(tok, "utc"), tok == "z", tok == "cet", tok == "cest", tok == "o'clock":
+		return true
+	case (tok[0] == '+' || tok[0] == '-') && c.hasClock:
+		return true // an offset from UTC
+	case tok == "pm" || tok == "p.m." || tok == "am" || tok == "a.m.":
+		return c.halfOfDay(tok[0] == 'p')
+	case strings.IndexByte(tok, ':') >= 0:
+		return c.clock(tok)
+	case !c.hasClock && (len(c.date) == 3 || len(c.date) == 2 && c.month > 0):
+		s, ok := dotted([]byte(tok)) // 06.07.2017 08.37.58
+		if ok {
+			c.time.second, c.time.kind, c.hasClock = s.second, s.kind, true
+		}
+		return ok
 	}
-	y, m, d, ok := ymd(date, month, dayFirst)
+	return addDate(tok, &c.date, &c.month)
+}
+
+// halfOfDay takes "am" or "pm" that follows the clock as a word of its own.
+func (c *clockCell) halfOfDay(afternoon bool) bool {
+	h := int(c.time.second) / 3600
+	switch {
+	case !c.hasClock:
+		return false
+	case afternoon && h < 12:
+		c.time.second += 12 * 3600
+	case !afternoon && h == 12:
+		c.time.second -= 12 * 3600
+	}
+	return true
+}
+
+// clock takes a word with colons.
+func (c *clockCell) clock(tok string) bool {
+	if c.hasClock {
+		return false
+	}
+	// A date may be glued to the clock: 06/jul/2017:08:37:58.
+	if i := strings.IndexByte(tok, ':'); strings.IndexByte(tok[:i], '/') >= 0 {
+		if !addDate(tok[:i], &c.date, &c.month) {
+			return false
+		}
+		tok = tok[i+1:]
+	}
+	s, rest, ok := hms([]byte(tok))
+	if !ok {
+		return false
+	}
+	switch r := string(rest); {
+	case r == "", r == "z", r[0] == '+', r[0] == '-':
+	case r == "pm" && s.second < 12*3600:
+		s.second += 12 * 3600
+	case r == "am" && s.second >= 12*3600:
+		s.second -= 12 * 3600
+	case r == "am", r == "pm":
+	default:
+		return false
+	}
+	c.time.second, c.time.kind, c.hasClock = s.second, s.kind, true
+	return true
+}
+
+// stamp is the whole cell; false where it holds neither clock nor date.
+func (c *clockCell) stamp(dayFirst bool) (stamp, bool) {
+	if len(c.date) == 0 && c.month == 0 {
+		return c.time, c.hasClock
+	}
+	y, m, d, ok := ymd(c.date, c.month, dayFirst)
 	if !ok {
 		return stamp{}, false
 	}
-	out.day = time.Date(y, time.Month(m), d, 0, 0, 0, 0, time.UTC).Unix() / 86400
-	out.dated = true
-	if !hasClock {
-		out.kind = timeDate
+	c.time.day = time.Date(y, time.Month(m), d, 0, 0, 0, 0, time.UTC).Unix() / 86400
+	c.time.dated = true
+	if !c.hasClock {
+		c.time.kind = timeDate
 	}
-	return out, true
+	return c.time, true
 }
 
 func digit(c byte) bool { return c >= '0' && c <= '9' }
