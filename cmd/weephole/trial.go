@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -41,6 +42,42 @@ const trialExamples = `  weephole trial --jobs 40 --seed 7 --table
   weephole trial --world stranger --cars 40 --seed 1 --stages "all tests and log"
   weephole trial --world stranger --cars 40 --seed 1 --write /tmp/strangers`
 
+// ownWorld works the cars of the trial's own world and prints what was measured.
+func ownWorld(ctx context.Context, env environment, o trial.RunOptions, plots, page, link string, asJSON bool) error {
+	if env.ErrIsTerminal {
+		o.Progress = func(done, total int) { fmt.Fprintf(env.Err, "\r%d of %d cars", done, total) }
+		defer fmt.Fprintln(env.Err)
+	}
+	m, err := lineup.DefaultModel()
+	if err != nil {
+		return err
+	}
+	jobs, err := trial.Run(ctx, o)
+	if err != nil {
+		return err
+	}
+	measured := trial.Measure(m.Causes, o.Seed, jobs)
+	if plots != "" {
+		if err := measured.WritePlots(plots); err != nil {
+			return err
+		}
+	}
+	if page != "" {
+		if err := writePage(measured, page, link); err != nil {
+			return err
+		}
+	}
+	if asJSON {
+		enc := json.NewEncoder(env.Out)
+		enc.SetIndent("", "  ")
+		return enc.Encode(struct {
+			*trial.Measured
+			Goals []trial.Goal `json:"goals"`
+		}{measured, measured.Goals()})
+	}
+	return measured.WritePage(env.Out, link)
+}
+
 func trialCommand(env environment) *cobra.Command {
 	var o trial.RunOptions
 	var asJSON, table bool
@@ -78,38 +115,7 @@ func trialCommand(env environment) *cobra.Command {
 			case strangers.world != "":
 				return exit.Usage(fmt.Errorf("--world: found %q; write stranger, or leave it out for the trial's own world", strangers.world))
 			}
-			if env.ErrIsTerminal {
-				o.Progress = func(done, total int) { fmt.Fprintf(env.Err, "\r%d of %d cars", done, total) }
-				defer fmt.Fprintln(env.Err)
-			}
-			m, err := lineup.DefaultModel()
-			if err != nil {
-				return err
-			}
-			jobs, err := trial.Run(cmd.Context(), o)
-			if err != nil {
-				return err
-			}
-			measured := trial.Measure(m.Causes, o.Seed, jobs)
-			if plots != "" {
-				if err := measured.WritePlots(plots); err != nil {
-					return err
-				}
-			}
-			if page != "" {
-				if err := writePage(measured, page, link); err != nil {
-					return err
-				}
-			}
-			if asJSON {
-				enc := json.NewEncoder(env.Out)
-				enc.SetIndent("", "  ")
-				return enc.Encode(struct {
-					*trial.Measured
-					Goals []trial.Goal `json:"goals"`
-				}{measured, measured.Goals()})
-			}
-			return measured.WritePage(env.Out, link)
+			return ownWorld(cmd.Context(), env, o, plots, page, link, asJSON)
 		},
 	}
 	f := cmd.Flags()

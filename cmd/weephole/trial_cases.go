@@ -17,7 +17,7 @@ type caseFlags struct {
 	still      bool
 	learn      bool
 	steps      bool // walk the plan instead
-	candidates int // 0: as many as a job gets
+	candidates int  // 0: as many as a job gets
 	workers    int
 }
 
