@@ -81,6 +81,28 @@ func (t *Table) Typical(v Vehicle) Circuit {
 	return t.Draw(v, make([]float64, t.dim))
 }
 
+// size is what a number is multiplied by for an engine of this displacement and
+// power; 1 for one of the reference size.
+func (s *slot) size(exponent float64, v *Vehicle, displacement, power float64) float64 {
+	size := 1.0
+	switch s.scale {
+	case byDisplacement:
+		size = displacement / referenceDisplacementM3
+	case byPower:
+		size = power / referencePowerW
+	case byEngineMass:
+		size = engineMassKg(power, v.Fuel) / engineMassKg(referencePowerW, Petrol)
+	case byCylinders:
+		if v.Cylinders > 0 {
+			size = float64(v.Cylinders) / referenceCylinders
+		}
+	}
+	if size != 1 && exponent != 1 {
+		size = math.Pow(size, exponent)
+	}
+	return size * s.factor
+}
+
 // Draw gives one plausible circuit: z holds Dim independent standard normal
 // deviates, and every number is a monotone function of its own. Facts that v
 // knows centre and narrow their numbers.
@@ -93,23 +115,7 @@ func (t *Table) Draw(v Vehicle, z []float64) Circuit {
 		if s.z >= 0 {
 			zi = z[s.z]
 		}
-		size := 1.0
-		switch s.scale {
-		case byDisplacement:
-			size = displacement / referenceDisplacementM3
-		case byPower:
-			size = power / referencePowerW
-		case byEngineMass:
-			size = engineMassKg(power, v.Fuel) / engineMassKg(referencePowerW, Petrol)
-		case byCylinders:
-			if v.Cylinders > 0 {
-				size = float64(v.Cylinders) / referenceCylinders
-			}
-		}
-		if size != 1 && row.Exponent != 1 {
-			size = math.Pow(size, row.Exponent)
-		}
-		size *= s.factor
+		size := s.size(row.Exponent, &v, displacement, power)
 		switch s.special {
 		case isDisplacement:
 			if displacement == 0 {

@@ -78,14 +78,11 @@ func heatOf(t *trace.Trace, a, b int, outside Estimate) balance {
 		case air != nil:
 			p = air[i] / airPerFuel * circuit.FuelHeat
 		case v != nil:
-			// Power at the wheels: rolling, drag and speeding up.
 			acc := 0.0
 			if i > 0 && !math.IsNaN(last) {
 				acc = (speed - last) / math.Max(t.Time[a+i]-t.Time[a+i-1], 0.5)
 			}
-			wheels := speed * (vehicleMass*circuit.Gravity*rolling + 0.5*airDensity*dragArea*speed*speed + vehicleMass*acc)
-			p = idlePower + math.Max(0, wheels)/tractionShare
-			last = speed
+			p, last = drivingPower(speed, acc), speed
 		case n != nil && !math.IsNaN(n[i]):
 			p = idlePower * n[i] / idleRevs
 		}
@@ -95,18 +92,35 @@ func heatOf(t *trace.Trace, a, b int, outside Estimate) balance {
 		if math.IsNaN(p) {
 			p = idlePower
 		}
-		share := idleShare
-		if p > idlePower {
-			share = loadShare + (idleShare-loadShare)*idlePower/p
-		}
-		h.in[i] = share * p
-		// Turbulent forced convection: Nu ~ Re^0.8 (heat-transfer handbooks).
-		h.loss[i] = standingLoss + movingLoss*math.Pow(speed/13.9, 0.8)
-		if outside.Value < heaterBelow {
-			h.loss[i] += heaterLoss
-		}
+		h.in[i], h.loss[i] = heatInto(p), heatLoss(speed, outside.Value)
 	}
 	return h
+}
+
+// drivingPower is the fuel's power, W, at a speed, m/s, and an acceleration, m/s2:
+// rolling, drag and speeding up at the wheels, and the engine's own.
+func drivingPower(speed, acc float64) float64 {
+	wheels := speed * (vehicleMass*circuit.Gravity*rolling + 0.5*airDensity*dragArea*speed*speed + vehicleMass*acc)
+	return idlePower + math.Max(0, wheels)/tractionShare
+}
+
+// heatInto is the heat that reaches the coolant, W, at a power of the fuel.
+func heatInto(p float64) float64 {
+	share := idleShare
+	if p > idlePower {
+		share = loadShare + (idleShare-loadShare)*idlePower/p
+	}
+	return share * p
+}
+
+// heatLoss is what the engine's outside loses at a speed, m/s, by kelvin above the
+// air. Turbulent forced convection: Nu ~ Re^0.8 (heat-transfer handbooks).
+func heatLoss(speed, outsideC float64) float64 {
+	loss := standingLoss + movingLoss*math.Pow(speed/13.9, 0.8)
+	if outsideC < heaterBelow {
+		loss += heaterLoss
+	}
+	return loss
 }
 
 // throttled tells a petrol engine's air flow from a diesel's: the one has low
