@@ -25,6 +25,9 @@ type Never struct {
 	Steaming []string `sheet:"steaming,required"`
 	// Neck are the checks that open the neck of a running engine.
 	Neck []string `sheet:"neck,required"`
+	// Shut are causes, and states of causes, that keep the coolant in the engine.
+	Shut       []string `sheet:"shut,required"`
+	ShutStates []string `sheet:"shut-states,required"`
 	// Looks are quick looks at a part whose words are no direct signs.
 	Looks []Look `sheet:"looks,required"`
 }
@@ -236,11 +239,13 @@ func (c *CarProblem) hurt(k *check.Check, sample *lineup.Sample) []float64 {
 func (c *CarProblem) keepsShut(faults []cause.Present) bool {
 	for _, f := range faults {
 		k := &c.Model.Causes.Causes[f.Cause]
-		if k.ID == "thermostat-shut" {
+		if slices.Contains(c.Settings.never.Shut, k.ID) {
 			return true
 		}
-		if h, s, ok := k.FindState("valve-shut"); ok && f.Hidden[h] == s {
-			return true
+		for _, state := range c.Settings.never.ShutStates {
+			if h, s, ok := k.FindState(state); ok && f.Hidden[h] == s {
+				return true
+			}
 		}
 	}
 	return false

@@ -7,6 +7,8 @@
 // an answer whose sentences are typed lines (Line); what the reader should doubt
 // comes as warnings. All English about a diagnosis is made here. Probabilities are
 // said as per cent, rounded to what the simulated engines can tell (Precision).
+// A type whose name ends in Facts holds what the type of that name in another
+// package has found, as it is printed and sent: OddsFacts those of a lineup.Odds.
 //
 // Assumptions: the catalogues' names are phrases that fit into a sentence after
 // "a" or without an article.
