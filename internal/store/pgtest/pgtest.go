@@ -181,6 +181,37 @@ func (s *Server) Ordinary(t testing.TB) string {
 	return strings.Replace(address, "weephole@", "bench@", 1)
 }
 
+// SmallDisk makes a file system of so many bytes that the server may use, with a
+// file "ballast" of a tenth on it, which can be removed to make room. "" where the
+// machine lets no test do that: it takes root on Linux.
+func (s *Server) SmallDisk(t testing.TB, size int) string {
+	t.Helper()
+	dir, err := os.MkdirTemp(s.dir, "disk")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if exec.Command("mount", "-t", "tmpfs", "-o", fmt.Sprintf("size=%d,mode=0777", size), "weephole-test", dir).Run() != nil {
+		return ""
+	}
+	t.Cleanup(func() {
+		s.Stop() // it has files open there; the test has a server of its own or is the last
+		exec.Command("umount", dir).Run()
+	})
+	within := filepath.Join(dir, "space")
+	if err := errors.Join(os.Mkdir(within, 0o777), os.Chmod(within, 0o700)); err != nil {
+		t.Fatal(err)
+	}
+	if s.as != nil {
+		if err := os.Chown(within, int(s.as.Uid), int(s.as.Gid)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := os.WriteFile(filepath.Join(dir, "ballast"), make([]byte, size/10), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return within
+}
+
 // Kill ends the server and all its helpers as a power cut ends a process.
 func (s *Server) Kill() error {
 	all := append(children(s.cmd.Process.Pid), s.cmd.Process.Pid) // the helpers are in process groups of their own
