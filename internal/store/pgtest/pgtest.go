@@ -214,6 +214,11 @@ func (s *Server) SmallDisk(t testing.TB, size int) string {
 
 // Kill ends the server and all its helpers as a power cut ends a process.
 func (s *Server) Kill() error {
+	// Stopped first, so that it begins no helper that is not in the list: one that lived
+	// on would keep the next server from starting.
+	if err := syscall.Kill(s.cmd.Process.Pid, syscall.SIGSTOP); err != nil {
+		return err
+	}
 	all := append(children(s.cmd.Process.Pid), s.cmd.Process.Pid) // the helpers are in process groups of their own
 	for _, pid := range all {
 		if err := syscall.Kill(pid, syscall.SIGKILL); err != nil && !errors.Is(err, syscall.ESRCH) {

@@ -198,6 +198,9 @@ func TestKilledAtAnyMomentNothingIsLostOrHalf(t *testing.T) {
 		if t.Failed() {
 			t.Fatalf("after kill %d, during %s", round+1, kind)
 		}
+		if (round+1)%100 == 0 {
+			t.Logf("%d kills so far", round+1)
+		}
 	}
 	t.Logf("%d kills; confirmed and found again: %v", rounds, total)
 }
