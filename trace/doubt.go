@@ -240,30 +240,44 @@ func (g *gatherer) doubtSpeed(t *Trace, cols []*found) {
 		if c == col || c.values == nil || c.word != RoadSpeed.String() || !c.unit.fits(RoadSpeed) {
 			continue
 		}
-		var ratio []float64
-		for i, x := range c.values {
-			if s := c.unit.si(x); s > 8 && v[i] > 4 {
-				ratio = append(ratio, s/v[i])
-			}
-		}
-		if r := stat.Median(ratio); len(ratio) > 20 && math.Abs(r/want-1) < 0.06 {
+		if r, ok := speedRatio(c, v); ok && math.Abs(r/want-1) < 0.06 {
 			set(alt, fmt.Sprintf("%s reads %.2f times as much", g.columnName(c.col), r))
 			return
 		}
 	}
-	if d := t.Signals[Distance]; d != nil {
-		went, k := 0.0, stat.Known(d)
-		for i := 1; i < len(v); i++ {
-			if dt := t.Time[i] - t.Time[i-1]; !math.IsNaN(v[i]) && dt < 10 {
-				went += v[i] * dt
-			}
-		}
-		if total := stat.Quantile(k, 1) - stat.Quantile(k, 0); went > 2000 && total > 2000 && math.Abs(total/went/want-1) < 0.06 {
-			set(alt, fmt.Sprintf("the distance column moves on by %.1f km, and this speed would make %.1f km", total/1000, went/1000))
-			return
-		}
+	if total, went := distances(t, v); went > 2000 && total > 2000 && math.Abs(total/went/want-1) < 0.06 {
+		set(alt, fmt.Sprintf("the distance column moves on by %.1f km, and this speed would make %.1f km", total/1000, went/1000))
+		return
 	}
 	g.doubtGearing(t, v, col, alt)
+}
+
+// speedRatio is by how much a second speed reads more than v, m/s, where both move;
+// ok with more than 20 rows of them.
+func speedRatio(c *found, v []float64) (ratio float64, ok bool) {
+	var list []float64
+	for i, x := range c.values {
+		if s := c.unit.si(x); s > 8 && v[i] > 4 {
+			list = append(list, s/v[i])
+		}
+	}
+	return stat.Median(list), len(list) > 20
+}
+
+// distances are how far the distance column moves on and how far the speed v, m/s,
+// takes the car, in m; 0 without such a column.
+func distances(t *Trace, v []float64) (total, went float64) {
+	d := t.Signals[Distance]
+	if d == nil {
+		return 0, 0
+	}
+	for i := 1; i < len(v); i++ {
+		if dt := t.Time[i] - t.Time[i-1]; !math.IsNaN(v[i]) && dt < 10 {
+			went += v[i] * dt
+		}
+	}
+	k := stat.Known(d)
+	return stat.Quantile(k, 1) - stat.Quantile(k, 0), went
 }
 
 // The road speed at 1000 rpm in the longest gear of passenger cars, km/h.
