@@ -54,7 +54,7 @@ const (
 	OddFinding  Kind = "odd-finding"
 	NothingFits Kind = "nothing-fits"
 	StrangeLog  Kind = "strange-log" // no engine like this one makes such a log
-	ComesBack   Kind = "comes-back" // nothing fits before the car must leave
+	ComesBack   Kind = "comes-back"  // nothing fits before the car must leave
 )
 
 // Texts are the texts of the lines, those of the given kinds left out.

@@ -9,7 +9,7 @@ import (
 
 // NextFacts is the answer to "what do I do now?".
 type NextFacts struct {
-	Steps []Step      `json:"steps"` // cheapest expected way to a cured car first
+	Steps []Step      `json:"steps"` // the one to begin with, then the others, cheapest expected way first
 	Quote *QuoteFacts `json:"quote,omitempty"`
 	// LeastPossible is the expected cost if the cause were known: no plan can do
 	// better.

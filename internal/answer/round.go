@@ -10,12 +10,12 @@ import (
 
 // Round is a visit to the engine that answers several questions.
 type Round struct {
-	Name      string   `json:"name"`
-	Minutes   float64  `json:"minutes"` // of work
-	Wait      float64  `json:"wait"`    // minutes until the engine is ready
-	Cost      float64  `json:"cost"`
-	Cautions  []string `json:"cautions"`  // of all of it, read before it
-	Questions []RoundQuestion  `json:"questions"` // in the order in which they are answered
+	Name      string          `json:"name"`
+	Minutes   float64         `json:"minutes"` // of work
+	Wait      float64         `json:"wait"`    // minutes until the engine is ready
+	Cost      float64         `json:"cost"`
+	Cautions  []string        `json:"cautions"`  // of all of it, read before it
+	Questions []RoundQuestion `json:"questions"` // in the order in which they are answered
 }
 
 // RoundQuestion is a question of a round.

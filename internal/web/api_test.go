@@ -36,7 +36,8 @@ func TestAJobIsWorkedThroughTheAPI(t *testing.T) {
 	if len(next.Steps) == 0 || next.Quote == nil || next.Quote.Presumes != "combustion-leak" {
 		t.Errorf("next: %+v", next)
 	}
-	for i := 1; i < len(next.Steps); i++ {
+	// The first may be there because it is at hand, or shows what a repair waits for: docs/plan.md.
+	for i := 2; i < len(next.Steps); i++ {
 		if next.Steps[i].ExpectedCost < next.Steps[i-1].ExpectedCost {
 			t.Errorf("step %d costs less than the one before", i+1)
 		}

@@ -45,7 +45,7 @@ func (w *Work) Ask() Ask {
 type Next struct {
 	Ask     Ask
 	Car     *plan.CarProblem
-	Actions []solve.Action // cheapest expected way to a cured car first
+	Actions []solve.Action // the one to begin with, then the others, cheapest expected way first
 	// ComesBack is true when nothing fits before the car must leave: the actions
 	// are for when it is back.
 	ComesBack bool
