@@ -47,6 +47,28 @@ func (s *State) CoolantC() float64 { return s.y[iCoolant] }
 // SensorC is what the engine computer reads, without its errors.
 func (s *State) SensorC() float64 { return s.y[iSensor] }
 
+// Settled is the state of an engine that rests: metals and coolant as there, the core
+// where its flow leaves it.
+func Settled(c *Circuit, cond Conditions, rest Rest) State {
+	s := StateAt(c, cond, rest.CoolantC, 1)
+	s.y[iMetal], s.y[iBlock] = rest.MetalC, rest.BlockC
+	for i := range tubeCells {
+		s.y[iCell1+i] = rest.CellsC[i]
+	}
+	return s
+}
+
+// Shift makes every temperature of the state warmer by so many kelvin: what stands
+// in an air stands so in an air that is as much warmer, once nothing regulates.
+func (s *State) Shift(kelvins float64) {
+	for i := range s.y {
+		s.y[i] += kelvins
+	}
+	for i := range s.hoses {
+		s.hoses[i] += kelvins
+	}
+}
+
 // Fill is the share of CoolantVolume that is present.
 func (s *State) Fill() float64 { return s.fill }
 

@@ -112,17 +112,18 @@ func TestHeatBalanceByHandOnThreeCars(t *testing.T) {
 		for _, id := range []string{"climb", "towing"} {
 			for _, altitude := range []float64{0, 1500} {
 				d := duty(t, k, id)
-				m := h.Highest(&c, d, altitude, 38)
+				m := h.Highest(&c, d, altitude)
+				at := h.Hold(&c, d, altitude, m.HighestC)
 				want, heat := byHand(&c, d, altitude)
-				t.Logf("%s, %s at %g m: %.2f degC, by hand %.2f degC; heat %.0f W, by hand %.0f W", name, id, altitude, m.HighestC, want, m.AtLimit.HeatW, heat)
-				if m.Beyond != 0 || m.AtLimit.Lift < 1 || m.AtLimit.FanShare < 1 {
+				t.Logf("%s, %s at %g m: %.2f degC, by hand %.2f degC; heat %.0f W, by hand %.0f W", name, id, altitude, m.HighestC, want, at.HeatW, heat)
+				if m.Beyond != 0 || at.Lift < 1 || at.FanShare < 1 {
 					t.Fatalf("%s, %s: the sum by hand needs an open thermostat and a running fan at the limit: %+v", name, id, m)
 				}
-				if math.Abs(m.AtLimit.HeatW-heat) > 0.001*heat {
-					t.Errorf("%s, %s: %.0f W of heat, by hand %.0f W", name, id, m.AtLimit.HeatW, heat)
+				if math.Abs(at.HeatW-heat) > 0.001*heat {
+					t.Errorf("%s, %s: %.0f W of heat, by hand %.0f W", name, id, at.HeatW, heat)
 				}
-				if gap := math.Abs(m.AtLimit.HeatW - m.AtLimit.LostW); gap > 0.005*heat {
-					t.Errorf("%s, %s: held, but %.0f W come in and %.0f W leave", name, id, m.AtLimit.HeatW, m.AtLimit.LostW)
+				if gap := math.Abs(at.HeatW - at.LostW); gap > 0.005*heat {
+					t.Errorf("%s, %s: held, but %.0f W come in and %.0f W leave", name, id, at.HeatW, at.LostW)
 				}
 				if math.Abs(m.HighestC-want) > 1 {
 					t.Errorf("%s, %s at %g m: highest air %.2f degC, by hand %.2f degC", name, id, altitude, m.HighestC, want)

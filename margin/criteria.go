@@ -19,6 +19,7 @@ type Criteria struct {
 	Duties []Duty `sheet:"duties,required"`
 	Bans   []Ban  `sheet:"bans,required"`
 
+	GasDeviation sheet.Sourced `sheet:"gas-deviation,required"` // of a logarithm: Other.Gas
 	MetalLimit   sheet.Sourced `sheet:"metal-limit,required"`
 	Day          sheet.Sourced `sheet:"day,required"`
 	LowestAir    sheet.Sourced `sheet:"lowest-air,required"`
@@ -74,6 +75,9 @@ func ReadCriteria(src sheet.Source) (*Criteria, error) {
 	}
 	if k.LowestAir.Value >= k.HighestAir.Value {
 		wrong.Add(sheet.At{File: src.Name}, "lowest-air", "%g degC is not below highest-air, %g degC", k.LowestAir.Value, k.HighestAir.Value)
+	}
+	if v := k.GasDeviation.Value; !(v >= 0 && v <= mostDeviation) {
+		wrong.Add(sheet.At{File: src.Name}, "gas-deviation", "found %g; write a number from 0 to %d", v, mostDeviation)
 	}
 	if k.Engines.Value < 1 {
 		wrong.Add(sheet.At{File: src.Name}, "engines", "found %g; write a number above 0", k.Engines.Value)

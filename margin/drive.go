@@ -20,8 +20,9 @@ type Passage struct {
 // Passed tells whether the limit was passed.
 func (p *Passage) Passed() bool { return !math.IsInf(p.PassedAt, 1) }
 
-// Drive takes a circuit along a trip from a warm start, leaks and boiling included.
-func (h *Holder) Drive(c *circuit.Circuit, trip Trip, altitudeM, airC float64, how Manner) Passage {
+// Drive takes a circuit along a trip from a warm start, leaks and boiling included. other
+// is how other than the model the car is: the zero value is not at all.
+func (h *Holder) Drive(c *circuit.Circuit, trip Trip, altitudeM, airC float64, how Manner, other Other) Passage {
 	out := Passage{PassedAt: math.Inf(1), PeakC: math.Inf(-1)}
 	boilC := BoilingC(c, altitudeM)
 	var st circuit.State
@@ -29,6 +30,7 @@ func (h *Holder) Drive(c *circuit.Circuit, trip Trip, altitudeM, airC float64, h
 	for i, part := range trip {
 		pace := how.pace()
 		circ := part.Duty.circuit(c, pace)
+		part.Duty.deviate(&circ, h.k, other)
 		cond := circuit.Conditions{AmbientC: airC - how.CoolerBy + part.Duty.GrilleAir, AltitudeM: altitudeM}
 		if i == 0 {
 			st = circuit.StateAt(&circ, cond, max(h.k.Start.Value, airC), h.k.StartSoaked.Value)
@@ -145,22 +147,21 @@ func Along(ctx context.Context, l *lineup.Lineup, ask Request, trip Trip) (*Trip
 		return nil, ErrNoEngines
 	}
 	distinct := slices.Compact(slices.Clone(picks))
+	others := deviates(len(picks), ask.Seed)
 	manners := manners(k, trip)
 	type driven struct {
 		dry  bool
 		ways []Passage // as usual, then with each help
 	}
-	done := make(map[int]*driven, len(distinct))
-	for _, i := range distinct {
-		done[i] = &driven{}
-	}
-	err := each(ctx, ask.Workers, distinct, func(h *Holder, i int) {
-		c := engines[i].Circuit(wrong(engines[i].Faults, l.Model().Causes)...)
-		d := done[i]
-		d.dry = c.Fill < k.DryFill.Value
-		d.ways = append(d.ways, h.Drive(&c, trip, ask.AltitudeM, ask.DayC, Manner{}))
+	done := make([]driven, len(picks))
+	err := each(ctx, ask.Workers, len(picks), func(h *Holder, k int) {
+		e := &engines[picks[k]]
+		c := e.Circuit(wrong(e.Faults, l.Model().Causes)...)
+		d := &done[k]
+		d.dry = c.Fill < ask.Criteria.DryFill.Value
+		d.ways = append(d.ways, h.Drive(&c, trip, ask.AltitudeM, ask.DayC, Manner{}, others[k]))
 		for _, m := range manners {
-			d.ways = append(d.ways, h.Drive(&c, trip, ask.AltitudeM, ask.DayC, m.Manner))
+			d.ways = append(d.ways, h.Drive(&c, trip, ask.AltitudeM, ask.DayC, m.Manner, others[k]))
 		}
 	}, func() *Holder { return NewHolder(k) })
 	if err != nil {
@@ -171,8 +172,8 @@ func Along(ctx context.Context, l *lineup.Lineup, ask Request, trip Trip) (*Trip
 	var when, peak []float64
 	in := make([]int, len(trip))
 	cooler := make([][]float64, len(manners))
-	for _, i := range picks {
-		d := done[i]
+	for i := range done {
+		d := &done[i]
 		w := &d.ways[0]
 		peak = append(peak, w.PeakC)
 		if w.Passed() {

@@ -1,6 +1,8 @@
 package margin
 
 import (
+	"math"
+
 	"weephole/circuit"
 	"weephole/sheet"
 )
@@ -18,6 +20,9 @@ type Duty struct {
 	Trailer     float64  `sheet:"trailer" json:"trailer"`           // kg
 	TrailerDrag float64  `sheet:"trailer-drag" json:"trailer_drag"` // m2
 	Legs        []Leg    `sheet:"legs,required" json:"legs"`
+	// Deviation is how other a real car's rise over the air is than the model's, as
+	// a standard deviation of its logarithm.
+	Deviation sheet.Sourced `sheet:"deviation,required" json:"-"`
 }
 
 // Leg is driven without a change.
@@ -40,6 +45,8 @@ const (
 	mostHeat  = 30     // K
 	mostTow   = 10_000 // kg
 	mostArea  = 20     // m2
+
+	mostDeviation = 2 // of a logarithm
 )
 
 func (d *Duty) check(wrong *sheet.Mistakes) {
@@ -48,6 +55,7 @@ func (d *Duty) check(wrong *sheet.Mistakes) {
 			wrong.Add(at, field, "found %g; write a number from %g to %g", v, low, high)
 		}
 	}
+	within(d.At, "deviation", d.Deviation.Value, 0, mostDeviation)
 	within(d.At, "grille-air", d.GrilleAir, -mostHeat, mostHeat)
 	within(d.At, "wind", d.Wind, -mostWind, mostWind)
 	within(d.At, "trailer", d.Trailer, 0, mostTow)
@@ -96,6 +104,24 @@ func (d *Duty) circuit(c *circuit.Circuit, pace float64) circuit.Circuit {
 		}
 	}
 	return out
+}
+
+// Other is how other a real car is than the model's, in standard deviations.
+type Other struct {
+	Heat float64 // heat over cooling: Duty.Deviation
+	Gas  float64 // what gas and missing coolant do: Criteria.GasDeviation
+}
+
+// deviate makes the circuit that of a real car. What a car has more of heat, or less of
+// air and of core, raises its coolant over the air by the same share: one number stands
+// for all of it. A second one stands for where gas gathers and how much of it stops the
+// pump. Nothing is added to a car that is full and has no gas in it.
+func (d *Duty) deviate(c *circuit.Circuit, k *Criteria, o Other) {
+	c.ExcessHeatFactor *= math.Exp(d.Deviation.Value * o.Heat)
+	g := math.Exp(k.GasDeviation.Value * o.Gas)
+	c.Fill = max(0, 1-(1-c.Fill)*g)
+	c.TrappedAir = min(1, c.TrappedAir*g)
+	c.CombustionGas *= g
 }
 
 // stages appends the legs once, driven by c at a share `pace` of their speed. Where

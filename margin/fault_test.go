@@ -45,8 +45,8 @@ func TestAFaultNeverGivesMoreMargin(t *testing.T) {
 					c := sound
 					f.Apply(severity, hidden[:], &c)
 					for d := range k.Duties {
-						a := h.Highest(&sound, &k.Duties[d], 0, k.Day.Value)
-						b := h.Highest(&c, &k.Duties[d], 0, k.Day.Value)
+						a := h.Highest(&sound, &k.Duties[d], 0)
+						b := h.Highest(&c, &k.Duties[d], 0)
 						if b.HighestC > a.HighestC+1 && gives[f.ID] == "" {
 							t.Errorf("%s, %v, state %d, severity %.1f, %s: %.1f degC, the sound engine %.1f", f.ID, kind, state, severity, k.Duties[d].ID, b.HighestC, a.HighestC)
 						}

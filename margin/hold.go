@@ -47,14 +47,14 @@ func (h *Held) OverK() float64 { return max(h.CoolantC-h.BoilingC, h.MetalC-h.Me
 // ByMetal tells whether the metal is nearer to its limit than the coolant.
 func (h *Held) ByMetal() bool { return h.MetalC-h.MetalMaxC > h.CoolantC-h.BoilingC }
 
-// LimitingAmbientC is the limiting ambient temperature in the sense of SAE J1393:
-// the limit less the coolant plus the air, one kelvin for one. The limit is the
-// boiling point of this coolant under this cap.
-func (h *Held) LimitingAmbientC() float64 { return h.BoilingC - h.CoolantC + h.AirC }
+// LimitingAmbientC is the limiting ambient temperature in the sense of SAE J1393,
+// from a run in air of airC: the limit less the coolant plus the air, one kelvin for
+// one. Our limit is the boiling point of this coolant under this cap.
+func LimitingAmbientC(limitC, coolantC, airC float64) float64 { return limitC - coolantC + airC }
 
 // AirToBoilC is the air-to-boil temperature in the sense of SAE J1393: the same
 // with the boiling point of water at sea level, without pressure, as the limit.
-func (h *Held) AirToBoilC() float64 { return waterBoilsC - h.CoolantC + h.AirC }
+func AirToBoilC(coolantC, airC float64) float64 { return waterBoilsC - coolantC + airC }
 
 const waterBoilsC = 100.0 // of the standard's formula
 
@@ -62,6 +62,7 @@ const waterBoilsC = 100.0 // of the standard's formula
 type Holder struct {
 	k      *Criteria
 	solver *circuit.Solver
+	steady circuit.Steady
 	stages []circuit.Stage
 }
 
@@ -85,6 +86,21 @@ func (h *Holder) Hold(c *circuit.Circuit, d *Duty, altitudeM, airC float64) Held
 	return h.hold(&r, airC)
 }
 
+// CoolantC is the coolant's temperature, at its highest, of a duty held in air of airC.
+func (h *Holder) CoolantC(c *circuit.Circuit, d *Duty, altitudeM, airC float64) float64 {
+	if len(d.Legs) > 1 {
+		r := h.prepare(c, d, altitudeM)
+		st := circuit.StateAt(&r.circ, circuit.Conditions{AmbientC: airC + d.GrilleAir, AltitudeM: altitudeM}, max(holdStartC, airC), 1)
+		r.state = &st
+		now := h.rounds(&r, airC+d.GrilleAir)
+		return now.CoolantC
+	}
+	circ := d.circuit(c, 1)
+	h.stages = d.stages(h.stages[:0], &circ, Manner{})
+	h.steady.Set(&circ, altitudeM, &h.stages[0])
+	return h.steady.Coolant(airC + d.GrilleAir).CoolantC
+}
+
 // held is a duty made ready for one circuit.
 type held struct {
 	circ     circuit.Circuit
@@ -92,7 +108,6 @@ type held struct {
 	altitude float64
 	boilingC float64
 	state    *circuit.State // where the last run ended
-	runs     int
 }
 
 func (h *Holder) prepare(c *circuit.Circuit, d *Duty, altitudeM float64) held {
@@ -106,18 +121,25 @@ func (h *Holder) prepare(c *circuit.Circuit, d *Duty, altitudeM float64) held {
 }
 
 func (h *Holder) hold(r *held, airC float64) Held {
-	d := r.duty
-	cond := circuit.Conditions{AmbientC: airC + d.GrilleAir, AltitudeM: r.altitude}
+	grilleC := airC + r.duty.GrilleAir
 	if r.state == nil {
-		st := circuit.StateAt(&r.circ, cond, max(holdStartC, airC), 1)
+		st := circuit.StateAt(&r.circ, circuit.Conditions{AmbientC: grilleC, AltitudeM: r.altitude}, max(holdStartC, airC), 1)
 		r.state = &st
 	}
-	r.runs++
-	h.fillStages(r, h.k.Settle.Value)
-	h.solver.Run(&r.circ, cond, r.state, h.stages, 0, nil)
-	h.fillStages(r, readFor)
+	return h.drive(r, grilleC, h.k.Settle.Value, readFor)
+}
+
+// drive goes on from r.state in air of grilleC ahead of the car, and reads the last
+// seconds.
+func (h *Holder) drive(r *held, grilleC, settle, read float64) Held {
+	cond := circuit.Conditions{AmbientC: grilleC, AltitudeM: r.altitude}
+	if settle > 0 {
+		h.fillStages(r, settle)
+		h.solver.Run(&r.circ, cond, r.state, h.stages, 0, nil)
+	}
+	h.fillStages(r, read)
 	out := Held{
-		AirC: airC, BoilingC: r.boilingC, MetalMaxC: h.k.MetalLimit.Value,
+		AirC: grilleC - r.duty.GrilleAir, BoilingC: r.boilingC, MetalMaxC: h.k.MetalLimit.Value,
 		CoolantC: math.Inf(-1), LowestC: math.Inf(1), MetalC: math.Inf(-1), Lift: 1, FanShare: 1,
 	}
 	h.solver.Run(&r.circ, cond, r.state, h.stages, readEvery, func(_ float64, now *circuit.Snapshot) {

@@ -3,13 +3,17 @@ package margin
 import (
 	"context"
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"runtime"
 	"slices"
 	"sync"
 	"sync/atomic"
 
+	"gonum.org/v1/gonum/stat/distuv"
+
 	"weephole/cause"
+	"weephole/circuit"
 	"weephole/lineup"
 	"weephole/sample"
 )
@@ -23,7 +27,13 @@ type Request struct {
 	Repairs   []*cause.Repair // done in one visit; none: no "after"
 	Seed      uint64
 	Workers   int // as many as there are cores if zero
+
+	notHeld bool // this engine is not held in the day's air
 }
+
+// mostHeld is about how many engines of a large sample are held in the day's air, for
+// the standard's terms: only the middle one of them is told. Design choice.
+const mostHeld = 40
 
 // Report is the margin of a car: a range over the engines that still fit.
 type Report struct {
@@ -64,6 +74,8 @@ type Loss struct {
 	Share float64 `json:"share"` // of engines that have it
 	Takes float64 `json:"takes"` // K of highest air that it takes from them, on the mean, in the duty where it takes most
 	Duty  string  `json:"duty"`
+	// Repair is the id of what usually cures it, "" where nothing does.
+	Repair string `json:"repair,omitempty"`
 }
 
 // within is how near one for one must come to count, K: judgement.
@@ -71,8 +83,14 @@ const within = 2.0
 
 // tried is one engine of the sample in every duty.
 type tried struct {
-	found, after, sound []Margin
+	found, after, sound []Tried
 	left                []cause.Present // what Losses are counted from
+}
+
+// Tried is a margin, and the engine in the day's air.
+type Tried struct {
+	Margin
+	DayAirC, DayC float64 // the air, and the coolant leaving the engine in it; NaN: not looked at
 }
 
 // Of asks a lineup for its margin.
@@ -86,28 +104,26 @@ func Of(ctx context.Context, l *lineup.Lineup, ask Request) (*Report, error) {
 	if len(picks) == 0 {
 		return nil, ErrNoEngines
 	}
-	distinct := slices.Compact(slices.Clone(picks))
-	done := make(map[int]*tried, len(distinct))
-	for _, i := range distinct {
-		done[i] = &tried{}
-	}
-	err := each(ctx, ask.Workers, distinct, func(h *Holder, i int) {
-		h.engine(&engines[i], l.Model().Causes, &ask, done[i], chance(ask.Seed, i))
+	others := deviates(len(picks), ask.Seed)
+	all := make([]*tried, len(picks))
+	held := max(1, len(picks)/mostHeld)
+	err := each(ctx, ask.Workers, len(picks), func(h *Holder, k int) {
+		i := picks[k]
+		ask := ask
+		ask.notHeld = k%held != 0
+		all[k] = h.engine(&engines[i], l.Model().Causes, &ask, chance(ask.Seed, k), others[k])
 	}, func() *Holder { return NewHolder(ask.Criteria) })
 	if err != nil {
 		return nil, err
 	}
-	all := make([]*tried, len(picks))
-	for k, i := range picks {
-		all[k] = done[i]
-	}
+	distinct := slices.Compact(slices.Clone(picks))
 	r := &Report{DayC: ask.DayC, Engines: len(picks), Distinct: len(distinct), Unnamed: l.Other()}
 	for d := range ask.Duties {
 		in := InDuty{Duty: ask.Duties[d]}
-		in.Found = states(all, ask.DayC, func(t *tried) *Margin { return &t.found[d] })
-		in.Sound = states(all, ask.DayC, func(t *tried) *Margin { return &t.sound[d] })
+		in.Found = states(all, func(t *tried) *Tried { return &t.found[d] })
+		in.Sound = states(all, func(t *tried) *Tried { return &t.sound[d] })
 		if len(ask.Repairs) > 0 {
-			s := states(all, ask.DayC, func(t *tried) *Margin { return &t.after[d] })
+			s := states(all, func(t *tried) *Tried { return &t.after[d] })
 			in.After = &s
 		}
 		r.Duties = append(r.Duties, in)
@@ -123,6 +139,8 @@ var ErrNoEngines = fmt.Errorf("margin: no simulated engine fits what was found")
 const (
 	streamPick = iota + 1
 	streamRepair
+	streamHeat
+	streamGas
 )
 
 // pick draws the engines to try, each as often as its weight says.
@@ -135,27 +153,43 @@ func pick(l *lineup.Lineup, k *Criteria, seed uint64) ([]lineup.Engine, []int) {
 	return engines, sample.Systematic(len(engines), func(i int) float64 { return engines[i].Weight }, int(k.Engines.Value), u)
 }
 
-// chance is the luck of an engine's repair, 0..1.
-func chance(seed uint64, engine int) float64 {
-	return rand.New(rand.NewPCG(seed, streamRepair<<32+uint64(engine))).Float64()
+// chance is the luck of the repair of an engine of the sample, 0..1.
+func chance(seed uint64, k int) float64 {
+	return rand.New(rand.NewPCG(seed, streamRepair<<32+uint64(k))).Float64()
 }
 
-// each does f for every index on several goroutines.
-func each[T any](ctx context.Context, workers int, list []int, f func(T, int), with func() T) error {
+// deviates says of n engines how other than the model's real cars are. Each number
+// takes the middles of n equal shares of its distribution, dealt out at random, so that
+// the sample's size adds no doubt.
+func deviates(n int, seed uint64) []Other {
+	list := make([]Other, n)
+	deal := func(stream uint64, at func(*Other) *float64) {
+		order := rand.New(rand.NewPCG(seed, stream)).Perm(n)
+		for i := range list {
+			*at(&list[i]) = distuv.UnitNormal.Quantile((float64(order[i]) + 0.5) / float64(n))
+		}
+	}
+	deal(streamHeat, func(o *Other) *float64 { return &o.Heat })
+	deal(streamGas, func(o *Other) *float64 { return &o.Gas })
+	return list
+}
+
+// each does f for 0 to n-1 on several goroutines.
+func each[T any](ctx context.Context, workers, n int, f func(T, int), with func() T) error {
 	if workers <= 0 {
 		workers = runtime.GOMAXPROCS(0)
 	}
 	var next atomic.Int64
 	var group sync.WaitGroup
-	for range min(workers, len(list)) {
+	for range min(workers, n) {
 		group.Go(func() {
 			tool := with()
 			for ctx.Err() == nil {
 				k := int(next.Add(1)) - 1
-				if k >= len(list) {
+				if k >= n {
 					return
 				}
-				f(tool, list[k])
+				f(tool, k)
 			}
 		})
 	}
@@ -167,7 +201,8 @@ func each[T any](ctx context.Context, workers int, list []int, f func(T, int), w
 }
 
 // engine tries one engine in all duties, in all its states.
-func (h *Holder) engine(e *lineup.Engine, causes *cause.Catalogue, ask *Request, out *tried, luck float64) {
+func (h *Holder) engine(e *lineup.Engine, causes *cause.Catalogue, ask *Request, luck float64, other Other) *tried {
+	out := &tried{}
 	faults := wrong(e.Faults, causes)
 	after := faults
 	if len(ask.Repairs) > 0 {
@@ -176,10 +211,18 @@ func (h *Holder) engine(e *lineup.Engine, causes *cause.Catalogue, ask *Request,
 	out.left = after
 	found, sound := e.Circuit(faults...), e.Circuit()
 	for _, d := range ask.Duties {
-		best := h.Highest(&sound, d, ask.AltitudeM, ask.DayC)
+		try := func(c circuit.Circuit) Tried {
+			d.deviate(&c, ask.Criteria, other)
+			t := Tried{h.Highest(&c, d, ask.AltitudeM), ask.DayC, math.NaN()}
+			if !ask.notHeld {
+				t.DayC = h.CoolantC(&c, d, ask.AltitudeM, ask.DayC)
+			}
+			return t
+		}
+		best := try(sound)
 		now := best
 		if len(faults) > 0 {
-			now = h.Highest(&found, d, ask.AltitudeM, ask.DayC)
+			now = try(found)
 		}
 		out.sound, out.found = append(out.sound, best), append(out.found, now)
 		switch {
@@ -192,9 +235,10 @@ func (h *Holder) engine(e *lineup.Engine, causes *cause.Catalogue, ask *Request,
 			if refills(ask.Repairs) {
 				c.Fill = sound.Fill // a leak is there still, but its loss was made up
 			}
-			out.after = append(out.after, h.Highest(&c, d, ask.AltitudeM, ask.DayC))
+			out.after = append(out.after, try(c))
 		}
 	}
+	return out
 }
 
 // wrong leaves the healthy engine's one cause out.
@@ -219,27 +263,35 @@ func refills(repairs []*cause.Repair) bool {
 	return slices.ContainsFunc(repairs, func(r *cause.Repair) bool { return r.SetUp == "drained" })
 }
 
-func states(all []*tried, dayC float64, of func(*tried) *Margin) States {
+func states(all []*tried, of func(*tried) *Tried) States {
 	var s States
 	n := float64(len(all))
 	var highest, boil, limiting, limit []float64
+	agree := 0
 	for _, t := range all {
 		m := of(t)
 		highest = append(highest, m.HighestC)
-		boil, limiting = append(boil, m.Day.AirToBoilC()), append(limiting, m.Day.LimitingAmbientC())
-		limit = append(limit, m.Day.BoilingC)
+		limit = append(limit, m.BoilingC)
+		if !math.IsNaN(m.DayC) {
+			limitingC := LimitingAmbientC(m.BoilingC, m.DayC, m.DayAirC)
+			boil, limiting = append(boil, AirToBoilC(m.DayC, m.DayAirC)), append(limiting, limitingC)
+			if m.Beyond == 0 && math.Abs(limitingC-m.HighestC) <= within {
+				agree++
+			}
+		}
 		for _, c := range []struct {
 			is  bool
 			sum *float64
 		}{
-			{m.Day.OverK() > 0, &s.Passes}, {m.ByMetal, &s.ByMetal}, {m.Beyond < 0, &s.Never}, {m.Beyond > 0, &s.Always},
-			{m.Beyond == 0 && max(m.Day.LimitingAmbientC()-m.HighestC, m.HighestC-m.Day.LimitingAmbientC()) <= within, &s.OneForOne},
+			{m.HighestC < m.DayAirC || m.Beyond < 0, &s.Passes}, {m.ByMetal, &s.ByMetal}, {m.Beyond < 0, &s.Never}, {m.Beyond > 0, &s.Always},
 		} {
 			if c.is {
 				*c.sum += 1 / n
 			}
 		}
 	}
+	dayC := all[0].found[0].DayAirC
+	s.OneForOne = float64(agree) / float64(max(len(boil), 1))
 	s.Highest = RangeOf(highest)
 	s.InHand = s.Highest
 	s.InHand.Low, s.InHand.Middle, s.InHand.High = s.Highest.Low-dayC, s.Highest.Middle-dayC, s.Highest.High-dayC
@@ -270,6 +322,9 @@ func losses(all []*tried, causes *cause.Catalogue, ask *Request) []Loss {
 			if k := takes[d] / float64(n); k > e.Takes {
 				e.Takes, e.Duty = k, ask.Duties[d].ID
 			}
+		}
+		if r := causes.UsualRepair(cause.Present{Cause: c, Site: cause.NoSite}); r >= 0 {
+			e.Repair = causes.Repairs[r].ID
 		}
 		if e.Takes > 0 {
 			list = append(list, e)

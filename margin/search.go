@@ -1,78 +1,91 @@
 package margin
 
-import (
-	"math"
-
-	"weephole/circuit"
-)
+import "weephole/circuit"
 
 // Margin is how much cooling one engine has left in one duty.
 type Margin struct {
 	// HighestC is the highest outside air, degC, at which it stays at or below its
-	// limit. Where Beyond is not 0 it is the end of what was looked at.
+	// limit. Where Beyond is not 0 it is the end of what is looked at.
 	HighestC float64
 	// Beyond is -1 for an engine that passes its limit in any air, +1 for one that
 	// does in none, within lowest-air to highest-air.
 	Beyond int
-	// Day is the engine held in the air of the day that was asked for, and AtLimit
-	// the last run of the search.
-	Day, AtLimit Held
+	// LimitC is what the coolant, or the metal where ByMetal, must not pass, and
+	// RiseK by how much it stands over the weather's air when it is there.
+	LimitC, RiseK float64
+	BoilingC      float64
 	// ByMetal tells that the metal's limit is met before the coolant boils.
 	ByMetal bool
-	Runs    int // held runs that it took
+	// Lift and FanShare are those of valve and fan at the limit; of a duty with
+	// stops, where it drives.
+	Lift, FanShare float64
 }
 
-// mostRuns ends a search that does not close in: design choice, three times what
-// engines were seen to need.
-const mostRuns = 16
-
-// Highest looks for the highest air in which the circuit can be driven in the duty.
-// It begins at the day's air and goes one kelvin of air for one of coolant, which
-// is right once the thermostat is open. When the limit is bracketed it goes on by
-// false position with the Illinois rule.
-func (h *Holder) Highest(c *circuit.Circuit, d *Duty, altitudeM, dayC float64) Margin {
-	r := h.prepare(c, d, altitudeM)
-	lowest, highest := h.k.LowestAir.Value, h.k.HighestAir.Value
-	at := min(max(dayC, lowest), highest)
-	var m Margin
-	var cool, hot struct{ air, over float64 } // last point on each side
-	coolKnown, hotKnown, side := false, false, 0
-	for {
-		now := h.hold(&r, at)
-		if r.runs == 1 {
-			m.Day = now
-		}
-		over := now.OverK()
-		m.AtLimit, m.ByMetal, m.HighestC, m.Runs = now, now.ByMetal(), at, r.runs
-		switch {
-		case math.Abs(over) <= h.k.SearchWithin.Value || r.runs >= mostRuns:
-			m.HighestC = min(max(at-over, lowest), highest)
-			return m
-		case over < 0 && at >= highest:
-			m.Beyond = +1
-			return m
-		case over > 0 && at <= lowest:
-			m.Beyond = -1
-			return m
-		case over < 0:
-			if side < 0 && hotKnown {
-				hot.over /= 2
-			}
-			cool.air, cool.over, coolKnown, side = at, over, true, -1
-		default:
-			if side > 0 && coolKnown {
-				cool.over /= 2
-			}
-			hot.air, hot.over, hotKnown, side = at, over, true, +1
-		}
-		if coolKnown && hotKnown {
-			at = cool.air + (hot.air-cool.air)*cool.over/(cool.over-hot.over)
-			if hot.air-cool.air < h.k.SearchWithin.Value {
-				m.HighestC = cool.air // a jump: the limit is passed between the two
-				return m
-			}
-		} else {
-			at = min(max(at-over, lowest), highest)
-		}
+// set fills in what follows from the air at which a limit is met.
+func (m *Margin) set(limitC, airC float64, k *Criteria) {
+	m.LimitC, m.RiseK, m.Beyond = limitC, limitC-airC, 0
+	lowest, highest := k.LowestAir.Value, k.HighestAir.Value
+	m.HighestC = min(max(airC, lowest), highest)
+	switch {
+	case airC <= lowest:
+		m.Beyond = -1
+	case airC >= highest:
+		m.Beyond = +1
 	}
 }
+
+// Highest looks for the highest air in which the circuit can be driven in the duty.
+// In a duty of one leg nothing changes at the limit, and the air follows from the heat
+// balance there ([circuit.Steady]). A duty with stops is driven.
+func (h *Holder) Highest(c *circuit.Circuit, d *Duty, altitudeM float64) Margin {
+	if len(d.Legs) > 1 {
+		return h.round(c, d, altitudeM)
+	}
+	m := Margin{BoilingC: BoilingC(c, altitudeM)}
+	circ := d.circuit(c, 1)
+	h.stages = d.stages(h.stages[:0], &circ, Manner{})
+	h.steady.Set(&circ, altitudeM, &h.stages[0])
+	rest := h.steady.Air(m.BoilingC)
+	limitC := m.BoilingC
+	if most := h.k.MetalLimit.Value; rest.MetalC > most {
+		m.ByMetal, limitC = true, most
+		rest = h.metalAt(most, rest.CoolantC)
+	}
+	m.Lift, m.FanShare = rest.Lift, rest.FanShare
+	m.set(limitC, rest.AirC-d.GrilleAir, h.k)
+	return m
+}
+
+// metalAt looks for the rest with the metal at mostC, from a coolant at which it is
+// hotter: first down to where the metal is cool enough, then by halving. Where a valve
+// that closes keeps the metal hot, no air is cold enough.
+func (h *Holder) metalAt(mostC, coolantC float64) circuit.Rest {
+	high := coolantC
+	coldest := h.k.LowestAir.Value - searchedBeyond
+	for {
+		low := high - metalStep
+		rest := h.steady.Air(low)
+		if rest.AirC < coldest || low < coldest {
+			rest.AirC = coldest
+			return rest
+		}
+		if rest.MetalC > mostC {
+			high = low
+			continue
+		}
+		for high-low > metalWithin {
+			middle := 0.5 * (low + high)
+			if rest = h.steady.Air(middle); rest.MetalC > mostC {
+				high = middle
+			} else {
+				low = middle
+			}
+		}
+		return h.steady.Air(low)
+	}
+}
+
+const (
+	metalStep   = 8.0  // K of coolant, numerical choice
+	metalWithin = 0.05 // K, numerical choice
+)

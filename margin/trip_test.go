@@ -80,9 +80,9 @@ func TestALongTripAgreesWithTheHeldRun(t *testing.T) {
 	c.TubesBlocked = 0.6
 	for _, id := range []string{"motorway", "climb", "towing"} {
 		d := duty(t, k, id)
-		m := h.Highest(&c, d, 0, k.Day.Value)
+		m := h.Highest(&c, d, 0)
 		trip := margin.Trip{{Minutes: 90, Duty: d}}
-		below, above := h.Drive(&c, trip, 0, m.HighestC-3, margin.Manner{}), h.Drive(&c, trip, 0, m.HighestC+3, margin.Manner{})
+		below, above := h.Drive(&c, trip, 0, m.HighestC-3, margin.Manner{}, margin.Other{}), h.Drive(&c, trip, 0, m.HighestC+3, margin.Manner{}, margin.Other{})
 		t.Logf("%s: highest air %.1f degC; passed 3 K below: %v, 3 K above: %v after %.1f min", id, m.HighestC, below.Passed(), above.Passed(), above.PassedAt/60)
 		if below.Passed() || !above.Passed() {
 			t.Errorf("%s: 90 minutes 3 K below the highest air pass the limit: %v, 3 K above: %v", id, below.Passed(), above.Passed())
@@ -103,12 +103,12 @@ func TestHotterAirNeverMakesATripSafer(t *testing.T) {
 		c := drawn(t, tab)
 		c.TubesBlocked = rapid.Float64Range(0, 0.9).Draw(t, "blocked")
 		air := rapid.Float64Range(0, 50).Draw(t, "air")
-		a := h.Drive(&c, trip, 0, air, margin.Manner{})
-		b := h.Drive(&c, trip, 0, air+5, margin.Manner{})
+		a := h.Drive(&c, trip, 0, air, margin.Manner{}, margin.Other{})
+		b := h.Drive(&c, trip, 0, air+5, margin.Manner{}, margin.Other{})
 		if a.Passed() && !b.Passed() {
 			t.Fatalf("passes its limit in air of %.1f degC and not 5 K hotter", air)
 		}
-		cooler := h.Drive(&c, trip, 0, air+5, margin.Manner{CoolerBy: 5})
+		cooler := h.Drive(&c, trip, 0, air+5, margin.Manner{CoolerBy: 5}, margin.Other{})
 		if math.Abs(cooler.PeakC-a.PeakC) > 0.1 {
 			t.Fatalf("5 K cooler than 5 K hotter is %.3f degC at its hottest, not %.3f", cooler.PeakC, a.PeakC)
 		}

@@ -161,8 +161,18 @@ func (c *CarProblem) handOn(f cause.Present) float64 {
 }
 
 // Bill is a repair's labour, parts and consumables.
-func (c *CarProblem) Bill(r *cause.Repair) float64 {
-	return r.Minutes.Typical/60*c.Rate + r.Parts.Typical + r.Consumables.Value
+func (c *CarProblem) Bill(r *cause.Repair) float64 { return bill(r, c.Rate) }
+
+func bill(r *cause.Repair, rate float64) float64 {
+	return r.Minutes.Typical/60*rate + r.Parts.Typical + r.Consumables.Value
+}
+
+// Bill is a repair's labour, parts and consumables in a shop.
+func (a *Assumptions) Bill(r *cause.Repair, s Workshop) float64 {
+	if s.Rate != nil {
+		return bill(r, *s.Rate)
+	}
+	return bill(r, a.LabourRate.Value)
 }
 
 // proof is the cost of the run that proves a repair.

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"weephole/internal/chart"
 	"weephole/internal/work"
 	"weephole/margin"
 	"weephole/quantity"
@@ -15,11 +16,13 @@ type MarginFacts struct {
 	*work.CarMargin
 	Lines    []Line `json:"lines"`
 	Warnings []Line `json:"warnings"`
+	// Picture is before and after, with text for who cannot see it.
+	Picture *chart.Ranges `json:"-"`
 }
 
 // ForMargin puts a margin into words.
 func ForMargin(w *work.CarMargin, s Style) *MarginFacts {
-	a := &MarginFacts{CarMargin: w, Lines: []Line{}, Warnings: []Line{}}
+	a := &MarginFacts{CarMargin: w, Lines: []Line{}, Warnings: []Line{}, Picture: MarginPicture(w, s.Units)}
 	a.warn()
 	what := strings.Join(w.Names, ", and ")
 	switch {
@@ -33,8 +36,14 @@ func ForMargin(w *work.CarMargin, s Style) *MarginFacts {
 	for i := range w.Duties {
 		a.duty(&w.Duties[i], s.Units)
 	}
-	a.leftover(s.Units)
-	a.say(Engines, "%d engines that fit were tried (%d different ones): eight of ten lie within each range. The rest of the doubt is in the model.", w.Engines, w.Distinct)
+	if list := a.eaters(s); len(list) > 0 {
+		head := "What takes margin"
+		if len(a.Repairs) > 0 {
+			head = "What may still take margin after the repair"
+		}
+		a.say(Open, "%s: %s.", head, strings.Join(list, "; "))
+	}
+	a.say(Engines, "%d engines that fit were tried (%d different ones): eight of ten lie within each range. How far real cars are from simulated ones is counted in.", w.Engines, w.Distinct)
 	return a
 }
 
@@ -143,26 +152,24 @@ func air(r *margin.MiddleRange, u quantity.Units) string {
 	}
 }
 
-// leftover says what takes margin.
-func (a *MarginFacts) leftover(u quantity.Units) {
-	var list []string
-	for _, e := range a.Losses {
+// eaters says what takes margin, and what it would cost to mend it here: three at most.
+func (a *MarginFacts) eaters(s Style) (list []string) {
+	for i, e := range a.Losses {
 		if e.Share < eaterTold || e.Takes < littleK {
 			continue
 		}
-		if list = append(list, fmt.Sprintf("%s (%s of the engines; takes about %s)", Article(e.Name), Percent(e.Share), kelvins(e.Takes, u))); len(list) == 3 {
+		text := fmt.Sprintf("probability %s; takes about %s", Percent(e.Share), kelvins(e.Takes, s.Units))
+		if i < len(a.Bills) && a.Bills[i] > 0 {
+			text += "; the repair about " + s.money(a.Bills[i]) + " here"
+		}
+		if list = append(list, fmt.Sprintf("%s (%s)", Article(e.Name), text)); len(list) == mostEaters {
 			break
 		}
 	}
-	if len(list) == 0 {
-		return
-	}
-	head := "What takes margin"
-	if len(a.Repairs) > 0 {
-		head = "What may still take margin after the repair"
-	}
-	a.say(Open, "%s: %s.", head, strings.Join(list, "; "))
+	return list
 }
+
+const mostEaters = 3 // that are named: judgement
 
 // eaterTold is the share of engines from which a fault is named: judgement.
 const eaterTold = 0.05
@@ -180,5 +187,8 @@ func (p *Page) Margin(a *MarginFacts) {
 		default:
 			p.Para("", l.Text)
 		}
+	}
+	if a.Picture != nil && len(a.Duties) > 1 {
+		p.printf("\n%s", a.Picture.Text(chart.Terminal{Width: p.Width}))
 	}
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"weephole/internal/answer"
+	"weephole/internal/chart"
 	"weephole/internal/work"
 	"weephole/margin"
 	"weephole/quantity"
@@ -41,6 +42,7 @@ func TestMarginsAndTripsAreSaidAsWritten(t *testing.T) {
 			in(3, states(8, 22, 31, 0.97), states(38, 46, 58, 0.01), states(48, 58, 70, 0)),
 			in(4, states(-40, -40, 12, 1), states(20, 33, 45, 0.6), states(40, 50, 61, 0)),
 		}, Losses: []margin.Loss{{Name: "radiator clogged inside", Share: 0.2, Takes: 17.4}, {Name: "weak water pump", Share: 0.01, Takes: 30}}},
+		Bills:   []float64{520, 410},
 		Repairs: []string{"replace-thermostat"}, Names: []string{"replace the thermostat"}, Rough: true, Bans: []string{"there is oil in the coolant"},
 	}
 	trip, err := margin.ParseTrip("10 min town, 25 min motorway, 6 min climb", k)
@@ -79,6 +81,13 @@ func TestMarginsAndTripsAreSaidAsWritten(t *testing.T) {
 	none.Report = &margin.Report{DayC: 35, Engines: 250, Distinct: 230, Duties: []margin.InDuty{{Duty: &k.Duties[3], Found: states(33, 41, 55, 0.05), Sound: states(40, 50, 58, 0)}}}
 	p.Margin(answer.ForMargin(&done, s))
 	p.Margin(answer.ForMargin(&none, s))
+	for _, u := range []quantity.Units{quantity.Metric(), quantity.US()} {
+		after := answer.AfterRepair(&done, answer.Style{Units: u})
+		for _, text := range append(after.Gains, after.Little, after.Enough, after.Eats) {
+			p.Para("", text)
+		}
+		out.WriteString(answer.MarginPicture(&done, u).Text(chart.Terminal{Width: 80}))
+	}
 	p.Drive(answer.ForDrive(safe, s))
 	p.Drive(answer.ForDrive(banned, s))
 	p.Drive(answer.ForDrive(report(margin.Never, 0.5, margin.WhyDry), s))

@@ -31,6 +31,7 @@ func ForProof(w *work.RepairProof, s Style) *ProofFacts {
 	if w.Plan != nil {
 		a.planned(w.Plan, s.Units)
 	}
+	a.margin(s)
 	return a
 }
 

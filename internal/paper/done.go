@@ -89,6 +89,25 @@ func (w *writer) proof() Section {
 	return s
 }
 
+// margin says how much cooling was left before the repair, and is now.
+func (w *writer) margin() Section {
+	s := Section{Head: "How much cooling is left"}
+	if w.Proof == nil || !w.Proof.Done || w.Proof.Margin == nil {
+		return s
+	}
+	m := answer.AfterRepair(w.Proof.Margin, w.Style)
+	s.Paras = append(s.Paras, m.Gains...)
+	for _, text := range []string{m.Enough, m.Little, m.Eats} {
+		if text != "" {
+			s.Paras = append(s.Paras, text)
+		}
+	}
+	if len(s.Paras) > 0 {
+		s.Paras = append(s.Paras, "These are outside air temperatures, worked out from what was found on your car. They are not promises.")
+	}
+	return s
+}
+
 // after lists what was looked at after the repair, each kind of looking once
 // with its last result and how often.
 func (w *writer) after(s *Section) {

@@ -60,7 +60,7 @@ func Write(f Facts) *Letter {
 	if l.Car == "" {
 		l.Car = f.Job.Name
 	}
-	for _, s := range []Section{w.told(), w.measured(), w.was(), w.wasNot(), w.quote(), w.done(), w.proof(), w.cost(), w.watch(), w.cautions()} {
+	for _, s := range []Section{w.told(), w.measured(), w.was(), w.wasNot(), w.quote(), w.done(), w.proof(), w.margin(), w.cost(), w.watch(), w.cautions()} {
 		if len(s.Paras)+len(s.Items)+len(s.Rows) > 0 || s.Chart != nil {
 			l.Sections = append(l.Sections, s)
 		}

@@ -17,6 +17,7 @@ import (
 	"weephole/internal/paper"
 	"weephole/internal/work"
 	"weephole/lineup"
+	"weephole/margin"
 	"weephole/proof"
 	"weephole/quantity"
 )
@@ -25,6 +26,28 @@ var update = flag.Bool("update", false, "rewrite the golden files")
 
 // facts reads the test's job and lays made-up odds and a made-up proof beside
 // it: what is tested here is the text, not the computation.
+// left is a car that a repair has given most of its margin back.
+func left(t *testing.T) *work.CarMargin {
+	t.Helper()
+	k, err := margin.DefaultCriteria()
+	if err != nil {
+		t.Fatal(err)
+	}
+	states := func(low, middle, high, passes float64) margin.States {
+		return margin.States{Highest: margin.MiddleRange{Low: low, Middle: middle, High: high}, Passes: passes}
+	}
+	in := func(i int, found, after margin.States) margin.InDuty {
+		return margin.InDuty{Duty: &k.Duties[i], Found: found, After: &after, Sound: states(62, 75, 90, 0.02)}
+	}
+	return &work.CarMargin{
+		Report: &margin.Report{DayC: 38, Engines: 250, Distinct: 240, Duties: []margin.InDuty{
+			in(0, states(-40, 4, 20, 0.97), states(61, 80, 90, 0.03)),
+			in(3, states(8, 22, 31, 0.99), states(35, 47, 62, 0.14)),
+		}, Losses: []margin.Loss{{Cause: "radiator-clogged", Name: "radiator clogged inside", Share: 0.11, Takes: 23, Repair: "replace-radiator"}}},
+		Repairs: []string{"replace-thermostat"}, Names: []string{"replace the thermostat"}, Bills: []float64{520}, Done: true,
+	}
+}
+
 func facts(t *testing.T, change func(*job.Job)) paper.Facts {
 	t.Helper()
 	m, err := lineup.DefaultModel()
@@ -55,7 +78,7 @@ func facts(t *testing.T, change func(*job.Job)) paper.Facts {
 			{Cause: "coolant-low", Probability: 0.004, Before: 0.2, Against: []lineup.Reason{{Finding: 1, What: "level", Decibans: -7}}},
 		}},
 		Proof: &work.RepairProof{
-			Done: true, Repairs: []string{"replace-thermostat"},
+			Done: true, Repairs: []string{"replace-thermostat"}, Margin: left(t),
 			Judgement: &proof.Judgement{Verdict: proof.Proven, Cause: proof.Proven, Gone: 0.999, Clean: 0.985, Settled: 780},
 			Bands: []work.ProofBand{{Finding: 8, RunBands: &proof.RunBands{
 				Time: minutes, Coolant: proof.Series{24, 62, 81, 83, 84, 91}, Low: proof.Series{20, 56, 76, 77, 78, 80},

@@ -79,6 +79,17 @@ func (ap *api) getNext(_ http.ResponseWriter, r *http.Request) (any, error) {
 	return NextReply{a.Seq, a.Stage, a.Next}, nil
 }
 
+func (ap *api) getMargin(_ http.ResponseWriter, r *http.Request) (any, error) {
+	a, err := ap.planned(r)
+	if err != nil {
+		return nil, err
+	}
+	if a.Margin == nil {
+		return nil, wrong(http.StatusUnprocessableEntity, "no simulated engine fits what was found, so nothing is known of the margin; look at the findings again")
+	}
+	return MarginReply{a.Seq, a.Stage, a.Margin}, nil
+}
+
 func (ap *api) getExpected(_ http.ResponseWriter, r *http.Request) (any, error) {
 	a, err := ap.planned(r)
 	if err != nil {

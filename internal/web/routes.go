@@ -70,6 +70,13 @@ type NextReply struct {
 	*answer.NextFacts
 }
 
+// MarginReply is the shape of "weephole margin --json", and how far it looks.
+type MarginReply struct {
+	Seq   int64  `json:"seq"`
+	Stage string `json:"stage"`
+	*answer.MarginFacts
+}
+
 // routes is the table.
 func (ap *api) routes() []route {
 	entry := []param{idempotency, entered, seen}
@@ -94,6 +101,7 @@ func (ap *api) routes() []route {
 		{method: "POST", path: "/api/jobs/{id}/reopen", name: "reopenJob", about: "Takes the job out of the archive.", params: entry, out: Made{}, status: 200, do: ap.reopen},
 		{method: "GET", path: "/api/jobs/{id}/odds", name: "getOdds", about: "What still fits, most probable first.", params: []param{atLeast, {"query", "stage", "fine: wait for the fine answer", "string"}}, out: OddsReply{}, status: 200, do: ap.getOdds},
 		{method: "GET", path: "/api/jobs/{id}/next", name: "getNext", about: "What to do next, the least expected cost first; the quote judged.", params: []param{atLeast}, out: NextReply{}, status: 200, do: ap.getNext},
+		{method: "GET", path: "/api/jobs/{id}/margin", name: "getMargin", about: "How much cooling is left in each way of driving, as the car is and after the repair.", params: []param{atLeast}, out: MarginReply{}, status: 200, do: ap.getMargin},
 		{method: "GET", path: "/api/jobs/{id}/expected", name: "getExpected", about: "What each check would show now on a healthy engine and under the leading causes.", params: []param{atLeast}, out: []answer.ExpectedFacts{}, status: 200, do: ap.getExpected},
 		{method: "GET", path: "/api/jobs/{id}/history", name: "getHistory", about: "Every entry ever made.", params: []param{{"query", "after", "only those after this seq", "integer"}}, out: []store.Entry{}, status: 200, do: ap.getHistory},
 		{method: "GET", path: "/api/jobs/{id}/events", name: "listen", about: "Server-sent events: entry, answer.", gives: "text/event-stream", status: 200, do: ap.streams.events},

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -31,9 +32,11 @@ type jobView struct {
 	Others             []answer.Step
 	Quote              *answer.QuoteFacts
 	Bars               []moneyBar
-	Rough              bool   // a finer answer follows
-	Fold               string // what the causes that are not shown are less likely than
-	Tried              string // id of the repair that is next or suggested
+	Margin             template.HTML // picture of how much cooling is left; "" while it is not known
+	MarginSays         []answer.Line // the sentences under it
+	Rough              bool          // a finer answer follows
+	Fold               string        // what the causes that are not shown are less likely than
+	Tried              string        // id of the repair that is next or suggested
 	Currency           string
 	Findings           []findingView
 	Struck             int
@@ -116,7 +119,7 @@ func (pg *pages) jobPage(r *http.Request) (any, error) {
 	if v.Strip, err = pg.stripOf(r, s, "job"); err != nil {
 		return nil, err
 	}
-	v.answers()
+	v.answers(s.units())
 	v.Rough = a != nil && (pg.rough(a) || v.Stale)
 	v.Tried = pg.suggested(ctx, id)
 	v.findings(pg, s)
@@ -165,7 +168,7 @@ func (js *jobs) evaluateAfterPaint(s *store.State) {
 }
 
 // answers lays the answer out.
-func (v *jobView) answers() {
+func (v *jobView) answers(units quantity.Units) {
 	a := v.Answer
 	if a == nil {
 		return
@@ -179,6 +182,11 @@ func (v *jobView) answers() {
 			v.Causes = append(v.Causes, causeView{c, i == 0})
 		}
 		v.Fold = answer.Percent(foldBelow)
+	}
+	if m := a.Margin; m != nil {
+		// Our own drawing, its texts escaped there.
+		v.Margin = template.HTML(answer.MarginPicture(m.CarMargin, units).SVG())
+		v.MarginSays = append(slices.Clone(m.Warnings), m.Lines...)
 	}
 	if a.Next != nil {
 		v.Quote, v.Currency = a.Next.Quote, a.Next.Currency

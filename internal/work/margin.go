@@ -16,6 +16,7 @@ type MarginAsk struct {
 	DayC    *float64 // outside air of the day that counts, degC; nil: a hot summer day
 	Duty    string   // "": all of them
 	Repairs []string // to work out "after" for; none: those done, else what the odds suggest
+	Engines int      // tried; 0: as many as the sheet of duties says
 }
 
 // CarMargin is how much cooling a job's car has left, before and after its repair.
@@ -26,8 +27,10 @@ type CarMargin struct {
 	Done     bool     `json:"done"` // false: the repair is still to be done
 	Rough    bool     `json:"rough"`
 	Altitude float64  `json:"altitude"` // m
-	Bans     []string `json:"bans"`     // why the engine must not be run now; none: nothing known
-	Cautions []string `json:"cautions"`
+	// Bills are what it would cost here to repair each of the Losses; 0: not known.
+	Bills    []float64 `json:"bills"`
+	Bans     []string  `json:"bans"` // why the engine must not be run now; none: nothing known
+	Cautions []string  `json:"cautions"`
 }
 
 // UnknownDuty is a duty that is not in the sheet.
@@ -52,31 +55,57 @@ const (
 // Margin works out how much cooling the car has left. Where a repair was done,
 // "found" is from what was known before it, and "after" from all that is known now.
 func (w *Work) Margin(ctx context.Context, ask MarginAsk) (*CarMargin, error) {
-	k, day, err := w.marginCriteria(ask.DayC)
+	q, err := w.marginAsk(ask)
 	if err != nil {
 		return nil, err
-	}
-	q := margin.Request{Criteria: k, AltitudeM: w.Case.Shop.AltitudeM, DayC: day, Seed: w.options.Lineup.Seed, Workers: w.options.Lineup.Workers}
-	if ask.Duty != "" {
-		d, err := k.Duty(ask.Duty)
-		if err != nil {
-			return nil, &UnknownDuty{err}
-		}
-		q.Duties = []*margin.Duty{d}
-	}
-	for _, id := range ask.Repairs {
-		if w.Model.Causes.Repair(id) == nil {
-			return nil, &UnknownRepair{id, w.Model}
-		}
 	}
 	now, err := w.Lineup(ctx)
 	if err != nil {
 		return nil, err
 	}
-	out := &CarMargin{Repairs: ask.Repairs, Altitude: q.AltitudeM, Rough: now.Odds().Rough, Bans: w.bans(k), Cautions: w.cautions()}
+	return w.marginOn(ctx, now, w.LineupBefore, ask, q)
+}
+
+// MarginOn is Margin from the lineup of the job as it stands; before gives that from
+// before the repair, and is asked only where one was done.
+func (w *Work) MarginOn(ctx context.Context, now *lineup.Lineup, before func(context.Context) (*lineup.Lineup, error), ask MarginAsk) (*CarMargin, error) {
+	q, err := w.marginAsk(ask)
+	if err != nil {
+		return nil, err
+	}
+	return w.marginOn(ctx, now, before, ask, q)
+}
+
+// marginAsk looks through what is asked, before anything costly is begun.
+func (w *Work) marginAsk(ask MarginAsk) (q margin.Request, err error) {
+	k, day, err := w.marginCriteria(ask.DayC)
+	if err != nil {
+		return q, err
+	}
+	q = margin.Request{Criteria: k, AltitudeM: w.Case.Shop.AltitudeM, DayC: day, Seed: w.options.Lineup.Seed, Workers: w.options.Lineup.Workers}
+	if ask.Engines > 0 {
+		k.Engines.Value = float64(ask.Engines)
+	}
+	if ask.Duty != "" {
+		d, err := k.Duty(ask.Duty)
+		if err != nil {
+			return q, &UnknownDuty{err}
+		}
+		q.Duties = []*margin.Duty{d}
+	}
+	for _, id := range ask.Repairs {
+		if w.Model.Causes.Repair(id) == nil {
+			return q, &UnknownRepair{id, w.Model}
+		}
+	}
+	return q, nil
+}
+
+func (w *Work) marginOn(ctx context.Context, now *lineup.Lineup, before func(context.Context) (*lineup.Lineup, error), ask MarginAsk, q margin.Request) (out *CarMargin, err error) {
+	out = &CarMargin{Repairs: ask.Repairs, Names: []string{}, Altitude: q.AltitudeM, Rough: now.Odds().Rough, Bans: w.bans(q.Criteria), Cautions: w.cautions()}
 	if len(w.Repairs) > 0 && len(ask.Repairs) == 0 {
 		out.Repairs, out.Done = w.Repairs, true
-		out.Report, err = w.marginDone(ctx, now, q)
+		out.Report, err = marginDone(ctx, now, before, q)
 	} else {
 		if len(out.Repairs) == 0 {
 			out.Repairs = Suggested(now)
@@ -90,12 +119,18 @@ func (w *Work) Margin(ctx context.Context, ask MarginAsk) (*CarMargin, error) {
 	for _, id := range out.Repairs {
 		out.Names = append(out.Names, w.Model.Causes.Repair(id).Name)
 	}
+	out.Bills = make([]float64, len(out.Losses))
+	for i := range out.Losses {
+		if r := w.Model.Causes.Repair(out.Losses[i].Repair); r != nil {
+			out.Bills[i] = w.options.Plan.Bill(r, w.Shop)
+		}
+	}
 	return out, nil
 }
 
 // marginDone joins the margin from before a repair with the one of today.
-func (w *Work) marginDone(ctx context.Context, now *lineup.Lineup, q margin.Request) (*margin.Report, error) {
-	l, err := w.LineupBefore(ctx)
+func marginDone(ctx context.Context, now *lineup.Lineup, lineupBefore func(context.Context) (*lineup.Lineup, error), q margin.Request) (*margin.Report, error) {
+	l, err := lineupBefore(ctx)
 	if err != nil {
 		return nil, err
 	}

@@ -7,6 +7,7 @@ import (
 
 	"weephole/cause"
 	"weephole/lineup"
+	"weephole/margin"
 	"weephole/proof"
 	"weephole/quantity"
 )
@@ -21,6 +22,9 @@ type RepairProof struct {
 	Plan      *proof.Design    `json:"plan,omitempty"`
 	Judgement *proof.Judgement `json:"judgement,omitempty"`
 	Bands     []ProofBand      `json:"bands,omitempty"`
+	// Margin is how much cooling the car had before the repair, and has after it; nil
+	// where no engine fits.
+	Margin *CarMargin `json:"margin,omitempty"`
 }
 
 // ProofBand is a logged run with where repaired and unrepaired engines would have
@@ -59,7 +63,25 @@ func (w *Work) Proof(ctx context.Context, repairs []string) (*RepairProof, error
 			return nil, &UnknownRepair{id, w.Model}
 		}
 	}
-	return w.proof(ctx, &w.History, repairs)
+	a, err := w.proof(ctx, &w.History, repairs)
+	if err != nil {
+		return nil, err
+	}
+	ask := MarginAsk{}
+	now := w.LineupBefore
+	if a.Done {
+		now = w.Lineup
+	} else {
+		ask.Repairs = a.Repairs
+	}
+	l, err := now(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if a.Margin, err = w.MarginOn(ctx, l, w.LineupBefore, ask); err != nil && !errors.Is(err, margin.ErrNoEngines) {
+		return nil, err
+	}
+	return a, nil
 }
 
 // ProofPlan plans the proof of the repair done last as if it were still to be done.

@@ -174,11 +174,11 @@ func (c *Cache) plan(s JobState, what work.WhatIf) *run[*PlanReply] {
 	})
 }
 
-// Open opens the job of a subject. Its lineup is that of the job as it stood before
-// its repair, drawn once though proof, letter and tally all ask for it.
+// Open opens the job of a subject. Its lineups, of the job as it stands and as it stood
+// before its repair, are drawn once though proof, letter and tally all ask for them.
 func (c *Cache) Open(ctx context.Context, s JobState) (*work.Work, error) {
 	return s.open(ctx, &c.cfg, func(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error) {
-		return c.draw(ctx, "before "+s.carKey(), cs)
+		return c.draw(ctx, fmt.Sprint(len(cs.Events), " events of ", s.carKey()), cs)
 	})
 }
 

@@ -12,6 +12,7 @@ import (
 	"weephole/internal/answer"
 	"weephole/internal/work"
 	"weephole/lineup"
+	"weephole/margin"
 	"weephole/plan"
 )
 
@@ -86,6 +87,7 @@ type Answer struct {
 	Next     *answer.NextFacts      `json:"next,omitempty"`     // nil while it is being worked out
 	Expected []answer.ExpectedFacts `json:"expected,omitempty"` // likewise
 	Bands    []work.LogBand         `json:"bands,omitempty"`    // likewise, one for each log
+	Margin   *answer.MarginFacts    `json:"margin,omitempty"`   // how much cooling is left; nil likewise, and where no engine fits
 	// Problem is what the job file gets wrong, if it cannot be worked out at all.
 	Problem string `json:"problem,omitempty"`
 }
@@ -135,6 +137,8 @@ type slot struct {
 	chain     chain
 	healthy   []check.Subject // engines like this one with nothing wrong
 	healthyOf string          // the key they were drawn for
+	before    *lineup.Lineup  // of the job as it stood before its repair, for the margin
+	beforeOf  string          // the key it was drawn for
 }
 
 // slot gives a job's slot, making room for it.
@@ -316,7 +320,31 @@ func (v *Live) plan(ctx context.Context, d *slot, b *opened, l *lineup.Lineup, a
 	style := answer.StyleOf(b.Work)
 	full.Next = answer.ForNext(next, style)
 	full.Expected = answer.ForExpected(b.Expected(d.healthy, sample, l.Odds().Causes), style)
+	m, err := b.MarginOn(ctx, l, func(ctx context.Context) (*lineup.Lineup, error) { return v.before(ctx, d, b) }, work.MarginAsk{Engines: liveEngines})
+	switch {
+	case err == nil:
+		full.Margin = answer.ForMargin(m, style)
+	case !errors.Is(err, margin.ErrNoEngines):
+		return nil, err
+	}
 	return &full, nil
+}
+
+// liveEngines is how many engines the margin is worked out for while somebody looks:
+// judgement; its picture shows no more.
+const liveEngines = 100
+
+// before is the coarse lineup of a job as it stood before its repair: drawn once, for
+// no later finding changes it.
+func (v *Live) before(ctx context.Context, d *slot, b *opened) (*lineup.Lineup, error) {
+	if key := keyOf(b.Before); d.beforeOf != key {
+		l, err := v.draw(ctx, b, b.Before.Events)
+		if err != nil {
+			return nil, err
+		}
+		d.before, d.beforeOf = l, key
+	}
+	return d.before, nil
 }
 
 // fine draws the larger lineup once the job has been left alone.
@@ -331,10 +359,10 @@ func (v *Live) fine(ctx context.Context, d *slot, s *JobState, b *opened) error 
 	if err != nil {
 		return err
 	}
-	defer release()
 	l, err := lineup.New(ctx, v.cfg.Model, b.Case, lineup.DrawOptions{
 		Candidates: v.cfg.FineSize, Seed: v.cfg.Seed, Workers: max(1, v.cfg.Workers-1),
 	})
+	release() // the margin may have to draw once more
 	if err != nil {
 		return err
 	}
