@@ -22,7 +22,7 @@ func BenchmarkTwentyThousandEngines(b *testing.B) {
 	}
 	kind := circuit.FanElectric
 	cs := lineup.Case{Vehicle: circuit.Vehicle{FanKind: &kind}, Shop: circuit.Conditions{AmbientC: 25}, Brought: true}
-	l, err := lineup.New(b.Context(), m, cs, lineup.Options{Candidates: 20000, Seed: 1})
+	l, err := lineup.New(b.Context(), m, cs, lineup.DrawOptions{Candidates: 20000, Seed: 1})
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -31,7 +31,7 @@ func BenchmarkTwentyThousandEngines(b *testing.B) {
 	runtime.GC()
 	before := cpuSeconds(b)
 	for b.Loop() {
-		r, err := margin.Of(b.Context(), l, margin.Ask{Criteria: k, DayC: 38, Seed: 1})
+		r, err := margin.Of(b.Context(), l, margin.Request{Criteria: k, DayC: 38, Seed: 1})
 		if err != nil || r.Engines != 20000 {
 			b.Fatal(r, err)
 		}

@@ -83,12 +83,12 @@ const within = 2.0
 
 // tried is one engine of the sample in every duty.
 type tried struct {
-	found, after, sound []Tried
+	found, after, sound []TriedMargin
 	left                []cause.Present // what Losses are counted from
 }
 
-// Tried is a margin, and the engine in the day's air.
-type Tried struct {
+// TriedMargin is a margin, and the engine in the day's air.
+type TriedMargin struct {
 	Margin
 	DayAirC, DayC float64 // the air, and the coolant leaving the engine in it; NaN: not looked at
 }
@@ -120,10 +120,10 @@ func Of(ctx context.Context, l *lineup.Lineup, ask Request) (*Report, error) {
 	r := &Report{DayC: ask.DayC, Engines: len(picks), Distinct: len(distinct), Unnamed: l.Other()}
 	for d := range ask.Duties {
 		in := InDuty{Duty: ask.Duties[d]}
-		in.Found = states(all, func(t *tried) *Tried { return &t.found[d] })
-		in.Sound = states(all, func(t *tried) *Tried { return &t.sound[d] })
+		in.Found = states(all, func(t *tried) *TriedMargin { return &t.found[d] })
+		in.Sound = states(all, func(t *tried) *TriedMargin { return &t.sound[d] })
 		if len(ask.Repairs) > 0 {
-			s := states(all, func(t *tried) *Tried { return &t.after[d] })
+			s := states(all, func(t *tried) *TriedMargin { return &t.after[d] })
 			in.After = &s
 		}
 		r.Duties = append(r.Duties, in)
@@ -211,9 +211,9 @@ func (h *Holder) engine(e *lineup.Engine, causes *cause.Catalogue, ask *Request,
 	out.left = after
 	found, sound := e.Circuit(faults...), e.Circuit()
 	for _, d := range ask.Duties {
-		try := func(c circuit.Circuit) Tried {
+		try := func(c circuit.Circuit) TriedMargin {
 			d.deviate(&c, ask.Criteria, other)
-			t := Tried{h.Highest(&c, d, ask.AltitudeM), ask.DayC, math.NaN()}
+			t := TriedMargin{h.Highest(&c, d, ask.AltitudeM), ask.DayC, math.NaN()}
 			if !ask.notHeld {
 				t.DayC = h.CoolantC(&c, d, ask.AltitudeM, ask.DayC)
 			}
@@ -263,7 +263,7 @@ func refills(repairs []*cause.Repair) bool {
 	return slices.ContainsFunc(repairs, func(r *cause.Repair) bool { return r.SetUp == "drained" })
 }
 
-func states(all []*tried, of func(*tried) *Tried) States {
+func states(all []*tried, of func(*tried) *TriedMargin) States {
 	var s States
 	n := float64(len(all))
 	var highest, boil, limiting, limit []float64
