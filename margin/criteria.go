@@ -18,6 +18,8 @@ var dutiesYAML []byte
 type Criteria struct {
 	Duties []Duty `sheet:"duties,required"`
 	Bans   []Ban  `sheet:"bans,required"`
+	// RoadTest is the mechanic's own drive with the car.
+	RoadTest RoadTest `sheet:"road-test,required"`
 
 	GasDeviation sheet.Sourced `sheet:"gas-deviation,required"` // of a logarithm: Other.Gas
 	MetalLimit   sheet.Sourced `sheet:"metal-limit,required"`
@@ -36,6 +38,13 @@ type Criteria struct {
 	StartSoaked  sheet.Sourced `sheet:"start-soaked,required"`
 	DryFill      sheet.Sourced `sheet:"dry-fill,required"`
 	DryMost      sheet.Sourced `sheet:"dry-most,required"`
+}
+
+// RoadTest is a trip, as ParseTrip reads it.
+type RoadTest struct {
+	At     sheet.At `sheet:",at" json:"-"`
+	Trip   string   `sheet:"trip,required" json:"trip"`
+	Source string   `sheet:"source,required" json:"source"`
 }
 
 // Ban is a finding with which an engine must not be run at all: a sign, or a check
@@ -71,6 +80,11 @@ func ReadCriteria(src sheet.Source) (*Criteria, error) {
 	for _, b := range k.Bans {
 		if (b.Sign == "") == (b.Check == "") || (b.Check == "") != (b.Word == "") {
 			wrong.Add(b.At, "sign", "a ban needs either a sign, or a check with its word")
+		}
+	}
+	if k.RoadTest.Trip != "" {
+		if _, err := ParseTrip(k.RoadTest.Trip, &k); err != nil {
+			wrong.Add(k.RoadTest.At, "trip", "%v", err)
 		}
 	}
 	if k.LowestAir.Value >= k.HighestAir.Value {

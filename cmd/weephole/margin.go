@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -13,6 +14,7 @@ import (
 	"weephole/internal/answer"
 	"weephole/internal/exit"
 	"weephole/internal/work"
+	"weephole/margin"
 	"weephole/quantity"
 
 	"github.com/spf13/cobra"
@@ -77,14 +79,18 @@ const driveLong = `Says whether the car gets through a trip as it is: the chance
 where and when, and what would help. The car starts warm. In doubt the answer is to
 have it carried. Without coolant, or with oil in it, the answer is no.
 
-A trip is a list of times and ways of driving: idle, town, motorway, climb, towing.`
+A trip is a list of times and ways of driving: idle, town, motorway, climb, towing.
+--road-test asks about the mechanic's own short drive, in the shop's air unless --air
+is given. Ask it before every road test.`
 
 const driveExamples = `  weephole drive hill-climber.yaml --air "30 °C" --trip "10 min town, 25 min motorway, 6 min climb"
-  weephole drive hill-climber.yaml --air "68 °F" --trip "8 min town" --json`
+  weephole drive hill-climber.yaml --air "68 °F" --trip "8 min town" --json
+  weephole drive hill-climber.yaml --road-test`
 
 func driveCommand(env environment) *cobra.Command {
 	var f workFlags
 	var air, trip string
+	var roadTest bool
 	cmd := &cobra.Command{
 		Use:     "drive JOB|LOG",
 		Short:   "say whether the car will get through a trip",
@@ -92,21 +98,36 @@ func driveCommand(env environment) *cobra.Command {
 		Example: driveExamples,
 		Args:    oneArgument("a job file or a log"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if trip == "" {
-				return exit.Usage(errors.New(`--trip is missing; write it as --trip "10 min town, 25 min motorway, 6 min climb"`))
-			}
-			if air == "" {
+			switch {
+			case roadTest && trip != "":
+				return exit.Usage(errors.New("--road-test and --trip are both given; leave one out"))
+			case roadTest:
+				k, err := margin.DefaultCriteria()
+				if err != nil {
+					return err
+				}
+				trip = k.RoadTest.Trip
+			case trip == "":
+				return exit.Usage(errors.New(`--trip is missing; write it as --trip "10 min town, 25 min motorway, 6 min climb", or ask for --road-test`))
+			case air == "":
 				return exit.Usage(errors.New(`--air is missing; write the outside air as --air "30 °C"`))
 			}
-			t, err := quantity.ParseTemperature(air)
-			if err != nil {
-				return exit.Usage(fmt.Errorf("--air: %w", err))
+			t := quantity.Temperature(math.NaN())
+			if air != "" {
+				var err error
+				if t, err = quantity.ParseTemperature(air); err != nil {
+					return exit.Usage(fmt.Errorf("--air: %w", err))
+				}
 			}
 			w, err := f.openEither(cmd.Context(), env, args[0])
 			if err != nil {
 				return err
 			}
-			found, err := w.Drive(cmd.Context(), trip, t.Celsius())
+			airC := t.Celsius()
+			if air == "" {
+				airC = w.Case.Shop.AmbientC
+			}
+			found, err := w.Drive(cmd.Context(), trip, airC)
 			if err != nil {
 				return wrongMargin(err)
 			}
@@ -121,6 +142,7 @@ func driveCommand(env environment) *cobra.Command {
 	}
 	f.add(cmd)
 	cmd.Flags().StringVar(&air, "air", "", `outside air, such as "30 °C"`)
+	cmd.Flags().BoolVar(&roadTest, "road-test", false, "the mechanic's own short drive instead of a trip")
 	cmd.Flags().StringVar(&trip, "trip", "", `the trip, such as "10 min town, 25 min motorway, 6 min climb"`)
 	return cmd
 }

@@ -36,6 +36,7 @@ func TestMarginAndDriveRefuseAsWritten(t *testing.T) {
 	for name, text := range map[string]string{
 		"core.yaml":  "weephole: 1\nshop: {ambient: 12 °C}\nvehicle: {fuel: petrol, displacement: 1.6 L, fan: {kind: electric}}\nfindings:\n  - {check: radiator-drop, found: large}\n",
 		"empty.yaml": "weephole: 1\nfindings:\n  - {check: level-cold, found: empty}\n",
+		"noise.csv":  "\x00\x01\xff;;\n\x02", "void.csv": "", "void.yaml": "",
 		"wrong.yaml": "weephole: 1\nfindings:\n  - {check: level-cold, found: plenty}\n",
 	} {
 		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600); err != nil {
@@ -51,6 +52,8 @@ func TestMarginAndDriveRefuseAsWritten(t *testing.T) {
 		{"drive", "core.yaml", "--air", "20 °C"}, {"drive", "core.yaml", "--trip", "5 min town"},
 		{"drive", "core.yaml", "--air", "20 °C", "--trip", "town"}, {"drive", "core.yaml", "--air", "20 °C", "--trip", "0 min town"},
 		{"drive", "core.yaml", "--air", "20 °C", "--trip", "5 min moon"},
+		{"drive", "core.yaml", "--road-test", "--trip", "5 min town"}, {"drive", "empty.yaml", "--candidates", "500", "--road-test"},
+		{"margin", "noise.csv"}, {"margin", "void.csv"}, {"margin", "void.yaml"},
 	} {
 		args := append([]string{}, line...)
 		if len(args) > 1 {
