@@ -61,8 +61,8 @@ func FuzzTrip(f *testing.F) {
 func TestARefusedSheetSaysWhere(t *testing.T) {
 	for text, want := range map[string]string{
 		"duties: []": "metal-limit",
-		"duties:\n  - {id: a, name: a, how: a, source: a, legs: [{seconds: 60, speed: 900, gear: 1}]}": "x.yaml:2: duties[0].legs[0].speed: found 900",
-		"duties:\n  - {id: a, name: a, how: a, source: a, legs: [{seconds: 60, speed: 50}]}":           "a moving leg needs revs or gear",
+		"duties:\n  - {id: a, name: a, how: a, source: a, legs: [{seconds: 60, speed: 900, gear: 1}], deviation: {value: 0.3, source: a}}": "x.yaml:2: duties[0].legs[0].speed: found 900",
+		"duties:\n  - {id: a, name: a, how: a, source: a, legs: [{seconds: 60, speed: 50}], deviation: {value: 0.3, source: a}}":           "a moving leg needs revs or gear",
 		"bans:\n  - {says: a, source: b}": "a ban needs either",
 	} {
 		if _, err := margin.ReadCriteria(sheet.Source{Name: "x.yaml", Data: []byte(text)}); err == nil || !strings.Contains(err.Error(), want) {
