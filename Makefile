@@ -37,8 +37,9 @@ lint: ## formatting, vet, staticcheck (pinned in tools.mod; the first run builds
 bench: ## benchmarks of the packages
 	$(GO) test -run '^$$' -bench . -benchmem ./...
 
-torture: ## 1,000 kills and 1,000 power cuts of the store (some minutes)
+torture: ## 1,000 kills and 1,000 power cuts of a folder, 200 kills of a bench and a database (long)
 	WEEPHOLE_KILLS=1000 WEEPHOLE_CUTS=1000 $(GO) test -count 1 -timeout 2h -v -run 'Killed|PowerCut' ./internal/store/sqlite
+	WEEPHOLE_KILLS=100 $(GO) test -count 1 -timeout 1h -v -run 'Killed' ./internal/store/postgres
 
 fuzz: ## each fuzz test for FUZZTIME (20s)
 	.ci/fuzz $(FUZZTIME)

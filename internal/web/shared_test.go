@@ -3,6 +3,7 @@ package web_test
 import (
 	"bufio"
 	"context"
+	"fmt"
 	"net/http"
 	"os"
 	"strings"
@@ -70,5 +71,24 @@ func TestDevicesOfOneBenchHearWhatIsEnteredOnAnother(t *testing.T) {
 	var f web.Failure
 	if status := a.ask("PUT", path, `{"check":"level-cold","found":"empty"}`, &f, "Weephole-Seen", "2"); status != http.StatusConflict {
 		t.Errorf("a correction over one that was not seen: %d %+v", status, f)
+	}
+	if m := strings.ToLower(f.Error.Message); !strings.Contains(m, "where it should be") || !strings.Contains(m, "you typed: “no coolant") || f.Error.Seq == 0 || !strings.Contains(string(f.Error.Standing), "full") {
+		t.Errorf("the loser is not shown both: %+v", f.Error)
+	}
+	a.must("PUT", path, `{"check":"level-cold","found":"empty"}`, nil, "Weephole-Seen", fmt.Sprint(f.Error.Seq)) // he decides
+	// The same with the head: fields that both have changed are shown, others are merged.
+	head := func(words, name string) string {
+		return strings.NewReplacer("Gets hot in town", words, "blue estate", name).Replace(hotCar)
+	}
+	b.must("PUT", "/api/jobs/"+id+"/head", head("Boils in town", "blue estate"), nil, "Weephole-Seen", "1")
+	if status := a.ask("PUT", "/api/jobs/"+id+"/head", head("Steams in town", "blue estate"), &f, "Weephole-Seen", "1"); status != http.StatusConflict ||
+		!strings.Contains(f.Error.Message, "Boils") || !strings.Contains(f.Error.Message, "Steams") {
+		t.Errorf("a head told over one that was not seen: %d %+v", status, f)
+	}
+	a.must("PUT", "/api/jobs/"+id+"/head", head("Gets hot in town", "red estate"), nil, "Weephole-Seen", "1")
+	var both web.JobReply
+	b.must("GET", "/api/jobs/"+id, nil, &both)
+	if text := string(both.Document); !strings.Contains(text, "Boils in town") || !strings.Contains(text, "red estate") {
+		t.Errorf("changes of different fields on two benches: %s", text)
 	}
 }
