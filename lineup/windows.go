@@ -134,7 +134,7 @@ func grades(s *Settings, m windowModel) []grade {
 type StrangeLog struct {
 	Finding int     `json:"finding"` // 1 is the first event
 	What    string  `json:"what"`
-	Chance  float64 `json:"chance"` // that the log is not what it is said to be, 0..1
+	Chance  float64 `json:"chance"`  // that the log is not what it is said to be, 0..1
 	ApartK  float64 `json:"apart_k"` // K between the log and the engines that come closest, in the worst window
 }
 

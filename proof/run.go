@@ -10,13 +10,13 @@ import (
 
 // Run is a way of running the engine that may prove a repair.
 type Run struct {
-	At      sheet.At  `sheet:",at"`
-	ID      string    `sheet:"id,required"`
-	Name    string    `sheet:"name,required"`
-	How     string    `sheet:"how,required"`
-	Start   string    `sheet:"start,required"` // "cold" or "hot"
-	AirCon  bool      `sheet:"air-con"`        // on from the first second to the last
-	Hazards []string  `sheet:"hazards"`        // ids of the catalogue's hazards
+	At      sheet.At `sheet:",at"`
+	ID      string   `sheet:"id,required"`
+	Name    string   `sheet:"name,required"`
+	How     string   `sheet:"how,required"`
+	Start   string   `sheet:"start,required"` // "cold" or "hot"
+	AirCon  bool     `sheet:"air-con"`        // on from the first second to the last
+	Hazards []string `sheet:"hazards"`        // ids of the catalogue's hazards
 	// NotFor lists the places (cause.Cause) for whose repair nobody makes it.
 	NotFor []string  `sheet:"not-for"`
 	Parts  []Stretch `sheet:"parts,required"`
