@@ -73,6 +73,9 @@ func late(to, from net.Conn, delay time.Duration) {
 }
 
 func TestOnASlowNetworkNothingIsLostAndNothingTwice(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it waits for a slow line")
+	}
 	address := database(t)
 	host := slowLine(t, server.Host(), 100*time.Millisecond) // 200 ms there and back
 	k := openAt(t, strings.Replace(address, server.Host(), host, 1), time.Now)
