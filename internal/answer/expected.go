@@ -1,9 +1,14 @@
 package answer
 
-import "weephole/internal/work"
+import (
+	"fmt"
+	"math"
 
-// ExpectedFacts is what a check would show now: on a healthy engine like this one, and
-// on engines that still fit and have one of the leading causes.
+	"weephole/internal/work"
+)
+
+// ExpectedFacts is what a check would show: on a healthy engine like this one, and on
+// engines like it with one of the leading causes and no other fault.
 type ExpectedFacts struct {
 	Check   string       `json:"check"`
 	Reading string       `json:"reading,omitempty"` // a reading, or
@@ -20,7 +25,7 @@ type ShownFacts struct {
 	High  float64 `json:"high,omitempty"`
 	// Probability is that of a word.
 	Probability float64 `json:"probability,omitempty"`
-	Says        string  `json:"says"` // in the shop's units, or "87 %"
+	Says        string  `json:"says"` // in the shop's units, or "87 of 100"
 }
 
 // ForExpected puts what every check would show into words.
@@ -49,7 +54,19 @@ func shows(e *work.Expected, x *work.Shows, s Style) ShownFacts {
 	if e.Reading != nil {
 		out.Says = Span(s.Units, e.Reading.What, [2]float64{x.Low, x.High})
 	} else {
-		out.Probability, out.Says = x.Probability, Percent(x.Probability)
+		out.Probability, out.Says = x.Probability, OfHundred(x.Probability)
 	}
 	return out
+}
+
+// OfHundred says how many of a hundred engines would show a word.
+func OfHundred(p float64) string {
+	switch n := int(math.Round(100 * p)); {
+	case n <= 0:
+		return "hardly any of 100"
+	case n >= 100:
+		return "nearly all of 100"
+	default:
+		return fmt.Sprintf("%d of 100", n)
+	}
 }

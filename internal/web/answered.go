@@ -13,6 +13,7 @@ import (
 	"weephole/internal/job"
 	"weephole/internal/store"
 	"weephole/internal/web/answers"
+	"weephole/quantity"
 )
 
 // Answered is what a place answers to a finding: what was found, what a healthy
@@ -75,11 +76,15 @@ func (ap *api) answeredTo(r *http.Request, wait time.Duration) (*Answered, error
 			return nil, err
 		}
 	}
-	return ap.beside(f, a)
+	now, err := ap.currentOf(ctx, s)
+	if err != nil {
+		return nil, err
+	}
+	return ap.beside(f, a, now.units())
 }
 
 // beside puts a finding beside what an answer expects.
-func (ap *api) beside(f *store.Finding, a *answers.Answer) (*Answered, error) {
+func (ap *api) beside(f *store.Finding, a *answers.Answer, u quantity.Units) (*Answered, error) {
 	found, err := job.ReadFinding(f.Body, job.Shop{}, ap.words)
 	if err != nil {
 		return nil, err
@@ -111,6 +116,7 @@ func (ap *api) beside(f *store.Finding, a *answers.Answer) (*Answered, error) {
 		if m := reading(k, rd.ID); m != nil && rd.Known() {
 			row := AnsweredRow{What: m.Name, Read: rd.Text, value: rd.Value}
 			row.expect(a.Expected, k.ID, rd.ID, "")
+			row.inUnits(asTyped(rd.Text, u), m.What)
 			out.Rows = append(out.Rows, row)
 		}
 	}
@@ -150,6 +156,23 @@ func (row *AnsweredRow) expect(all []answer.ExpectedFacts, check, reading, word 
 		row.Beside = besideHealthy(row.value, row.Healthy)
 	}
 	row.scale()
+}
+
+// inUnits says the row's ranges in the units in which the reading was typed.
+func (row *AnsweredRow) inUnits(u quantity.Units, kind string) {
+	say := func(x answer.ShownFacts) answer.ShownFacts {
+		x.Says = answer.Span(u, kind, [2]float64{x.Low, x.High})
+		return x
+	}
+	if row.Healthy != nil {
+		h := say(*row.Healthy)
+		row.Healthy = &h
+	}
+	leading := make([]answer.ShownFacts, len(row.Leading))
+	for i := range row.Leading {
+		leading[i] = say(row.Leading[i])
+	}
+	row.Leading = leading
 }
 
 // besideHealthy says how a reading lies to a healthy engine's, whose range is
@@ -215,7 +238,7 @@ func (a *Answered) whyNothing(seq int64) string {
 	case healthy > 0:
 		return "What a healthy engine would show here is not known: too few of the simulated ones get into this state."
 	case leading > 0:
-		return "What the leading causes would show here is not known: too few engines with one of them are left."
+		return "What the leading causes would show here is not known: too few of the simulated engines get into this state."
 	case a.Knows < seq:
 		return "The causes are those from before this entry; the new ones are still being worked out."
 	}
@@ -235,10 +258,10 @@ func (row AnsweredRow) Lines() (out []answeredLine) {
 		out = append(out, l)
 	}
 	if row.Healthy != nil {
-		one("a healthy engine", *row.Healthy, 0, []span{row.healthy})
+		one("A healthy engine", *row.Healthy, 0, []span{row.healthy})
 	}
 	for i, s := range row.Leading {
-		one(s.Name, s, i, row.leading)
+		one("With "+answer.Article(s.Name), s, i, row.leading)
 	}
 	return out
 }

@@ -17,6 +17,9 @@ import (
 // bareNumber is a number without a unit.
 var bareNumber = regexp.MustCompile(`^\s*[-+−]?[0-9]+([.,][0-9]+)?\s*$`)
 
+// numberAndUnit is a reading as it was typed.
+var numberAndUnit = regexp.MustCompile(`^\s*([-+−]?[0-9]+(?:[.,][0-9]+)?)\s*([^\s0-9]+)\s*$`)
+
 // errSent says that the response has been written already.
 var errSent = errors.New("sent")
 

@@ -16,6 +16,24 @@ import (
 // photoTypes are the pictures that a page shows; all else is a log or is refused.
 var photoTypes = map[string]string{".jpg": "image/jpeg", ".jpeg": "image/jpeg", ".png": "image/png", ".webp": "image/webp"}
 
+// soundTypes are the recordings of a voice that a page plays, and what their content
+// looks like.
+var soundTypes = map[string][2]string{".mp3": {"audio/mpeg", "audio/mpeg"}, ".wav": {"audio/wav", "audio/wave"}, ".ogg": {"audio/ogg", "application/ogg"}, ".m4a": {"audio/mp4", "video/mp4"}, ".webm": {"audio/webm", "video/webm"}}
+
+// sound looks whether a recording is one.
+func sound(name string, content []byte) (kind string, is bool, err error) {
+	t, is := soundTypes[strings.ToLower(path.Ext(name))]
+	if got := http.DetectContentType(content); is && got != t[1] {
+		return "", true, wrong(http.StatusUnprocessableEntity, "%s is no recording of that kind (it looks like %s)", name, got)
+	}
+	return t[0], is, nil
+}
+
+// isLog tells whether a file of a job is a log: neither a picture nor a recording.
+func isLog(f *store.File) bool {
+	return !strings.HasPrefix(f.Type, "image/") && !strings.HasPrefix(f.Type, "audio/")
+}
+
 // bringFile keeps a photo or a log. A log is read before it is kept, so that one
 // that cannot be used is refused with the reason while its bringer stands there.
 func (ap *api) bringFile(_ http.ResponseWriter, r *http.Request) (any, error) {
@@ -30,6 +48,11 @@ func (ap *api) bringFile(_ http.ResponseWriter, r *http.Request) (any, error) {
 	f := store.File{Name: name, Who: who(r), Type: "text/csv"}
 	if t, photo := photoTypes[strings.ToLower(path.Ext(name))]; photo {
 		if content, err = ap.photo(r.Context(), name, t, content); err != nil {
+			return nil, err
+		}
+		f.Type = t
+	} else if t, is, err := sound(name, content); is {
+		if err != nil {
 			return nil, err
 		}
 		f.Type = t
@@ -117,7 +140,7 @@ func (ap *api) photo(ctx context.Context, name, kind string, content []byte) ([]
 func (ap *api) usableLog(ctx context.Context, name string, content []byte) error {
 	t, err := readTrace(ctx, content, name)
 	if err != nil {
-		return wrong(http.StatusUnprocessableEntity, "%s is neither a picture (jpg, png, webp) nor a log that can be used: %v", name, err)
+		return wrong(http.StatusUnprocessableEntity, "%s is neither a picture (jpg, png, webp), nor a recording (m4a, mp3, ogg, wav, webm), nor a log that can be used: %v", name, err)
 	}
 	if t.Rows > mostRows {
 		return wrong(http.StatusUnprocessableEntity, "%s has %d rows, more than %d; cut it to the run that counts", name, t.Rows, mostRows)
@@ -150,7 +173,7 @@ func (ap *api) getFile(w http.ResponseWriter, r *http.Request) (any, error) {
 	h := w.Header()
 	h.Set("Content-Type", f.Type)
 	h.Set("Content-Security-Policy", "default-src 'none'; sandbox") // whatever it holds, it does nothing
-	if !strings.HasPrefix(f.Type, "image/") {
+	if isLog(&f) {
 		h.Set("Content-Disposition", fmt.Sprintf("attachment; filename=%q", asciiName(f.Name)))
 	}
 	_, _ = w.Write(content) // the device has gone away

@@ -116,36 +116,57 @@ func onPlate(text string) string {
 	return clip(text, plateText-1) + "…"
 }
 
-// marks tells what each place's plate says.
-func (v *jobView) marks(pg *pages, s *currentJob) map[string]drawing.Mark {
-	marks := map[string]drawing.Mark{}
+// marks are what the drawing shows of what was found.
+type marks struct {
+	at    map[string]drawing.Mark
+	flow  drawing.Flow
+	air   drawing.Air
+	level drawing.Level
+}
+
+// marks tells what each place's plate says now, and what it said before the repairs
+// done last; before is nil where none was done.
+func (v *jobView) marks(pg *pages, s *currentJob) (now, before *marks) {
+	now = &marks{at: map[string]drawing.Mark{}}
 	for i, f := range s.Said {
-		if f != nil && !s.Findings[i].Struck {
-			v.mark(marks, f, pg.cfg.Model.Checks.Check(f.Check))
+		if f == nil || s.Findings[i].Struck {
+			continue
 		}
+		if f.Repair != "" && !failed(f.Changed) && len(v.Done) > 0 {
+			if len(now.at) > 0 {
+				before = now
+			}
+			now = &marks{at: map[string]drawing.Mark{}} // what was found before is of another car
+			continue
+		}
+		v.mark(now, f, pg.cfg.Model.Checks.Check(f.Check))
 	}
-	if v.Step != nil && v.Step.Place != "" && !v.Stale {
-		m := marks[v.Step.Place]
+	if v.Step != nil && v.Step.Place != "" && !v.Stale && len(v.Done) == 0 {
+		m := now.at[v.Step.Place]
 		m.Next = true
-		marks[v.Step.Place] = m
+		now.at[v.Step.Place] = m
 	}
-	return marks
+	return now, before
 }
 
 // mark writes what a finding showed at its places.
-func (v *jobView) mark(marks map[string]drawing.Mark, f *job.Finding, k *check.Check) {
+func (v *jobView) mark(all *marks, f *job.Finding, k *check.Check) {
 	if k == nil {
 		return
 	}
-	m := marks[k.Place]
+	m := all.at[k.Place]
 	m.Made++
-	if f.Found != "" {
+	if w := k.WordIndex(f.Found); w >= 0 {
 		m.Value = onPlate(strings.ReplaceAll(f.Found, "-", " "))
-		m.State = v.standing(k.ID, f.Found)
+		m.State = standing(&k.Words[w])
+		all.tell(k.ID, f.Found)
 	} else if f.Trace != "" {
 		m.Value = "log"
 	}
-	marks[k.Place] = m
+	if k.Place == "tank" && all.level != drawing.LevelUnknown {
+		m.State = drawing.Fine // the level itself is drawn
+	}
+	all.at[k.Place] = m
 	for i := range k.Readings {
 		rd := &k.Readings[i]
 		x := f.Reading(rd.ID)
@@ -156,7 +177,7 @@ func (v *jobView) mark(marks map[string]drawing.Mark, f *job.Finding, k *check.C
 		if place == "" {
 			place = k.Place
 		}
-		m := marks[place]
+		m := all.at[place]
 		if place != k.Place {
 			m.Made++
 		}
@@ -164,26 +185,37 @@ func (v *jobView) mark(marks map[string]drawing.Mark, f *job.Finding, k *check.C
 		if rd.What == "temperature" {
 			m.Known, m.TempC, m.Healthy = true, x.Value, v.healthy(k.ID, rd.ID)
 		}
-		marks[place] = m
+		all.at[place] = m
 	}
 }
 
-// How seldom a healthy engine shows what was found, for a part to be drawn as
-// doubtful and as bad: judgement.
-const (
-	seldom     = 0.25
-	hardlyEver = 0.05
-)
+// tell takes from a word what the whole drawing shows.
+func (m *marks) tell(check, word string) {
+	switch check + " " + word {
+	case "level-cold full":
+		m.level = drawing.LevelFull
+	case "level-cold low":
+		m.level = drawing.LevelLow
+	case "level-cold empty":
+		m.level = drawing.LevelEmpty
+	case "fan-run runs", "fan-command obeys":
+		m.air = drawing.AirMoves
+	case "fan-run still", "fan-command dead", "fan-command only-fed":
+		m.air = drawing.AirStill
+	case "pot-test shut":
+		m.flow = drawing.ThroughBypass
+	case "pot-test open":
+		m.flow = drawing.ThroughRadiator
+	}
+}
 
-// standing is how a part stands by a word that was found there.
-func (v *jobView) standing(check, word string) drawing.State {
-	e := v.expected(check, "", word)
+// standing is how a part stands by a word that was found there: a word that shows the
+// fault itself makes it bad, one that gives the alarm makes it doubtful.
+func standing(w *check.Word) drawing.State {
 	switch {
-	case e == nil || e.Healthy == nil:
-		return drawing.Fine
-	case e.Healthy.Probability < hardlyEver:
+	case len(w.Direct) > 0:
 		return drawing.Bad
-	case e.Healthy.Probability < seldom:
+	case w.Alarm:
 		return drawing.Doubtful
 	}
 	return drawing.Fine

@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"math"
 	"net/http"
 	"slices"
 	"strings"
@@ -22,25 +23,28 @@ type strip struct {
 	Tabs           []tabView
 
 	State    string // none, problem, rough, settled, repaired, nothing-fits
-	Says     string // for all but settled
+	Over     string // what the verdict is, in a few words
+	Says     string // the verdict itself where no causes are named
 	Leads    []leadView
 	Currency string
 	Others   int    // causes folded into one line
 	Fold     string // each of them is less likely than that
 	Step     *stripStep
 	Cap      *capWait
+	Proven   string   // in a word; "" while that is not known
 	Here     []string // others who look at this job, by name
 }
 
 type tabView struct {
-	Name, State, Href string
-	Current           bool
+	Name, Icon, State, Href string
+	Current                 bool
+	Done                    bool // there is something to see
 }
 
 // leadView is a cause that still leads.
 type leadView struct {
 	Cause, Name, Percent string
-	Width                string // of its bar, per cent
+	From, Width          string // of its length on the bar, per cent
 }
 
 // stripStep is what to do now.
@@ -49,8 +53,9 @@ type stripStep struct {
 	Place  string // where a check is made
 	Button string
 	Rough  bool // of an answer that is not settled
-	New    bool // its cautions were not read in this job yet
 	Facts  []string
+	// Because says in a line why it comes first; it stands where a step has no caution.
+	Because string
 }
 
 // foldBelow is the probability below which a cause is folded into one line with
@@ -113,26 +118,27 @@ func (js *jobs) repairsDone(s *currentJob) []string {
 func (st *strip) verdict(pg *pages, s *currentJob, a *answers.Answer, done []string) {
 	switch {
 	case a == nil:
-		st.State, st.Says = "none", "Engines like this one are being simulated. The first count comes in some seconds."
+		st.State, st.Over, st.Says = "none", "Most likely", "Engines like this one are being simulated. The first count comes in some seconds."
 		return
 	case a.Problem != "":
-		st.State, st.Says = "problem", a.Problem
+		st.State, st.Over, st.Says = "problem", "This job cannot be worked out", a.Problem
 		return
 	case len(done) > 0:
-		st.State, st.Says = "repaired", strings.Join(done, ", ")+": done. "+pg.proofWord(s)
+		st.State, st.Over, st.Says = "repaired", "After the repair: "+strings.Join(done, ", "), st.proofWord(pg, s)
 		return
 	case a.Odds == nil || len(a.Odds.Causes) == 0:
-		st.State, st.Says = "none", "Nothing is known yet."
+		st.State, st.Over, st.Says = "none", "Most likely", "Nothing is known yet."
 		return
 	case a.Odds.Fit.Verdict == "nothing-fits":
-		st.State, st.Says = "nothing-fits", a.Odds.Fit.Says
+		st.State, st.Over, st.Says = "nothing-fits", "Look again", a.Odds.Fit.Says
 		return
 	}
-	st.State = "settled"
+	st.State, st.Over = "settled", "Most likely"
 	if pg.rough(a) || a.Seq < evidenceSeq(s.State) {
-		st.State, st.Says = "rough", "First, rough count. It settles in some seconds."
+		st.State, st.Over = "rough", "First, rough count. "+pg.settlesIn(s.ID)
 	}
 	st.Fold = answer.Percent(foldBelow)
+	at := 0.0
 	for i, c := range a.Odds.Causes {
 		if i > 0 && (c.Probability < foldBelow || i >= leadsShown) {
 			if c.Probability > 0 {
@@ -140,28 +146,46 @@ func (st *strip) verdict(pg *pages, s *currentJob, a *answers.Answer, done []str
 			}
 			continue
 		}
-		st.Leads = append(st.Leads, leadView{c.Cause, c.Name, c.Percent, fmt.Sprintf("%.1f%%", max(0.5, 100*min(1, c.Probability)))})
+		wide := max(0.5, 100*min(1, c.Probability))
+		st.Leads = append(st.Leads, leadView{c.Cause, c.Name, c.Percent, fmt.Sprintf("%.1f%%", at), fmt.Sprintf("%.1f%%", wide)})
+		at += wide
 	}
+}
+
+// settlesIn says how long the refined answer is still away, as far as that is known.
+func (js *jobs) settlesIn(id string) string {
+	left, known := js.warm.Left(id)
+	if !known {
+		return "It settles in some seconds."
+	}
+	return fmt.Sprintf("Settled in about %.0f s.", max(1, math.Ceil(left.Seconds())))
 }
 
 // proofWord is what is known of the proof of the repair done last, in a sentence.
 // The proof is worked out behind the scenes where it is not at hand.
-func (pg *pages) proofWord(s *currentJob) string {
+func (st *strip) proofWord(pg *pages, s *currentJob) string {
 	sub, err := pg.subject(pg.life, s.State)
 	if err != nil {
 		return ""
 	}
 	p, there, err := pg.cache.ProofNow(sub)
-	switch {
-	case err != nil:
-		return "What would prove it cannot be said: " + failureOf(closingError(err)).Message
-	case !there:
+	if !there && err == nil {
 		return "Whether it is proven is being worked out."
-	case p.Judgement != nil && p.Judgement.Verdict == proof.Proven:
+	}
+	if err != nil {
+		return "What would prove it cannot be said: " + failureOf(closingError(err)).Message
+	}
+	j := p.Judgement
+	switch {
+	case j == nil:
+	case j.Verdict == proof.Proven:
+		st.Proven = "proven"
 		return "Proven by what was seen after it."
-	case p.Judgement != nil && p.Judgement.AsFarAsSeen() == proof.Proven:
+	case j.AsFarAsSeen() == proof.Proven:
+		st.Proven = "as seen"
 		return "Proven, as far as could be seen."
-	case p.Judgement != nil && p.Judgement.Verdict == proof.NotProven:
+	case j.Verdict == proof.NotProven:
+		st.Proven = "failed"
 		return "Not proven: what was seen after it looks as if the fault were still there."
 	}
 	return "Not proven yet: a run or a check after it decides."
@@ -198,31 +222,32 @@ func (st *strip) next(pg *pages, s *currentJob, a *answers.Answer, repaired bool
 	if w := stateWords[n.Engine]; w != "" {
 		n.Facts = append(n.Facts, w)
 	}
+	if why := answer.Only(a.Next.Lines, answer.Reasoning, answer.Cost); len(why) > 0 {
+		n.Because = why[0]
+	}
 	st.Step = n
 }
 
 // tabs are the pages of a job, each with how it stands.
 func (st *strip) tabs(s *currentJob, at string, a *answers.Answer, done []string) {
 	standing := len(s.Standing())
-	planned, repair, proven, closed := "not yet", "not yet", "not yet", "open"
-	if a != nil && a.Next != nil && len(a.Next.Steps) > 0 {
-		planned = "ready"
-	}
-	if len(done) > 0 {
-		repair, proven = "done", "to do"
-	}
-	if s.Archived {
-		closed = "closed"
-	}
 	base := "/jobs/" + s.ID
-	st.Tabs = []tabView{
-		{Name: "Job", State: fmt.Sprintf("%d found", standing), Href: base, Current: at == "job"},
-		{Name: "Plan", State: planned, Href: base + "/plan", Current: at == "plan"},
-		{Name: "Repair", State: repair, Href: base + "/repair", Current: at == "repair"},
-		{Name: "Proof", State: proven, Href: base + "/proof", Current: at == "proof"},
-		{Name: "Letter", State: "draft", Href: base + "/letter", Current: at == "letter"},
-		{Name: "Close", State: closed, Href: base + "/closing", Current: at == "closing"},
+	tab := func(name, icon, state, address string, there bool) {
+		st.Tabs = append(st.Tabs, tabView{Name: name, Icon: icon, State: state, Href: base + address, Current: at == icon || at == "closing" && icon == "close", Done: there})
 	}
+	word := func(yes bool, is, isNot string) string {
+		if yes {
+			return is
+		}
+		return isNot
+	}
+	planned := a != nil && a.Next != nil && len(a.Next.Steps) > 0
+	tab("Job", "job", fmt.Sprintf("%d found", standing), "", standing > 0)
+	tab("Plan", "plan", word(planned, "ready", "not yet"), "/plan", planned)
+	tab("Repair", "repair", word(len(done) > 0, "done", "not yet"), "/repair", len(done) > 0)
+	tab("Proof", "proof", word(st.Proven != "", st.Proven, word(len(done) > 0, "to do", "not yet")), "/proof", st.Proven != "")
+	tab("Letter", "letter", word(s.Archived, "written", "draft"), "/letter", s.Archived)
+	tab("Close", "close", word(s.Archived, "closed", "open"), "/closing", s.Archived)
 }
 
 // stripPage is the strip alone, for a page that keeps it in step.

@@ -3,7 +3,6 @@ package web
 import (
 	"html/template"
 	"net/http"
-	"strings"
 
 	"weephole/internal/chart"
 	"weephole/internal/chart/traceplot"
@@ -27,7 +26,7 @@ type traceView struct {
 func (pg *pages) traces(r *http.Request, id string, files []store.File, u quantity.Units, bands []work.LogBand) []traceView {
 	var out []traceView
 	for _, f := range files {
-		if strings.HasPrefix(f.Type, "image/") {
+		if !isLog(&f) {
 			continue
 		}
 		out = append(out, pg.trace(r, id, f, u, bands))

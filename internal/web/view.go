@@ -24,6 +24,7 @@ type jobView struct {
 	Seq                int64
 	Archived, Demo     bool
 	Drawing            template.HTML
+	Before             template.HTML // the drawing before the repair; "" where none was done
 	Answer             *answers.Answer
 	Stale              bool // the answer does not know the newest entry yet
 	Causes             []causeView
@@ -41,7 +42,7 @@ type jobView struct {
 	Findings           []findingView
 	Struck             int
 	Notes              []store.Note
-	Photos             []store.File
+	Photos, Sounds     []store.File
 	Traces             []traceView
 	Cap                *capWait
 	HotUnit            string   // the shop's unit of temperature
@@ -128,6 +129,9 @@ func (pg *pages) jobPage(r *http.Request) (any, error) {
 		if strings.HasPrefix(f.Type, "image/") {
 			v.Photos = append(v.Photos, f)
 		}
+		if strings.HasPrefix(f.Type, "audio/") {
+			v.Sounds = append(v.Sounds, f)
+		}
 	}
 	var bands []work.LogBand
 	if a != nil {
@@ -137,11 +141,22 @@ func (pg *pages) jobPage(r *http.Request) (any, error) {
 	if v.Step != nil {
 		v.Step.Place = pg.placeOf(v.Step.Do)
 	}
-	car := &s.Head.Vehicle
-	v.Drawing, err = drawing.SVG(drawing.CarView{
-		Inlet: car.Thermostat.Sits == "inlet", Fan: car.Fan.Kind, Fans: car.Fan.Count, Cylinders: car.Cylinders, US: s.units().TemperatureIn == "°F",
-	}, v.marks(pg, s), func(place string) string { return "/jobs/" + id + "/places/" + place })
+	place := func(place string) string { return "/jobs/" + id + "/places/" + place }
+	now, before := v.marks(pg, s)
+	if before != nil {
+		v.Before = drawing.Small(carOf(s, before), before.at, place, "before")
+	}
+	v.Drawing, err = drawing.SVG(carOf(s, now), now.at, place)
 	return v, err
+}
+
+// carOf is what the drawing shows of a car, and of what was found on it.
+func carOf(s *currentJob, m *marks) drawing.CarView {
+	car := &s.Head.Vehicle
+	return drawing.CarView{
+		Inlet: car.Thermostat.Sits == "inlet", Fan: car.Fan.Kind, Fans: car.Fan.Count, Cylinders: car.Cylinders, Pump: car.Pump, Tank: car.Tank, Radiator: car.Radiator,
+		Flow: m.flow, Air: m.air, Level: m.level, US: s.units().TemperatureIn == "°F",
+	}
 }
 
 // paintFirst is how long a page that was asked for is left to be painted before

@@ -4,14 +4,18 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"gonum.org/v1/gonum/mathext"
+
 	"weephole/cause"
 	"weephole/check"
 	"weephole/circuit"
 	"weephole/lineup"
 )
 
-// Expected is what a check would show now: on a healthy engine like this one, and
-// on engines that still fit and have one of the leading causes.
+// Expected is what a check would show: on a healthy engine like this one, and on
+// engines like it that have one of the leading causes and no other fault. What was
+// found on the car selects none of them: the answer is what the fault shows, and not
+// what is left of the engines after the finding.
 type Expected struct {
 	Check   string
 	Reading *check.ReadingModel // a reading, or
@@ -28,15 +32,12 @@ type Shows struct {
 }
 
 const (
-	healthySample   = 24   // healthy engines: judgement
-	leadingCauses   = 3    // how many causes a place answers for
-	leadingAtLeast  = 0.02 // probability below which a cause is not worth a line
-	enoughToPredict = 4    // engines below which nothing is predicted
+	kindSample      = 24               // engines drawn of each kind: judgement
+	leadingCauses   = 3                // how many causes a place answers for
+	leadingAtLeast  = 0.02             // probability below which a cause is not worth a line
+	enoughToPredict = 4                // engines below which nothing is predicted
+	unnamed         = "something-else" // the cause that stands for what the catalogue does not name
 )
-
-// ExpectedSample is how many engines that still fit are asked for what a check
-// would show: judgement.
-const ExpectedSample = 240
 
 // group is engines of one kind.
 type group struct {
@@ -44,21 +45,35 @@ type group struct {
 	subjects    []check.Subject
 }
 
-// Expected predicts every reading and word. Healthy are engines from
-// w.Healthy, sample is of those that still fit, with their odds.
-func (w *Work) Expected(healthy []check.Subject, sample *lineup.Sample, odds []lineup.CauseOdds) []Expected {
-	well := group{subjects: healthy}
+// Kinds are engines drawn for what checks would show on them, kept because they
+// depend on the car and not on what was found.
+type Kinds struct {
+	healthy []check.Subject
+	faulty  map[int][]check.Subject // by cause
+}
+
+// Expected predicts every reading and word for the leading causes of the odds. What
+// it draws it keeps in kinds, which must be of the same car and shop.
+func (w *Work) Expected(kinds *Kinds, odds []lineup.CauseOdds) []Expected {
+	none := w.Model.Causes.NoFault()
+	if kinds.healthy == nil {
+		kinds.healthy, kinds.faulty = w.engines(none), map[int][]check.Subject{}
+	}
+	well := group{subjects: kinds.healthy}
 	var leading []group
 	for i := range odds {
 		c := &odds[i]
 		if len(leading) == leadingCauses || c.Probability < leadingAtLeast {
 			break
 		}
-		if i := w.Model.Causes.Index(c.Cause); i != w.Model.Causes.NoFault() {
-			if g := having(w.Model, sample, i); len(g.subjects) >= enoughToPredict {
-				leading = append(leading, g)
-			}
+		index := w.Model.Causes.Index(c.Cause)
+		if index < 0 || index == none || c.Cause == unnamed {
+			continue // nobody can say what an unknown cause shows
 		}
+		if kinds.faulty[index] == nil {
+			kinds.faulty[index] = w.engines(index)
+		}
+		leading = append(leading, group{cause: c.Cause, name: w.Model.Causes.Causes[index].Name, subjects: kinds.faulty[index]})
 	}
 	var out []Expected
 	for i := range w.Model.Checks.Checks {
@@ -92,25 +107,10 @@ func (w *Work) Expected(healthy []check.Subject, sample *lineup.Sample, odds []l
 	return out
 }
 
-// having picks the sample's engines with the cause.
-func having(m *lineup.Model, sample *lineup.Sample, index int) group {
-	g := group{cause: m.Causes.Causes[index].ID, name: m.Causes.Causes[index].Name}
-	for i, faults := range sample.Faults {
-		for _, f := range faults {
-			if f.Cause == index {
-				g.subjects = append(g.subjects, check.Subject{Causes: faults, Record: sample.Records[i]})
-				break
-			}
-		}
-	}
-	return g
-}
-
-// Healthy draws engines like this one with nothing wrong and runs them.
-func (w *Work) Healthy() []check.Subject {
+// engines draws engines like this one with a fault, or with none, and runs them.
+func (w *Work) engines(index int) []check.Subject {
 	drill := circuit.NewDrill(circuit.Coarse)
-	none := []cause.Present{{Cause: w.Model.Causes.NoFault(), Site: cause.NoSite}}
-	out := make([]check.Subject, healthySample)
+	out := make([]check.Subject, kindSample)
 	z := make([]float64, w.Model.Table.Dim())
 	for i := range out {
 		rng := rand.New(rand.NewPCG(w.options.Lineup.Seed, uint64(i)))
@@ -118,10 +118,39 @@ func (w *Work) Healthy() []check.Subject {
 			z[d] = rng.NormFloat64()
 		}
 		circ, rec := w.Model.Table.Draw(w.Case.Vehicle, z), new(circuit.Record)
+		p := w.fault(index, (float64(i)+0.5)/kindSample, rng)
+		if index != w.Model.Causes.NoFault() {
+			w.Model.Causes.Causes[index].Apply(p.Severity, p.Hidden[:], &circ)
+		}
 		drill.Run(&circ, w.Case.Shop, circuit.AllSituations(), rec)
-		out[i] = check.Subject{Causes: none, Record: rec}
+		out[i] = check.Subject{Causes: []cause.Present{p}, Record: rec}
 	}
 	return out
+}
+
+// fault draws a cause at a quantile of its severity, with its site and hidden states.
+func (w *Work) fault(index int, quantile float64, rng *rand.Rand) cause.Present {
+	c := &w.Model.Causes.Causes[index]
+	p := cause.Present{Cause: index, Site: cause.NoSite}
+	if shape := c.Severity.Shape; shape[0] > 0 && shape[1] > 0 {
+		p.Severity = mathext.InvRegIncBeta(shape[0], shape[1], quantile)
+	}
+	pick := func(n int, share func(int) float64) int {
+		u := rng.Float64()
+		for i := range n - 1 {
+			if u -= share(i); u < 0 {
+				return i
+			}
+		}
+		return n - 1
+	}
+	if n := len(c.Sites); n > 0 {
+		p.Site = pick(n, func(i int) float64 { return c.Sites[i].Share })
+	}
+	for h := range c.Hidden {
+		p.Hidden[h] = pick(len(c.Hidden[h].States), func(i int) float64 { return c.Hidden[h].States[i].Share })
+	}
+	return p
 }
 
 // read is the reading's range on the group: the mean of the engines' means, less

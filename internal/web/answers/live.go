@@ -8,7 +8,6 @@ import (
 	"sync"
 	"time"
 
-	"weephole/check"
 	"weephole/internal/answer"
 	"weephole/internal/work"
 	"weephole/lineup"
@@ -104,7 +103,8 @@ type Live struct {
 	mu    sync.Mutex
 	slots map[string]*slot
 	turn  uint64
-	asked time.Time // when anything was last asked
+	asked time.Time     // when anything was last asked
+	took  time.Duration // from asking to a refined answer, as a running mean; 0 not known
 }
 
 // NewLive makes one; Close ends it.
@@ -126,6 +126,8 @@ type slot struct {
 	job  string
 	used uint64
 
+	began time.Time // when the subject in work was begun; guarded by mu
+
 	mu         sync.Mutex
 	latest     *JobState // to be worked out; nil when nothing is
 	working    bool
@@ -134,11 +136,11 @@ type slot struct {
 	changed    chan struct{} // closed when answer or latest changes
 
 	// Touched by the slot's one worker only.
-	chain     chain
-	healthy   []check.Subject // engines like this one with nothing wrong
-	healthyOf string          // the key they were drawn for
-	before    *lineup.Lineup  // of the job as it stood before its repair, for the margin
-	beforeOf  string          // the key it was drawn for
+	chain    chain
+	kinds    *work.Kinds    // engines like this one, healthy and with each leading cause
+	kindsOf  string         // the key they were drawn for
+	before   *lineup.Lineup // of the job as it stood before its repair, for the margin
+	beforeOf string         // the key it was drawn for
 }
 
 // slot gives a job's slot, making room for it.
@@ -263,7 +265,7 @@ func (v *Live) work(d *slot) {
 			return
 		}
 		ctx, cancel := context.WithCancel(v.ctx)
-		d.cancelFine = cancel
+		d.cancelFine, d.began = cancel, time.Now()
 		d.mu.Unlock()
 		v.one(ctx, d, s)
 		cancel()
@@ -306,20 +308,16 @@ func (v *Live) plan(ctx context.Context, d *slot, b *opened, l *lineup.Lineup, a
 	if err != nil {
 		return nil, err
 	}
-	sample, err := l.Sample(ctx, work.ExpectedSample)
-	if err != nil {
-		return nil, err
-	}
 	full := *a
 	if full.Bands, err = b.Bands(ctx, l); err != nil {
 		return nil, err
 	}
-	if d.healthyOf != b.key {
-		d.healthy, d.healthyOf = b.Healthy(), b.key
+	if d.kindsOf != b.key {
+		d.kinds, d.kindsOf = new(work.Kinds), b.key
 	}
 	style := answer.StyleOf(b.Work)
 	full.Next = answer.ForNext(next, style)
-	full.Expected = answer.ForExpected(b.Expected(d.healthy, sample, l.Odds().Causes), style)
+	full.Expected = answer.ForExpected(b.Expected(d.kinds, l.Odds().Causes), style)
 	m, err := b.MarginOn(ctx, l, func(ctx context.Context) (*lineup.Lineup, error) { return v.before(ctx, d, b) }, work.MarginAsk{Engines: liveEngines})
 	switch {
 	case err == nil:
@@ -371,7 +369,35 @@ func (v *Live) fine(ctx context.Context, d *slot, s *JobState, b *opened) error 
 		return err
 	}
 	v.give(d, a)
+	v.learn(time.Since(d.began)) // only this worker sets it
 	return nil
+}
+
+// recent is the share of the last refined answer in the running mean: judgement.
+const recent = 0.3
+
+// learn takes in how long a refined answer took.
+func (v *Live) learn(took time.Duration) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	if v.took == 0 {
+		v.took = took
+	}
+	v.took += time.Duration(recent * float64(took-v.took))
+}
+
+// Left is how long a job's refined answer is still away, from how long those before
+// it took; false where none is in work or none was made yet.
+func (v *Live) Left(job string) (time.Duration, bool) {
+	v.mu.Lock()
+	d, took := v.slots[job], v.took
+	v.mu.Unlock()
+	if d == nil || took == 0 {
+		return 0, false
+	}
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return max(0, took-time.Since(d.began)), d.working
 }
 
 // longestQuiet is how many times Quiet a job waits for the whole bench to be

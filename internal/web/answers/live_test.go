@@ -112,6 +112,45 @@ func TestTheNextStepAndWhatIsExpectedFollow(t *testing.T) {
 	t.Error("no reading is expected at the lower hose")
 }
 
+// What a place answers is what a fault shows. After a fan was found still, the
+// engines that are left have a dead fan, whatever else they have; what a leak alone
+// would have shown there is the same as before the fan was looked at.
+func TestAPlaceSaysWhatAFaultWouldShowAndNotWhatIsLeft(t *testing.T) {
+	shows := func(findings ...string) map[string]float64 {
+		w := live(t, nil)
+		w.Ask(stands("j", 3, findings...))
+		a, err := w.Planned(t.Context(), "j", 3)
+		if err != nil {
+			t.Fatal(err)
+		}
+		out := map[string]float64{}
+		for _, e := range a.Expected {
+			if e.Check == "fan-run" && e.Word == "still" {
+				for _, l := range e.Leading {
+					out[l.Cause] = l.Probability
+				}
+			}
+		}
+		return out
+	}
+	before, after := shows(`{"check":"level-cold","found":"low"}`), shows(`{"check":"level-cold","found":"low"}`, `{"check":"fan-run","found":"still"}`)
+	both := 0
+	for id, p := range after {
+		if was, there := before[id]; there {
+			both++
+			if was != p {
+				t.Errorf("%s: %.3f of such engines show a still fan before it was looked at, %.3f after", id, was, p)
+			}
+		}
+		if id != "fan-dead" && p >= after["fan-dead"] {
+			t.Errorf("%s shows a still fan as often as a dead fan does: %v", id, after)
+		}
+	}
+	if both == 0 {
+		t.Errorf("no cause is answered for twice: %v, %v", before, after)
+	}
+}
+
 func TestTheFineAnswerComesLast(t *testing.T) {
 	var mu sync.Mutex
 	var told []string

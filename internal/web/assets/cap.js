@@ -8,7 +8,7 @@ function count() {
   for (const wait of document.querySelectorAll("[data-left]")) {
     if (!since.has(wait)) since.set(wait, performance.now());
     const left = Math.ceil(Number(wait.dataset.left) - (performance.now() - since.get(wait)) / 1000);
-    const says = left > 90 ? `leave it shut: ${Math.ceil(left / 60)} min` : left > 0 ? `leave it shut: ${left} s` : "safe to open by the clock";
+    const says = left > 90 ? `cap: leave it shut: ${Math.ceil(left / 60)} min` : left > 0 ? `cap: leave it shut: ${left} s` : "cap: safe to open by the clock";
     pie(wait.querySelector(".pie path"), Math.max(0, left) / Math.max(1, Number(wait.dataset.of)));
     const line = wait.querySelector(".count");
     if (line.textContent !== says) line.textContent = says;

@@ -8,13 +8,26 @@ const coarse = matchMedia("(pointer: coarse)").matches;
 // seen, which finding is being corrected and what had been seen when that began;
 // done is called when one is kept.
 export function wire(root, about, done) {
+  const read = readCautions(about.job);
   for (const form of root.querySelectorAll("form.check")) {
+    // A caution stands whole until a finding was entered beneath it; then it is one
+    // line, and its text a tap away. One that is new to this job stands whole.
+    const cautions = form.querySelector("[data-cautions]");
+    if (cautions) cautions.open = ![...cautions.querySelectorAll("li")].every((li) => read.has(li.textContent));
     form.addEventListener("submit", (ev) => { ev.preventDefault(); enter(form, ev.submitter, about, done); });
     for (const input of form.querySelectorAll("[data-reading]")) {
       if (coarse) input.inputMode = "none"; // the large keys below are the keyboard
       input.addEventListener("focus", () => keys(input));
     }
   }
+}
+
+// readCautions are the cautions that were read in a job, on this device.
+const readCautions = (job) => { try { return new Set(JSON.parse(localStorage.getItem("weephole-read-" + job)) || []); } catch { return new Set(); } };
+function cautionsRead(job, form) {
+  const read = readCautions(job);
+  for (const li of form.querySelectorAll("[data-cautions] li")) read.add(li.textContent);
+  try { localStorage.setItem("weephole-read-" + job, JSON.stringify([...read])); } catch { /* they stand whole again */ }
 }
 
 // keys puts the large keys under a reading.
@@ -24,12 +37,23 @@ function keys(input) {
   if (reading.querySelector(".keys")) return;
   const box = document.createElement("div");
   box.className = "keys"; box.setAttribute("role", "group"); box.setAttribute("aria-label", "Number keys");
-  for (const k of ["7", "8", "9", "⌫", "4", "5", "6", "−", "1", "2", "3", ".", "0", "Enter"]) {
+  for (const k of ["7", "8", "9", "⌫", "4", "5", "6", "−", "1", "2", "3", "unit", "0", ".", "Enter"]) {
+    const unit = reading.querySelector("[data-unit]");
+    if (k === "unit" && !unit) continue;
     const b = document.createElement("button");
     b.type = k === "Enter" ? "submit" : "button"; b.textContent = k; b.tabIndex = -1;
     if (k === "⌫") b.setAttribute("aria-label", "take back");
+    if (k === "unit") {
+      const says = () => { b.textContent = unit.value; b.setAttribute("aria-label", `unit: ${unit.value}, change`); };
+      says();
+      b.className = "unit-key";
+      b.addEventListener("pointerdown", (e) => e.preventDefault());
+      b.addEventListener("click", () => { unit.selectedIndex = (unit.selectedIndex + 1) % unit.length; says(); });
+      box.append(b);
+      continue;
+    }
     if (k === "−") b.setAttribute("aria-label", "minus");
-    if (k === "0" || k === "Enter") b.className = "wide" + (k === "Enter" ? " main" : "");
+    if (k === "Enter") b.className = "wide main";
     box.append(b);
     if (k === "Enter") continue;
     b.addEventListener("pointerdown", (e) => e.preventDefault()); // the reading keeps the focus
@@ -47,6 +71,7 @@ function keys(input) {
 function findingOf(form, submitter) {
   const f = {}, note = form.querySelector("[data-note]").value.trim();
   const notes = note ? [note] : [];
+  if (submitter?.dataset.why) notes.push(submitter.dataset.why);
   if (form.dataset.repairs !== undefined) {
     f.repair = form.querySelector("[data-repair]").value;
     f.changed = submitter?.dataset.changed || "unknown";
@@ -84,7 +109,18 @@ async function enter(form, submitter, about, done) {
     f.trace = name;
     delete f.found;
   }
+  const kept = [];
+  for (const input of form.querySelectorAll("[data-attach]")) {
+    if (!input.files[0]) continue;
+    const name = await bring(about.job, input.files[0]).catch((e) => { told.textContent = e.message; return null; });
+    if (!name) return;
+    kept.push(name);
+  }
+  if (kept.length) f.note = [f.note, "with " + kept.join(", ")].filter(Boolean).join("; ");
   if (f.check && !f.read && !f.found && !f.trace) { told.textContent = "Type the reading first, or tap what you saw."; return; }
+  if (f.read && !form.dataset.sure && await doubted(form, f, about)) return;
+  delete form.dataset.sure;
+  cautionsRead(about.job, form);
   const url = `/api/jobs/${about.job}/findings`;
   const what = form.querySelector("h3")?.textContent || f.repair;
   const entry = about.correct
@@ -110,4 +146,34 @@ export async function bring(job, file) {
   const answer = await res.json();
   if (!res.ok) throw new Error(answer.error.message);
   return answer.name;
+}
+
+// doubted asks about a reading that was probably meant in another unit. Where the
+// bench does not answer at once, nothing is asked.
+const ASKED = 1500; // ms, judgement
+async function doubted(form, f, about) {
+  let list = [];
+  try {
+    const res = await fetch(`/api/jobs/${about.job}/doubts`, { method: "POST", body: JSON.stringify(f), signal: AbortSignal.timeout(ASKED), headers: { "Content-Type": "application/json" } });
+    if (res.ok) list = (await res.json()).doubts;
+  } catch { return false; }
+  const box = form.querySelector(".doubt");
+  box.replaceChildren();
+  if (!list.length) return false;
+  const d = list[0], input = form.querySelector(`[data-reading="${d.reading}"]`), select = input.closest(".reading").querySelector("[data-unit]");
+  box.append(Object.assign(document.createElement("p"), { textContent: d.asks }));
+  const choose = (text, act) => {
+    const b = Object.assign(document.createElement("button"), { type: "button", textContent: text });
+    b.onclick = () => { act(); box.replaceChildren(); form.requestSubmit(form.querySelector("button.main")); };
+    box.append(b);
+    return b;
+  };
+  choose(d.instead, () => {
+    const [number, unit] = d.instead.split(" ");
+    input.value = number;
+    if (select && [...select.options].some((o) => o.value === unit)) select.value = unit; else input.value = d.instead;
+  }).focus();
+  choose(d.keep + " is right", () => { form.dataset.sure = "yes"; });
+  box.scrollIntoView({ block: "nearest" });
+  return true;
 }

@@ -22,14 +22,14 @@ export async function refreshStrip(job) {
 
 function put(html) {
   if (html === strip.innerHTML) return;
-  const widths = new Map([...strip.querySelectorAll("[data-cause] .fill")].map((f) => [f.closest("[data-cause]").dataset.cause, f.getAttribute("width")]));
+  const widths = new Map([...strip.querySelectorAll("[data-of].fill")].map((f) => [f.dataset.of, f.getAttribute("width")]));
   const focus = strip.contains(document.activeElement) ? document.activeElement.getAttribute("href") : null;
   const open = new Set([...strip.querySelectorAll("details[open]")].map((d) => d.id));
   strip.innerHTML = html;
   for (const d of strip.querySelectorAll("details")) if (open.has(d.id)) d.open = true;
   if (focus) strip.querySelector(`[href="${CSS.escape(focus)}"]`)?.focus({ preventScroll: true });
-  for (const f of strip.querySelectorAll("[data-cause] .fill")) {
-    const now = f.getAttribute("width"), was = widths.get(f.closest("[data-cause]").dataset.cause);
+  for (const f of strip.querySelectorAll("[data-of].fill")) {
+    const now = f.getAttribute("width"), was = widths.get(f.dataset.of);
     if (!was || was === now) continue;
     f.style.width = was;
     requestAnimationFrame(() => requestAnimationFrame(() => { f.style.width = now; }));

@@ -10,11 +10,48 @@ import (
 // CarView is what the drawing shows of a car.
 type CarView struct {
 	Inlet     bool   // the thermostat sits on the engine's inlet
-	Fan       string // "electric", "two-speed", "viscous"; "" drawn as electric
+	Fan       string // as a job file has it; "" is drawn as electric
 	Fans      int    // 1 or 2 are drawn
 	Cylinders int    // 2 to 8 are drawn; 0 as four
+	Pump      string // "belt", "timing-belt", "electric", "none"; "" is drawn as belt
+	Tank      string // "overflow", "pressurised"; "" is drawn as overflow
+	Radiator  string // "crossflow", "downflow"; "" is drawn as crossflow
+	Flow      Flow   // which way the coolant goes
+	Air       Air    // whether the fan moves air
+	Level     Level  // of the coolant
 	US        bool   // the key of the temperatures is in °F
 }
+
+// Flow is the way of the coolant, by what was found.
+type Flow int
+
+// The ways of the coolant.
+const (
+	FlowUnknown Flow = iota
+	ThroughRadiator
+	ThroughBypass
+)
+
+// Air is what the fan does, by what was found.
+type Air int
+
+// What the fan does.
+const (
+	AirUnknown Air = iota
+	AirMoves
+	AirStill
+)
+
+// Level is the coolant's level, by what was found.
+type Level int
+
+// The levels.
+const (
+	LevelUnknown Level = iota
+	LevelFull
+	LevelLow
+	LevelEmpty
+)
 
 // State is how a part stands by what was found there.
 type State string
@@ -62,6 +99,7 @@ func Name(place string) string { return strings.ReplaceAll(place, "-", " ") }
 type sheet struct {
 	strings.Builder
 	layout
+	id    string // its own among the drawings of a page
 	car   CarView
 	marks map[string]Mark
 	link  Link
@@ -72,10 +110,8 @@ type sheet struct {
 // of them.
 func SVG(car CarView, marks map[string]Mark, link Link) (template.HTML, error) {
 	var b strings.Builder
-	for _, l := range []layout{desk(), phone()} {
-		s := &sheet{layout: l, car: car, marks: marks, link: link}
-		s.draw()
-		b.WriteString(s.String())
+	for _, l := range []layout{desk(car), phone(car)} {
+		b.WriteString(drawn(l, "", car, marks, link))
 	}
 	b.WriteString(`<p class="elsewhere"><span>Elsewhere</span>`)
 	for _, place := range elsewhere {
@@ -90,6 +126,18 @@ func SVG(car CarView, marks map[string]Mark, link Link) (template.HTML, error) {
 	return template.HTML(b.String()), nil // every text from outside is escaped where it is written
 }
 
+// Small draws the phone's composition alone, to be set beside another one. id keeps
+// its names apart from those of the page's main drawing.
+func Small(car CarView, marks map[string]Mark, link Link, id string) template.HTML {
+	return template.HTML(drawn(phone(car), "-"+id, car, marks, link)) // as above
+}
+
+func drawn(l layout, id string, car CarView, marks map[string]Mark, link Link) string {
+	s := &sheet{layout: l, id: l.name + id, car: car, marks: marks, link: link}
+	s.draw()
+	return s.String()
+}
+
 func nextClass(m Mark) string {
 	if m.Next {
 		return ` class="next"`
@@ -101,8 +149,8 @@ func (s *sheet) f(format string, args ...any) { fmt.Fprintf(s, format, args...) 
 
 // draw draws everything, what lies below first.
 func (s *sheet) draw() {
-	s.f(`<svg class="circuit %s" viewBox="0 0 %g %g" role="group" aria-label="Cooling circuit">`, s.name, s.w, s.h)
-	s.f(`<defs><pattern id="hatch-%s" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="hatch" d="M0 0V7"/></pattern></defs>`, s.name)
+	s.f(`<svg class="circuit %s" viewBox="0 0 %g %g" role="group" aria-label="Cooling circuit">`, strings.Replace(s.id, s.name+"-", "small ", 1), s.w, s.h)
+	s.f(`<defs><pattern id="hatch-%s" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="hatch" d="M0 0V7"/></pattern></defs>`, s.id)
 	s.grid()
 	for _, place := range Places() {
 		if p, ok := s.spots[place]; ok {
@@ -129,7 +177,7 @@ func (s *sheet) place(name string, p spot) {
 	if m.Known {
 		shade = fmt.Sprintf(` t%d`, Shade(m.TempC))
 	}
-	s.f(`<a class="%s" id="plate-%s-%s" href="%s" data-place="%s">`, class, name, s.name, html.EscapeString(s.link(name)), name)
+	s.f(`<a class="%s" id="plate-%s-%s" href="%s" data-place="%s">`, class, name, s.id, html.EscapeString(s.link(name)), name)
 	if m.Next {
 		s.halo(p.frame)
 	}
@@ -156,18 +204,17 @@ func (s *sheet) halo(r rect) {
 	}
 }
 
-// state hatches a part; a bad one is crossed too.
+// state hatches a part; a bad one is crossed too. The word stands in its label.
 func (s *sheet) state(r rect, state State) {
-	s.f(`<rect x="%g" y="%g" width="%g" height="%g" fill="url(#hatch-%s)"/>`, r.x, r.y, r.w, r.h, s.name)
-	d := min(r.w, r.h)*.36 + 2
-	x, y := r.x+r.w/2, r.y+r.h/2
-	if state == Bad {
-		for _, k := range []string{"x0", "x1"} {
-			s.f(`<path class="%s" d="M%g %gl%g %gm0 %gl%g %g"/>`, k, x-d, y-d, 2*d, 2*d, -2*d, -2*d, 2*d)
-		}
+	s.f(`<rect x="%g" y="%g" width="%g" height="%g" fill="url(#hatch-%s)"/>`, r.x, r.y, r.w, r.h, s.id)
+	if state != Bad {
 		return
 	}
-	s.f(`<text class="query" x="%g" y="%g" text-anchor="middle">?</text>`, x, y+8)
+	d := min(r.w, r.h)*.36 + 2
+	x, y := r.x+r.w/2, r.y+r.h/2
+	for _, k := range []string{"x0", "x1"} {
+		s.f(`<path class="%s" d="M%g %gl%g %gm0 %gl%g %g"/>`, k, x-d, y-d, 2*d, 2*d, -2*d, -2*d, 2*d)
+	}
 }
 
 // label writes a place's name and what was read there; a temperature gets a plate
@@ -184,7 +231,10 @@ func (s *sheet) label(name string, p spot, m Mark) {
 		}
 		s.f(`<path class="%s" d="%s"/>%s`, class, p.leader, dotAt(p.leader, m.Next))
 	}
-	title := Name(name)
+	title, value := Name(name), m.Value
+	if m.State == Doubtful && value != "" {
+		value += " ?"
+	}
 	if m.Value != "" && p.above {
 		p.text.y -= s.line
 	}
@@ -192,7 +242,7 @@ func (s *sheet) label(name string, p spot, m Mark) {
 		s.f(`<text x="%g" y="%g" text-anchor="%s">%s</text>`, p.text.x, p.text.y, p.anchor, title)
 	} else {
 		s.f(`<text x="%g" y="%g" text-anchor="%s">%s</text> <text class="nb" x="%g" y="%g" text-anchor="%s">%s</text>`,
-			p.text.x, p.text.y, p.anchor, title, p.text.x, p.text.y+s.line, p.anchor, html.EscapeString(m.Value))
+			p.text.x, p.text.y, p.anchor, title, p.text.x, p.text.y+s.line, p.anchor, html.EscapeString(value))
 	}
 	if m.Next {
 		y := p.text.y - s.line
@@ -222,6 +272,12 @@ const (
 // plate is a reading with its scale.
 func (s *sheet) plate(name string, p spot, m Mark) {
 	r := p.plate
+	if m.Healthy == nil { // one line less
+		if p.above {
+			r.y += s.line
+		}
+		r.h -= s.line
+	}
 	class := "plate"
 	if m.Next {
 		class = "nextplate"

@@ -25,7 +25,7 @@ func TestEveryPlaceOfTheCatalogueHasOnePlate(t *testing.T) {
 }
 
 func TestDrawingsAreWellFormedAndEscaped(t *testing.T) {
-	for _, car := range []CarView{{}, {Inlet: true, Fan: "viscous", Cylinders: 6}, {Fan: "two-speed", Fans: 2, Cylinders: 8}} {
+	for _, car := range append(variants(), CarView{}, CarView{Inlet: true, Fan: "viscous", Cylinders: 6}, CarView{Fan: "two-speed", Fans: 2, Cylinders: 8}) {
 		svg, err := SVG(car, map[string]Mark{
 			"upper-hose": {Value: `<b>"95" & °C`, Known: true, TempC: 95, Made: 1}, "cap": {Next: true},
 		}, func(p string) string { return "/x/" + p })
@@ -60,12 +60,39 @@ func TestDrawingsAreWellFormedAndEscaped(t *testing.T) {
 	}
 }
 
+// variants are cars that are drawn differently.
+func variants() (out []CarView) {
+	for _, inlet := range []bool{false, true} {
+		for _, tank := range []string{"overflow", "pressurised"} {
+			for _, radiator := range []string{"crossflow", "downflow"} {
+				for _, fan := range []string{"electric", "viscous", "belt", "none", "hydraulic"} {
+					for _, pump := range []string{"belt", "timing-belt", "electric", "none"} {
+						out = append(out, CarView{Inlet: inlet, Tank: tank, Radiator: radiator, Fan: fan, Fans: 1 + len(out)%2, Pump: pump, Level: Level(len(out) % 4), Flow: Flow(len(out) % 3), Air: Air(len(out) % 3)})
+					}
+				}
+			}
+		}
+	}
+	return out
+}
+
+// compositions are both layouts of all variants; a name says which.
+func compositions() (out []layout) {
+	for _, car := range variants() {
+		for _, l := range []layout{desk(car), phone(car)} {
+			l.name += " " + car.Tank + " " + car.Radiator + map[bool]string{true: " inlet"}[car.Inlet]
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
 // minTarget is the least side of what takes a tap on a phone, in CSS pixels of a
 // page 374 wide: WCAG 2.2, 2.5.8 asks 24; gloves want more.
 const minTarget = 48
 
 func TestEveryPlaceCanBeHitAndLiesOnTheSheet(t *testing.T) {
-	for _, l := range []layout{desk(), phone()} {
+	for _, l := range compositions() {
 		for place, p := range l.spots {
 			if p.hit.x < 0 || p.hit.y < 0 || p.hit.right() > l.w || p.hit.bottom() > l.h {
 				t.Errorf("%s: %s sticks out of the sheet", l.name, place)
@@ -84,7 +111,7 @@ func TestEveryPlaceCanBeHitAndLiesOnTheSheet(t *testing.T) {
 
 // Two places may touch, but neither may cover the middle of the other.
 func TestNoPlaceCoversTheMiddleOfAnother(t *testing.T) {
-	for _, l := range []layout{desk(), phone()} {
+	for _, l := range compositions() {
 		for i, a := range Places() {
 			for _, b := range Places()[i+1:] {
 				p, ok1 := l.spots[a]

@@ -28,6 +28,7 @@ type layout struct {
 	hose, pipe float64 // widths
 
 	radiator, tank, fan, stat, block, heater rect
+	elbow                                    rect // the engine's outlet where the thermostat sits on the inlet; none where w is 0
 	pump, crank                              point
 	pumpR, crankR                            float64
 	cap                                      point // middle of its foot
@@ -40,7 +41,7 @@ type layout struct {
 }
 
 // desk is the composition for a wide page.
-func desk() layout {
+func desk(car CarView) layout {
 	l := layout{
 		name: "desk", w: 920, h: 600, cell: 20, line: 18, hose: 24, pipe: 12,
 		radiator: rect{30, 190, 235, 270}, tank: rect{318, 150, 54, 70}, fan: rect{306, 238, 160, 160},
@@ -53,9 +54,9 @@ func desk() layout {
 		back: []point{{852, 338}, {852, 378}, {800, 378}, {596, 378}}, scale: rect{660, 520, 236, 10},
 	}
 	l.spots = map[string]spot{
-		"upper-hose": {rect{60, 102, 330, 28}, rect{60, 88, 340, 54}, point{225, 92}, "middle", "M225 116V97", rect{92, 22, 218, 66}, true},
-		"lower-hose": {rect{335, 470, 150, 28}, rect{318, 458, 170, 54}, point{410, 520}, "middle", "M410 484V505", rect{306, 520, 218, 66}, false},
-		"radiator":   {rect{28, 188, 239, 274}, rect{26, 240, 230, 224}, point{145, 502}, "middle", "", rect{36, 498, 218, 66}, false},
+		"upper-hose": {rect{60, 102, 330, 28}, rect{60, 88, 340, 54}, point{225, 92}, "middle", "M225 104V92", rect{92, 22, 218, 66}, true},
+		"lower-hose": {rect{335, 470, 150, 28}, rect{318, 458, 170, 54}, point{410, 520}, "middle", "M410 496V508", rect{306, 520, 218, 66}, false},
+		"radiator":   {rect{28, 188, 239, 274}, rect{26, 240, 230, 224}, point{145, 482}, "middle", "", rect{36, 498, 218, 66}, false},
 		"cap":        {rect{236, 164, 30, 24}, rect{206, 138, 62, 48}, point{228, 168}, "end", "M240 176L232 170", rect{}, false},
 		"neck":       {rect{236, 190, 30, 18}, rect{238, 188, 62, 50}, point{274, 208}, "start", "", rect{}, false},
 		"tank":       {rect{316, 148, 58, 74}, rect{306, 140, 110, 88}, point{382, 176}, "start", "", rect{}, false},
@@ -66,43 +67,81 @@ func desk() layout {
 		"gauge":      {rect{808, 68, 68, 44}, rect{806, 62, 80, 50}, point{842, 58}, "middle", "", rect{}, true},
 		"heater":     {rect{824, 248, 58, 94}, rect{816, 246, 76, 132}, point{868, 364}, "start", "", rect{}, false},
 		"pump":       {rect{512, 318, 68, 68}, rect{500, 312, 82, 78}, point{554, 284}, "start", "M556 322L562 306", rect{}, false},
-		"belt":       {rect{530, 380, 92, 92}, rect{548, 394, 78, 84}, point{640, 480}, "start", "M618 456L638 472", rect{}, false},
+		"belt":       {rect{574, 420, 52, 52}, rect{548, 394, 78, 84}, point{640, 480}, "start", "M618 456L638 472", rect{}, false},
 		"engine":     {rect{596, 214, 212, 186}, rect{596, 214, 208, 186}, point{702, 348}, "middle", "", rect{}, false},
+	}
+	if car.Inlet {
+		l.elbow, l.stat = l.stat, rect{462, 328, 44, 50}
+		l.lower = []point{{260, 440}, {300, 440}, {340, 484}, {482, 484}, {482, 372}}
+		l.bypass = []point{{540, 214}, {540, 296}, {486, 296}, {486, 332}}
+		l.spots["thermostat"] = spot{rect{460, 326, 48, 54}, rect{454, 316, 54, 70}, point{500, 480}, "start", "M500 372V464", rect{}, false}
+		l.spots["pump"] = spot{rect{512, 318, 68, 68}, rect{510, 312, 74, 78}, point{556, 306}, "start", "M556 324L560 311", rect{}, false}
+	}
+	if car.Tank == "pressurised" {
+		l.cap = point{345, 156}
+		l.spots["cap"] = spot{rect{330, 132, 30, 24}, rect{312, 128, 66, 48}, point{366, 148}, "start", "M356 145L364 143", rect{}, false}
+		l.spots["tank"] = spot{rect{316, 154, 58, 68}, rect{306, 178, 110, 52}, point{382, 196}, "start", "", rect{}, false}
+		l.tank = rect{318, 156, 54, 66}
+	}
+	if car.Radiator == "downflow" {
+		l.upper = []point{{110, 206}, {110, 116}, {400, 116}, {470, 182}, {506, 182}}
+		u := l.spots["upper-hose"]
+		u.frame, u.hit = rect{120, 102, 270, 28}, rect{96, 88, 200, 54}
+		l.spots["upper-hose"] = u
 	}
 	return l
 }
 
 // phone is the composition for a narrow page: the same parts closer together.
-func phone() layout {
+func phone(car CarView) layout {
 	l := layout{
-		name: "phone", w: 374, h: 500, cell: 17, line: 16, hose: 17, pipe: 9,
-		radiator: rect{10, 150, 116, 190}, tank: rect{136, 128, 34, 48}, fan: rect{132, 204, 84, 84},
-		stat: rect{212, 122, 40, 42}, block: rect{256, 124, 90, 170}, heater: rect{0, 0, 0, 0},
+		name: "phone", w: 374, h: 514, cell: 17, line: 16, hose: 17, pipe: 9,
+		radiator: rect{10, 150, 108, 190}, tank: rect{136, 128, 34, 48}, fan: rect{124, 206, 70, 84},
+		stat: rect{212, 122, 40, 42}, block: rect{256, 124, 90, 170}, heater: rect{330, 316, 34, 52},
 		pump: point{232, 262}, pumpR: 22, crank: point{262, 334}, crankR: 14,
-		cap: point{114, 150}, sensor: point{334, 116}, gauge: point{346, 62},
+		cap: point{106, 150}, sensor: point{334, 116}, gauge: point{346, 62},
 		upper:  []point{{20, 158}, {20, 104}, {150, 104}, {196, 142}, {214, 142}},
-		lower:  []point{{122, 324}, {146, 324}, {162, 350}, {206, 350}, {206, 268}, {214, 262}},
-		bypass: []point{{232, 162}, {232, 242}}, scale: rect{12, 452, 200, 9},
+		lower:  []point{{114, 324}, {140, 324}, {158, 352}, {206, 352}, {206, 270}, {216, 262}},
+		bypass: []point{{232, 162}, {232, 242}}, scale: rect{12, 466, 200, 9},
 	}
-	l.heater = rect{330, 316, 34, 52}
 	l.out = []point{{344, 160}, {362, 160}, {362, 300}, {354, 318}}
 	l.back = []point{{330, 356}, {304, 356}, {304, 292}}
 	l.spots = map[string]spot{
-		"upper-hose": {rect{26, 94, 124, 20}, rect{24, 82, 56, 52}, point{92, 82}, "middle", "M92 104V88", rect{10, 8, 184, 64}, true},
-		"lower-hose": {rect{160, 340, 48, 20}, rect{150, 318, 58, 52}, point{182, 384}, "middle", "M184 350V370", rect{130, 380, 184, 64}, false},
-		"radiator":   {rect{8, 148, 120, 194}, rect{8, 208, 102, 136}, point{62, 378}, "middle", "", rect{}, false},
-		"cap":        {rect{104, 132, 22, 18}, rect{82, 100, 50, 50}, point{100, 142}, "end", "", rect{}, false},
-		"neck":       {rect{104, 150, 22, 12}, rect{82, 152, 50, 50}, point{104, 182}, "end", "", rect{}, false},
-		"tank":       {rect{134, 126, 38, 52}, rect{132, 124, 56, 76}, point{174, 146}, "start", "", rect{}, false},
-		"fan":        {rect{130, 202, 88, 88}, rect{132, 204, 76, 100}, point{134, 305}, "start", "", rect{}, false},
+		"upper-hose": {rect{26, 94, 124, 20}, rect{24, 82, 56, 52}, point{92, 82}, "middle", "M92 96V88", rect{10, 8, 184, 64}, true},
+		"lower-hose": {rect{158, 342, 48, 20}, rect{150, 318, 58, 52}, point{182, 388}, "middle", "M184 361V374", rect{130, 392, 184, 64}, false},
+		"radiator":   {rect{8, 148, 112, 194}, rect{8, 208, 100, 136}, point{62, 360}, "middle", "", rect{}, false},
+		"cap":        {rect{96, 132, 22, 18}, rect{78, 100, 50, 50}, point{90, 142}, "end", "", rect{}, false},
+		"neck":       {rect{96, 150, 22, 12}, rect{78, 152, 50, 50}, point{94, 174}, "end", "", rect{}, false},
+		"tank":       {rect{134, 126, 38, 52}, rect{132, 124, 56, 76}, point{175, 170}, "start", "", rect{}, false},
+		"fan":        {rect{122, 204, 74, 88}, rect{124, 204, 72, 100}, point{126, 306}, "start", "", rect{}, false},
 		"thermostat": {rect{210, 120, 44, 46}, rect{192, 118, 62, 60}, point{232, 82}, "middle", "M232 126V88", rect{}, true},
-		"head":       {rect{256, 124, 90, 40}, rect{256, 124, 60, 50}, point{266, 116}, "start", "", rect{}, true},
-		"sensor":     {rect{326, 98, 16, 28}, rect{316, 92, 54, 60}, point{322, 100}, "end", "", rect{}, false},
+		"head":       {rect{256, 124, 90, 40}, rect{256, 124, 60, 50}, point{260, 105}, "start", "", rect{}, true},
+		"sensor":     {rect{326, 98, 16, 28}, rect{316, 92, 54, 60}, point{324, 88}, "end", "", rect{}, false},
 		"gauge":      {rect{320, 36, 52, 34}, rect{316, 20, 56, 62}, point{346, 30}, "middle", "", rect{}, true},
 		"heater":     {rect{328, 314, 38, 56}, rect{322, 310, 52, 62}, point{347, 386}, "middle", "", rect{}, false},
-		"pump":       {rect{210, 240, 44, 44}, rect{206, 236, 50, 50}, point{222, 300}, "start", "", rect{}, false},
-		"belt":       {rect{236, 300, 44, 50}, rect{232, 298, 52, 52}, point{262, 366}, "middle", "", rect{}, false},
-		"engine":     {rect{256, 166, 90, 128}, rect{258, 176, 88, 116}, point{301, 246}, "middle", "", rect{}, false},
+		"pump":       {rect{210, 240, 44, 44}, rect{206, 236, 50, 50}, point{230, 200}, "end", "", rect{}, false},
+		"belt":       {rect{246, 318, 32, 32}, rect{232, 298, 52, 52}, point{262, 368}, "middle", "", rect{}, false},
+		"engine":     {rect{256, 166, 90, 128}, rect{258, 176, 88, 116}, point{301, 273}, "middle", "", rect{}, false},
+	}
+	if car.Inlet {
+		l.elbow, l.stat = l.stat, rect{196, 286, 24, 28}
+		l.lower = []point{{114, 324}, {140, 324}, {158, 352}, {208, 352}, {208, 310}}
+		l.bypass = []point{{220, 162}, {220, 204}, {203, 214}, {203, 288}}
+		l.spots["thermostat"] = spot{rect{194, 284, 28, 32}, rect{186, 274, 48, 48}, point{194, 200}, "end", "M202 290L186 204", rect{}, false}
+		l.spots["pump"] = spot{rect{210, 240, 44, 44}, rect{208, 224, 50, 50}, point{224, 234}, "start", "", rect{}, false}
+		f := l.spots["fan"]
+		f.hit = rect{124, 204, 60, 100}
+		l.spots["fan"] = f
+		h := l.spots["lower-hose"]
+		h.hit = rect{140, 324, 50, 48}
+		l.spots["lower-hose"] = h
+	}
+	if car.Tank == "pressurised" {
+		l.cap = point{153, 128}
+		l.spots["cap"] = spot{rect{142, 108, 22, 20}, rect{128, 80, 50, 50}, point{168, 118}, "start", "", rect{}, false}
+	}
+	if car.Radiator == "downflow" {
+		l.upper = []point{{44, 155}, {44, 104}, {150, 104}, {196, 142}, {214, 142}}
 	}
 	return l
 }

@@ -73,6 +73,11 @@ func (s *sheet) part(place string) {
 	case "cap":
 		s.drawCap()
 	case "neck":
+		x := s.radiator.right() - s.radiator.w*.06
+		if s.car.Tank == "pressurised" { // the cap is on the tank; here the radiator has a plug to bleed it
+			s.f(`<rect class="p2" x="%g" y="%g" width="12" height="9"/><path class="tick" d="M%g %gv-4m-4 0h8"/>`, x-6, s.radiator.y-7, x, s.radiator.y-7)
+			return
+		}
 		s.f(`<rect class="p2" x="%g" y="%g" width="18" height="10"/>`, s.cap.x-9, s.cap.y-6)
 	case "tank":
 		s.drawTank()
@@ -101,40 +106,83 @@ func (s *sheet) part(place string) {
 	}
 }
 
-// drawRadiator draws a crossflow core between its two tanks; it is shaded from its
-// hot to its cold side where both hoses were read.
+// drawRadiator draws the core between its two tanks, which stand left and right, or
+// above and below where the coolant falls through it. The core is shaded from its hot
+// to its cold side where both hoses were read.
 func (s *sheet) drawRadiator() {
-	r, side := s.radiator, s.radiator.w*.11
-	core := rect{r.x + side, r.y + 8, r.w - 2*side, r.h - 16}
-	hot, cold := s.marks["upper-hose"], s.marks["lower-hose"]
-	fill := "tube2"
-	if hot.Known && cold.Known {
-		s.f(`<defs><linearGradient id="core-%s"><stop class="stop t%d" offset="0"/><stop class="stop t%d" offset="1"/></linearGradient></defs>`, s.name, Shade(hot.TempC), Shade(cold.TempC))
-		fill = "tube"
+	r, down := s.radiator, s.car.Radiator == "downflow"
+	side := r.w * .11
+	core, first, last := rect{r.x + side, r.y + 8, r.w - 2*side, r.h - 16}, rect{r.x, r.y, side, r.h}, rect{r.right() - side, r.y, side, r.h}
+	if down {
+		core, first, last = rect{r.x + 6, r.y + side, r.w - 12, r.h - 2*side}, rect{r.x, r.y, r.w, side}, rect{r.x, r.bottom() - side, r.w, side}
 	}
-	n := 9
-	step := core.h / float64(n)
+	hot, cold := s.marks["upper-hose"], s.marks["lower-hose"]
+	paint := `class="tube2"`
+	if hot.Known && cold.Known {
+		x2, y2 := 1, 0
+		if down {
+			x2, y2 = 0, 1
+		}
+		s.f(`<defs><linearGradient id="core-%s" gradientUnits="userSpaceOnUse" x1="%g" y1="%g" x2="%g" y2="%g"><stop class="stop t%d" offset="0"/><stop class="stop t%d" offset="1"/></linearGradient></defs>`,
+			s.id, core.x, core.y, core.x+core.w*float64(x2), core.y+core.h*float64(y2), Shade(hot.TempC), Shade(cold.TempC))
+		paint = fmt.Sprintf(`class="tube" fill="url(#core-%s)"`, s.id)
+	}
+	if down {
+		s.columns(core, paint)
+	} else {
+		s.rows(core, paint)
+	}
+	if y := s.radiatorLevel(core); y > core.y {
+		s.f(`<rect class="dry" x="%g" y="%g" width="%g" height="%.1f"/><path class="level" stroke-dasharray="6 3" d="M%g %.1fH%g"/>`, core.x, core.y, core.w, y-core.y, core.x, y, core.right())
+	}
+	for _, t := range []struct {
+		r rect
+		m Mark
+	}{{first, hot}, {last, cold}} {
+		class := "p"
+		if t.m.Known {
+			class += fmt.Sprintf(" filled t%d", Shade(t.m.TempC))
+		}
+		s.box(t.r, class)
+	}
+}
+
+// rows are tubes that lie, with fins between them.
+func (s *sheet) rows(core rect, paint string) {
+	const n = 9
+	step := core.h / n
 	for i := range n {
 		y := core.y + step*float64(i)
-		paint := ""
-		if fill == "tube" {
-			paint = fmt.Sprintf(` fill="url(#core-%s)"`, s.name)
-		}
-		s.f(`<rect class="%s" x="%g" y="%.1f" width="%g" height="%.1f"%s/>`, fill, core.x, y+step*.3, core.w, step*.34, paint)
+		s.f(`<rect %s x="%g" y="%.1f" width="%g" height="%.1f"/>`, paint, core.x, y+step*.3, core.w, step*.34)
 		if i < n-1 {
 			s.f(`<path class="fin" d="%s"/>`, zigzag(core.x, y+step*.64, core.w, step*.66))
 		}
 	}
-	for _, side := range []struct {
-		r rect
-		m Mark
-	}{{rect{r.x, r.y, side, r.h}, hot}, {rect{r.right() - side, r.y, side, r.h}, cold}} {
-		class := "p"
-		if side.m.Known {
-			class += fmt.Sprintf(" filled t%d", Shade(side.m.TempC))
+}
+
+// columns are tubes that stand.
+func (s *sheet) columns(core rect, paint string) {
+	const n = 10
+	step := core.w / n
+	for i := range n {
+		x := core.x + step*float64(i)
+		s.f(`<rect %s x="%.1f" y="%g" width="%.1f" height="%g"/>`, paint, x+step*.3, core.y, step*.34, core.h)
+		if i < n-1 {
+			s.f(`<g transform="rotate(90 %.1f %g)"><path class="fin" d="%s"/></g>`, x+step*1.3, core.y, zigzag(x+step*1.3, core.y, core.h, step*.66))
 		}
-		s.box(side.r, class)
 	}
+}
+
+// radiatorLevel is how high the coolant stands in the core, as it was found: where it
+// is low, the upper tubes are dry. Which share of them is judgement.
+func (s *sheet) radiatorLevel(core rect) float64 {
+	switch s.car.Level {
+	case LevelLow:
+		return core.y + core.h*.14
+	case LevelEmpty:
+		return core.y + core.h*.45
+	}
+	return core.y
 }
 
 // zigzag is a row of fins.
@@ -155,44 +203,73 @@ func zigzag(x, y, w, h float64) string {
 func (s *sheet) drawCap() {
 	x, y := s.cap.x, s.cap.y-6
 	s.f(`<path class="p" d="M%g %gh26v-7h-26zM%g %gh14v-5h-14z"/>`, x-13, y-2, x-7, y-9)
-	s.f(`<path class="tube0 s" d="M%g %gH%gV%gH%g"/><path class="tube1 s" d="M%g %gH%gV%gH%g"/>`,
-		x+9, y+4, s.tank.x-8, s.tank.bottom()-8, s.tank.x, x+9, y+4, s.tank.x-8, s.tank.bottom()-8, s.tank.x)
+	for _, dx := range []float64{-8, -3, 3, 8} {
+		s.f(`<path class="detail" d="M%g %gv-7"/>`, x+dx, y-2)
+	}
+	if s.car.Tank == "pressurised" { // a thin hose lets air from the radiator into the tank
+		s.thin([]point{{s.radiator.right() - s.radiator.w*.06, s.radiator.y + 4}, {s.tank.x - 10, s.radiator.y + 4}, {s.tank.x - 10, s.tank.y + 14}, {s.tank.x + 2, s.tank.y + 14}})
+		return
+	}
+	s.thin([]point{{x + 9, y + 4}, {s.tank.x - 8, y + 4}, {s.tank.x - 8, s.tank.bottom() - 8}, {s.tank.x, s.tank.bottom() - 8}})
 }
 
-// levels are how full a part is drawn by what was found there, as a share; what is
-// not known is drawn at the mark.
-var levels = map[string]float64{"empty": .06, "low": .28, "full": .62, "over full": .85, "high": .85}
+// thin is a thin hose.
+func (s *sheet) thin(points []point) {
+	d := bend(points, 6)
+	s.f(`<path class="tube0" d="%s"/><path class="tube1" d="%s"/>`, d, d)
+}
+
+// levels are how full the tank is drawn by what was found there, as a share: judgement.
+var levels = map[Level]float64{LevelUnknown: .5, LevelFull: .62, LevelLow: .2, LevelEmpty: .04}
 
 func (s *sheet) drawTank() {
 	r := s.tank
-	level, known := levels[s.marks["tank"].Value]
-	if !known {
-		level = .5
+	if s.car.Tank == "pressurised" { // from its foot to the lower hose
+		x := r.x + r.w*.3
+		s.thin([]point{{x, r.bottom() - 2}, {x, s.fan.y - 8}, {s.radiator.right() + 6, s.fan.y - 8}, {s.radiator.right() + 6, s.lower[0].y - 6}, {s.radiator.right() + 14, s.lower[0].y - 2}})
 	}
-	y := r.bottom() - r.h*level
+	y := r.bottom() - r.h*levels[s.car.Level]
+	foot := min(y, r.bottom()-8)
 	s.f(`<rect class="p" x="%g" y="%g" width="%g" height="%g" rx="7"/><path class="liquid" d="M%g %.1fH%gV%gQ%g %g %g %gH%gQ%g %g %g %gZ"/>`,
-		r.x, r.y, r.w, r.h, r.x+2, y, r.right()-2, r.bottom()-7, r.right()-2, r.bottom()-2, r.right()-8, r.bottom()-2, r.x+8, r.x+2, r.bottom()-2, r.x+2, r.bottom()-7)
+		r.x, r.y, r.w, r.h, r.x+2, foot, r.right()-2, r.bottom()-7, r.right()-2, r.bottom()-2, r.right()-8, r.bottom()-2, r.x+8, r.x+2, r.bottom()-2, r.x+2, r.bottom()-7)
 	dash := ""
-	if !known {
+	if s.car.Level == LevelUnknown {
 		dash = ` stroke-dasharray="4 3"`
 	}
-	s.f(`<path class="level" d="M%g %.1fH%g"%s/><rect class="p2" x="%g" y="%g" width="%g" height="6"/><path class="tick" d="M%g %gh8M%g %gh8"/>`,
-		r.x+2, y, r.right()-2, dash, r.x+r.w*.28, r.y-6, r.w*.44, r.x+4, r.bottom()-r.h*.7, r.x+4, r.bottom()-r.h*.38)
+	s.f(`<path class="level" d="M%g %.1fH%g"%s/><path class="tick" d="M%g %gh8M%g %gh8"/>`, r.x+2, foot, r.right()-2, dash, r.x+4, r.bottom()-r.h*.7, r.x+4, r.bottom()-r.h*.38)
+	if s.car.Tank != "pressurised" {
+		s.f(`<rect class="p2" x="%g" y="%g" width="%g" height="6"/>`, r.x+r.w*.28, r.y-6, r.w*.44)
+	}
 	s.f(`<path class="shade" d="M%g %gV%g"/>`, r.right(), r.y+8, r.bottom()-8)
 }
 
-// drawFan draws the shroud and its fans, with a motor or a viscous clutch in the
-// middle.
+// driven tells whether the engine turns the fan, and not a motor.
+func (c *CarView) driven() bool {
+	switch c.Fan {
+	case "viscous", "viscous-electric", "electric-clutch", "belt":
+		return true
+	}
+	return false
+}
+
+// drawFan draws the shroud and its fans: with a motor, on the engine's shaft with a
+// clutch between, or on the shaft alone.
 func (s *sheet) drawFan() {
 	r := s.fan
 	s.box(r, "p")
+	if s.car.Fan == "none" {
+		return
+	}
 	n := 1
-	if s.car.Fans > 1 && s.car.Fan != "viscous" {
+	if s.car.Fans > 1 && !s.car.driven() {
 		n = 2
 	}
 	for i := range n {
 		h := r.h / float64(n)
 		s.wheel(r.x+r.w/2, r.y+h*(float64(i)+.5), min(r.w, h)*.45)
+	}
+	if s.car.driven() { // the shaft, hidden behind what lies before it
+		s.f(`<path class="centre" d="M%g %gH%g"/>`, r.x+r.w/2, r.y+r.h/2, s.pump.x)
 	}
 }
 
@@ -201,27 +278,40 @@ func (s *sheet) wheel(x, y, radius float64) {
 	for i := range 7 {
 		s.f(`<path class="blade" transform="translate(%g %g) rotate(%.1f) scale(%.3f)" d="M-5 -12C-26 -34 -14 -64 8 -66C16 -46 14 -26 6 -11Z"/>`, x, y, float64(i)*360/7, radius/70)
 	}
-	if s.car.Fan == "viscous" {
-		s.f(`<circle class="p2" cx="%g" cy="%g" r="%.1f"/><path class="detail" d="%s"/>`, x, y, radius*.3, zigzag(x-radius*.2, y-radius*.12, radius*.4, radius*.24))
-		return
+	switch {
+	case s.car.Fan == "belt":
+		s.f(`<circle class="p2" cx="%g" cy="%g" r="%.1f"/><circle class="dot" cx="%g" cy="%g" r="2.5"/>`, x, y, radius*.2, x, y)
+	case s.car.driven(): // a clutch: its ribs and its spring
+		s.f(`<circle class="p2" cx="%g" cy="%g" r="%.1f"/><circle class="detail" cx="%g" cy="%g" r="%.1f"/><path class="edge" d="%s"/>`,
+			x, y, radius*.34, x, y, radius*.26, zigzag(x-radius*.17, y-radius*.09, radius*.34, radius*.18))
+	case s.car.Fan == "hydraulic":
+		s.f(`<circle class="p2" cx="%g" cy="%g" r="%.1f"/><path class="edge" d="M%.1f %.1fl%.1f %.1fv%.1fz"/>`, x, y, radius*.3, x-radius*.1, y, radius*.2, -radius*.12, radius*.24)
+	default: // a motor, as circuit diagrams have it
+		s.f(`<circle class="p2" cx="%g" cy="%g" r="%.1f"/><text class="motor" x="%g" y="%.1f" text-anchor="middle">M</text>`, x, y, radius*.3, x, y+5)
 	}
-	s.f(`<circle class="p2" cx="%g" cy="%g" r="%.1f"/><rect class="p2" x="%.1f" y="%.1f" width="%.1f" height="%.1f"/><circle class="dot" cx="%g" cy="%g" r="2"/>`,
-		x, y, radius*.28, x-radius*.15, y-radius*.15, radius*.3, radius*.3, x, y)
 }
 
-// drawThermostat draws the housing, with the valve on or off its seat; where the
-// thermostat sits on the inlet, the valve stands at the pump.
+// drawThermostat draws the housing with the valve on or off its seat; where it sits on
+// the inlet, the engine's outlet is a plain elbow.
 func (s *sheet) drawThermostat() {
 	r := s.stat
-	s.f(`<path class="p" d="M%g %gL%g %gH%gV%gH%gL%g %gZ"/>`, r.x, r.y+r.h*.3, r.x+r.w*.35, r.y, r.right(), r.bottom(), r.x+r.w*.35, r.x, r.y+r.h*.7)
-	s.f(`<path class="shade" d="M%g %gV%gH%g"/>`, r.right(), r.y+3, r.bottom(), r.x+r.w*.35)
 	if s.car.Inlet {
-		s.f(`<path class="valve" d="M%g %gv%g"/><path class="detail" d="%s"/>`, s.pump.x-s.pumpR-6, s.pump.y-9, 18., zigzag(s.pump.x-s.pumpR-4, s.pump.y-5, 14, 10))
+		e := s.elbow
+		s.f(`<path class="p" d="M%g %gL%g %gH%gV%gH%gL%g %gZ"/>`, e.x, e.y+e.h*.3, e.x+e.w*.35, e.y+e.h*.12, e.right(), e.bottom()-e.h*.12, e.x+e.w*.35, e.x, e.y+e.h*.7)
+		s.box(r, "p")
+		s.f(`<path class="edge" d="M%g %gH%g"/>`, r.right(), s.pump.y, s.pump.x-s.pumpR)
+		y, off := r.y+r.h*.62, 0.
+		if s.passes() == ThroughRadiator {
+			off = -r.h * .2
+		}
+		s.f(`<path class="seat" d="M%g %gh%gM%g %gh%g"/><path class="valve" d="M%g %gh%g"/>`, r.x+2, y, r.w*.2, r.right()-2, y, -r.w*.2, r.x+r.w*.2, y+off, r.w*.6)
 		return
 	}
+	s.f(`<path class="p" d="M%g %gL%g %gH%gV%gH%gL%g %gZ"/>`, r.x, r.y+r.h*.3, r.x+r.w*.35, r.y, r.right(), r.bottom(), r.x+r.w*.35, r.x, r.y+r.h*.7)
+	s.f(`<path class="shade" d="M%g %gV%gH%g"/>`, r.right(), r.y+3, r.bottom(), r.x+r.w*.35)
 	x, off := r.x+r.w*.52, 0.
-	if s.open() {
-		off = -r.w * .12
+	if s.passes() == ThroughRadiator {
+		off = -r.w * .14
 	}
 	s.f(`<path class="seat" d="M%g %gv%gM%g %gv%g"/><path class="valve" d="M%g %gv%g"/><path class="detail" d="%s"/>`,
 		x, r.y+2, r.h*.26, x, r.bottom()-2, -r.h*.26, x+off, r.y+r.h*.22, r.h*.56, zigzag(x+off, r.y+r.h*.36, r.w*.3, r.h*.28))
@@ -288,49 +378,106 @@ func (s *sheet) pipe0() float64 { return s.layout.pipe }
 
 func (s *sheet) drawPump() {
 	s.pipe(s.bypass, s.pipe0(), false)
-	s.f(`<circle class="p" cx="%g" cy="%g" r="%g"/><circle class="inner" cx="%g" cy="%g" r="%.1f"/>`, s.pump.x, s.pump.y, s.pumpR, s.pump.x, s.pump.y, s.pumpR*.78)
+	s.f(`<circle class="p" cx="%g" cy="%g" r="%g"/>`, s.pump.x, s.pump.y, s.pumpR)
+	if s.car.Pump == "none" { // the coolant rises by itself
+		s.f(`<path class="edge" d="M%g %gq%g %g %g %g"/>`, s.pump.x-s.pumpR*.6, s.pump.y+s.pumpR*.3, s.pumpR*.6, -s.pumpR*.1, s.pumpR*1.2, -s.pumpR*.7)
+		return
+	}
+	s.f(`<circle class="inner" cx="%g" cy="%g" r="%.1f"/>`, s.pump.x, s.pump.y, s.pumpR*.78)
 	for i := range 6 {
 		s.f(`<path class="vane" transform="translate(%g %g) rotate(%d) scale(%.2f)" d="M5 -3C9 -12 8 -18 2 -24"/>`, s.pump.x, s.pump.y, i*60, s.pumpR/34)
+	}
+	if s.car.Pump == "electric" {
+		s.f(`<circle class="p2" cx="%g" cy="%g" r="9"/><text class="motor" x="%g" y="%g" text-anchor="middle">M</text>`, s.pump.x, s.pump.y, s.pump.x, s.pump.y+5)
+		return
 	}
 	s.f(`<circle class="dot" cx="%g" cy="%g" r="3"/>`, s.pump.x, s.pump.y)
 }
 
+// drawBelt draws the belt from the crank to the pump; where the belt does not turn
+// the pump, to a pulley of its own.
 func (s *sheet) drawBelt() {
 	a, b, ra, rb := s.pump, s.crank, s.pumpR, s.crankR
+	if s.car.Pump == "electric" || s.car.Pump == "none" {
+		a, ra = point{b.x - rb*2.4, b.y - rb*.9}, rb*.6
+		s.f(`<circle class="p" cx="%.1f" cy="%.1f" r="%.1f"/><circle class="dot" cx="%.1f" cy="%.1f" r="2"/>`, a.x, a.y, ra, a.x, a.y)
+	}
 	dx, dy := b.x-a.x, b.y-a.y
 	l := math.Hypot(dx, dy)
 	nx, ny := -dy/l, dx/l
 	d := fmt.Sprintf("M%.1f %.1fL%.1f %.1fM%.1f %.1fL%.1f %.1f", a.x+nx*ra, a.y+ny*ra, b.x+nx*rb, b.y+ny*rb, a.x-nx*ra, a.y-ny*ra, b.x-nx*rb, b.y-ny*rb)
 	s.f(`<circle class="p" cx="%g" cy="%g" r="%g"/><circle class="inner" cx="%g" cy="%g" r="%.1f"/><circle class="dot" cx="%g" cy="%g" r="2.5"/>`, b.x, b.y, rb, b.x, b.y, rb*.62, b.x, b.y)
-	s.f(`<path class="belt0" d="%s"/><path class="belt1" d="%s"/>`, d, d)
+	teeth := "belt1"
+	if s.car.Pump == "timing-belt" {
+		teeth = "belt1 toothed"
+	}
+	s.f(`<path class="belt0" d="%s"/><path class="%s" d="%s"/>`, d, teeth, d)
 }
 
-// open tells whether the thermostat is drawn open: where the upper hose was read
-// hot. Above hoseHot coolant must have passed it. Judgement: thermostats begin to
+// passes is the way of the coolant: what was said of it, else by the upper hose. Above
+// hoseHot coolant must have passed the thermostat. Judgement: thermostats begin to
 // open at 70 °C at the least.
-func (s *sheet) open() bool {
+func (s *sheet) passes() Flow {
 	m := s.marks["upper-hose"]
-	return m.Known && m.TempC >= hoseHot
+	switch {
+	case s.car.Flow != FlowUnknown || !m.Known:
+		return s.car.Flow
+	case m.TempC >= hoseHot:
+		return ThroughRadiator
+	}
+	return ThroughBypass
 }
 
 const hoseHot = 65 // degC
 
 // flow draws arrows where coolant flows: through the hoses where the thermostat is
 // open, else through the bypass; through the heater always. Arrows of the air are
-// dashed, because whether it moves is not known from here.
+// dashed where it is not known to move, and gone where the fan stands.
 func (s *sheet) flow() {
 	s.f(`<g class="flow" aria-hidden="true">`)
-	if s.open() {
-		s.arrows(backwards(s.upper), "on")
-		s.arrows(s.lower, "on")
-	} else if s.marks["upper-hose"].Known {
+	switch s.passes() {
+	case ThroughRadiator:
+		s.arrows(backwards(s.upper), onShade(s.marks["upper-hose"]))
+		s.arrows(s.lower, onShade(s.marks["lower-hose"]))
+		s.across()
+	case ThroughBypass:
 		s.arrows(s.bypass, "")
 	}
 	s.arrows(s.out, "")
 	s.f(`</g>`)
-	if s.name == "desk" {
-		for _, y := range []float64{.2, .4, .6, .8} {
-			s.f(`<path class="air by-fan" d="M%g %.1fh24m-6 -4l6 4l-6 4"/>`, s.radiator.right()+8, s.radiator.y+s.radiator.h*y)
+	if s.car.Air == AirStill {
+		return
+	}
+	const least = 14 // that an arrow takes
+	class, gap := "air", s.fan.x-s.radiator.right()-6
+	if gap < least {
+		return
+	}
+	if s.car.Air == AirUnknown {
+		class += " by-fan"
+	}
+	for _, y := range []float64{.3, .5, .7} {
+		s.f(`<path class="%s" d="M%g %.1fh%gm-5 -4l5 4l-5 4"/>`, class, s.radiator.right()+3, s.radiator.y+s.radiator.h*y, min(24, gap))
+	}
+}
+
+// onShade is the class of an arrow on a hose: light where the hose is filled with a
+// shade.
+func onShade(m Mark) string {
+	if m.Known {
+		return "on"
+	}
+	return ""
+}
+
+// across are the arrows through the core.
+func (s *sheet) across() {
+	r := s.radiator
+	for _, t := range []float64{.3, .7} {
+		if s.car.Radiator == "downflow" {
+			s.arrows([]point{{r.x + r.w*t, r.y + r.h*.4}, {r.x + r.w*t, r.y + r.h*.6}}, "")
+		} else {
+			s.arrows([]point{{r.x + r.w*.4, r.y + r.h*t}, {r.x + r.w*.6, r.y + r.h*t}}, "")
 		}
 	}
 }
@@ -348,7 +495,7 @@ func (s *sheet) arrows(points []point, class string) {
 	for i := 1; i < len(points); i++ {
 		a, b := points[i-1], points[i]
 		l := math.Hypot(b.x-a.x, b.y-a.y)
-		for n, count := 0, int(l/s.hose/2.2); n < count; n++ {
+		for n, count := 0, int(l/s.hose/1.9); n < count; n++ {
 			t := (float64(n) + .5) / float64(count)
 			s.f(`<path class="%s" transform="translate(%.1f %.1f) rotate(%.0f)" d="M-3 -5L3 0L-3 5"/>`, class, a.x+(b.x-a.x)*t, a.y+(b.y-a.y)*t, math.Atan2(b.y-a.y, b.x-a.x)*180/math.Pi)
 		}
