@@ -22,6 +22,8 @@ type Plot struct {
 	Diagonal bool
 	// Width and Height of the SVG in its own units; 0 means 760 by 340.
 	Width, Height int
+	// Lettering is the size of the lettering, in the SVG's own units; 0 means 11.
+	Lettering float64
 	// Standalone adds the ink, light and dark, that a page would otherwise give.
 	Standalone bool
 }

@@ -10,13 +10,23 @@ import (
 // Sizes in SVG units.
 const (
 	svgWidth, svgHeight = 760, 340
-	marginLeft          = 52.0
-	marginRight         = 96.0 // room for the lines' names at their end
-	marginBottom        = 44.0
-	marginTop           = 34.0
-	markRow             = 13.0
-	glyph               = 6.2 // mean width of a letter at 11 px
+	usualText           = 11.0
+	// All below are for lettering of the usual size, and grow with it.
+	marginLeft   = 52.0
+	marginRight  = 96.0 // room for the lines' names at their end
+	marginBottom = 44.0
+	marginTop    = 34.0
+	markRow      = 13.0
+	glyph        = 6.2 // mean width of a letter
 )
+
+// in scales a size for the usual lettering to the plot's own.
+func (p *Plot) in(size float64) float64 {
+	if p.Lettering <= 0 {
+		return size
+	}
+	return size * p.Lettering / usualText
+}
 
 // ownInk is the ink of a chart that stands alone: dark on light, the reverse
 // where the reader prefers it, black in print.
@@ -59,18 +69,18 @@ func (p Plot) SVG() string {
 		p.X.Min, p.X.Max = x0, x1 // time needs no round ends
 	}
 	rows := p.markRows(w)
-	top := marginTop + markRow*float64(len(rows))
-	xs := newScale(p.X, x0, x1, marginLeft, w-marginRight, 8)
-	ys := newScale(p.Y, y0, y1, h-marginBottom, top, 6)
+	top := p.in(marginTop) + p.in(markRow)*float64(len(rows))
+	xs := newScale(p.X, x0, x1, p.in(marginLeft), w-p.in(marginRight), p.ticksOver(w))
+	ys := newScale(p.Y, y0, y1, h-p.in(marginBottom), top, 6)
 	var b strings.Builder
 	id := p.id()
-	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" class="chart" role="img" aria-labelledby="%s-t %s-d" viewBox="0 0 %g %g" width="100%%" font-family="ui-sans-serif,system-ui,sans-serif" font-size="11" fill="currentColor" stroke="none">`, id, id, w, h)
+	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" class="chart" role="img" aria-labelledby="%s-t %s-d" viewBox="0 0 %g %g" width="100%%" font-family="ui-sans-serif,system-ui,sans-serif" font-size="%g" fill="currentColor" stroke="none">`, id, id, w, h, p.in(usualText))
 	fmt.Fprintf(&b, "\n<title id=\"%s-t\">%s</title>\n<desc id=\"%s-d\">%s</desc>\n", id, escape(p.Title), id, escape(p.describe()))
 	if p.Standalone {
 		b.WriteString(ownInk + "\n")
 	}
 	if p.Title != "" {
-		fmt.Fprintf(&b, `<text x="%g" y="18" font-size="13" font-weight="600">%s</text>`+"\n", marginLeft, escape(p.Title))
+		fmt.Fprintf(&b, `<text x="%g" y="18" font-size="%g" font-weight="600">%s</text>`+"\n", p.in(marginLeft), p.in(13), escape(p.Title))
 	}
 	fmt.Fprintf(&b, `<clipPath id="%s-c"><rect x="%.1f" y="%.1f" width="%.1f" height="%.1f"/></clipPath>`+"\n", id, xs.from, top, xs.to-xs.from, ys.from-top)
 	p.svgAxes(&b, xs, ys, w, h)
@@ -118,6 +128,14 @@ func (p *Plot) id() string {
 	return fmt.Sprintf("c%08x", h.Sum32())
 }
 
+// ticksOver is about how many ticks the X axis of a picture so wide can carry.
+func (p *Plot) ticksOver(w float64) int {
+	if p.Lettering <= 0 {
+		return 8
+	}
+	return max(3, int(w/p.in(90)))
+}
+
 func (p *Plot) svgAxes(b *strings.Builder, xs, ys scale, w, h float64) {
 	for _, v := range ys.ticks() {
 		y := ys.at(v)
@@ -125,7 +143,7 @@ func (p *Plot) svgAxes(b *strings.Builder, xs, ys scale, w, h float64) {
 	}
 	for _, v := range xs.ticks() {
 		x := xs.at(v)
-		fmt.Fprintf(b, `<path d="M%.1f %.1fv4" stroke="currentColor"/><text x="%.1f" y="%.1f" text-anchor="middle">%s</text>`+"\n", x, ys.from, x, ys.from+16, tickText(v, xs.tick))
+		fmt.Fprintf(b, `<path d="M%.1f %.1fv4" stroke="currentColor"/><text x="%.1f" y="%.1f" text-anchor="middle">%s</text>`+"\n", x, ys.from, x, ys.from+p.in(16), tickText(v, xs.tick))
 	}
 	fmt.Fprintf(b, `<path d="M%.1f %.1fH%.1f" stroke="currentColor"/>`+"\n", xs.from, ys.from, xs.to)
 	fmt.Fprintf(b, `<text x="%.1f" y="%.1f" text-anchor="middle">%s</text>`+"\n", (xs.from+xs.to)/2, h-8, escape(p.X.Label))
@@ -179,7 +197,7 @@ func svgPoints(b *strings.Builder, d Points, xs, ys scale, i int) {
 // row, the indices of its marks.
 func (p *Plot) markRows(w float64) [][]int {
 	x0, x1, _, _ := p.limits()
-	xs := newScale(p.X, x0, x1, marginLeft, w-marginRight, 8)
+	xs := newScale(p.X, x0, x1, p.in(marginLeft), w-p.in(marginRight), p.ticksOver(w))
 	var rows [][]int
 	var ends []float64
 	for i, m := range p.Marks {
@@ -191,7 +209,7 @@ func (p *Plot) markRows(w float64) [][]int {
 		if row == len(ends) {
 			ends, rows = append(ends, 0), append(rows, nil)
 		}
-		ends[row] = at + glyph*float64(len([]rune(m.Label))) + 8
+		ends[row] = at + p.in(glyph)*float64(len([]rune(m.Label))) + 8
 		rows[row] = append(rows[row], i)
 	}
 	return rows
@@ -201,7 +219,7 @@ func (p *Plot) svgMarks(b *strings.Builder, rows [][]int, xs, ys scale) {
 	for r, row := range rows {
 		for _, i := range row {
 			m := p.Marks[i]
-			x, y := xs.at(m.X), marginTop+markRow*float64(r)+2
+			x, y := xs.at(m.X), p.in(marginTop)+p.in(markRow)*float64(r)+2
 			foot := ys.from
 			if finite(m.Y) {
 				foot = ys.at(m.Y)
@@ -209,7 +227,7 @@ func (p *Plot) svgMarks(b *strings.Builder, rows [][]int, xs, ys scale) {
 				foot -= 3.2
 			}
 			anchor, tx := "start", x+3
-			if tx+glyph*float64(len([]rune(m.Label))) > xs.to+marginRight {
+			if tx+p.in(glyph)*float64(len([]rune(m.Label))) > xs.to+p.in(marginRight) {
 				anchor, tx = "end", x-3
 			}
 			fmt.Fprintf(b, `<path d="M%.1f %.1fV%.1f" stroke="currentColor" stroke-opacity="0.55" stroke-width="0.8"/><text x="%.1f" y="%.1f" text-anchor="%s">%s</text>`+"\n", x, y-8, foot, tx, y, anchor, escape(m.Label))
@@ -246,8 +264,8 @@ func (p *Plot) svgNames(b *strings.Builder, xs, ys scale) {
 		for moved := true; moved; {
 			moved = false
 			for _, o := range names[:i] {
-				if math.Abs(o.y-names[i].y) < 12 {
-					names[i].y = o.y - 12
+				if math.Abs(o.y-names[i].y) < p.in(12) {
+					names[i].y = o.y - p.in(12)
 					moved = true
 				}
 			}

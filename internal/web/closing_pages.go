@@ -4,9 +4,11 @@ import (
 	"fmt"
 	"net/http"
 
+	"weephole/cause"
 	"weephole/internal/job"
 	"weephole/internal/tally"
 	"weephole/internal/web/answers"
+	"weephole/internal/work"
 )
 
 type closingPage struct {
@@ -34,7 +36,7 @@ func (pg *pages) closingPage(r *http.Request) (any, error) {
 	}
 	if p.Closing.Cause == "" {
 		if a, err := pg.answer(r.Context(), s.ID); err == nil && a != nil && a.Odds != nil {
-			p.Likely = pg.likely(a)
+			p.Likely = pg.likely(a, repairsOf(p.open))
 		}
 	}
 	for _, n := range s.Notes {
@@ -52,16 +54,29 @@ func (pg *pages) closingPage(r *http.Request) (any, error) {
 	return p, nil
 }
 
-// likely is the cause that the odds name first. After a repair the odds may say that
-// nothing is wrong any more, which is not what it turned out to be.
-func (pg *pages) likely(a *answers.Answer) string {
+// likely is the cause that the job was probably about. Once a repair was done it is one
+// that this repair cures, for the odds after it are of the car as it is now; of several,
+// the one that the odds hold likeliest.
+func (pg *pages) likely(a *answers.Answer, repairs []string) string {
+	cures := func(index int) bool {
+		for _, id := range repairs {
+			if rep := pg.cfg.Model.Causes.Repair(id); rep.CureShare(cause.Present{Cause: index, Site: cause.NoSite}) >= mostlyCures {
+				return true
+			}
+		}
+		return len(repairs) == 0
+	}
 	for _, c := range a.Odds.Causes {
-		if pg.cfg.Model.Causes.Index(c.Cause) != pg.cfg.Model.Causes.NoFault() {
+		if index := pg.cfg.Model.Causes.Index(c.Cause); index != pg.cfg.Model.Causes.NoFault() && index >= 0 && cures(index) {
 			return c.Cause
 		}
 	}
 	return ""
 }
+
+// mostlyCures is how often a repair must cure a cause to be taken as done for it:
+// judgement.
+const mostlyCures = 0.5
 
 type tallyPage struct {
 	TallyReply
@@ -123,4 +138,12 @@ func (js *jobs) causeName(id string) string {
 		return js.cfg.Model.Causes.Causes[i].Name
 	}
 	return id
+}
+
+// repairsOf are the repairs done last in a job; none where it cannot be read.
+func repairsOf(w *work.Work) []string {
+	if w == nil {
+		return nil
+	}
+	return w.Repairs
 }

@@ -36,6 +36,15 @@ type endTab struct {
 	open     *work.Work // nil where there is a Problem
 	Problem  string     // why it cannot be shown
 	Working  bool       // it is being worked out
+	Waits    answers.Left
+}
+
+// Doing says what is being worked out.
+func (p endTab) Doing() string {
+	return map[string]string{
+		"plan": "The plan is being worked out.", "proof": "Repaired and unrepaired engines are being run.",
+		"letter": "The job is worked out as it stood before the repair, and the letter is written.",
+	}[p.At]
 }
 
 // PageTitle is the title of a page of a job's end.
@@ -201,6 +210,7 @@ func (pg *pages) proofPage(r *http.Request) (any, error) {
 	if err := p.showError(err); err != nil {
 		return nil, err
 	}
+	p.Waits = pg.cache.ProofLeft(sub)
 	if p.Working = !there; got == nil {
 		return p, nil
 	}
@@ -244,6 +254,7 @@ func (pg *pages) letterPage(r *http.Request) (any, error) {
 	if err := p.showError(err); err != nil {
 		return nil, err
 	}
+	p.Waits = pg.cache.LetterLeft(sub)
 	if p.Working = !there; got == nil {
 		return p, nil
 	}

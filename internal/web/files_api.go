@@ -138,7 +138,7 @@ func (ap *api) photo(ctx context.Context, name, kind string, content []byte) ([]
 
 // usableLog looks whether a log can be used.
 func (ap *api) usableLog(ctx context.Context, name string, content []byte) error {
-	t, err := readTrace(ctx, content, name)
+	t, err := readTrace(ctx, content, name, nil)
 	if err != nil {
 		return wrong(http.StatusUnprocessableEntity, "%s is neither a picture (jpg, png, webp), nor a recording (m4a, mp3, ogg, wav, webm), nor a log that can be used: %v", name, err)
 	}

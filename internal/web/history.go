@@ -2,10 +2,12 @@ package web
 
 import (
 	"encoding/json"
+	"fmt"
 	"net/http"
 	"slices"
 	"strings"
 
+	"weephole/internal/job"
 	"weephole/internal/store"
 )
 
@@ -23,7 +25,7 @@ type historyRow struct {
 }
 
 var kindWords = map[store.Kind]string{
-	store.Opened: "opened the job", store.HeadChanged: "changed the job", store.Found: "found", store.Corrected: "corrected",
+	store.Opened: "opened the job", store.HeadChanged: "changed the car or the complaint", store.Found: "found", store.Corrected: "corrected",
 	store.Struck: "struck out", store.Restored: "took back in", store.Noted: "noted", store.Brought: "brought", store.Removed: "removed",
 	store.Archived: "archived the job", store.Reopened: "reopened the job",
 }
@@ -40,23 +42,28 @@ func (pg *pages) history(r *http.Request) (any, error) {
 	}
 	v := historyView{ID: s.ID, Car: sum.Car}
 	stood := map[string]string{}
+	var head object // as it stood before
 	for _, e := range s.Entries {
 		row := historyRow{Entry: e, What: kindWords[e.Kind]}
-		key := e.Finding
 		switch e.Kind {
-		case store.Found:
-			key = e.ID
 		case store.Opened, store.HeadChanged:
-			key = "head"
-		}
-		switch e.Kind {
-		case store.Opened, store.HeadChanged, store.Found, store.Corrected:
-			row.Text, row.Before = readable(e.Body), stood[key]
-			stood[key] = row.Text
+			var now object
+			if err := json.Unmarshal(e.Body, &now); err == nil {
+				row.Text, row.Before = changedHead(head, now)
+				head = now
+			}
+		case store.Found:
+			row.Text = pg.foundInWords(e.Body)
+			stood[e.ID] = row.Text
+		case store.Corrected:
+			row.Text, row.Before = pg.foundInWords(e.Body), stood[e.Finding]
+			stood[e.Finding] = row.Text
 		case store.Struck, store.Restored:
-			row.Text, row.Before = readable(e.Body), stood[key]
-		case store.Noted, store.Brought, store.Removed:
-			row.Text = readable(e.Body)
+			row.Text, row.Before = bodyText(e.Body, "why"), stood[e.Finding]
+		case store.Noted:
+			row.Text = bodyText(e.Body, "text")
+		case store.Brought, store.Removed:
+			row.Text = bodyText(e.Body, "file")
 		}
 		v.Rows = append(v.Rows, row)
 	}
@@ -64,7 +71,88 @@ func (pg *pages) history(r *http.Request) (any, error) {
 	return v, nil
 }
 
-// readable writes a body without its brackets.
-func readable(body json.RawMessage) string {
-	return strings.NewReplacer(`{`, "", `}`, "", `"`, "", `:`, ": ", `,`, ", ", `[`, "", `]`, "").Replace(string(body))
+// foundInWords is a finding as a colleague would say it.
+func (pg *pages) foundInWords(body json.RawMessage) string {
+	f, err := job.ReadFinding(body, job.Shop{}, pg.words)
+	if err != nil {
+		return "a finding that cannot be read any more"
+	}
+	name, says := pg.inWords(f)
+	text := upperFirst(name)
+	for _, more := range []string{says, f.Note} {
+		if more != "" {
+			text += ": " + more
+		}
+	}
+	return text
+}
+
+// bodyText is a text under a key of an entry's body.
+func bodyText(body json.RawMessage, key string) string {
+	var doc map[string]any
+	if json.Unmarshal(body, &doc) != nil {
+		return ""
+	}
+	text, _ := doc[key].(string)
+	return text
+}
+
+// changedHead says what a head says otherwise than the one before, and what that said.
+func changedHead(before, now object) (says, said string) {
+	was, is := flat("", before), flat("", now)
+	var paths []string
+	for path := range is {
+		paths = append(paths, path)
+	}
+	for path := range was {
+		if _, there := is[path]; !there {
+			paths = append(paths, path)
+		}
+	}
+	slices.Sort(paths)
+	var a, b []string
+	for _, path := range paths {
+		if is[path] == was[path] || path == "weephole" || path == "job" || path == "findings" {
+			continue
+		}
+		name := fieldName(path)
+		if is[path] == "" {
+			a = append(a, name+": taken out")
+		} else {
+			a = append(a, name+": "+is[path])
+		}
+		if was[path] != "" {
+			b = append(b, name+": "+was[path])
+		}
+	}
+	return strings.Join(a, "; "), strings.Join(b, "; ")
+}
+
+// flat lays a document's values out by their paths, as text.
+func flat(under string, doc object) map[string]string {
+	out := map[string]string{}
+	for key, v := range doc {
+		path := strings.TrimPrefix(under+"."+key, ".")
+		switch x := v.(type) {
+		case object:
+			for p, text := range flat(path, x) {
+				out[p] = text
+			}
+		case []any:
+			var list []string
+			for _, one := range x {
+				if m, ok := one.(object); ok {
+					one = m["what"]
+				}
+				list = append(list, strings.ReplaceAll(fmt.Sprint(one), "-", " "))
+			}
+			if len(list) > 0 {
+				out[path] = strings.Join(list, ", ")
+			}
+		case nil:
+		default:
+			out[path] = fmt.Sprint(x)
+		}
+	}
+	return out
 }

@@ -62,9 +62,10 @@ type readLog struct {
 	used  uint64
 }
 
-// brought gives a log of a job, reading it where that has not been done.
-func (js *jobs) brought(ctx context.Context, job, name string) (*trace.Trace, error) {
-	key := job + "/" + name
+// brought gives a log of a job, reading it where that has not been done. columns says
+// how its columns are to be read, nil to have that found out.
+func (js *jobs) brought(ctx context.Context, job, name string, columns map[string]string) (*trace.Trace, error) {
+	key := job + "/" + name + fmt.Sprint(columns)
 	if t := js.logs.kept(key); t != nil {
 		return t, nil
 	}
@@ -72,7 +73,7 @@ func (js *jobs) brought(ctx context.Context, job, name string) (*trace.Trace, er
 	if err != nil {
 		return nil, err
 	}
-	t, err := readTrace(ctx, content, name)
+	t, err := readTrace(ctx, content, name, columns)
 	if err != nil {
 		return nil, err
 	}
@@ -80,8 +81,8 @@ func (js *jobs) brought(ctx context.Context, job, name string) (*trace.Trace, er
 	return t, nil
 }
 
-func readTrace(ctx context.Context, content []byte, name string) (*trace.Trace, error) {
-	t, err := trace.Read(ctx, unpacked(content), name, trace.ReadOptions{})
+func readTrace(ctx context.Context, content []byte, name string, columns map[string]string) (*trace.Trace, error) {
+	t, err := trace.Read(ctx, unpacked(content), name, trace.ReadOptions{Map: columns})
 	if errors.Is(err, errUnpacked) {
 		return nil, errUnpacked
 	}

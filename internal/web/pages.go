@@ -145,6 +145,7 @@ func (pg *pages) route(mux *http.ServeMux) {
 	mux.HandleFunc("GET /jobs/{id}/parts", pg.shown("parts", pg.jobPage))
 	mux.HandleFunc("GET /jobs/{id}/panels", pg.shown("panels", pg.panels))
 	mux.HandleFunc("GET /jobs/{id}/places/{place}", pg.shown("place", pg.placePage))
+	mux.HandleFunc("GET /jobs/{id}/logs/{name}", pg.shown("log", pg.logPage))
 	mux.HandleFunc("GET /jobs/{id}/history", pg.shown("history", pg.history))
 	mux.HandleFunc("GET /jobs/{id}/files", pg.shown("files", pg.filesPage))
 	mux.HandleFunc("POST /jobs/{id}/files/{name}/remove", pg.done(pg.removeFile))

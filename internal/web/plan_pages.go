@@ -150,6 +150,7 @@ func (pg *pages) planPage(r *http.Request) (any, error) {
 	if err := p.showError(err); err != nil {
 		return nil, err
 	}
+	p.Waits = pg.cache.PlanLeft(sub, p.What)
 	if p.Working = !there; got == nil || got.NextFacts == nil {
 		return p, nil
 	}

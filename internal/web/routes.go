@@ -109,6 +109,7 @@ func (ap *api) routes() []route {
 		{method: "POST", path: "/api/jobs/{id}/files", name: "bringFile", about: "Brings a log or a photo.", params: append([]param{{"query", "name", "the file's name", "string"}}, entry...), takes: "application/octet-stream", out: store.File{}, status: 201, do: ap.bringFile},
 		{method: "GET", path: "/api/jobs/{id}/files/{name}", name: "getFile", about: "A file's content.", gives: "application/octet-stream", status: 200, do: ap.getFile},
 		{method: "DELETE", path: "/api/jobs/{id}/files/{name}", name: "removeFile", about: "Takes a file's content away; the journal keeps that it was there. A log that a finding rests on stays until the finding is struck out.", params: entry, out: Made{}, status: 200, do: ap.removeFile},
+		{method: "GET", path: "/api/jobs/{id}/files/{name}/log", name: "recognise", about: "What a log shows: what it is probably of, its doubts, and what only a person can settle.", out: LogReply{}, status: 200, do: ap.recognise},
 		{method: "GET", path: "/api/jobs/{id}/export", name: "exportJob", about: "The job as one zip file, logs and photos inside.", gives: "application/zip", status: 200, do: ap.exportJob},
 		{method: "POST", path: "/api/import", name: "importJob", about: "Takes in an exported job.", takes: "application/zip", out: Made{}, status: 201, do: ap.importJob},
 		{method: "GET", path: "/api/events", name: "listenAll", about: "Server-sent events of all jobs.", gives: "text/event-stream", status: 200, do: ap.streams.events},

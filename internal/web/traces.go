@@ -1,14 +1,16 @@
 package web
 
 import (
+	"fmt"
 	"html/template"
+	"math"
 	"net/http"
+	"net/url"
 
 	"weephole/internal/chart"
 	"weephole/internal/chart/traceplot"
 	"weephole/internal/store"
 	"weephole/internal/work"
-	"weephole/quantity"
 	"weephole/trace"
 	"weephole/trace/events"
 )
@@ -16,45 +18,96 @@ import (
 // traceView is a log as the job's page draws it.
 type traceView struct {
 	Name    string
-	SVG     template.HTML
+	SVG     template.HTML // for a phone
+	Wide    template.HTML // for a desk
 	Summary string
 	Problem string
+	Misfit  string // that no engine fits it, if that is so
+	Href    string // of its own page
 	Assumed []trace.Assumption
 }
 
 // traces draws a job's logs.
-func (pg *pages) traces(r *http.Request, id string, files []store.File, u quantity.Units, bands []work.LogBand) []traceView {
+func (pg *pages) traces(r *http.Request, s *currentJob, files []store.File, bands []work.LogBand) []traceView {
 	var out []traceView
-	for _, f := range files {
-		if !isLog(&f) {
-			continue
+	for i := range files {
+		if isLog(&files[i]) {
+			out = append(out, pg.trace(r, s, files[i].Name, bands))
 		}
-		out = append(out, pg.trace(r, id, f, u, bands))
 	}
 	return out
 }
 
-func (pg *pages) trace(r *http.Request, id string, f store.File, u quantity.Units, bands []work.LogBand) traceView {
-	v := traceView{Name: f.Name}
-	tr, err := pg.brought(r.Context(), id, f.Name)
-	if err == nil {
-		var behind []chart.Band
-		for i := range bands {
-			if bands[i].Trace == f.Name {
-				behind = append(behind, chart.Band{Name: "still fits", X: bands[i].Minutes, Low: bands[i].LowC, High: bands[i].HighC})
-			}
-		}
-		plot := traceplot.Plot(tr, u, behind...)
-		plot.Width, plot.Height = 480, 300 // what a phone shows without making it small
-		v.SVG = template.HTML(plot.SVG())  // our own drawing, its texts escaped there
-		v.Summary = events.InLog(tr).Summary(u)
-		for _, a := range tr.Assumed {
-			if a.Doubt {
-				v.Assumed = append(v.Assumed, a)
-			}
-		}
+// Sizes of a log's chart and of its lettering, in CSS pixels of a phone and of a desk.
+const (
+	narrowWide, narrowHigh, narrowText = 358, 260, 13
+	deskWide, deskHigh, deskText       = 860, 280, 14
+)
+
+func (pg *pages) trace(r *http.Request, s *currentJob, name string, bands []work.LogBand) traceView {
+	v := traceView{Name: name, Href: "/jobs/" + s.ID + "/logs/" + url.PathEscape(name)}
+	tr, err := pg.brought(r.Context(), s.ID, name, s.mapOf(name))
+	if err != nil {
+		v.Problem = err.Error()
 		return v
 	}
-	v.Problem = err.Error()
+	var behind []chart.Band
+	for i := range bands {
+		if bands[i].Trace == name {
+			behind = append(behind, chart.Band{Name: "still fits", X: bands[i].Minutes, Low: bands[i].LowC, High: bands[i].HighC})
+			v.Misfit = misfit(tr, &bands[i])
+		}
+	}
+	plot := traceplot.Plot(tr, s.units(), behind...)
+	plot.Width, plot.Height, plot.Lettering = narrowWide, narrowHigh, narrowText
+	v.SVG = template.HTML(plot.SVG()) // our own drawing, its texts escaped there
+	plot.Width, plot.Height, plot.Lettering = deskWide, deskHigh, deskText
+	v.Wide = template.HTML(plot.SVG())
+	v.Summary = events.InLog(tr).Summary(s.units())
+	for _, a := range tr.Assumed {
+		if a.Doubt {
+			v.Assumed = append(v.Assumed, a)
+		}
+	}
 	return v
+}
+
+// mapOf is how the finding of a log says its columns are to be read.
+func (s *currentJob) mapOf(name string) map[string]string {
+	for i, f := range s.Said {
+		if f != nil && !s.Findings[i].Struck && f.Trace == name {
+			return f.Map
+		}
+	}
+	return nil
+}
+
+// What part of a log must lie outside the band of the engines that still fit, and by
+// how much, for the page to say that none of them fits it: judgement. The band holds
+// eight of ten of them, and a reading is good to about two degrees.
+const (
+	mostOutside = 0.5
+	outsideBy   = 2.0 // K
+)
+
+// misfit says that no engine fits a log; "" where some do.
+func misfit(tr *trace.Trace, b *work.LogBand) string {
+	cool := tr.Signals[trace.Coolant]
+	out, all, i := 0, 0, 0
+	for k, minute := range b.Minutes {
+		for i+1 < len(tr.Time) && tr.Time[i+1]/60 <= minute {
+			i++
+		}
+		if i >= len(cool) || math.IsNaN(cool[i]) || math.IsNaN(b.LowC[k]) {
+			continue
+		}
+		all++
+		if cool[i] < b.LowC[k]-outsideBy || cool[i] > b.HighC[k]+outsideBy {
+			out++
+		}
+	}
+	if all == 0 || float64(out) < mostOutside*float64(all) {
+		return ""
+	}
+	return fmt.Sprintf("Nothing that is simulated fits this log: %.0f %% of it lies outside the band of the engines that come nearest. Is it of this car, and read in the right units?", 100*float64(out)/float64(all))
 }

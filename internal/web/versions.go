@@ -218,7 +218,12 @@ func plainly(v any) string {
 		}
 		return "“" + strings.ReplaceAll(strings.Join(words, ", "), "-", " ") + "”"
 	case object:
-		return readable(mustJSON(x))
+		var words []string
+		for key, value := range x {
+			words = append(words, strings.ReplaceAll(key, "-", " ")+": "+plainly(value))
+		}
+		slices.Sort(words)
+		return strings.Join(words, ", ")
 	}
 	return fmt.Sprint(v)
 }

@@ -45,10 +45,11 @@ type jobView struct {
 	Photos, Sounds     []store.File
 	Traces             []traceView
 	Cap                *capWait
-	HotUnit            string   // the shop's unit of temperature
-	HotCoolant         string   // an engine at its usual heat, in the shop's units
-	Done               []string // names of the repairs done last
-	Seen               bool     // something was found after them
+	HotUnit            string      // the shop's unit of temperature
+	HotCoolant         string      // an engine at its usual heat, in the shop's units
+	Done               []string    // names of the repairs done last
+	Story              []storyLine // of a closed job
+	Seen               bool        // something was found after them
 }
 
 // hotCoolant is an example of what the coolant reads when a hot engine has just
@@ -137,7 +138,8 @@ func (pg *pages) jobPage(r *http.Request) (any, error) {
 	if a != nil {
 		bands = a.Bands
 	}
-	v.Traces = pg.traces(r, id, files, s.units(), bands)
+	v.Traces = pg.traces(r, s, files, bands)
+	v.Story = pg.story(s, v)
 	if v.Step != nil {
 		v.Step.Place = pg.placeOf(v.Step.Do)
 	}

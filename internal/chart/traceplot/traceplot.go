@@ -29,19 +29,30 @@ func Plot(t *trace.Trace, u quantity.Units, bands ...chart.Band) chart.Plot {
 		cool[i] = s.at(t.Signals[trace.Coolant][i])
 	}
 	// A silence breaks the line.
+	var gaps []float64 // their ends, minutes
 	for i := 1; i < len(t.Time); i++ {
 		if t.Time[i]-t.Time[i-1] > 60+t.Step {
 			cool[i-1] = math.NaN()
+			gaps = append(gaps, minutes[i])
 		}
 	}
 	for _, b := range bands {
-		out := chart.Band{Name: b.Name, X: b.X}
+		out := chart.Band{Name: b.Name}
+		gap := 0 // of the log
 		for i := range b.Low {
-			out.Low, out.High = append(out.Low, s.at(b.Low[i])), append(out.High, s.at(b.High[i]))
+			broken := false
+			for ; gap < len(gaps) && gaps[gap] <= b.X[i]; gap++ {
+				broken = true
+			}
+			if broken && i > 0 { // nobody logged anything there: the band stops as the line does
+				out.X, out.Low, out.High = append(out.X, b.X[i]), append(out.Low, math.NaN()), append(out.High, math.NaN())
+			}
+			out.X, out.Low, out.High = append(out.X, b.X[i]), append(out.Low, s.at(b.Low[i])), append(out.High, s.at(b.High[i]))
 		}
 		p.Bands = append(p.Bands, out)
 	}
 	p.Lines = append(p.Lines, chart.Curve{Name: "coolant", X: minutes, Y: cool, Accent: true})
+	s.steady(&p)
 	for i, e := range events.InDrives(t) {
 		s.events(&p, e)
 		if len(t.Drives) > 1 {
@@ -73,6 +84,34 @@ func Pair(a, b *trace.Trace, u quantity.Units) chart.Plot {
 		p.Desc += fmt.Sprintf("%c: %s. ", 'A'+i, e.Summary(u))
 	}
 	return p
+}
+
+// leastSpan is the least range of temperatures that a chart shows: a steady engine
+// must not look like a wild one. Judgement: from a thermostat that opens to a fan that
+// starts.
+const leastSpan = 25.0 // K
+
+// steady keeps the axis from making much of small changes.
+func (s shop) steady(p *chart.Plot) {
+	low, high := math.Inf(1), math.Inf(-1)
+	see := func(list []float64) {
+		for _, y := range list {
+			if !math.IsNaN(y) {
+				low, high = math.Min(low, y), math.Max(high, y)
+			}
+		}
+	}
+	for _, l := range p.Lines {
+		see(l.Y)
+	}
+	for _, b := range p.Bands {
+		see(b.Low)
+		see(b.High)
+	}
+	span, step := s.at(leastSpan)-s.at(0), 10.0
+	if more := span - (high - low); more > 0 && high >= low {
+		p.Y.Min, p.Y.Max = math.Floor((low-more/2)/step)*step, math.Ceil((high+more/2)/step)*step
+	}
 }
 
 type shop struct {

@@ -80,6 +80,15 @@ func (c *Cache) Proof(ctx context.Context, s JobState) (*ProofReply, error) {
 // ProofNow gives the proof that is at hand, or begins it and says false.
 func (c *Cache) ProofNow(s JobState) (*ProofReply, bool, error) { return c.proof(s).now() }
 
+// ProofLeft, LetterLeft and PlanLeft say how long what was begun is still away.
+func (c *Cache) ProofLeft(s JobState) Left { return c.proofs.left(c.proof(s)) }
+
+// LetterLeft is that of the letter.
+func (c *Cache) LetterLeft(s JobState) Left { return c.letters.left(c.letter(s)) }
+
+// PlanLeft is that of the plan.
+func (c *Cache) PlanLeft(s JobState, what work.WhatIf) Left { return c.plans.left(c.plan(s, what)) }
+
 func (c *Cache) proof(s JobState) *run[*ProofReply] {
 	return c.proofs.begin(&c.wg, s.carKey()+strings.Join(s.Repairs, " "), func(ctx context.Context) (*ProofReply, error) {
 		w, err := c.Open(ctx, s)

@@ -3,6 +3,7 @@ package answers
 import (
 	"context"
 	"sync"
+	"time"
 )
 
 // once works out answers that take seconds, once for each key, one at a time,
@@ -15,6 +16,7 @@ type once[T any] struct {
 	mu   sync.Mutex
 	runs map[string]*run[T]
 	used uint64
+	took time.Duration // a run takes, as a running mean; 0 not known
 }
 
 // run is one answer, worked out or still to be.
@@ -23,6 +25,7 @@ type run[T any] struct {
 	out   T
 	err   error
 	asked uint64
+	began time.Time // guarded by the mutex of its once; zero while it waits for its turn
 }
 
 func newOnce[T any](ctx context.Context, turn chan struct{}, keep int) *once[T] {
@@ -58,13 +61,48 @@ func (o *once[T]) work(key string, r *run[T], work func(context.Context) (T, err
 	case <-o.ctx.Done():
 	}
 	if r.err = o.ctx.Err(); r.err == nil {
+		began := time.Now()
+		o.mu.Lock()
+		r.began = began
+		o.mu.Unlock()
 		r.out, r.err = work(o.ctx)
+		if r.err == nil {
+			o.learn(time.Since(began))
+		}
 	}
 	if r.err != nil { // what was missing may come: it may be asked again
 		o.mu.Lock()
 		defer o.mu.Unlock()
 		delete(o.runs, key)
 	}
+}
+
+// learn takes in how long a run took.
+func (o *once[T]) learn(took time.Duration) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	if o.took == 0 {
+		o.took = took
+	}
+	o.took += time.Duration(recent * float64(took-o.took))
+}
+
+// Left says how long a run is still away and how long one takes, from those before it;
+// zeros where none was made yet.
+type Left struct{ Left, Of time.Duration }
+
+// left is the Left of a run.
+func (o *once[T]) left(r *run[T]) Left {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	if o.took == 0 {
+		return Left{}
+	}
+	gone := time.Duration(0)
+	if !r.began.IsZero() {
+		gone = time.Since(r.began)
+	}
+	return Left{max(time.Second, o.took-gone), o.took}
 }
 
 // makeRoom forgets the finished answer that was asked for longest ago.

@@ -5,7 +5,7 @@
 const since = new WeakMap(); // when each countdown came in
 
 function count() {
-  for (const wait of document.querySelectorAll("[data-left]")) {
+  for (const wait of document.querySelectorAll(".cap-wait")) {
     if (!since.has(wait)) since.set(wait, performance.now());
     const left = Math.ceil(Number(wait.dataset.left) - (performance.now() - since.get(wait)) / 1000);
     const says = left > 90 ? `cap: leave it shut: ${Math.ceil(left / 60)} min` : left > 0 ? `cap: leave it shut: ${left} s` : "cap: safe to open by the clock";

@@ -146,6 +146,19 @@ for (const button of document.querySelectorAll("[data-uncount]")) button.addEven
   if (res.ok) location.reload(); else document.querySelector(".told").textContent = (await res.json()).error.message;
 });
 
+// progress fills while something is worked out; it never says that it is done.
+setInterval(() => {
+  for (const w of document.querySelectorAll("[data-working][data-of]")) {
+    const of = Number(w.dataset.of), bar = w.querySelector("progress");
+    if (!of || !bar) continue;
+    w.since ??= performance.now() - 1000 * (of - Number(w.dataset.remains));
+    const gone = (performance.now() - w.since) / 1000;
+    bar.value = Math.min(95, 100 * gone / of);
+    const left = Math.ceil(of - gone), p = w.querySelector("p");
+    p.textContent = p.textContent.replace(/ (About \d+ s|Any moment)\.$/, left > 0 ? ` About ${left} s.` : " Any moment.");
+  }
+}, 500);
+
 if (job) {
   wireAll();
   if (document.querySelector("[data-working]")) look(true);

@@ -1,7 +1,7 @@
 // The page of a job: keeps its parts in step with the bench, opens places, and
 // sends what is entered.
 
-import { add, flush, setAway, onChange } from "./queue.js";
+import { add, flush, setAway, onChange, pending } from "./queue.js";
 import { wire, bring } from "./entry.js";
 import { still, release } from "./still.js";
 import { count } from "./cap.js";
@@ -58,6 +58,7 @@ function swap(fresh) {
   }
   freely = false;
   offerUndo();
+  unsent();
   count();
   fillExpected();
 }
@@ -296,18 +297,59 @@ async function brought(file) {
   try { name = await bring(job, file); } catch (e) { alertLine(e.message); return; }
   await refreshFreely();
   if (/\.(jpe?g|png|webp)$/i.test(name)) { alertLine(`${name} is kept.`); return; }
-  alertLine(`${name} is kept. What is it a log of? `);
-  for (const [check, words] of [["warm-up-log", "A warm-up from cold"], ["drive-log", "A drive, warm"]]) {
-    const b = document.createElement("button");
-    b.type = "button"; b.textContent = words;
-    b.onclick = () => { add({ method: "POST", url: `/api/jobs/${job}/findings`, body: { check, trace: name }, seen: seq(), what: words }).then((a) => { alertLine(a && !a.ok ? a.message : `${name} counts as ${words.toLowerCase()}.`); refreshFreely(); }); };
-    document.getElementById("brought").append(b, " ");
-  }
+  if (/\.(mp3|m4a|ogg|wav|webm)$/i.test(name)) { alertLine(`${name} is kept.`); return; }
+  recognised(name);
 }
+
+// recognised says what a log probably is, with what is to be doubted and what only a
+// person can settle, and offers to count it: one tap.
+const logs = [["warm-up-log", "a warm-up from cold"], ["drive-log", "a drive, warm"]];
+async function recognised(name) {
+  const box = document.getElementById("brought");
+  let log = { check: "", says: "", doubts: [], choices: [] };
+  try { const res = await fetch(`/api/jobs/${job}/files/${encodeURIComponent(name)}/log`); if (res.ok) log = await res.json(); } catch { setAway(true); }
+  const p = (text) => Object.assign(document.createElement("p"), { textContent: text });
+  const count = (check, words, map) => {
+    const b = Object.assign(document.createElement("button"), { type: "button", textContent: upper(words) });
+    b.onclick = () => add({ method: "POST", url: `/api/jobs/${job}/findings`, body: { check, trace: name, ...(map ? { map } : {}) }, seen: seq(), what: words }).then((a) => { alertLine(a && !a.ok ? a.message : `${name} counts as ${words}.`); refreshFreely(); });
+    return b;
+  };
+  const kinds = [...logs].sort((a) => (a[0] === log.check ? -1 : 1));
+  box.replaceChildren(p(`${name}: ${log.says || "kept"}.`), ...log.doubts.map((d) => Object.assign(p("Please look: " + d), { className: "odd" })));
+  if (!log.choices.length) {
+    box.append(p(log.check ? `It looks like ${kinds[0][1]}. Count it as` : "What is it a log of?"));
+    kinds.forEach(([check, words], i) => { const b = count(check, words); if (!i && log.check) b.className = "main"; box.append(b, " "); });
+  }
+  for (const c of log.choices) {
+    box.append(p(c.what + " Until that is said it does not count."));
+    for (const w of c.ways) for (const [check, words] of kinds.slice(0, log.check ? 1 : 2)) box.append(count(check, `${words}: ${w.says}`, w.map), " ");
+  }
+  box.scrollIntoView({ block: "nearest" });
+}
+const upper = (s) => s.charAt(0).toUpperCase() + s.slice(1);
 document.querySelector("#bring input").addEventListener("change", (ev) => { if (ev.target.files[0]) brought(ev.target.files[0]).then(() => { ev.target.value = ""; }); });
 addEventListener("dragover", (ev) => { ev.preventDefault(); document.body.classList.add("dropping"); });
 addEventListener("dragleave", () => document.body.classList.remove("dropping"));
 addEventListener("drop", (ev) => { ev.preventDefault(); document.body.classList.remove("dropping"); for (const f of ev.dataTransfer.files) brought(f); });
 
-onChange(() => {});
+// --- What was not sent yet ---------------------------------------------------
+
+// Each entry that waits stands in the list of what was found, from the first second.
+const SOON = 700; // ms that an entry may take before it is called unsent: judgement
+function unsent() {
+  const list = document.getElementById("unsent");
+  if (!list) return;
+  const waits = pending(`/api/jobs/${job}/`).filter((e) => Date.now() - Date.parse(e.at) > SOON || !navigator.onLine);
+  list.hidden = waits.length === 0;
+  list.replaceChildren(...waits.map((e) => {
+    const li = document.createElement("li");
+    li.innerHTML = '<p><b></b></p><p class="when">on this device, not sent yet</p>';
+    const says = e.body ? [e.body.found?.replaceAll("-", " "), ...Object.values(e.body.read || {}), e.body.text].filter(Boolean).join(", ") : "";
+    li.querySelector("b").textContent = (e.what || "An entry") + (says ? ": " + says : "");
+    return li;
+  }));
+}
+let looks = 0;
+onChange(() => { unsent(); clearTimeout(looks); looks = setTimeout(unsent, SOON + 50); });
+unsent();
 listen();

@@ -19,6 +19,9 @@ export function id() {
   return `${h.slice(0, 8)}-${h.slice(8, 12)}-${h.slice(12, 16)}-${h.slice(16, 20)}-${h.slice(20)}`;
 }
 
+// pending are the entries that were not sent yet and are about an address.
+export const pending = (about) => read(KEY).filter((e) => e.url.startsWith(about));
+
 const listeners = new Set();
 export const onChange = (f) => listeners.add(f);
 const changed = () => { tell(); listeners.forEach((f) => f()); };
