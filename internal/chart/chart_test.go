@@ -4,6 +4,7 @@ import (
 	"encoding/xml"
 	"errors"
 	"flag"
+	"fmt"
 	"io"
 	"math"
 	"os"
@@ -161,5 +162,18 @@ func TestAPeakOfOneRowSurvivesThinning(t *testing.T) {
 	}
 	if len(svg) > 60000 {
 		t.Errorf("%d bytes for a thinned line", len(svg))
+	}
+}
+
+// Names at the right end are moved apart at every size of the lettering.
+func TestNamesAreMovedApartAtEverySizeOfLettering(t *testing.T) {
+	for _, size := range []float64{0, 9, 13, 14, 17.3} {
+		p := chart.Plot{Width: 358, Height: 260, Lettering: size}
+		for i := range 5 {
+			p.Lines = append(p.Lines, chart.Curve{Name: fmt.Sprint("line ", i), X: []float64{0, 1}, Y: []float64{1, 1}})
+		}
+		if svg := p.SVG(); !strings.Contains(svg, "line 4") {
+			t.Errorf("lettering of %g: a name is missing", size)
+		}
 	}
 }

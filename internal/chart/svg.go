@@ -17,7 +17,8 @@ const (
 	marginBottom = 44.0
 	marginTop    = 34.0
 	markRow      = 13.0
-	glyph        = 6.2 // mean width of a letter
+	glyph        = 6.2  // mean width of a letter
+	hair         = 0.01 // what rounding may make of a distance
 )
 
 // in scales a size for the usual lettering to the plot's own.
@@ -264,7 +265,7 @@ func (p *Plot) svgNames(b *strings.Builder, xs, ys scale) {
 		for moved := true; moved; {
 			moved = false
 			for _, o := range names[:i] {
-				if math.Abs(o.y-names[i].y) < p.in(12) {
+				if math.Abs(o.y-names[i].y) < p.in(12)-hair {
 					names[i].y = o.y - p.in(12)
 					moved = true
 				}

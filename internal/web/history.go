@@ -49,7 +49,7 @@ func (pg *pages) history(r *http.Request) (any, error) {
 		case store.Opened, store.HeadChanged:
 			var now object
 			if err := json.Unmarshal(e.Body, &now); err == nil {
-				row.Text, row.Before = changedHead(head, now)
+				row.Text, row.Before = pg.changedHead(head, now)
 				head = now
 			}
 		case store.Found:
@@ -98,8 +98,8 @@ func bodyText(body json.RawMessage, key string) string {
 }
 
 // changedHead says what a head says otherwise than the one before, and what that said.
-func changedHead(before, now object) (says, said string) {
-	was, is := flat("", before), flat("", now)
+func (pg *pages) changedHead(before, now object) (says, said string) {
+	was, is := pg.flat("", before), pg.flat("", now)
 	var paths []string
 	for path := range is {
 		paths = append(paths, path)
@@ -128,14 +128,37 @@ func changedHead(before, now object) (says, said string) {
 	return strings.Join(a, "; "), strings.Join(b, "; ")
 }
 
+// nameOf is the name of what a head knows by an id: a cause, a repair, a sign, a
+// condition; anything else is what it is.
+func (js *jobs) nameOf(word string) string {
+	m := js.cfg.Model
+	if i := m.Causes.Index(word); i >= 0 {
+		return m.Causes.Causes[i].Name
+	}
+	if rep := m.Causes.Repair(word); rep != nil {
+		return rep.Name
+	}
+	for i := range m.Checks.Signs {
+		if m.Checks.Signs[i].ID == word {
+			return m.Checks.Signs[i].Name
+		}
+	}
+	for i := range m.Checks.Conditions {
+		if m.Checks.Conditions[i].ID == word {
+			return m.Checks.Conditions[i].Name
+		}
+	}
+	return word
+}
+
 // flat lays a document's values out by their paths, as text.
-func flat(under string, doc object) map[string]string {
+func (pg *pages) flat(under string, doc object) map[string]string {
 	out := map[string]string{}
 	for key, v := range doc {
 		path := strings.TrimPrefix(under+"."+key, ".")
 		switch x := v.(type) {
 		case object:
-			for p, text := range flat(path, x) {
+			for p, text := range pg.flat(path, x) {
 				out[p] = text
 			}
 		case []any:
@@ -144,14 +167,14 @@ func flat(under string, doc object) map[string]string {
 				if m, ok := one.(object); ok {
 					one = m["what"]
 				}
-				list = append(list, strings.ReplaceAll(fmt.Sprint(one), "-", " "))
+				list = append(list, pg.nameOf(fmt.Sprint(one)))
 			}
 			if len(list) > 0 {
 				out[path] = strings.Join(list, ", ")
 			}
 		case nil:
 		default:
-			out[path] = fmt.Sprint(x)
+			out[path] = pg.nameOf(fmt.Sprint(x))
 		}
 	}
 	return out

@@ -1,0 +1,147 @@
+package web_test
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"weephole/internal/web"
+)
+
+func TestAReadingInTheWrongUnitIsAskedAbout(t *testing.T) {
+	l := lay(t)
+	id := l.job(strings.Replace(hotCar, `"units":"metric"`, `"units":"us"`, 1))
+	l.must("GET", "/api/jobs/"+id+"/expected", nil, nil) // what a healthy engine reads is known by now
+	asked := func(finding string) web.Doubts {
+		var d web.Doubts
+		l.must("POST", "/api/jobs/"+id+"/doubts", finding, &d)
+		return d
+	}
+	d := asked(`{"check":"second-thermometer","read":{"outlet":"96 °F"}}`)
+	if len(d.Doubts) == 0 {
+		d = asked(`{"check":"hose-temps","read":{"upper-hose":"96 °F"}}`)
+	}
+	if len(d.Doubts) != 1 || d.Doubts[0].Instead != "96 °C" || !strings.Contains(d.Doubts[0].Asks, "96 °F") {
+		t.Errorf("96 °F on a hot engine: %+v", d.Doubts)
+	}
+	for _, fine := range []string{`{"check":"hose-temps","read":{"upper-hose":"205 °F"}}`, `{"check":"hose-temps","read":{"upper-hose":"120 °F"}}`, `{"check":"level-cold","found":"low"}`, `{"check":"hose-temps","read":{"upper-hose":"much"}}`} {
+		if d := asked(fine); len(d.Doubts) != 0 {
+			t.Errorf("%s is asked about: %+v", fine, d.Doubts)
+		}
+	}
+	if n := len(l.entries(id)); n != 1 {
+		t.Errorf("asking kept something: %d entries", n)
+	}
+}
+
+func TestALogIsRecognisedAndLookedAtClosely(t *testing.T) {
+	l := lay(t)
+	id := l.job(hotCar)
+	l.must("POST", "/api/jobs/"+id+"/files?name=run.csv", []byte(warmUp()), nil)
+	l.must("POST", "/api/jobs/"+id+"/files?name=other.csv", []byte(warmUp()), nil)
+	var log web.LogReply
+	l.must("GET", "/api/jobs/"+id+"/files/run.csv/log", nil, &log)
+	if log.Check != "warm-up-log" || log.Says == "" {
+		t.Errorf("a warm-up from 20 °C: %+v", log)
+	}
+	page := l.page("/jobs/" + id + "/logs/run.csv")
+	for _, must := range []string{"Middle, closer", "Read off", `data-points="0.00,`, "other.csv"} {
+		if !strings.Contains(page, must) {
+			t.Errorf("the log's page has no %q", must)
+		}
+	}
+	closer := l.page("/jobs/" + id + "/logs/run.csv?from=2&to=4")
+	if !strings.Contains(closer, `data-from="2.0" data-to="4.0"`) || !strings.Contains(closer, "The whole log") {
+		t.Error("a stretch of the log is not shown")
+	}
+	if both := l.page("/jobs/" + id + "/logs/run.csv?with=other.csv"); !strings.Contains(both, "A: other.csv") {
+		t.Error("two logs are not laid over each other")
+	}
+	if status := l.ask("GET", "/jobs/"+id+"/logs/none.csv", nil, nil); status != http.StatusNotFound {
+		t.Errorf("a log that is not there: %d", status)
+	}
+}
+
+func TestTheHistoryIsInWords(t *testing.T) {
+	l := lay(t)
+	id := l.job(hotCar)
+	m := l.found(id, `{"check":"fan-run","found":"still"}`)
+	l.must("PUT", "/api/jobs/"+id+"/findings/"+m.ID, `{"check":"fan-run","found":"runs"}`, nil)
+	page := l.page("/jobs/" + id + "/history")
+	for _, must := range []string{"it does not run", "it runs and draws air", "Before:", "Engine size: 1.8 L", "What the owner says: Gets hot in town"} {
+		if !strings.Contains(page, must) {
+			t.Errorf("the history does not say %q", must)
+		}
+	}
+	for _, never := range []string{"fan-run", "combustion-leak", "vehicle.", `"found"`, "check:"} {
+		if strings.Contains(page, never) {
+			t.Errorf("the history says %q, which nobody would", never)
+		}
+	}
+}
+
+func TestAClosedJobTellsItsStory(t *testing.T) {
+	l := lay(t)
+	id := l.job(hotCar)
+	l.found(id, `{"check":"fan-run","found":"still"}`)
+	l.found(id, `{"repair":"replace-fan","changed":"cured","minutes":"95 min"}`)
+	if strings.Contains(l.page("/jobs/"+id), "How it went") {
+		t.Error("an open job tells how it went")
+	}
+	l.must("GET", "/api/jobs/"+id+"/next", nil, nil)
+	closing := l.page("/jobs/" + id + "/closing")
+	if !strings.Contains(closing, `<option value="fan-dead">`) || !strings.Contains(closing, "(the odds say so)") || strings.Index(closing, "(the odds say so)") < strings.Index(closing, `<option value="fan-dead">`) {
+		t.Error("closing does not offer the cause that the repair is done for")
+	}
+	l.must("PATCH", "/api/jobs/"+id+"/closing", `{"cause":"fan-dead","showed":"brushes worn away","charged":"345","when":"3 June"}`, nil)
+	l.must("POST", "/api/jobs/"+id+"/archive", nil, nil)
+	page := l.page("/jobs/" + id)
+	for _, must := range []string{"How it went", "Gets hot in town", "rushes worn away", "345", "3 June"} {
+		if !strings.Contains(page, must) {
+			t.Errorf("the closed job does not tell %q", must)
+		}
+	}
+}
+
+// What a job says at one moment is the same on every page of it.
+func TestEveryPageOfAJobSaysTheSame(t *testing.T) {
+	l := lay(t)
+	id := l.job(hotCar)
+	l.found(id, `{"check":"fan-run","found":"still"}`)
+	l.must("GET", "/api/jobs/"+id+"/next", nil, nil)
+	verdict := func(page string) string {
+		_, rest, _ := strings.Cut(page, `<div class="verdict">`)
+		verdict, _, _ := strings.Cut(rest, `<svg class="len"`)
+		return verdict
+	}
+	want := verdict(l.page("/jobs/" + id))
+	if !strings.Contains(want, "%") {
+		t.Fatalf("no odds: %s", want)
+	}
+	for _, at := range []string{"plan", "repair", "proof", "letter", "closing"} {
+		if got := verdict(l.page("/jobs/" + id + "/" + at)); got != want {
+			t.Errorf("%s says\n%s\nthe job says\n%s", at, got, want)
+		}
+	}
+	l.found(id, `{"repair":"replace-fan","changed":"cured"}`)
+	job := l.page("/jobs/" + id)
+	for _, never := range []string{"nothing is wrong", "Nothing is wrong", "nothing wrong"} {
+		if strings.Contains(job, never) {
+			t.Errorf("after the repair the job says %q before anything is proven", never)
+		}
+	}
+}
+
+func TestAVoiceNoteIsKeptAndPlayed(t *testing.T) {
+	l := lay(t)
+	id := l.job(hotCar)
+	wav := append([]byte("RIFF\x24\x00\x00\x00WAVEfmt \x10\x00\x00\x00\x01\x00\x01\x00\x40\x1f\x00\x00\x80\x3e\x00\x00\x02\x00\x10\x00data\x00\x00\x00\x00"), 0)
+	l.must("POST", "/api/jobs/"+id+"/files?name="+url.QueryEscape("what I hear.wav"), wav, nil)
+	if page := l.page("/jobs/" + id); !strings.Contains(page, "<audio controls") {
+		t.Error("the voice note cannot be played")
+	}
+	if status := l.ask("POST", "/api/jobs/"+id+"/files?name=x.wav", []byte("not a sound"), nil); status != http.StatusUnprocessableEntity {
+		t.Errorf("what is no sound: %d", status)
+	}
+}
