@@ -31,7 +31,7 @@ func TestAPlaceAnswersWhatWasFoundThere(t *testing.T) {
 		t.Errorf("a healthy engine reads %+v", h)
 	}
 	a = answered(`{"check":"level-cold","found":"full"}`)
-	if len(a.Rows) != 1 || !strings.Contains(a.Rows[0].Healthy.Says, "%") || a.Rows[0].Beside != "" {
+	if len(a.Rows) != 1 || !strings.Contains(a.Rows[0].Healthy.Says, "of 100") || a.Rows[0].Beside != "" {
 		t.Errorf("a word: %+v", a.Rows)
 	}
 	// What cannot be said is said so.

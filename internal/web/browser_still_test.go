@@ -30,9 +30,9 @@ const mostShift = 0.01
 
 func TestNothingJumpsWhenOddsArrive(t *testing.T) {
 	if os.Getenv("WEEPHOLE_ALL") == "" {
-		// The strip on top of the page grows and shrinks with what it says, and what
-		// is below it moves by 38 to 80 px: known, and not mended yet.
-		t.Skip("fails: the page moves under the strip; WEEPHOLE_ALL=1 runs it")
+		// The strip has fixed heights since it was seen to move the page by 38 to 80 px.
+		// Whether nothing moves any more was not tried in a browser yet.
+		t.Skip("not tried since the strip has fixed heights; WEEPHOLE_ALL=1 runs it")
 	}
 	for _, sz := range []size{phone, desktop} {
 		b := browser(t)

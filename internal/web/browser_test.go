@@ -96,7 +96,8 @@ func (s *screen) do(steps ...chromedp.Action[chromedp.Void]) {
 
 // plate is a place of the drawing as this screen shows it.
 func (s *screen) plate(place string) string {
-	if s.name == phone.name {
+	// After a repair the desk shows two drawings side by side, each as on a phone.
+	if s.name == phone.name || js[bool](s, `!!document.querySelector("#plate-`+place+`-desk") && !document.querySelector("#plate-`+place+`-desk").getClientRects().length`) {
 		return "#plate-" + place + "-phone .hit"
 	}
 	return "#plate-" + place + "-desk .hit"

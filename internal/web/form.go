@@ -90,7 +90,7 @@ var fieldNames = map[string]string{
 	"vehicle.name": "Car", "vehicle.fuel": "Fuel", "vehicle.displacement": "Engine size", "vehicle.power": "Power",
 	"vehicle.coolant.capacity": "Coolant in all", "vehicle.coolant.glycol": "Antifreeze", "vehicle.coolant.kind": "Kind of antifreeze",
 	"vehicle.thermostat.rating": "Thermostat opens at", "vehicle.thermostat.sits": "Where the thermostat sits", "vehicle.fan.kind": "Fan",
-	"vehicle.fan.count": "How many fans", "vehicle.cap": "Cap rating", "vehicle.year": "Year", "vehicle.cylinders": "Cylinders",
+	"vehicle.fan.count": "How many fans", "vehicle.cap": "Cap rating", "vehicle.pump": "What drives the pump", "vehicle.tank": "Tank", "vehicle.radiator": "Radiator", "vehicle.year": "Year", "vehicle.cylinders": "Cylinders",
 	"vehicle.maker": "The maker’s data", "complaint.words": "What the owner says", "complaint.signs": "What happens",
 	"complaint.when": "When it happens", "complaint.fine": "When it is fine", "complaint.ambient": "Outside air when it happens",
 	"complaint.overheated.badly": "Driven on while hot", "recent-work": "Worked on lately", "quote": "The quote",
@@ -113,6 +113,7 @@ var textFields = []field{
 	{name: "car", path: "vehicle.name"}, {name: "fuel", path: "vehicle.fuel"}, {"displacement", "vehicle.displacement", [2]string{"L", "L"}}, {"power", "vehicle.power", [2]string{"kW", "hp"}},
 	{"capacity", "vehicle.coolant.capacity", [2]string{"L", "qt"}}, {"glycol", "vehicle.coolant.glycol", [2]string{"%", "%"}}, {name: "coolant", path: "vehicle.coolant.kind"},
 	{"rating", "vehicle.thermostat.rating", [2]string{"°C", "°F"}}, {name: "sits", path: "vehicle.thermostat.sits"}, {name: "fan", path: "vehicle.fan.kind"}, {"cap", "vehicle.cap", [2]string{"bar", "psi"}},
+	{name: "pump", path: "vehicle.pump"}, {name: "tank", path: "vehicle.tank"}, {name: "radiator", path: "vehicle.radiator"},
 	{name: "words", path: "complaint.words"}, {"ambient", "complaint.ambient", [2]string{"°C", "°F"}}, {name: "badly", path: "complaint.overheated.badly"},
 	{name: "presumes", path: "quote.presumes"}, {"price", "quote.price", [2]string{money, money}}, {name: "by", path: "quote.by"},
 }
@@ -350,4 +351,13 @@ func (pg *pages) formEntry(r *http.Request) (id string, merged object, err error
 	}
 	_, err = pg.openFrom(r, e, raw)
 	return e.ID, nil, err
+}
+
+// otherFan is a kind of fan that the form has no line of its own for, so that keeping
+// the form changes nothing.
+func otherFan(kind string) []string {
+	if slices.Contains([]string{"", "electric", "two-speed", "viscous", "belt", "hydraulic", "none"}, kind) {
+		return nil
+	}
+	return []string{kind}
 }

@@ -94,15 +94,8 @@ func (pg *pages) logPlot(r *http.Request, s *currentJob, p *logPage, tr *trace.T
 	if err != nil {
 		return chart.Plot{}, err
 	}
-	var behind []chart.Band
-	if a != nil {
-		for i := range a.Bands {
-			if b := &a.Bands[i]; b.Trace == p.Name {
-				behind = append(behind, chart.Band{Name: "still fits", X: b.Minutes, Low: b.LowC, High: b.HighC})
-				p.Misfit = misfit(tr, b)
-			}
-		}
-	}
+	behind, misfits := bandsOf(a, p.Name, tr)
+	p.Misfit = misfits
 	return traceplot.Plot(tr, s.units(), behind...), nil
 }
 

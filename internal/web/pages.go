@@ -37,7 +37,7 @@ var templates = template.Must(template.New("").Funcs(template.FuncMap{
 	"asset": func(name string) string { return "/assets/" + assetVersion + "/" + name },
 	"clock": func(t time.Time) string { return t.Local().Format("2 Jan 15:04") },
 	"stamp": func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
-	"upper": upperFirst, "icon": icon, "money": answer.Money, "time": answer.Time, "percent": answer.Percent,
+	"upper": upperFirst, "icon": icon, "kinds": otherFan, "money": answer.Money, "time": answer.Time, "percent": answer.Percent,
 	"hundred": func(p float64) string { return fmt.Sprintf("%.0f", 100*p) },
 	"has": func(list []string, s string) bool {
 		for _, x := range list {

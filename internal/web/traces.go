@@ -6,10 +6,13 @@ import (
 	"math"
 	"net/http"
 	"net/url"
+	"strings"
 
+	"weephole/internal/answer"
 	"weephole/internal/chart"
 	"weephole/internal/chart/traceplot"
 	"weephole/internal/store"
+	"weephole/internal/web/answers"
 	"weephole/internal/work"
 	"weephole/trace"
 	"weephole/trace/events"
@@ -28,11 +31,11 @@ type traceView struct {
 }
 
 // traces draws a job's logs.
-func (pg *pages) traces(r *http.Request, s *currentJob, files []store.File, bands []work.LogBand) []traceView {
+func (pg *pages) traces(r *http.Request, s *currentJob, files []store.File, a *answers.Answer) []traceView {
 	var out []traceView
 	for i := range files {
 		if isLog(&files[i]) {
-			out = append(out, pg.trace(r, s, files[i].Name, bands))
+			out = append(out, pg.trace(r, s, files[i].Name, a))
 		}
 	}
 	return out
@@ -44,20 +47,15 @@ const (
 	deskWide, deskHigh, deskText       = 860, 280, 14
 )
 
-func (pg *pages) trace(r *http.Request, s *currentJob, name string, bands []work.LogBand) traceView {
+func (pg *pages) trace(r *http.Request, s *currentJob, name string, a *answers.Answer) traceView {
 	v := traceView{Name: name, Href: "/jobs/" + s.ID + "/logs/" + url.PathEscape(name)}
 	tr, err := pg.brought(r.Context(), s.ID, name, s.mapOf(name))
 	if err != nil {
 		v.Problem = err.Error()
 		return v
 	}
-	var behind []chart.Band
-	for i := range bands {
-		if bands[i].Trace == name {
-			behind = append(behind, chart.Band{Name: "still fits", X: bands[i].Minutes, Low: bands[i].LowC, High: bands[i].HighC})
-			v.Misfit = misfit(tr, &bands[i])
-		}
-	}
+	behind, misfits := bandsOf(a, name, tr)
+	v.Misfit = misfits
 	plot := traceplot.Plot(tr, s.units(), behind...)
 	plot.Width, plot.Height, plot.Lettering = narrowWide, narrowHigh, narrowText
 	v.SVG = template.HTML(plot.SVG()) // our own drawing, its texts escaped there
@@ -70,6 +68,28 @@ func (pg *pages) trace(r *http.Request, s *currentJob, name string, bands []work
 		}
 	}
 	return v
+}
+
+// bandsOf are the bands of the engines that still fit a log, and a sentence where none
+// of them does.
+func bandsOf(a *answers.Answer, name string, tr *trace.Trace) (bands []chart.Band, misfits string) {
+	if a == nil {
+		return nil, ""
+	}
+	for i := range a.Bands {
+		if b := &a.Bands[i]; b.Trace == name {
+			bands = append(bands, chart.Band{Name: "still fits", X: b.Minutes, Low: b.LowC, High: b.HighC})
+			misfits = misfit(tr, b)
+		}
+	}
+	if a.Odds != nil {
+		for _, w := range a.Odds.Warnings {
+			if w.Kind == answer.StrangeLog && strings.Contains(w.Text, name) {
+				misfits = w.Text
+			}
+		}
+	}
+	return bands, misfits
 }
 
 // mapOf is how the finding of a log says its columns are to be read.

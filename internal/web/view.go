@@ -12,7 +12,6 @@ import (
 	"weephole/internal/store"
 	"weephole/internal/web/answers"
 	"weephole/internal/web/drawing"
-	"weephole/internal/work"
 	"weephole/quantity"
 )
 
@@ -134,11 +133,7 @@ func (pg *pages) jobPage(r *http.Request) (any, error) {
 			v.Sounds = append(v.Sounds, f)
 		}
 	}
-	var bands []work.LogBand
-	if a != nil {
-		bands = a.Bands
-	}
-	v.Traces = pg.traces(r, s, files, bands)
+	v.Traces = pg.traces(r, s, files, a)
 	v.Story = pg.story(s, v)
 	if v.Step != nil {
 		v.Step.Place = pg.placeOf(v.Step.Do)
