@@ -120,6 +120,9 @@ func (p Plot) SVG() string {
 func (p *Plot) id() string {
 	h := fnv.New32a()
 	fmt.Fprint(h, p.Title, p.Desc, p.X.Label, len(p.Lines), len(p.Marks))
+	if p.Lettering > 0 { // the same chart may stand on a page in two sizes
+		fmt.Fprint(h, p.Width, p.Lettering)
+	}
 	for _, l := range p.Lines {
 		fmt.Fprint(h, l.Name, len(l.X))
 		if len(l.Y) > 0 {
