@@ -19,7 +19,7 @@ func TestTheWindowsOfALogByHand(t *testing.T) {
 	candidate := []float64{79, 85, 85, 91, 40, 95}
 	got := misses(windows, coolant, candidate, nil)
 	for k, want := range []float64{
-		(1 - 1 + 3) / 3., (-1 - 3) / 2., // of the means
+		(80 - 79 + 84 - 85 + 88 - 85) / 3., (90 - 91 + 92 - 95) / 2., // of the means
 		8 - 6, 2 - 4, // of the spreads; the gap's 40 °C does not count
 	} {
 		if math.Abs(got[k]-want) > 1e-12 {
