@@ -193,7 +193,6 @@ func (d *demonstration) end() error {
 	p.Line("")
 	p.Line("The files are in %s. Try:", d.out)
 	p.Line("  %s odds %s", d.env.Program, filepath.Join(d.out, d.told[0]+".yaml"))
-	p.Line("  %s tally --file %s list", d.env.Program, d.tally())
 	p.Line("  %s demo --only %s        another job; --all tells all in full", d.env.Program, demo.Name(demo.Names()[1]))
 	p.Line("  %s serve                  the bench, for phone, tablet and laptop", d.env.Program)
 	return p.Err()

@@ -61,7 +61,7 @@ type After struct {
 	Enough string   // that enough is left; "" where it is not
 }
 
-const mostGains = 2 // ways of driving that are told: judgement
+const mostGains = 1 // ways of driving that are told, the one that gains most: judgement
 
 // AfterRepair says what the repair has done to the margin, or would do.
 func AfterRepair(m *work.CarMargin, s Style) After {
