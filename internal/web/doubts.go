@@ -45,6 +45,9 @@ func (ap *api) getDoubts(_ http.ResponseWriter, r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
+	if _, err := ap.current(r.Context(), r.PathValue("id")); err != nil {
+		return nil, err // no such job here, or another shop's
+	}
 	out := Doubts{Doubts: []Doubt{}}
 	f, err := job.ReadFinding(raw, job.Shop{}, ap.words)
 	if err != nil {
