@@ -85,13 +85,19 @@ const (
 	longestPause   = time.Second
 )
 
+// collided is true where the engine says that two got in each other's way.
+func collided(err error) bool {
+	var e *pgconn.PgError
+	return errors.As(err, &e) && (e.Code == "40001" || e.Code == "40P01" || e.Code == "23505")
+}
+
 // again tells whether a transaction that failed may be run again, and waits before
 // it is.
 func again(ctx context.Context, err error, tries int) bool {
 	var e *pgconn.PgError
 	most := 0
 	switch {
-	case errors.As(err, &e) && (e.Code == "40001" || e.Code == "40P01" || e.Code == "23505"):
+	case collided(err):
 		most = mostCollisions
 	case errors.As(err, &e):
 		if errors.Is(wordFor(e.Code), store.ErrAway) && e.Code != "57014" { // a statement that took too long takes as long again

@@ -135,14 +135,24 @@ func (k *ServerKeeper) prepare(ctx context.Context) error {
 	if err := k.migrate(ctx); err != nil {
 		return err
 	}
-	if err := k.keptApart(ctx); err != nil {
+	if err := untilAlone(ctx, k.keptApart); err != nil {
 		return err
 	}
 	k.listens = k.canListen(ctx)
 	if !k.listens {
 		k.notices = append(k.notices, "the database server has no LISTEN; benches look for news twice a second")
 	}
-	return k.Check(ctx)
+	return untilAlone(ctx, k.Check)
+}
+
+// untilAlone runs what changes the schema again while benches that start at the
+// same moment get in its way (two that lock the same tables deadlock).
+func untilAlone(ctx context.Context, change func(context.Context) error) error {
+	for tries := 1; ; tries++ {
+		if err := change(ctx); err == nil || !again(ctx, err, tries) {
+			return err
+		}
+	}
 }
 
 // mostStarts is how often benches that start at once may get in each other's way:
@@ -174,7 +184,7 @@ func (k *ServerKeeper) migrate(ctx context.Context) error {
 		}
 		_, err = p.Up(ctx)
 		if err == nil {
-			return k.guard(ctx)
+			return untilAlone(ctx, k.guard)
 		}
 		if errors.Is(explain(err), store.ErrReadOnly) || tries >= mostStarts {
 			return fmt.Errorf("change the schema from %d to %d: %w", have, newest, err)
@@ -197,10 +207,14 @@ func (k *ServerKeeper) version(ctx context.Context) (int64, error) {
 
 // guard puts the guards up, where the engine has triggers.
 func (k *ServerKeeper) guard(ctx context.Context) error {
-	if _, err := k.pool.Exec(ctx, guards); err != nil {
+	if _, err := k.pool.Exec(ctx, guards); collided(err) {
+		return err
+	} else if err != nil {
 		k.notices = append(k.notices, "the database server takes no triggers, so only the program keeps entries from being changed: "+err.Error())
 	}
-	if _, err := k.pool.Exec(ctx, apart); err != nil {
+	if _, err := k.pool.Exec(ctx, apart); collided(err) {
+		return err
+	} else if err != nil {
 		k.notices = append(k.notices, "the database server has no row security, so it can hold one shop only: "+err.Error())
 	}
 	return nil
