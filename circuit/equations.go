@@ -77,6 +77,23 @@ func power8(x float64) float64 {
 	return math.Exp(0.8 * math.Log(x))
 }
 
+// airInto is the air as it meets the core.
+func (p *plant) airInto(airC, coolantC float64) float64 {
+	rise := coolantC - airC
+	into := airC + p.airRise
+	if p.standing > 0 {
+		if p.airFlow < 0 {
+			return into + hotBayBack*rise*p.standing
+		}
+		grille := p.grille
+		if p.fanStep == 0 && p.c.FanKind != FanViscous {
+			grille *= grilleFanOff
+		}
+		into += grille * min(max(rise, 0), 1.5*grilleFullRise) * p.standing
+	}
+	return into
+}
+
 // rates evaluates the equations: dy/dt at y, with the valve having stood at
 // stood and the liquid boiling at boilC.
 func (p *plant) rates(y *vector, stood, boilC float64, t *terms, dy *vector) {
@@ -87,18 +104,7 @@ func (p *plant) rates(y *vector, stood, boilC float64, t *terms, dy *vector) {
 	}
 	t.lift = p.flowsAt(p.liftAt(y[iWax], stood), &t.flows)
 	rise := tc - p.ambient
-	t.airC = p.ambient + p.airRise
-	if p.standing > 0 {
-		if p.airFlow < 0 {
-			t.airC += hotBayBack * rise * p.standing
-		} else {
-			grille := p.grille
-			if p.fanStep == 0 && c.FanKind != FanViscous {
-				grille *= grilleFanOff
-			}
-			t.airC += grille * min(max(rise, 0), 1.5*grilleFullRise) * p.standing
-		}
-	}
+	t.airC = p.airInto(p.ambient, tc)
 	factor := p.coldFactor(y[iBlock])
 	t.heat = p.heatCold*factor + p.heatHot
 	t.heatBlock = p.blockShare * t.heat

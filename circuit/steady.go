@@ -87,7 +87,7 @@ func (s *Steady) fan(coolantC float64) {
 	}
 }
 
-// solve looks for the air by false position with the Illinois rule.
+// solve looks for the air.
 func (s *Steady) solve(coolantC float64) {
 	low, high := Coldest, coolantC
 	fLow, fHigh := s.at(low, coolantC), s.at(high, coolantC)
@@ -98,27 +98,10 @@ func (s *Steady) solve(coolantC float64) {
 	if fHigh <= 0 {
 		return // no heat at all: only air as hot as the coolant keeps it so
 	}
-	side := 0
-	for range steadyMost {
-		air := low + (high-low)*fLow/(fLow-fHigh)
+	falsePosition(low, high, fLow, fHigh, func(air float64) (float64, bool) {
 		f := s.at(air, coolantC)
-		if math.Abs(f) < 1e-6*(1+s.rest.HeatW) || high-low < steadyWithin {
-			return
-		}
-		if f < 0 {
-			low, fLow = air, f
-			if side < 0 {
-				fHigh /= 2
-			}
-			side = -1
-		} else {
-			high, fHigh = air, f
-			if side > 0 {
-				fLow /= 2
-			}
-			side = +1
-		}
-	}
+		return f, math.Abs(f) < 1e-6*(1+s.rest.HeatW)
+	})
 }
 
 // at gives the heat, W, that the coolant gains in the air given, and writes the rest
@@ -147,23 +130,6 @@ func (s *Steady) at(airC, coolantC float64) float64 {
 		}
 	}
 	return s.net
-}
-
-// airInto is the air as it meets the core.
-func (p *plant) airInto(airC, coolantC float64) float64 {
-	rise := coolantC - airC
-	into := airC + p.airRise
-	if p.standing > 0 {
-		if p.airFlow < 0 {
-			return into + hotBayBack*rise*p.standing
-		}
-		grille := p.grille
-		if p.fanStep == 0 && p.c.FanKind != FanViscous {
-			grille *= grilleFanOff
-		}
-		into += grille * min(max(rise, 0), 1.5*grilleFullRise) * p.standing
-	}
-	return into
 }
 
 // behind is the air behind the core.
@@ -269,31 +235,41 @@ func (s *Steady) Coolant(airC float64) Rest {
 	if fLow >= 0 || fHigh <= 0 {
 		return s.rest
 	}
+	falsePosition(low, high, fLow, fHigh, func(at float64) (float64, bool) {
+		f := s.Air(at).AirC - airC
+		return f, math.Abs(f) < steadyWithin
+	})
+	return s.rest
+}
+
+// falsePosition looks between low and high, where f is below and above nought, for
+// where it is nought: by false position with the Illinois rule (Dowell & Jarratt
+// 1971), and by halving once the ends are close. f says when it is near enough.
+func falsePosition(low, high, fLow, fHigh float64, f func(x float64) (value float64, done bool)) {
 	side := 0
 	for range steadyMost {
-		at := low + (high-low)*fLow/(fLow-fHigh)
+		x := low + (high-low)*fLow/(fLow-fHigh)
 		if high-low < 4*steadyWithin {
-			at = 0.5 * (low + high)
+			x = 0.5 * (low + high)
 		}
-		f := s.Air(at).AirC - airC
+		v, done := f(x)
 		switch {
-		case math.Abs(f) < steadyWithin || high-low < 2*steadyWithin:
-			return s.rest
-		case f < 0:
-			low, fLow = at, f
+		case done || high-low < 2*steadyWithin:
+			return
+		case v < 0:
+			low, fLow = x, v
 			if side < 0 {
 				fHigh /= 2
 			}
 			side = -1
 		default:
-			high, fHigh = at, f
+			high, fHigh = x, v
 			if side > 0 {
 				fLow /= 2
 			}
 			side = +1
 		}
 	}
-	return s.rest
 }
 
 // hottestRest ends what Coolant looks at, degC: no engine lives there.

@@ -116,10 +116,7 @@ func (l *Lineup) found(ctx context.Context, e *evidence) error {
 		miss = e.misfit(l.model.Settings, &s, gun, miss)
 		if e.log != nil {
 			circ := l.draw.circuit(&p.cands[i], &p.now[i])
-			z := p.cands[i].z[l.draw.logAt[e.logIndex]:]
-			h := e.log.habits(l.model.Settings, z[latentHeater], z[latentAirCon], l.conditions[0].AmbientC)
-			column[i] += l.model.logJumps(e.log.jumps, &p.now[i])
-			column[i] += e.log.logLikelihood(k, &circ, l.conditions[0], h)
+			column[i] += l.alongLog(k, e, &p.cands[i], &p.now[i], &circ)
 			miss = e.log.misfit(k, miss)
 		}
 		p.misfit[i] = miss

@@ -143,11 +143,18 @@ func (r *replay) logLikelihood(k *kit, circ *circuit.Circuit, cond circuit.Condi
 	k.stages = r.stages(circ, k.petrol, k.stages)
 	k.reads = r.readings(k.solver, k.stages, circ, cond, h, k.reads)
 	k.misses = misses(r.windows, r.coolant, k.reads, k.misses[:0])
-	terms := make([]float64, 0, len(r.grades)+1)
+	fits, astray := r.either(k.misses)
+	return logSumExp([]float64{fits, astray})
+}
+
+// either is the log density of misses and that the log is what it is said to be, in
+// any grade of fit, and of misses and that it is not.
+func (r *replay) either(misses []float64) (fits, astray float64) {
+	terms := make([]float64, 0, len(r.grades))
 	for _, g := range r.grades {
-		terms = append(terms, math.Log1p(-r.blunder)+g.logShare+g.model.logLikelihood(k.misses))
+		terms = append(terms, g.logShare+g.model.logLikelihood(misses))
 	}
-	return logSumExp(append(terms, math.Log(r.blunder)+r.astray.logLikelihood(k.misses)))
+	return math.Log1p(-r.blunder) + logSumExp(terms), math.Log(r.blunder) + r.astray.logLikelihood(misses)
 }
 
 // readings is what the circuit's sensor would read at the end of every stretch,

@@ -105,10 +105,7 @@ func (l *Lineup) weighOne(k *kit, c *candidate) weighed {
 			out.misfit = e.misfit(l.model.Settings, &s, gun, out.misfit)
 			switch {
 			case e.log != nil:
-				z := c.z[l.draw.logAt[e.logIndex]:]
-				h := e.log.habits(l.model.Settings, z[latentHeater], z[latentAirCon], l.conditions[e.cond].AmbientC)
-				out.evidence[j] += l.model.logJumps(e.log.jumps, &f)
-				out.evidence[j] += e.log.logLikelihood(k, &circ, l.conditions[e.cond], h)
+				out.evidence[j] += l.alongLog(k, e, c, &f, &circ)
 				out.misfit = e.log.misfit(k, out.misfit)
 			case e.complaint != nil:
 				if e.needs != 0 {
@@ -123,6 +120,14 @@ func (l *Lineup) weighOne(k *kit, c *candidate) weighed {
 	record := k.records[0]
 	out.now, out.record, out.have = f, &record, k.have[0]
 	return out
+}
+
+// alongLog drives a candidate with these faults through the log, and gives the log
+// likelihood of its jumps and its windows.
+func (l *Lineup) alongLog(k *kit, e *evidence, c *candidate, f *faults, circ *circuit.Circuit) float64 {
+	z, cond := c.z[l.draw.logAt[e.logIndex]:], l.conditions[e.cond]
+	h := e.log.habits(l.model.Settings, z[latentHeater], z[latentAirCon], cond.AmbientC)
+	return l.model.logJumps(e.log.jumps, f) + e.log.logLikelihood(k, circ, cond, h)
 }
 
 // says is the probability of what was said of repair r on a candidate that had

@@ -179,10 +179,6 @@ func (l *Lineup) strangeLogs() (list []StrangeLog) {
 // strange is the chance that the log is not what it is said to be, given what
 // one engine misses.
 func (r *replay) strange(misses []float64) float64 {
-	var fits []float64
-	for _, g := range r.grades {
-		fits = append(fits, math.Log1p(-r.blunder)+g.logShare+g.model.logLikelihood(misses))
-	}
-	far := math.Log(r.blunder) + r.astray.logLikelihood(misses)
-	return 1 / (1 + math.Exp(logSumExp(fits)-far))
+	fits, astray := r.either(misses)
+	return 1 / (1 + math.Exp(fits-astray))
 }

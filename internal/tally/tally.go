@@ -2,7 +2,6 @@ package tally
 
 import (
 	"bufio"
-	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -14,7 +13,7 @@ import (
 
 // Entry is one closed job, or the undoing of one.
 type Entry struct {
-	Version  int      `json:"tally"` // 2; a line of version 1 is read and counts as one of 2
+	Version  int      `json:"tally"` // of the form: 1
 	Job      string   `json:"job"`
 	When     string   `json:"when,omitempty"`
 	Undone   bool     `json:"undone,omitempty"` // this line takes the job out again
@@ -36,27 +35,8 @@ type Result struct {
 	Blunder    float64 `json:"blunder"`
 }
 
-// version of an entry's form. Version 1 called a result's likelihood "foretold".
-const version = 2
-
-// UnmarshalJSON reads a result of version 1 or 2.
-func (r *Result) UnmarshalJSON(b []byte) error {
-	type plain Result
-	var v struct {
-		plain
-		Foretold *float64 `json:"foretold"`
-	}
-	d := json.NewDecoder(bytes.NewReader(b))
-	d.DisallowUnknownFields()
-	if err := d.Decode(&v); err != nil {
-		return err
-	}
-	*r = Result(v.plain)
-	if v.Foretold != nil {
-		r.Likelihood = *v.Foretold
-	}
-	return nil
-}
+// version of an entry's form.
+const version = 1
 
 // Tally is the entries in the order made.
 type Tally struct {
@@ -133,16 +113,13 @@ func readLine(text string) (e Entry, err error) {
 	if d.More() {
 		return e, errors.New("this is more than one line of a tally")
 	}
-	if e.Version >= 1 && e.Version < version {
-		e.Version = version
-	}
 	return e, e.check()
 }
 
 func (e *Entry) check() error {
 	switch {
 	case e.Version != version:
-		return fmt.Errorf("tally version %d; this program knows versions 1 to %d", e.Version, version)
+		return fmt.Errorf("tally version %d; this program knows version %d", e.Version, version)
 	case e.Job == "":
 		return errors.New("the line names no job")
 	case !e.Undone && len(e.Causes) == 0:

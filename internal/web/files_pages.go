@@ -23,11 +23,7 @@ type fileRow struct {
 func (v filesView) PageTitle() string { return "Logs and photos of " + v.Car }
 
 func (pg *pages) filesPage(r *http.Request) (any, error) {
-	s, err := pg.state(r.Context(), r.PathValue("id"))
-	if err != nil {
-		return nil, err
-	}
-	sum, err := pg.store.Job(r.Context(), s.ID)
+	s, sum, err := pg.stateAndSummary(r)
 	if err != nil {
 		return nil, err
 	}

@@ -32,11 +32,7 @@ var kindWords = map[store.Kind]string{
 
 // history shows who did what, when, and what stood there before.
 func (pg *pages) history(r *http.Request) (any, error) {
-	s, err := pg.state(r.Context(), r.PathValue("id"))
-	if err != nil {
-		return nil, err
-	}
-	sum, err := pg.store.Job(r.Context(), s.ID)
+	s, sum, err := pg.stateAndSummary(r)
 	if err != nil {
 		return nil, err
 	}

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
+	"net/http"
 	"strings"
 	"sync"
 	"time"
@@ -83,6 +84,16 @@ func (js *jobs) state(ctx context.Context, id string) (*store.State, error) {
 		return nil, err
 	}
 	return &s, nil
+}
+
+// stateAndSummary is a job's state with its line in the list of jobs.
+func (js *jobs) stateAndSummary(r *http.Request) (*store.State, store.Summary, error) {
+	s, err := js.state(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return nil, store.Summary{}, err
+	}
+	sum, err := js.store.Job(r.Context(), s.ID)
+	return s, sum, err
 }
 
 // evaluate has a job worked out as it stands.

@@ -8,9 +8,6 @@ import (
 	"path/filepath"
 	"testing"
 
-	"weephole/check"
-	"weephole/circuit"
-	"weephole/internal/work"
 	"weephole/lineup"
 	"weephole/trace"
 )
@@ -24,32 +21,17 @@ func TestALooseContactIsNamedAndNoThermostatBlamed(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	files, err := filepath.Glob("../../trace/testdata/kit-obd2/*.csv.gz")
-	if err != nil || len(files) != 13 {
-		t.Fatalf("%d logs found, want 13 (%v)", len(files), err)
-	}
+	files := openLogs(t)
 	ways := 4
 	if os.Getenv("WEEPHOLE_ALL") == "" {
 		files, ways = []string{files[0], files[3], files[6], files[9]}, 1
 	}
 	for i, f := range files {
 		for way := range ways {
-			r, err := os.Open(f)
-			if err != nil {
-				t.Fatal(err)
-			}
-			tr, err := trace.Read(context.Background(), r, filepath.Base(f), trace.ReadOptions{})
-			r.Close()
-			if err != nil {
-				t.Fatal(err)
-			}
+			tr := openLog(t, f)
 			loosen(tr.Signals[trace.Coolant], rand.New(rand.NewPCG(uint64(i), uint64(way))))
-			cs := lineup.Case{
-				Vehicle: circuit.Vehicle{Fuel: circuit.Diesel}, Brought: true,
-				Shop: circuit.Conditions{AmbientC: 15}, OnTheRoad: circuit.Conditions{AmbientC: 15},
-				Complaint: check.Complaint{Signs: make([]check.Heard, len(m.Checks.Signs)), Conditions: make([]check.Heard, len(m.Checks.Conditions))},
-				Events:    []lineup.Event{{Check: "drive-log", Log: work.Log(tr)}},
-			}
+			cs := tripOf(m, tr)
+			cs.Brought = true
 			l, err := lineup.New(context.Background(), m, cs, lineup.DrawOptions{Candidates: 3000, Seed: 1})
 			if err != nil {
 				t.Fatal(err)

@@ -22,10 +22,7 @@ func TestNoHealthyTripGivesAFaultMoreThanEvenOdds(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	files, err := filepath.Glob("../../trace/testdata/kit-obd2/*.csv.gz")
-	if err != nil || len(files) != 13 {
-		t.Fatalf("%d logs found, want 13 (%v)", len(files), err)
-	}
+	files := openLogs(t)
 	always := map[string]bool{
 		"2017-07-10_KA_KA_Stau.csv.gz": true, "2018-02-26_KA_KA_Frei.csv.gz": true,
 		"2018-02-26_RT_RT_Frei.csv.gz": true, "2018-03-19_KA_KA_Frei.csv.gz": true,
@@ -36,22 +33,7 @@ func TestNoHealthyTripGivesAFaultMoreThanEvenOdds(t *testing.T) {
 			if !always[name] && os.Getenv("WEEPHOLE_ALL") == "" {
 				t.Skip("set WEEPHOLE_ALL=1 to weigh all thirteen")
 			}
-			r, err := os.Open(f)
-			if err != nil {
-				t.Fatal(err)
-			}
-			defer r.Close()
-			tr, err := trace.Read(context.Background(), r, name, trace.ReadOptions{})
-			if err != nil {
-				t.Fatal(err)
-			}
-			cs := lineup.Case{
-				Vehicle:   circuit.Vehicle{Fuel: circuit.Diesel},
-				Shop:      circuit.Conditions{AmbientC: 15},
-				OnTheRoad: circuit.Conditions{AmbientC: 15},
-				Complaint: check.Complaint{Signs: make([]check.Heard, len(m.Checks.Signs)), Conditions: make([]check.Heard, len(m.Checks.Conditions))},
-				Events:    []lineup.Event{{Check: "drive-log", Log: work.Log(tr)}},
-			}
+			cs := tripOf(m, openLog(t, f))
 			l, err := lineup.New(context.Background(), m, cs, lineup.DrawOptions{Candidates: 5000, Seed: 1})
 			if err != nil {
 				t.Fatal(err)
@@ -65,5 +47,39 @@ func TestNoHealthyTripGivesAFaultMoreThanEvenOdds(t *testing.T) {
 			t.Logf("%s %.2f, %s %.2f, %s %.2f; effective size %.0f", o.Causes[0].Cause, o.Causes[0].Probability,
 				o.Causes[1].Cause, o.Causes[1].Probability, o.Causes[2].Cause, o.Causes[2].Probability, o.Effective)
 		})
+	}
+}
+
+// openLogs are the thirteen.
+func openLogs(t *testing.T) []string {
+	t.Helper()
+	files, err := filepath.Glob("../../trace/testdata/kit-obd2/*.csv.gz")
+	if err != nil || len(files) != 13 {
+		t.Fatalf("%d logs found, want 13 (%v)", len(files), err)
+	}
+	return files
+}
+
+func openLog(t *testing.T, path string) *trace.Trace {
+	t.Helper()
+	r, err := os.Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer r.Close()
+	tr, err := trace.Read(context.Background(), r, filepath.Base(path), trace.ReadOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return tr
+}
+
+// tripOf is the case of their car with one log and no complaint.
+func tripOf(m *lineup.Model, tr *trace.Trace) lineup.Case {
+	air := circuit.Conditions{AmbientC: 15}
+	return lineup.Case{
+		Vehicle: circuit.Vehicle{Fuel: circuit.Diesel}, Shop: air, OnTheRoad: air,
+		Complaint: check.Complaint{Signs: make([]check.Heard, len(m.Checks.Signs)), Conditions: make([]check.Heard, len(m.Checks.Conditions))},
+		Events:    []lineup.Event{{Check: "drive-log", Log: work.Log(tr)}},
 	}
 }

@@ -1,7 +1,7 @@
 -- Shops are kept apart by the database itself: a connection sees and writes the rows
 -- of the shop that it has said, and none before it has said one. The owner of the
 -- tables is held to that too. Where an engine or a role passes over row security,
--- the store holds one shop only.
+-- the store holds one shop only. Table by table: not every engine has loops in SQL.
 ALTER TABLE jobs ENABLE ROW LEVEL SECURITY;
 ALTER TABLE jobs FORCE ROW LEVEL SECURITY;
 DROP POLICY IF EXISTS of_one_shop ON jobs;
