@@ -139,6 +139,12 @@ const (
 	WhyRough   = "rough"   // too few engines fit
 )
 
+// driven is one engine on the trip.
+type driven struct {
+	dry  bool
+	ways []Passage // as usual, then with each help
+}
+
 // Along asks a lineup how a trip would go.
 func Along(ctx context.Context, l *lineup.Lineup, ask Request, trip Trip) (*TripReport, error) {
 	k := ask.Criteria
@@ -149,10 +155,6 @@ func Along(ctx context.Context, l *lineup.Lineup, ask Request, trip Trip) (*Trip
 	distinct := slices.Compact(slices.Clone(picks))
 	others := deviates(len(picks), ask.Seed)
 	manners := manners(k, trip)
-	type driven struct {
-		dry  bool
-		ways []Passage // as usual, then with each help
-	}
 	done := make([]driven, len(picks))
 	err := each(ctx, ask.Workers, len(picks), func(h *Holder, k int) {
 		e := &engines[picks[k]]
@@ -168,10 +170,17 @@ func Along(ctx context.Context, l *lineup.Lineup, ask Request, trip Trip) (*Trip
 		return nil, err
 	}
 	r := &TripReport{Trip: trip, AirC: ask.DayC, Engines: len(picks), Distinct: len(distinct), Unnamed: l.Other(), Helps: manners, StopBy: -1, Why: []string{}}
-	n := float64(len(picks))
+	r.sum(k, done)
+	r.advise(k, l.Odds().Rough)
+	return r, nil
+}
+
+// sum counts over all engines what became of each.
+func (r *TripReport) sum(k *Criteria, done []driven) {
+	n := float64(len(done))
 	var when, peak []float64
-	in := make([]int, len(trip))
-	cooler := make([][]float64, len(manners))
+	in := make([]int, len(r.Trip))
+	cooler := make([][]float64, len(r.Helps))
 	for i := range done {
 		d := &done[i]
 		w := &d.ways[0]
@@ -184,14 +193,14 @@ func Along(ctx context.Context, l *lineup.Lineup, ask Request, trip Trip) (*Trip
 		if d.dry {
 			r.Dry += 1 / n
 		}
-		for m := range manners {
+		for m := range r.Helps {
 			if d.ways[m+1].Passed() {
 				r.Helps[m].Chance += 1 / n
 			}
 			cooler[m] = append(cooler[m], w.PeakC-d.ways[m+1].PeakC)
 		}
 	}
-	for m := range manners {
+	for m := range r.Helps {
 		r.Helps[m].Cooler = RangeOf(cooler[m]).Middle
 	}
 	r.Peak = RangeOf(peak)
@@ -203,11 +212,9 @@ func Along(ctx context.Context, l *lineup.Lineup, ask Request, trip Trip) (*Trip
 		slices.Sort(when)
 		if nth := int(math.Ceil(k.StopBefore.Value * n)); nth <= len(when) {
 			r.StopBy = when[max(nth, 1)-1]
-			r.StopPart = trip.partAt(r.StopBy)
+			r.StopPart = r.Trip.partAt(r.StopBy)
 		}
 	}
-	r.advise(k, l.Odds().Rough)
-	return r, nil
 }
 
 // partAt is the part of the trip in which a minute lies.

@@ -155,6 +155,12 @@ func (x *demoJob) repair(ctx context.Context) error {
 		p.Item("-", "the old part: "+answer.Event(x.Model, ev)+" → "+x.leading(x.lineup))
 	}
 	x.UseBefore(x.lineup)
+	return x.prove(ctx)
+}
+
+// prove judges what was seen after the repair.
+func (x *demoJob) prove(ctx context.Context) (err error) {
+	p := x.page
 	if x.full {
 		plan, err := x.ProofPlan(ctx)
 		if err != nil {

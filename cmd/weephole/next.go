@@ -35,11 +35,16 @@ const nextExamples = `  weephole next hill-climber.yaml
   weephole next hill-climber.yaml --sheet bench.html --svg plan.svg
   weephole next hill-climber.yaml --json | jq '.steps[0].do'`
 
+// nextFlags are how the plan is searched and where it is written.
+type nextFlags struct {
+	workFlags
+	what                 work.WhatIf
+	ahead, depth, follow int
+	svg, sheet           string
+}
+
 func nextCommand(env environment) *cobra.Command {
-	var f workFlags
-	var what work.WhatIf
-	var ahead, depth, follow int
-	var svg, sheet string
+	var f nextFlags
 	cmd := &cobra.Command{
 		Use:     "next JOB",
 		Short:   "say what to check or repair next, and why that",
@@ -47,67 +52,72 @@ func nextCommand(env environment) *cobra.Command {
 		Example: nextExamples,
 		Args:    oneArgument("a job file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			ctx := cmd.Context()
-			w, err := f.open(ctx, env, args[0])
+			w, err := f.open(cmd.Context(), env, args[0])
 			if err != nil {
 				return err
 			}
-			change, err := what.Read(w.Model, w.Job.Quote != nil)
-			if wrong := (*work.WrongIf)(nil); errors.As(err, &wrong) {
-				return exit.Usage(fmt.Errorf("--%w", err))
-			} else if err != nil {
-				return err
-			}
-			l, err := w.Lineup(ctx)
-			if err != nil {
-				return err
-			}
-			ask, style := w.Ask(), answer.StyleOf(w)
-			ask.Rounds, ask.Depth, ask.Follow = min(max(ahead, 1), hardest)-1, min(max(depth, 0), deepestTree), min(max(follow, 0), mostFollowed)
-			found, err := work.NextOf(ctx, l, ask)
-			if err != nil {
-				return err
-			}
-			n, changed := answer.ForNext(found, style), answer.WhatIf(w.Model, change, style)
-			var before *answer.NextFacts
-			if len(changed) > 0 {
-				if found, err = change.Next(ctx, l, ask); err != nil {
-					return err
-				}
-				before, n = n, answer.ForNext(found, style)
-			}
-			printed, err := writeAll(env,
-				output{svg, func(to io.Writer) error { return paper.PlanSVG(to, n) }},
-				output{sheet, func(to io.Writer) error { return paper.BenchSheet(to, n, w.Job.Vehicle.Name) }})
-			switch {
-			case err != nil || printed:
-				return err
-			case f.json && before != nil:
-				return writeJSON(env, struct {
-					*answer.NextFacts
-					If     []string          `json:"if"`
-					Before *answer.NextFacts `json:"before"`
-				}{n, changed, before})
-			case f.json:
-				return writeJSON(env, n)
-			}
-			p := env.page(cmd)
-			if before != nil {
-				p.Changed(before, n, changed)
-			}
-			p.Next(n)
-			return p.Err()
+			return f.run(cmd, env, w)
 		},
 	}
 	f.add(cmd)
 	fl := cmd.Flags()
-	fl.IntVar(&ahead, "ahead", 1, "how hard to look: 1 answers at once, 3 takes some seconds")
-	fl.IntVar(&depth, "depth", 2, "how many steps deep to draw the plan, 0 to 5")
-	fl.IntVar(&follow, "follow", 0, "try the best ways on this many simulated engines, up to 2000")
-	fl.StringVar(&svg, "svg", "", `draw the plan as a tree into this SVG file ("-": on the output)`)
-	fl.StringVar(&sheet, "sheet", "", `write a bench sheet of one page into this HTML file ("-": on the output)`)
-	addWhatIf(cmd, &what)
+	fl.IntVar(&f.ahead, "ahead", 1, "how hard to look: 1 answers at once, 3 takes some seconds")
+	fl.IntVar(&f.depth, "depth", 2, "how many steps deep to draw the plan, 0 to 5")
+	fl.IntVar(&f.follow, "follow", 0, "try the best ways on this many simulated engines, up to 2000")
+	fl.StringVar(&f.svg, "svg", "", `draw the plan as a tree into this SVG file ("-": on the output)`)
+	fl.StringVar(&f.sheet, "sheet", "", `write a bench sheet of one page into this HTML file ("-": on the output)`)
+	addWhatIf(cmd, &f.what)
 	return cmd
+}
+
+// run plans the next step, and once more with the change that was asked about.
+func (f *nextFlags) run(cmd *cobra.Command, env environment, w *work.Work) error {
+	ctx := cmd.Context()
+	change, err := f.what.Read(w.Model, w.Job.Quote != nil)
+	if wrong := (*work.WrongIf)(nil); errors.As(err, &wrong) {
+		return exit.Usage(fmt.Errorf("--%w", err))
+	} else if err != nil {
+		return err
+	}
+	l, err := w.Lineup(ctx)
+	if err != nil {
+		return err
+	}
+	ask, style := w.Ask(), answer.StyleOf(w)
+	ask.Rounds, ask.Depth, ask.Follow = min(max(f.ahead, 1), hardest)-1, min(max(f.depth, 0), deepestTree), min(max(f.follow, 0), mostFollowed)
+	found, err := work.NextOf(ctx, l, ask)
+	if err != nil {
+		return err
+	}
+	n, changed := answer.ForNext(found, style), answer.WhatIf(w.Model, change, style)
+	var before *answer.NextFacts
+	if len(changed) > 0 {
+		if found, err = change.Next(ctx, l, ask); err != nil {
+			return err
+		}
+		before, n = n, answer.ForNext(found, style)
+	}
+	printed, err := writeAll(env,
+		output{f.svg, func(to io.Writer) error { return paper.PlanSVG(to, n) }},
+		output{f.sheet, func(to io.Writer) error { return paper.BenchSheet(to, n, w.Job.Vehicle.Name) }})
+	switch {
+	case err != nil || printed:
+		return err
+	case f.json && before != nil:
+		return writeJSON(env, struct {
+			*answer.NextFacts
+			If     []string          `json:"if"`
+			Before *answer.NextFacts `json:"before"`
+		}{n, changed, before})
+	case f.json:
+		return writeJSON(env, n)
+	}
+	p := env.page(cmd)
+	if before != nil {
+		p.Changed(before, n, changed)
+	}
+	p.Next(n)
+	return p.Err()
 }
 
 // deepestTree is how many steps deep a plan is drawn at most: every step more makes

@@ -106,7 +106,7 @@ func serve(ctx context.Context, env environment, f serveFlags) error {
 	if err != nil {
 		return exit.Usage(fmt.Errorf("--listen %q: write an address and a port, such as %s", f.listen, defaultListen))
 	}
-	if f.candidates < minCandidates || f.candidates > maxCandidates || f.fine != 0 && f.fine < minCandidates || f.fine > maxCandidates {
+	if outside := func(n int) bool { return n < minCandidates || n > maxCandidates }; outside(f.candidates) || f.fine != 0 && outside(f.fine) {
 		return exit.Usage(fmt.Errorf("--candidates and --fine: write numbers from %d to %d", minCandidates, maxCandidates))
 	}
 	proxies, err := prefixes(f.proxies)
@@ -132,15 +132,6 @@ func serve(ctx context.Context, env environment, f serveFlags) error {
 	if err := k.Check(ctx); err != nil {
 		fmt.Fprintf(env.Err, "weephole: nothing can be kept just now: %v\n", err)
 	}
-	if f.passphrase != "" {
-		phrase, err := firstLine(f.passphrase)
-		if err == nil {
-			err = web.SetPassphrase(ctx, k, phrase)
-		}
-		if err != nil {
-			return exit.Wrong(fmt.Errorf("--passphrase-file: %w", err))
-		}
-	}
 	guarded, err := asks(ctx, k, host, f)
 	if err != nil {
 		return err
@@ -165,8 +156,17 @@ func serve(ctx context.Context, env environment, f serveFlags) error {
 
 // asks tells whether the bench asks for the passphrase. Only a bench that its own
 // machine alone can reach may do without: a name given with --host says that
-// others come, through a proxy.
+// others come, through a proxy. A passphrase given with the start is set first.
 func asks(ctx context.Context, s store.Store, host string, f serveFlags) (bool, error) {
+	if f.passphrase != "" {
+		phrase, err := firstLine(f.passphrase)
+		if err == nil {
+			err = web.SetPassphrase(ctx, s, phrase)
+		}
+		if err != nil {
+			return false, exit.Wrong(fmt.Errorf("--passphrase-file: %w", err))
+		}
+	}
 	set, err := web.Closed(ctx, s)
 	if err != nil {
 		return false, err

@@ -42,8 +42,85 @@ const trialExamples = `  weephole trial --jobs 40 --seed 7 --table
   weephole trial --world stranger --cars 40 --seed 1 --stages "all tests and log"
   weephole trial --world stranger --cars 40 --seed 1 --write /tmp/strangers`
 
+// trialFlags are what a trial is told: which world, and in which form the answer is wanted.
+type trialFlags struct {
+	own               trial.RunOptions
+	json, table       bool
+	plots, link, page string
+	cases             caseFlags
+	strangers         strangerFlags
+	beside            []string
+}
+
+func trialCommand(env environment) *cobra.Command {
+	var f trialFlags
+	cmd := &cobra.Command{
+		Use:     "trial [flags]",
+		Short:   "measure on simulated cars whether the percentages are right",
+		Long:    trialLong,
+		Example: trialExamples,
+		Args:    noArguments,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			if cmd.Flags().Changed("candidates") {
+				f.cases.candidates = f.own.Candidates
+			}
+			return f.run(cmd.Context(), env)
+		},
+	}
+	fl := cmd.Flags()
+	fl.IntVar(&f.own.Jobs, "jobs", 40, "how many cars")
+	fl.Uint64Var(&f.own.Seed, "seed", 1, "seed of every random number")
+	fl.IntVar(&f.own.Candidates, "candidates", trial.DefaultCandidates, "engines in each bank")
+	fl.IntVar(&f.own.Banks, "banks", trial.DefaultBanks, "kinds of vehicle and weather that the cars share")
+	fl.IntVar(&f.own.Compare, "compare", -1, "on how many of the cars information per cost is worked too; -1 for all")
+	fl.IntVar(&f.own.Workers, "workers", 0, "cars worked on at once; 0 for as many as there are cores")
+	fl.BoolVar(&f.json, "json", false, "as a JSON object")
+	fl.BoolVar(&f.table, "table", false, "as a Markdown page with tables (the usual form)")
+	fl.StringVar(&f.cases.dir, "cases", "", "folder of real cases to score instead")
+	fl.UintSliceVar(&f.cases.seeds, "seeds", nil, "with --cases or --world: seeds of the program, each answers every case")
+	fl.BoolVar(&f.cases.still, "still", false, "with --cases or --world: one round of engines only; quicker and coarser")
+	fl.StringArrayVar(&f.beside, "side-by-side", nil, "a report written with --json, may be given again: all worlds side by side")
+	fl.StringVar(&f.strangers.world, "world", "", "another world instead: stranger, a second and independent simulator")
+	fl.IntVar(&f.strangers.cars, "cars", 40, "with --world: cars with one fault; half as many with two")
+	fl.IntVar(&f.strangers.library, "library", 1400, "with --world: cars for the nearest neighbours; 0 for none")
+	fl.StringSliceVar(&f.strangers.stages, "stages", nil, `with --world: what is told, such as "complaint,all tests and log" (default: all)`)
+	fl.StringVar(&f.strangers.write, "write", "", "with --world: folder to write job files, logs and truths into")
+	fl.BoolVar(&f.cases.learn, "learn", false, "with --cases: fit the causes' weights, and judge the fit on cases left out")
+	fl.BoolVar(&f.cases.steps, "steps", false, "with --cases: after how many steps of the plan a check could show the true cause")
+	fl.StringVar(&f.plots, "plots", "", "folder to write SVG pictures into")
+	fl.StringVar(&f.page, "page", "", "file to write the Markdown page into as well")
+	fl.StringVar(&f.link, "plots-link", "calibration", "that folder's name in the page's links")
+	return cmd
+}
+
+// run works the world that was asked for.
+func (f *trialFlags) run(ctx context.Context, env environment) error {
+	switch {
+	case f.own.Jobs < 1:
+		return exit.Usage(fmt.Errorf("--jobs: found %d; write how many cars, at least 1", f.own.Jobs))
+	case f.json && f.table:
+		return exit.Usage(errors.New("--json and --table are two forms of one answer; give one of them"))
+	}
+	f.cases.workers = f.own.Workers
+	switch {
+	case len(f.beside) > 0:
+		return sideBySide(env, f.beside)
+	case f.cases.dir != "":
+		if len(f.cases.seeds) == 0 {
+			f.cases.seeds = []uint{uint(f.own.Seed)}
+		}
+		return f.cases.run(ctx, env, f.json)
+	case f.strangers.world == "stranger":
+		return f.strangers.run(ctx, env, f.own.Seed, f.cases, f.json)
+	case f.strangers.world != "":
+		return exit.Usage(fmt.Errorf("--world: found %q; write stranger, or leave it out for the trial's own world", f.strangers.world))
+	}
+	return f.ownWorld(ctx, env)
+}
+
 // ownWorld works the cars of the trial's own world and prints what was measured.
-func ownWorld(ctx context.Context, env environment, o trial.RunOptions, plots, page, link string, asJSON bool) error {
+func (f *trialFlags) ownWorld(ctx context.Context, env environment) error {
+	o := f.own
 	if env.ErrIsTerminal {
 		o.Progress = func(done, total int) { fmt.Fprintf(env.Err, "\r%d of %d cars", done, total) }
 		defer fmt.Fprintln(env.Err)
@@ -57,17 +134,17 @@ func ownWorld(ctx context.Context, env environment, o trial.RunOptions, plots, p
 		return err
 	}
 	measured := trial.Measure(m.Causes, o.Seed, jobs)
-	if plots != "" {
-		if err := measured.WritePlots(plots); err != nil {
+	if f.plots != "" {
+		if err := measured.WritePlots(f.plots); err != nil {
 			return err
 		}
 	}
-	if page != "" {
-		if err := writePage(measured, page, link); err != nil {
+	if f.page != "" {
+		if err := writePage(measured, f.page, f.link); err != nil {
 			return err
 		}
 	}
-	if asJSON {
+	if f.json {
 		enc := json.NewEncoder(env.Out)
 		enc.SetIndent("", "  ")
 		return enc.Encode(struct {
@@ -75,73 +152,7 @@ func ownWorld(ctx context.Context, env environment, o trial.RunOptions, plots, p
 			Goals []trial.Goal `json:"goals"`
 		}{measured, measured.Goals()})
 	}
-	return measured.WritePage(env.Out, link)
-}
-
-func trialCommand(env environment) *cobra.Command {
-	var o trial.RunOptions
-	var asJSON, table bool
-	var plots, link, page string
-	var cases caseFlags
-	var strangers strangerFlags
-	var beside []string
-	cmd := &cobra.Command{
-		Use:     "trial [flags]",
-		Short:   "measure on simulated cars whether the percentages are right",
-		Long:    trialLong,
-		Example: trialExamples,
-		Args:    noArguments,
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			switch {
-			case o.Jobs < 1:
-				return exit.Usage(fmt.Errorf("--jobs: found %d; write how many cars, at least 1", o.Jobs))
-			case asJSON && table:
-				return exit.Usage(errors.New("--json and --table are two forms of one answer; give one of them"))
-			}
-			cases.candidates, cases.workers = 0, o.Workers
-			if cmd.Flags().Changed("candidates") {
-				cases.candidates = o.Candidates
-			}
-			switch {
-			case len(beside) > 0:
-				return sideBySide(env, beside)
-			case cases.dir != "":
-				if len(cases.seeds) == 0 {
-					cases.seeds = []uint{uint(o.Seed)}
-				}
-				return cases.run(cmd.Context(), env, asJSON)
-			case strangers.world == "stranger":
-				return strangers.run(cmd.Context(), env, o.Seed, cases, asJSON)
-			case strangers.world != "":
-				return exit.Usage(fmt.Errorf("--world: found %q; write stranger, or leave it out for the trial's own world", strangers.world))
-			}
-			return ownWorld(cmd.Context(), env, o, plots, page, link, asJSON)
-		},
-	}
-	f := cmd.Flags()
-	f.IntVar(&o.Jobs, "jobs", 40, "how many cars")
-	f.Uint64Var(&o.Seed, "seed", 1, "seed of every random number")
-	f.IntVar(&o.Candidates, "candidates", trial.DefaultCandidates, "engines in each bank")
-	f.IntVar(&o.Banks, "banks", trial.DefaultBanks, "kinds of vehicle and weather that the cars share")
-	f.IntVar(&o.Compare, "compare", -1, "on how many of the cars information per cost is worked too; -1 for all")
-	f.IntVar(&o.Workers, "workers", 0, "cars worked on at once; 0 for as many as there are cores")
-	f.BoolVar(&asJSON, "json", false, "as a JSON object")
-	f.BoolVar(&table, "table", false, "as a Markdown page with tables (the usual form)")
-	f.StringVar(&cases.dir, "cases", "", "folder of real cases to score instead")
-	f.UintSliceVar(&cases.seeds, "seeds", nil, "with --cases or --world: seeds of the program, each answers every case")
-	f.BoolVar(&cases.still, "still", false, "with --cases or --world: one round of engines only; quicker and coarser")
-	f.StringArrayVar(&beside, "side-by-side", nil, "a report written with --json, may be given again: all worlds side by side")
-	f.StringVar(&strangers.world, "world", "", "another world instead: stranger, a second and independent simulator")
-	f.IntVar(&strangers.cars, "cars", 40, "with --world: cars with one fault; half as many with two")
-	f.IntVar(&strangers.library, "library", 1400, "with --world: cars for the nearest neighbours; 0 for none")
-	f.StringSliceVar(&strangers.stages, "stages", nil, `with --world: what is told, such as "complaint,all tests and log" (default: all)`)
-	f.StringVar(&strangers.write, "write", "", "with --world: folder to write job files, logs and truths into")
-	f.BoolVar(&cases.learn, "learn", false, "with --cases: fit the causes' weights, and judge the fit on cases left out")
-	f.BoolVar(&cases.steps, "steps", false, "with --cases: after how many steps of the plan a check could show the true cause")
-	f.StringVar(&plots, "plots", "", "folder to write SVG pictures into")
-	f.StringVar(&page, "page", "", "file to write the Markdown page into as well")
-	f.StringVar(&link, "plots-link", "calibration", "that folder's name in the page's links")
-	return cmd
+	return measured.WritePage(env.Out, f.link)
 }
 
 // writePage writes the trial's own page into a file.

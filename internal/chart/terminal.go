@@ -36,47 +36,12 @@ func (p Plot) Text(t Terminal) string {
 	}
 	xs := newScale(p.X, x0, x1, 0, float64(cols*2-1), max(3, cols/10))
 	ys := newScale(p.Y, y0, y1, float64(rows*4-1), 0, max(3, rows/3))
-	dots := make([][]rune, rows)
-	shade := make([][]bool, rows)
-	bold := make([][]bool, rows)
-	for r := range dots {
-		dots[r], shade[r], bold[r] = make([]rune, cols), make([]bool, cols), make([]bool, cols)
-	}
-	set := func(x, y int, strong bool) {
-		if x < 0 || y < 0 || x >= cols*2 || y >= rows*4 {
-			return
-		}
-		dots[y/4][x/2] |= brailleDot(x%2, y%4)
-		bold[y/4][x/2] = bold[y/4][x/2] || strong
-	}
-	for _, b := range p.Bands {
-		p.shadeBand(b, xs, ys, cols, rows, shade)
-	}
-	if p.Diagonal {
-		for x := 0; x < cols*2; x += 4 {
-			v := xs.min + (xs.max-xs.min)*float64(x)/float64(cols*2-1)
-			set(x, int(math.Round(ys.at(v))), false)
-		}
-	}
-	for _, l := range p.Lines {
-		drawLine(l, xs, ys, set)
-	}
-	for _, d := range p.Dots {
-		for i := range min(len(d.X), len(d.Y)) {
-			if finite(d.X[i]) && finite(d.Y[i]) {
-				x, y := int(math.Round(xs.at(d.X[i]))), int(math.Round(ys.at(d.Y[i])))
-				for _, q := range [][2]int{{0, 0}, {1, 0}, {0, 1}, {1, 1}} {
-					set(x+q[0], y+q[1], true)
-				}
-			}
-		}
-	}
+	c := p.paint(xs, ys, cols, rows)
 	var out strings.Builder
-	if p.Title != "" {
-		fmt.Fprintf(&out, "%s\n", p.Title)
-	}
-	if p.Y.Label != "" {
-		fmt.Fprintf(&out, "%s\n", p.Y.Label)
+	for _, s := range []string{p.Title, p.Y.Label} {
+		if s != "" {
+			fmt.Fprintf(&out, "%s\n", s)
+		}
 	}
 	labels := make([]string, rows)
 	for _, v := range ys.ticks() {
@@ -90,11 +55,61 @@ func (p Plot) Text(t Terminal) string {
 			tick = "┤"
 		}
 		fmt.Fprintf(&out, "%*s%s", labelWidth-1, labels[r], tick)
-		out.WriteString(strings.TrimRight(rowText(dots[r], shade[r], bold[r], t.Color), " "))
+		out.WriteString(strings.TrimRight(rowText(c.dots[r], c.shade[r], c.bold[r], t.Color), " "))
 		out.WriteByte('\n')
 	}
 	p.textAxis(&out, xs, cols)
 	return out.String()
+}
+
+// canvas is a picture in characters: four rows of two dots in each.
+type canvas struct {
+	dots        [][]rune
+	shade, bold [][]bool
+}
+
+func newCanvas(cols, rows int) canvas {
+	c := canvas{make([][]rune, rows), make([][]bool, rows), make([][]bool, rows)}
+	for r := range rows {
+		c.dots[r], c.shade[r], c.bold[r] = make([]rune, cols), make([]bool, cols), make([]bool, cols)
+	}
+	return c
+}
+
+func (c canvas) set(x, y int, strong bool) {
+	if x < 0 || y < 0 || y >= len(c.dots)*4 || x >= len(c.dots[0])*2 {
+		return
+	}
+	c.dots[y/4][x/2] |= brailleDot(x%2, y%4)
+	c.bold[y/4][x/2] = c.bold[y/4][x/2] || strong
+}
+
+// paint draws bands, lines and dots.
+func (p Plot) paint(xs, ys scale, cols, rows int) canvas {
+	c := newCanvas(cols, rows)
+	for _, b := range p.Bands {
+		p.shadeBand(b, xs, ys, cols, rows, c.shade)
+	}
+	if p.Diagonal {
+		for x := 0; x < cols*2; x += 4 {
+			v := xs.min + (xs.max-xs.min)*float64(x)/float64(cols*2-1)
+			c.set(x, int(math.Round(ys.at(v))), false)
+		}
+	}
+	for _, l := range p.Lines {
+		drawLine(l, xs, ys, c.set)
+	}
+	for _, d := range p.Dots {
+		for i := range min(len(d.X), len(d.Y)) {
+			if finite(d.X[i]) && finite(d.Y[i]) {
+				x, y := int(math.Round(xs.at(d.X[i]))), int(math.Round(ys.at(d.Y[i])))
+				for _, q := range [][2]int{{0, 0}, {1, 0}, {0, 1}, {1, 1}} {
+					c.set(x+q[0], y+q[1], true)
+				}
+			}
+		}
+	}
+	return c
 }
 
 // brailleDot is the bit of the dot in column x (0, 1) and row y (0..3) of a

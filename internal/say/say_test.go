@@ -132,7 +132,7 @@ func TestPhrasesOfRealStoriesAreUnderstood(t *testing.T) {
 	}
 }
 
-// TestAColleaguesSentenceBecomesFindings: the issue's own example, part by part.
+// TestAColleaguesSentenceBecomesFindings: one sentence of several facts, part by part.
 func TestAColleaguesSentenceBecomesFindings(t *testing.T) {
 	x := lexicon(t)
 	const text = "upper hose 185, lower cold after ten minutes idling, fan never came on"

@@ -1,6 +1,7 @@
 package trial
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"runtime"
@@ -80,58 +81,23 @@ type JobResult struct {
 
 // Run runs the trial.
 func Run(ctx context.Context, o RunOptions) ([]JobResult, error) {
-	m, err := lineup.DefaultModel()
-	if err != nil {
-		return nil, fmt.Errorf("trial: %w", err)
-	}
-	w, err := DefaultWorld()
+	o.fill()
+	t, w, err := newTurn(&o)
 	if err != nil {
 		return nil, err
 	}
-	if o.Own {
-		w = w.Own()
-	}
-	book, err := DefaultTextbook()
-	if err != nil {
-		return nil, err
-	}
-	st, err := plan.DefaultAssumptions()
-	if err != nil {
-		return nil, fmt.Errorf("trial: %w", err)
-	}
-	if o.Sample == 0 {
-		o.Sample = DefaultSample
-	}
-	st.Sample.Value = float64(o.Sample)
-	if o.HandOnFee > 0 {
-		st.HandOnFee.Value = o.HandOnFee
-	}
-	if o.Candidates == 0 {
-		o.Candidates = DefaultCandidates
-	}
-	if o.Workers <= 0 {
-		o.Workers = runtime.GOMAXPROCS(0)
-	}
-	p, err := newPrices(m, st)
-	if err != nil {
-		return nil, err
-	}
-
-	if o.Banks == 0 {
-		o.Banks = DefaultBanks
-	}
-	o.Banks = min(o.Banks, o.Jobs)
-
 	jobs := make([]JobResult, o.Jobs)
 	var done atomic.Int64
 	for b := range o.Banks {
 		spec := DrawSpec(w, o.Seed, b, o.Banks)
-		bank, err := lineup.NewBank(ctx, m, spec.Vehicle, spec.Shop, lineup.DrawOptions{
+		bank, err := lineup.NewBank(ctx, t.m, spec.Vehicle, spec.Shop, lineup.DrawOptions{
 			Candidates: o.Candidates, Seed: o.Seed<<16 + uint64(b), Workers: o.Workers, KeepStill: true,
 		})
 		if err != nil {
 			return nil, fmt.Errorf("trial: %w", err)
 		}
+		t := t
+		t.bank = bank
 		g, ctx := errgroup.WithContext(ctx)
 		g.SetLimit(o.Workers)
 		for i := b; i < o.Jobs; i += o.Banks {
@@ -139,8 +105,7 @@ func Run(ctx context.Context, o RunOptions) ([]JobResult, error) {
 				if err := ctx.Err(); err != nil {
 					return err
 				}
-				t := &turn{m: m, book: book, st: st, prices: p, o: &o, bank: bank}
-				job, err := t.do(ctx, DrawCar(m, w, spec, o.Seed, i))
+				job, err := t.do(ctx, DrawCar(t.m, w, spec, o.Seed, i))
 				if err != nil {
 					return fmt.Errorf("trial: %w", err)
 				}
@@ -158,7 +123,17 @@ func Run(ctx context.Context, o RunOptions) ([]JobResult, error) {
 	return jobs, nil
 }
 
-// turn is one car's turn.
+// fill puts the usual values where none are given.
+func (o *RunOptions) fill() {
+	o.Sample = cmp.Or(o.Sample, DefaultSample)
+	o.Candidates = cmp.Or(o.Candidates, DefaultCandidates)
+	o.Banks = min(cmp.Or(o.Banks, DefaultBanks), o.Jobs)
+	if o.Workers <= 0 {
+		o.Workers = runtime.GOMAXPROCS(0)
+	}
+}
+
+// turn is one car's turn: what all cars of a bank share.
 type turn struct {
 	m      *lineup.Model
 	book   *Textbook
@@ -168,6 +143,33 @@ type turn struct {
 	bank   *lineup.Bank
 }
 
+// newTurn gathers what all cars share but the bank, and the world they come from.
+func newTurn(o *RunOptions) (t turn, w *World, err error) {
+	t.o = o
+	if t.m, err = lineup.DefaultModel(); err != nil {
+		return t, nil, fmt.Errorf("trial: %w", err)
+	}
+	if w, err = DefaultWorld(); err != nil {
+		return t, nil, err
+	}
+	if o.Own {
+		w = w.Own()
+	}
+	if t.book, err = DefaultTextbook(); err != nil {
+		return t, nil, err
+	}
+	if t.st, err = plan.DefaultAssumptions(); err != nil {
+		return t, nil, fmt.Errorf("trial: %w", err)
+	}
+	t.st.Sample.Value = float64(o.Sample)
+	if o.HandOnFee > 0 {
+		t.st.HandOnFee.Value = o.HandOnFee
+	}
+	t.prices, err = newPrices(t.m, t.st)
+	return t, w, err
+}
+
+// do has one car worked on in all ways.
 func (t *turn) do(ctx context.Context, c *TrueCar) (*JobResult, error) {
 	job := &JobResult{Car: c.Number, Trouble: c.Case.Complaint.Trouble.String(), Tells: c.tells(), Ways: make(map[string]*Worked)}
 	for _, f := range c.Faults {
@@ -181,40 +183,18 @@ func (t *turn) do(ctx context.Context, c *TrueCar) (*JobResult, error) {
 	if err != nil {
 		return nil, err
 	}
-	program := func(information bool) *program {
-		return &program{
-			model: t.m, settings: t.st, prices: t.prices, l: base, rounds: t.o.Rounds, byInformation: information,
-		}
-	}
-	ours := program(false)
+	ours := t.program(base, false)
 	ours.note("complaint")
 	if t.o.Random {
-		for i := range t.m.Checks.Checks {
-			ours.random = append(ours.random, t.m.Checks.Checks[i].ID)
-		}
-		c.luck.stream("order", "", 0).Shuffle(len(ours.random), func(i, j int) {
-			ours.random[i], ours.random[j] = ours.random[j], ours.random[i]
-		})
+		return job, t.atRandom(ctx, job, c, ours)
 	}
 	if err := t.work(ctx, job, c, Ours, ours); err != nil {
 		return nil, err
 	}
 	ours.note("end")
 	job.Beliefs = ours.beliefs
-	if t.o.Random {
-		for i := range job.Beliefs {
-			if job.Beliefs[i].At == "end" {
-				job.Beliefs[i].At = "naming"
-			}
-		}
-		for _, name := range []string{Book, Knowing} {
-			job.Ways[name] = job.Ways[Ours]
-		}
-		return job, nil
-	}
-
 	if t.o.Compare < 0 || c.Number < t.o.Compare {
-		if err := t.work(ctx, job, c, Information, program(true)); err != nil {
+		if err := t.work(ctx, job, c, Information, t.program(base, true)); err != nil {
 			return nil, err
 		}
 	}
@@ -228,6 +208,30 @@ func (t *turn) do(ctx context.Context, c *TrueCar) (*JobResult, error) {
 		}
 	}
 	return job, nil
+}
+
+func (t *turn) program(base *lineup.Lineup, byInformation bool) *program {
+	return &program{
+		model: t.m, settings: t.st, prices: t.prices, l: base, rounds: t.o.Rounds, byInformation: byInformation,
+	}
+}
+
+// atRandom makes the checks in random order. Its last belief counts as that of
+// the naming, and its way stands for the ways it is compared with.
+func (t *turn) atRandom(ctx context.Context, job *JobResult, c *TrueCar, ours *program) error {
+	for i := range t.m.Checks.Checks {
+		ours.random = append(ours.random, t.m.Checks.Checks[i].ID)
+	}
+	c.luck.stream("order", "", 0).Shuffle(len(ours.random), func(i, j int) {
+		ours.random[i], ours.random[j] = ours.random[j], ours.random[i]
+	})
+	if err := t.work(ctx, job, c, Ours, ours); err != nil {
+		return err
+	}
+	ours.note("naming")
+	job.Beliefs = ours.beliefs
+	job.Ways[Book], job.Ways[Knowing] = job.Ways[Ours], job.Ways[Ours]
+	return nil
 }
 
 func (t *turn) work(ctx context.Context, job *JobResult, c *TrueCar, name string, w way) error {

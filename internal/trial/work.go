@@ -1,6 +1,7 @@
 package trial
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 
@@ -40,108 +41,130 @@ type Worked struct {
 	Proven  bool    `json:"proven"` // cured here and shown to be
 	// Named are the causes for which repairs were done, in order.
 	Named    []string `json:"named"`
-	WrongBig int      `json:"wrong_big"` // costly repairs that took nothing away
+	Did      []string `json:"did,omitempty"` // ids of the repairs done, in order
+	WrongBig int      `json:"wrong_big"`     // costly repairs that took nothing away
 	// FirstRight is true when the first repair took something away.
 	FirstRight bool     `json:"first_right"`
 	Steps      []string `json:"steps,omitempty"`
 }
 
+// hands is the work on one car in one way, as it goes on.
+type hands struct {
+	Worked
+	c     *TrueCar
+	v     *visit
+	p     *prices
+	w     way
+	state plan.EngineState
+}
+
 // work has a car worked on in one way until it is cured or handed on.
 func work(ctx context.Context, c *TrueCar, p *prices, w way) (*Worked, error) {
-	v := newVisit(c)
-	cat := c.model.Causes
+	h := &hands{c: c, v: newVisit(c), p: p, w: w, state: plan.Cold}
 	if k, ok := w.(interface{ see(*visit) }); ok {
-		k.see(v)
+		k.see(h.v)
 	}
-	state := plan.Cold
 	if c.Hot {
-		state = plan.Hot
-	}
-	out := &Worked{}
-	pay := func(cost, parts float64) {
-		out.Cost += cost
-		out.Minutes += (cost - parts) / p.rate * 60
+		h.state = plan.Hot
 	}
 	for range mostActions {
-		a, err := w.next(ctx, state)
+		a, err := w.next(ctx, h.state)
+		switch {
+		case err != nil:
+		case a.kind == solve.HandOn:
+			return h.handOn("hand on"), nil
+		case a.kind == solve.DoCheck:
+			err = h.check(ctx, a.id)
+		default:
+			err = h.repair(ctx, a)
+		}
 		if err != nil {
 			return nil, fmt.Errorf("car %d: %w", c.Number, err)
 		}
-		switch {
-		case a.kind == solve.DoCheck:
-			price, ok := p.check[a.id]
-			if !ok {
-				return nil, fmt.Errorf("car %d: check %q has no price", c.Number, a.id)
-			}
-			pay(price.Cost[state], p.parts[a.id])
-			state = plan.EngineState(price.Then[state])
-			out.Checks++
-			ev := v.check(c.model.Checks.Check(a.id))
-			out.Steps = append(out.Steps, a.id+": "+said(ev))
-			if err := w.found(ctx, ev); err != nil {
-				return nil, fmt.Errorf("car %d: %s: %w", c.Number, a.id, err)
-			}
-			continue
-		case a.kind == solve.HandOn:
-			out.Steps = append(out.Steps, "hand on")
-			pay(p.handing(cat, v), p.handing(cat, v))
-			return out, nil
-		}
-
-		price, ok := p.repair[a.id]
-		if a.id == "" {
-			price, ok = p.run, true
-		}
-		if !ok {
-			return nil, fmt.Errorf("car %d: repair %q has no price", c.Number, a.id)
-		}
-		pay(price.Cost[state], p.parts[a.id])
-		state = plan.EngineState(price.Then[state])
-		named := cat.Causes[cat.NoFault()].ID
-		had, gone := len(v.faults), 0
-		if v.beyond {
-			had++
-		}
-		if a.id != "" {
-			r := cat.Repair(a.id)
-			gone = v.repair(r)
-			named = "?"
-			if a.cause >= 0 {
-				named = cat.Causes[a.cause].ID
-			}
-			if r.Big && gone == 0 {
-				out.WrongBig++
-				out.Cost += price.Wrong
-			}
-		}
-		out.Repairs++
-		if out.Repairs == 1 {
-			out.FirstRight = gone > 0 || a.id == "" && v.cured()
-		}
-		out.Named = append(out.Named, named)
-		out.Steps = append(out.Steps, fmt.Sprintf("%s for %s: %d of %d gone", orRun(a.id), named, gone, had))
-		if v.cured() {
-			out.Proven = true
-			return out, nil
-		}
-		changed := cause.Nothing
-		if gone > 0 {
-			changed = cause.Better
-		}
-		if err := w.repaired(ctx, a.id, changed); err != nil {
-			return nil, fmt.Errorf("car %d: %s: %w", c.Number, a.id, err)
+		if h.Proven {
+			return &h.Worked, nil
 		}
 	}
-	out.Steps = append(out.Steps, "hand on at the end of patience")
-	pay(p.handing(cat, v), p.handing(cat, v))
-	return out, nil
+	return h.handOn("hand on at the end of patience"), nil
 }
 
-func orRun(id string) string {
-	if id == "" {
-		return "run"
+// pay counts what an action costs, of which parts are not paid by the hour.
+func (h *hands) pay(cost, parts float64) {
+	h.Cost += cost
+	h.Minutes += (cost - parts) / h.p.rate * 60
+}
+
+func (h *hands) handOn(step string) *Worked {
+	h.Steps = append(h.Steps, step)
+	fee := h.p.handing(h.c.model.Causes, h.v)
+	h.pay(fee, fee)
+	return &h.Worked
+}
+
+func (h *hands) check(ctx context.Context, id string) error {
+	price, ok := h.p.check[id]
+	if !ok {
+		return fmt.Errorf("check %q has no price", id)
 	}
-	return id
+	h.pay(price.Cost[h.state], h.p.parts[id])
+	h.state = plan.EngineState(price.Then[h.state])
+	h.Checks++
+	ev := h.v.check(h.c.model.Checks.Check(id))
+	h.Steps = append(h.Steps, id+": "+said(ev))
+	if err := h.w.found(ctx, ev); err != nil {
+		return fmt.Errorf("%s: %w", id, err)
+	}
+	return nil
+}
+
+// repair does a repair and runs the engine to see whether the car is cured.
+func (h *hands) repair(ctx context.Context, a action) error {
+	price, ok := h.p.repair[a.id]
+	if a.id == "" {
+		price, ok = h.p.run, true
+	}
+	if !ok {
+		return fmt.Errorf("repair %q has no price", a.id)
+	}
+	h.pay(price.Cost[h.state], h.p.parts[a.id])
+	h.state = plan.EngineState(price.Then[h.state])
+	cat := h.c.model.Causes
+	named := cat.Causes[cat.NoFault()].ID
+	had, gone := len(h.v.faults), 0
+	if h.v.beyond {
+		had++
+	}
+	if a.id != "" {
+		r := cat.Repair(a.id)
+		gone = h.v.repair(r)
+		named = "?"
+		if a.cause >= 0 {
+			named = cat.Causes[a.cause].ID
+		}
+		if r.Big && gone == 0 {
+			h.WrongBig++
+			h.Cost += price.Wrong
+		}
+		h.Did = append(h.Did, a.id)
+	}
+	h.Repairs++
+	h.Proven = h.v.cured()
+	if h.Repairs == 1 {
+		h.FirstRight = gone > 0 || a.id == "" && h.Proven
+	}
+	h.Named = append(h.Named, named)
+	h.Steps = append(h.Steps, fmt.Sprintf("%s for %s: %d of %d gone", cmp.Or(a.id, "run"), named, gone, had))
+	if h.Proven {
+		return nil
+	}
+	changed := cause.Nothing
+	if gone > 0 {
+		changed = cause.Better
+	}
+	if err := h.w.repaired(ctx, a.id, changed); err != nil {
+		return fmt.Errorf("%s: %w", a.id, err)
+	}
+	return nil
 }
 
 func said(ev lineup.Event) string {

@@ -163,84 +163,75 @@ func (p *preparer) complaint() {
 	}
 }
 
+// events makes each finding into what the lineup is weighed against.
 func (p *preparer) events(ctx context.Context) error {
 	for i := range p.j.Findings {
 		f := &p.j.Findings[i]
-		path := fmt.Sprintf("findings[%d]", i)
-		ev := lineup.Event{Check: f.Check}
+		var list []lineup.Event
 		switch {
 		case f.Remark():
 			p.unweighed(i, "a remark")
-			continue
+		case f.Sign+f.Denied == job.Unknown:
+			p.unweighed(i, "it is not said which sign")
 		case f.Sign != "" || f.Denied != "":
-			ev.Sign, ev.Denied, ev.Slip = f.Sign+f.Denied, f.Denied != "", p.whose(f).Slip.Value
-			if ev.Sign == job.Unknown {
-				p.unweighed(i, "it is not said which sign")
-				continue
-			}
+			list = []lineup.Event{{Sign: f.Sign + f.Denied, Denied: f.Denied != "", Slip: p.whose(f).Slip.Value}}
 		case f.Repair != "":
-			all := p.repairs(f)
-			if len(all) == 0 {
+			if list = p.repairs(f); len(list) == 0 {
 				p.unweighed(i, "it is not said which repair")
 			}
-			for _, ev := range all {
-				p.out.Case.Events = append(p.out.Case.Events, ev)
-				p.out.FindingOf = append(p.out.FindingOf, i)
-			}
-			continue
 		case f.Check == job.Unknown:
 			p.unweighed(i, "it is not said which check")
-			continue
-		case !p.stated(i, f):
-			continue
-		default:
-			ev.State, ev.AirCon, ev.Weight = f.Engine, f.AirCon == "yes", p.codeWeight(f, f.Found)
-			if f.Trace != "" {
-				ev.State, ev.AirCon = "", false
-			}
-			if f.Found != job.Unknown {
-				ev.Word = f.Found
-			}
-			for _, r := range f.Read {
-				if r.Known() {
-					ev.Readings = append(ev.Readings, lineup.Reading{ID: r.ID, Value: r.Value, Bound: bounds[r.Bound]})
-				}
-			}
-			if f.Ambient.Known() {
-				c := p.out.Case.Shop
-				c.AmbientC = float64(f.Ambient.Value)
-				ev.Conditions = &c
-			}
-			if f.Trace != "" {
-				log, tr, err := p.log(ctx, f, path)
-				if err != nil {
-					return err
-				}
-				ev.Log = log
-				if tr != nil {
-					p.out.Traces[len(p.out.Case.Events)] = tr
-				}
-			}
-			further := p.codeEvents(i, f, ev)
-			if ev.Word == "" && len(ev.Readings) == 0 && ev.Log == nil {
-				if len(further) == 0 {
-					continue // looked at, and nothing learnt
-				}
-				ev, further = further[0], further[1:]
-			}
-			for _, e := range further {
-				p.out.Case.Events = append(p.out.Case.Events, e)
-				p.out.FindingOf = append(p.out.FindingOf, i)
+		case p.stated(i, f):
+			var err error
+			if list, err = p.checked(ctx, i, f); err != nil {
+				return err
 			}
 		}
-		p.out.Case.Events = append(p.out.Case.Events, ev)
-		p.out.FindingOf = append(p.out.FindingOf, i)
+		for _, ev := range list {
+			p.out.Case.Events = append(p.out.Case.Events, ev)
+			p.out.FindingOf = append(p.out.FindingOf, i)
+		}
 	}
 	return nil
 }
 
-// log reads a finding's trace. A log that cannot be read is the job's problem;
-// only the end of the context stops the work.
+// checked is what a check showed, with the further trouble codes before it. A check
+// that was made and taught nothing gives none.
+func (p *preparer) checked(ctx context.Context, i int, f *job.Finding) ([]lineup.Event, error) {
+	ev := lineup.Event{Check: f.Check, Weight: p.codeWeight(f, f.Found)}
+	if f.Trace == "" {
+		ev.State, ev.AirCon = f.Engine, f.AirCon == "yes"
+	}
+	if f.Found != job.Unknown {
+		ev.Word = f.Found
+	}
+	for _, r := range f.Read {
+		if r.Known() {
+			ev.Readings = append(ev.Readings, lineup.Reading{ID: r.ID, Value: r.Value, Bound: bounds[r.Bound]})
+		}
+	}
+	if f.Ambient.Known() {
+		c := p.out.Case.Shop
+		c.AmbientC = float64(f.Ambient.Value)
+		ev.Conditions = &c
+	}
+	var tr *trace.Trace
+	if f.Trace != "" {
+		var err error
+		if ev.Log, tr, err = p.log(ctx, f, fmt.Sprintf("findings[%d]", i)); err != nil {
+			return nil, err
+		}
+	}
+	list := p.codeEvents(i, f, ev)
+	if ev.Word == "" && len(ev.Readings) == 0 && ev.Log == nil {
+		return list, nil
+	}
+	if tr != nil {
+		p.out.Traces[len(p.out.Case.Events)+len(list)] = tr
+	}
+	return append(list, ev), nil
+}
+
 func (p *preparer) log(ctx context.Context, f *job.Finding, path string) (*lineup.Log, *trace.Trace, error) {
 	if p.open == nil {
 		p.problem(path+".trace", "log %q cannot be opened from here", f.Trace)

@@ -21,7 +21,7 @@ func invite(t *testing.T, s store.Store, clock *Clock, token string, role store.
 
 // people holds that somebody comes in with an invitation once, and that taking him
 // away ends all that he had.
-func people(t *testing.T, s store.Store, clock *Clock) {
+func comes(t *testing.T, s store.Store, clock *Clock) {
 	invite(t, s, clock, "late", store.Mechanic)
 	clock.Move(2 * time.Hour)
 	_, err := s.Invitation(t.Context(), "late", clock.Now())
@@ -52,43 +52,53 @@ func people(t *testing.T, s store.Store, clock *Clock) {
 	if list, err := s.People(t.Context()); err != nil || len(list) != 2 || list[1].Name != "Bo" {
 		t.Errorf("people: %+v, %v", list, err)
 	}
+}
+
+// wantSession wants a session to be that person's, in that role; without a role it has ended.
+func wantSession(t *testing.T, s store.Store, clock *Clock, token, person string, want store.Role) {
+	t.Helper()
+	got, err := s.Session(t.Context(), token, clock.Now())
+	if want == "" {
+		wantErr(t, "session "+token, err, store.ErrUnknown)
+	} else if err != nil || got.Role != want || got.Person != person {
+		t.Errorf("session %s: %+v, %v; want %s", token, got, err, want)
+	}
+}
+
+func goes(t *testing.T, s store.Store, clock *Clock) {
+	for _, p := range []store.Person{{ID: "p1", Name: "Ada", Secret: "h1", Role: store.Owner}, {ID: "p2", Name: "Bo", Secret: "h2", Role: store.Mechanic}} {
+		if err := s.AddPerson(t.Context(), p); err != nil {
+			t.Fatal(err)
+		}
+	}
 	if shops, err := s.Shops(t.Context(), "p2"); err != nil || len(shops) != 1 || shops[0].Role != store.Mechanic {
 		t.Errorf("Bo's shops: %+v, %v", shops, err)
-	}
-	session := func(token, person string, want store.Role) {
-		t.Helper()
-		got, err := s.Session(t.Context(), token, clock.Now())
-		if want == "" {
-			wantErr(t, "session "+token, err, store.ErrUnknown)
-		} else if err != nil || got.Role != want || got.Person != person {
-			t.Errorf("session %s: %+v, %v; want %s", token, got, err, want)
-		}
 	}
 	for _, token := range []string{"a", "b"} {
 		if err := s.PutSession(t.Context(), store.Session{Token: token, Person: "p2", Who: "x", Expires: clock.Now().Add(time.Hour)}); err != nil {
 			t.Fatal(err)
 		}
-		session(token, "p2", store.Mechanic)
+		wantSession(t, s, clock, token, "p2", store.Mechanic)
 	}
 	if err := s.SetRole(t.Context(), "p2", store.Viewer); err != nil {
 		t.Fatal(err)
 	}
-	session("a", "p2", store.Viewer) // at once
+	wantSession(t, s, clock, "a", "p2", store.Viewer) // at once
 	wantErr(t, "the last owner made a viewer", s.SetRole(t.Context(), "p1", store.Viewer), store.ErrLastOwner)
 	wantErr(t, "the last owner taken away", s.RemovePerson(t.Context(), "p1"), store.ErrLastOwner)
 	if err := s.SetSecret(t.Context(), "p2", "h3", "b"); err != nil {
 		t.Fatal(err)
 	}
-	session("a", "", "")
-	session("b", "p2", store.Viewer)
+	wantSession(t, s, clock, "a", "", "")
+	wantSession(t, s, clock, "b", "p2", store.Viewer)
 	if err := s.DropSessions(t.Context()); err != nil { // of the passphrase
 		t.Fatal(err)
 	}
-	session("b", "p2", store.Viewer)
+	wantSession(t, s, clock, "b", "p2", store.Viewer)
 	if err := s.RemovePerson(t.Context(), "p2"); err != nil {
 		t.Fatal(err)
 	}
-	session("b", "", "")
+	wantSession(t, s, clock, "b", "", "")
 	for what, err := range map[string]error{
 		"remove him again": s.RemovePerson(t.Context(), "p2"), "give him a role": s.SetRole(t.Context(), "p2", store.Owner),
 		"give him a secret": s.SetSecret(t.Context(), "p2", "h", ""), "withdraw nothing": s.DropInvitation(t.Context(), "two"),
