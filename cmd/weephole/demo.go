@@ -19,14 +19,14 @@ import (
 	"github.com/spf13/cobra"
 )
 
-const demoLong = `Works an invented job from complaint to closing: what is probable after each
-finding, what to do next, what the other shop's quote is worth, the repair, its
-proof, and the owner's letter. There are five jobs; --only picks one, and --all
-tells every one of them in full.
+const demoLong = `Works an invented job from complaint to closing. It shows what is probable after
+each finding, what to do next, and what the other shop's quote is worth. The
+repair, its proof and the owner's letter follow. There are five jobs; --only picks
+one, and --all tells every one of them in full.
 
-The job file, its logs, the repair sheet, the letter and the tally are written to
-a folder (--out), to read and to try the other commands on. All cars, shops and
-people are invented; the folder's LOGS.md says which logs are simulated.`
+A folder (--out) gets the job file, its logs, the repair sheet, the letter and the
+tally. Read them, and try the other commands on them. All cars, shops and people
+are invented; the folder's LOGS.md says which logs are simulated.`
 
 const demoExamples = `  weephole demo
   weephole demo --only gasket --out gasket

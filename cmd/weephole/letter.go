@@ -9,9 +9,10 @@ import (
 	"github.com/spf13/cobra"
 )
 
-const letterLong = `Writes the account for the owner from the job: what the owner told, what was
-measured, what it was and what it was not and how that is known, what was done,
-whether it is proven, what it cost beside the quote, and what to watch.
+const letterLong = `Writes the account for the owner from the job. It has what the owner told, what
+was measured, and what the fault was and was not, with the reasons. Then it says
+what was done and whether that is proven. At the end it has the cost beside the
+quote, and what to watch.
 
 One or two pages. --html and --pdf write files ("-" is the standard output);
 --text writes a few lines for a text message. Without any of them those few

@@ -20,10 +20,10 @@ import (
 	"github.com/spf13/cobra"
 )
 
-const marginLong = `Says how much cooling the car has left: for five ways of driving, the highest
-outside air in which the coolant stays below its limit, as it is, after the repair,
-and as a sound car of its kind. The limit is where this coolant boils under this cap
-at this altitude, or the metal where coolant is short.
+const marginLong = `Says how much cooling the car has left: the highest outside air in which the coolant
+stays below its limit. It says so for five ways of driving: for the car as it is, after
+the repair, and for a sound car of its kind. The limit is where this coolant boils
+under this cap at this altitude, or the metal where coolant is short.
 
 The file is a job, or a log of a drive: a log is asked about as a job without any
 complaint. docs/margin.md has the ways of driving, the method and its limits.`

@@ -22,9 +22,9 @@ checking. It draws the plan as a tree.
 A costly repair never comes first on probability alone. Its cause must be shown by
 a direct check, if the shop has the tools for one; that check is then the next step.
 
-If the job has a quote, it says whether the quoted cause is there, whether anything
-else is wrong, what accepting the quote would cost on average, and what the other
-shop would have to show.
+If the job has a quote, it says whether the quoted cause is there, and whether
+anything else is wrong. It says what accepting the quote would cost on average, and
+what the other shop would have to show.
 
 What if: --if, --with, --without, --quote, --rate and --leave-in change one thing
 or several, and print the plan before and after.`

@@ -7,7 +7,7 @@ import (
 	"github.com/spf13/cobra"
 )
 
-const oddsLong = `Simulates thousands of engines like this one, each with a different fault, and
+const oddsLong = `Simulates thousands of engines like this one, each with a different fault. It
 compares every finding of the job with each of them. Then it says how probable
 each cause is, and why.
 

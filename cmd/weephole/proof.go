@@ -7,9 +7,9 @@ import (
 	"github.com/spf13/cobra"
 )
 
-const proofLong = `Before the run: says which way of running the engine can tell, in today's air,
-whether the repair removed the fault, for how many minutes, which runs cannot, and
-which checks show what no run does.
+const proofLong = `Before the run: says how to run the engine, in today's air, to see whether the
+repair removed the fault, and for how many minutes. It also says which runs cannot
+tell, and which checks show what no run does.
 
 After the run, with its log (and any checks) written into the job after the repair:
 says whether the repair is proven, not proven, or whether this run could not tell.

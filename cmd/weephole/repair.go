@@ -10,11 +10,13 @@ import (
 	"github.com/spf13/cobra"
 )
 
-const repairLong = `Prints what a repair takes on this car: cautions first, what only the maker's
-data can tell (never guessed: look it up and keep it in the job), the order of
-work, what to look at while it is open, how much coolant drains, which mix to fill
-in for the coldest night, how far that is from boiling at this altitude, how to
-bleed, and the record of the used coolant.
+const repairLong = `Prints what a repair takes on this car. The cautions come first. Then comes what
+only the maker's data can tell; it is never guessed: look it up and keep it in the
+job. Then come the order of work, and what to look at while it is open.
+
+It says how much coolant drains, which mix to fill in for the coldest night, and
+how far that is from boiling at this altitude. At the end it says how to bleed, and
+has the record of the used coolant.
 
 The maker's data and local rules come first.`
 

@@ -58,9 +58,9 @@ func rootCommand(env environment) *cobra.Command {
 		Use:   "weephole",
 		Short: "find out why an engine runs hot, cold or dry, and prove the repair",
 		Long: `weephole simulates thousands of copies of one engine's cooling circuit, each with a
-different fault, and compares every finding with each of them. It says what is
-probably wrong, what to check next and why, what a wrong repair would cost, and
-which run afterwards can prove the repair.
+different fault. It compares every finding with each of them. It says what is
+probably wrong, what to check next and why, and what a wrong repair would cost.
+After the repair it says which run can prove it.
 
 Nothing leaves this machine. Percentages are the model's, not a promise: the
 vehicle maker's data and local rules come first.`,

@@ -15,10 +15,10 @@ import (
 	"github.com/spf13/cobra"
 )
 
-const storeCheckLong = `Runs the suite that every store has to pass against a database server, to find
-out whether an engine that speaks PostgreSQL's protocol will do. It works in
-schemas of its own (weephole_check_1 and so on), which it removes afterwards; the
-role needs the right to make them. Nothing else in the database is touched.
+const storeCheckLong = `Finds out whether a database server that speaks PostgreSQL's protocol will do: it
+runs the suite that every store has to pass. It works in schemas of its own
+(weephole_check_1 and so on), which it removes afterwards. The role needs the right
+to make them. Nothing else in the database is touched.
 
 @FILE reads the address from the first line of a file, so that no password stands
 on the command line. docs/data.md says which features are used.`

@@ -26,8 +26,9 @@ import (
 )
 
 const traceLong = `Reads a log of coolant temperature and says what happened in it: how the engine
-warmed up, when the thermostat opened, what temperature it holds, what the fan
-did, whether it climbed or boiled. It draws the coolant with the events marked.
+warmed up, when the thermostat opened, and what temperature it holds. It says what
+the fan did, and whether it climbed or boiled. It draws the coolant with the
+events marked.
 
 LOG is any delimited text that a logger writes (comma, semicolon, tab), plain or
 gzip or zip; - reads the standard input. Columns, units and the clock are found

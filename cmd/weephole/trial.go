@@ -20,9 +20,9 @@ the percentages were right and what the work cost. Four other ways of working ar
 compared: a fixed textbook order, repairs by probability over cost, information per
 cost, and perfect knowledge.
 
-The simulated cars vary more than the program assumes: other heat shares and masses,
-worn radiators, drifting sensors, forgetful owners, sloppy mechanics, two faults at
-once, and faults that the catalogue does not have.
+The simulated cars vary more than the program assumes. They have other heat shares and
+masses, worn radiators and drifting sensors. Owners forget, and mechanics err. Some
+cars have two faults at once, or a fault that the catalogue does not have.
 
 The same seed gives the same cars and the same answer on any number of cores.
 Seeds from 100000 on are for reports; lower ones are for tuning.
