@@ -169,11 +169,11 @@ func TestCauseChangesTheCircuitAsTheSheetSays(t *testing.T) {
 		number      string
 		start, want float64
 	}{
-		{"a shut thermostat halfway to its worst lifts 45 thousandths", "thermostat-shut", 0.5, nil, "max-lift", 1, 0.045},
+		{"a shut thermostat halfway to its worst lifts a tenth", "thermostat-shut", 0.5, nil, "max-lift", 1, 0.1},
 		{"a shut thermostat at its worst does not lift", "thermostat-shut", 1, nil, "max-lift", 1, 0},
 		{"a late thermostat at its mildest opens 4 K later", "thermostat-late", 0, []int{0, 0}, "opening-c", 82, 86},
 		{"one that closes late opens where it should", "thermostat-late", 1, []int{1, 0}, "opening-c", 82, 82},
-		{"a pump loses head along a logarithm: 0.55*sqrt(0.01/0.55)", "pump-weak", 0.5, nil, "pump-head", 10, 0.7416198},
+		{"a pump loses head along a logarithm: 0.55*sqrt(4e-4/0.55)", "pump-weak", 0.5, nil, "pump-head", 10, 0.1483240},
 		{"a leak multiplies the fill", "coolant-low", 1, []int{0, 0}, "fill", 0.9, 0.54},
 		{"a reversed fan blows the other way", "fan-reversed", 0.3, nil, "fan-direction", 1, -1},
 		{"nothing wrong changes nothing", "no-fault", 0.5, nil, "max-lift", 1, 1},

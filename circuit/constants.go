@@ -38,9 +38,12 @@ const (
 	scaleResistance  = 4.0         // JacketScale 1 divides MetalCoolantUA by 1+4. Judgement
 	collapseSpeed    = 100.0       // rev/s at which LowerHoseCollapse and BeltSlipWithSpeed are tabled
 
-	// Gas in the pump: head = 1/(1+(gas/gasHalf)^6). Strong loss from 3-8 %,
-	// stop at 8-12 % (circuit-numbers 1.4, from memory, to be taken as judgement).
-	gasHalf         = 0.075
+	// Gas in the pump: head = exp(-(gas/gasScale)^3). Strong loss from 3-8 %,
+	// stop at 8-12 % (circuit-numbers 1.4, from memory, to be taken as judgement):
+	// 0.9 of the head is left at 3 %, 0.14 at 8 %, 0.001 at 12 %.
+	gasScale        = 0.064
+	gasLift         = 0.05  // m: the head that a pocket in the way takes before anything passes it. Judgement
+	gasFills        = 0.08  // gas share from which a pocket takes all of that. Judgement
 	tankShare       = 0.09  // share of the volume whose loss only empties the expansion tank. Judgement
 	gasResidence    = 20.0  // s that a bubble stays before it reaches the tank. Judgement
 	bubbleK         = 370.0 // K, of a bubble in a hot jacket
@@ -51,7 +54,7 @@ const (
 	leastWetted     = 0.30  // share of the walls that stays wetted by splashing. Judgement
 	sensorDryFrom   = 0.06  // gas share at which the sensor's pocket begins to fall dry. Judgement
 	sensorDrySpan   = 0.20
-	sensorDryRise   = 0.30 // share of the rise over ambient that a dry sensor does not see. Judgement
+	sensorDryRise   = 0.30 // share of the rise over ambient that a sensor in cold gas does not see. Judgement
 	heaterDryFrom   = 0.03 // the heater is the higher spot
 	heaterDrySpan   = 0.10
 	cushionShare    = 0.12 // gas cushion of a full cold system, share of CoolantVolume. Judgement
@@ -66,6 +69,12 @@ const (
 	boilUA        = 3000.0 // W/K; large enough to hold within 1-2 K. Numerical choice
 	latentHeat    = 2.2e6  // J/kg, water at 105-120 degC, steam tables, from memory
 	boilLostShare = 0.6    // share of the steam that leaves; the rest condenses on its way. Judgement
+
+	// Boiling at the walls carries heat however slowly the coolant flows: 0.1 MW/m2 at
+	// 14 K over the boiling point (Jens & Lottes 1951, from memory), so about
+	// 1400 W/K over 0.2 m2 of a 1.6 L engine's jacket. Conduction in the metal takes
+	// half. As a share of MetalCoolantUA, 1000 to 1500 W/K.
+	wallBoiling = 0.5
 
 	// Air and fan.
 	tubeCells       = 3

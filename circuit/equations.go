@@ -21,6 +21,7 @@ type terms struct {
 	returnShare, coreWay float64 // what the wax sees: coolant and core-outlet weights
 	heatOut              float64 // W leaving the circuit
 	boiling              bool
+	wall                 float64 // W/K that boiling at the walls adds to the jacket, over the boiling point
 }
 
 // liftAt is the valve's lift at a wax temperature, given where it stood: the
@@ -119,6 +120,11 @@ func (p *plant) rates(y *vector, stood, boilC float64, t *terms, dy *vector) {
 
 	metal, block := y[iMetal], y[iBlock]
 	toCoolant := t.jacket * (metal - tc)
+	t.wall = 0
+	if metal > boilC {
+		t.wall = wallBoiling * p.metalUA
+		toCoolant += t.wall * (metal - boilC)
+	}
 	toBlock := p.blockUA * (metal - block)
 	// Equations (1) to (7) of docs/model.md.
 	dy[iMetal] = (t.heat - t.heatBlock - toCoolant - toBlock) / p.metalCap
@@ -141,8 +147,7 @@ func (p *plant) rates(y *vector, stood, boilC float64, t *terms, dy *vector) {
 	}
 	seen := t.returnShare*tc + t.coreWay*y[iCell3] + (1-c.WaxCoupling)*p.ambient
 	dy[iWax] = (seen - y[iWax]) / c.WaxLag
-	wet := sensorDryRise * p.sensorDry
-	dy[iSensor] = (tc - wet*rise - y[iSensor]) / c.SensorLag
+	dy[iSensor] = (tc - p.sensorMisses(tc)*rise - y[iSensor]) / c.SensorLag
 	air := t.core * (y[iCell1] + y[iCell2] + y[iCell3] - 3*t.airC) / p.airCapacity
 	dy[iClutch] = (t.airC + air - y[iClutch]) / clutchLag
 }

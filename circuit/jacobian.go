@@ -6,6 +6,7 @@ package circuit
 // and the method keeps its order for any such approximation.
 type jacobian struct {
 	metalCoolant, metalBlock     float64
+	metalSelf, coolantSelf       float64 // what metal and coolant give to each other by their own kelvin
 	blockMetal, blockLoss        float64
 	coolantMetal, coolantLoss    float64
 	coolantCell, coolantWax      float64
@@ -30,7 +31,8 @@ func (p *plant) linearise(y *vector, stood float64, t *terms, j *jacobian) {
 	c := p.c
 	j.metalCoolant, j.metalBlock = t.jacket/p.metalCap, p.blockUA/p.metalCap
 	j.blockMetal, j.blockLoss = p.blockUA/p.blockCap, p.lossBlock/p.blockCap
-	j.coolantMetal = t.jacket / p.coolantCap
+	j.coolantSelf = t.jacket / p.coolantCap
+	j.metalSelf, j.coolantMetal = (t.jacket+t.wall)/p.metalCap, (t.jacket+t.wall)/p.coolantCap
 	j.coolantCell = t.radiator / p.coolantCap
 	loss := p.lossUA + t.heaterG
 	if t.boiling {
@@ -41,7 +43,7 @@ func (p *plant) linearise(y *vector, stood float64, t *terms, j *jacobian) {
 	j.waxRate = 1 / c.WaxLag
 	j.waxCoolant, j.waxCell = t.returnShare*j.waxRate, t.coreWay*j.waxRate
 	j.sensorRate = 1 / c.SensorLag
-	j.sensorSees = 1 - sensorDryRise*p.sensorDry
+	j.sensorSees = 1 - p.sensorMisses(y[iCoolant]) // how the share moves with it hardly matters: nothing depends on the sensor within a step
 	j.coolantWax = 0
 	j.wax = [tubeCells]float64{}
 	const nudge = 0.05 // K
@@ -72,7 +74,7 @@ func (p *plant) linearise(y *vector, stood float64, t *terms, j *jacobian) {
 func (j *jacobian) factor(g float64) {
 	j.g = g
 	j.block = 1 / (1 + g*(j.blockMetal+j.blockLoss))
-	j.metal = 1 / (1 + g*(j.metalCoolant+j.metalBlock) - g*g*j.metalBlock*j.blockMetal*j.block)
+	j.metal = 1 / (1 + g*(j.metalSelf+j.metalBlock) - g*g*j.metalBlock*j.blockMetal*j.block)
 	j.metalOfCoolant = g * j.metalCoolant * j.metal
 	j.cell = 1 / (1 + g*(j.through+j.core))
 	pass := g * j.through * j.cell
@@ -83,7 +85,7 @@ func (j *jacobian) factor(g float64) {
 		j.cellOfWax[i] = pass*j.cellOfWax[i-1] + g*j.wax[i]*j.cell
 	}
 	const last = tubeCells - 1
-	j.a11 = 1 + g*(j.coolantMetal+j.coolantCell+j.coolantLoss) -
+	j.a11 = 1 + g*(j.coolantSelf+j.coolantCell+j.coolantLoss) -
 		g*j.coolantMetal*j.metalOfCoolant - g*j.coolantCell*j.cellOfCoolant[last]
 	j.a12 = -g*j.coolantWax - g*j.coolantCell*j.cellOfWax[last]
 	j.a21 = -g*j.waxCoolant - g*j.waxCell*j.cellOfCoolant[last]

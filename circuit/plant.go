@@ -51,9 +51,9 @@ type plant struct {
 	ram               float64 // kg/s
 	pumpHead          float64 // Pa at no flow, gas not counted
 	radiatorK         float64 // conductance with blockage and collapse
-	siphon            float64 // W/K through an open valve, pump stopped
 
 	// For the level.
+	siphon, convection   float64 // W/K by warm coolant rising: through an open valve, and up the upper hose
 	gas                  float64 // share of gas in the pump's way
 	rootHead             float64 // sqrt(pump head with gas)
 	metalCap, blockCap   float64
@@ -202,7 +202,6 @@ func (p *plant) setPump() {
 	if pumpRevs > leastPumpSpeed {
 		p.pumpHead = c.PumpHead * c.PumpDirection * pumpRevs * pumpRevs
 	}
-	p.siphon = thermosiphonFlow * p.rhoCp
 	collapse := min(0.98, max(0, c.LowerHoseCollapse*p.revs/collapseSpeed))
 	p.radiatorK = c.RadiatorConductance * p.tubeShare * (1 - collapse)
 	p.ram = c.RamAir * p.speed
@@ -214,21 +213,35 @@ func (p *plant) setPump() {
 }
 
 // setLevel prepares for the coolant and gas that are there; gas takes the pump's
-// head by equation (11) of docs/model.md.
+// head by equation (11) of docs/model.md, and keeps warm coolant from rising.
 func (p *plant) setLevel(fill, combustionMol float64) {
 	p.lastFresh = false
 	c := p.c
 	missing := max(0, 1-fill)
 	bubbles := combustionMol * gasConstant * bubbleK / bubblePa * gasResidence / c.CoolantVolume
 	p.gas = max(0, missing-tankShare) + c.TrappedAir + bubbles
-	g := p.gas / gasHalf
-	g *= g * g
-	p.rootHead = math.Sqrt(p.pumpHead / (1 + g*g))
+	g := p.gas / gasScale
+	full := min(1, p.gas/gasFills)
+	lift := p.density * Gravity * gasLift * full
+	p.siphon = thermosiphonFlow * p.rhoCp * (1 - full)
+	p.convection = hoseConvection * (1 - full)
+	p.rootHead = math.Sqrt(max(0, p.pumpHead*math.Exp(-g*g*g)-lift))
 	p.coolantCap = max(leastJacket, 1-p.gas) * c.JacketShare * c.CoolantVolume * p.rhoCp
 	wetted := max(leastWetted, 1-dryingWalls*max(0, p.gas-wallsDryFrom))
 	p.metalUA = c.MetalCoolantUA * wetted / (1 + scaleResistance*c.JacketScale)
 	p.sensorDry = min(1, max(0, (p.gas-sensorDryFrom)/sensorDrySpan))
 	p.heaterDry = min(1, max(0, (p.gas-heaterDryFrom)/heaterDrySpan))
+}
+
+// sensorMisses is the share of the rise over ambient that a sensor fallen dry does
+// not see with the coolant at tC. It hangs in gas and vapour. Vapour condenses on
+// whatever is colder, and has its share of the pressure: equation (11b) of
+// docs/model.md.
+func (p *plant) sensorMisses(tC float64) float64 {
+	if p.sensorDry == 0 {
+		return 0
+	}
+	return sensorDryRise * p.sensorDry * max(0, 1-p.vapourPa(tC)/p.limitPa(tC))
 }
 
 // setFan prepares the air side for a step of the fan. Air flows are signed:

@@ -75,6 +75,15 @@ func (s *Solver) Follow(c *Circuit, cond Conditions, st *State, stages []Stage, 
 	}
 }
 
+// SensorSwingK is by how much, K, the reading of the run just followed swings to
+// either side at st: a sensor fallen dry feels gas and splashes of coolant by turns.
+// Half of what it misses is judgement; a gauge that swings with the level low is
+// common knowledge of the trade.
+func (s *Solver) SensorSwingK(st *State) float64 {
+	tc := st.y[iCoolant]
+	return 0.5 * s.p.sensorMisses(tc) * max(0, tc-s.p.ambient)
+}
+
 func (s *Solver) begin(c *Circuit, cond Conditions) {
 	s.p.setRun(c, cond)
 	s.steps, s.rejected, s.heatIn, s.heatOut = 0, 0, 0, 0

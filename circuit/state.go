@@ -181,7 +181,7 @@ func (p *plant) warmHoses(s *State, h float64, t *terms) {
 	bay := p.bayC(y[iCoolant], t)
 	convected := 0.0
 	if p.c.ThermostatOnInlet {
-		convected = hoseConvection
+		convected = p.convection
 	}
 	h0 := p.hoseH()
 	ratio, ua := 1/(1+hoseR*h0), hoseUA(h0)

@@ -37,7 +37,8 @@ type Rest struct {
 const Coldest = -kelvin
 
 // Set prepares for a circuit that is run as the stage says. The level stays as it
-// is, and nothing boils.
+// is, and nothing boils, not even at the walls: metal of an engine without flow is
+// then put too hot, which is the safe side.
 func (s *Steady) Set(c *Circuit, altitudeM float64, stage *Stage) {
 	s.p.setRun(c, Conditions{AltitudeM: altitudeM})
 	s.p.setStage(stage, 0)
@@ -73,7 +74,7 @@ func (s *Steady) Air(coolantC float64) Rest {
 // fan puts an electric fan on the step that it has come to from below.
 func (s *Steady) fan(coolantC float64) {
 	p := &s.p
-	seen := coolantC - sensorDryRise*p.sensorDry*(coolantC-p.ambient)
+	seen := coolantC - p.sensorMisses(coolantC)*(coolantC-p.ambient)
 	step := p.fanNext(0, seen)
 	p.setFan(step)
 	switch {

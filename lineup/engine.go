@@ -54,15 +54,13 @@ type Along struct {
 	Blower float64 // share of the heater's blower, 0..1
 
 	replay *replay
-	petrol bool
-	solver *circuit.Solver
-	stages []circuit.Stage
+	kit    kit
 }
 
 // NewAlong prepares a log. petrol tells whether its air flow is that of a
 // stoichiometric mixture.
 func NewAlong(s *Settings, log *Log, petrol bool) *Along {
-	return &Along{replay: newReplay(s, log), petrol: petrol, solver: circuit.NewSolver(circuit.Coarse)}
+	return &Along{replay: newReplay(s, log), kit: kit{petrol: petrol, solver: circuit.NewSolver(circuit.Coarse)}}
 }
 
 // Step is the mean length of the log's stretches, s.
@@ -78,6 +76,6 @@ func (a *Along) Errors() (fits, flat ErrorModel, blunder float64) {
 // degC. The sensor's errors are part of the reading, and the log's first row is
 // such a reading too.
 func (a *Along) Readings(circ *circuit.Circuit, cond circuit.Conditions, into []float64) []float64 {
-	a.stages = a.replay.stages(circ, a.petrol, a.stages)
-	return a.replay.readings(a.solver, a.stages, circ, cond, habits{a.Blower, a.AirCon}, into)
+	a.replay.drive(&a.kit, circ, cond, habits{a.Blower, a.AirCon})
+	return append(into[:0], a.kit.reads...)
 }

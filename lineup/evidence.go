@@ -47,6 +47,7 @@ type kit struct {
 	words   []float64
 	stages  []circuit.Stage
 	reads   []float64 // of the candidate along a log, degC
+	swings  []float64 // of the same to either side, K: a sensor in gas
 	misses  []float64 // of its windows
 	petrol  bool      // air flow tells fuel power only where the mixture is stoichiometric
 }

@@ -265,6 +265,7 @@ func (l *Lineup) Case() Case { return l.cs }
 
 // Probabilities is the probability of each cause of the catalogue now, by its
 // index: Odds without the reasons.
+// They tell what the car came for; Bad tells what is bad on it.
 func (l *Lineup) Probabilities() []float64 {
 	p := l.marginals(l.pop, l.pop.weights)
 	for i := range p {
@@ -272,6 +273,16 @@ func (l *Lineup) Probabilities() []float64 {
 		if l.model.Causes.Causes[i].ID == somethingElse {
 			p[i] = l.other
 		}
+	}
+	return p
+}
+
+// Bad is the probability of each cause by its index that it is present now,
+// whatever it explains; of no-fault and of what the catalogue does not name it is 0.
+func (l *Lineup) Bad() []float64 {
+	p := l.present(l.pop, l.pop.weights)
+	for i := range p {
+		p[i] *= 1 - l.other
 	}
 	return p
 }

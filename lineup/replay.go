@@ -57,6 +57,9 @@ func newReplay(s *Settings, log *Log) *replay {
 	r.model = ErrorModel{ModelSD: s.TraceModelSD.Value * blind, Correlation: s.TraceCorrelation.Value, ReadingSD: s.TraceReadingSD.Value}
 	r.flat = ErrorModel{ModelSD: s.TraceFlatSD.Value, Correlation: s.TraceCorrelation.Value, ReadingSD: s.TraceReadingSD.Value}
 	r.windows = cut(r.coolant, r.step, s.TraceWindow.Value)
+	if hottest(r.windows, r.coolant) > s.TraceTooHot.Value {
+		r.blunder = s.TooHotBlunder.Value
+	}
 	step := total / float64(len(r.windows))
 	fits := ErrorModel{ModelSD: s.TraceWanderSD.Value * blind, Correlation: s.TraceWanderTime.Value, ReadingSD: s.TraceWindowSD.Value}
 	r.grades = grades(s, windowModel{means: fits, spreadSD: s.TraceSpreadSD.Value, step: step})
@@ -140,9 +143,8 @@ func between(from, to, x float64) float64 {
 }
 
 func (r *replay) logLikelihood(k *kit, circ *circuit.Circuit, cond circuit.Conditions, h habits) float64 {
-	k.stages = r.stages(circ, k.petrol, k.stages)
-	k.reads = r.readings(k.solver, k.stages, circ, cond, h, k.reads)
-	k.misses = misses(r.windows, r.coolant, k.reads, k.misses[:0])
+	r.drive(k, circ, cond, h)
+	k.misses = misses(r.windows, r.coolant, k.reads, k.swings, k.misses[:0])
 	fits, astray := r.either(k.misses)
 	return logSumExp([]float64{fits, astray})
 }
@@ -157,23 +159,24 @@ func (r *replay) either(misses []float64) (fits, astray float64) {
 	return math.Log1p(-r.blunder) + logSumExp(terms), math.Log(r.blunder) + r.astray.logLikelihood(misses)
 }
 
-// readings is what the circuit's sensor would read at the end of every stretch,
-// degC: its errors are part of the reading, and the log's first row is such a
-// reading too.
-func (r *replay) readings(solver *circuit.Solver, stages []circuit.Stage, circ *circuit.Circuit, cond circuit.Conditions, h habits, into []float64) []float64 {
+// drive leaves in the kit what the circuit's sensor would read at the end of every
+// stretch, degC, and how far it would swing: its errors are part of the reading, and
+// the log's first row is such a reading too.
+func (r *replay) drive(k *kit, circ *circuit.Circuit, cond circuit.Conditions, h habits) {
 	rise := circ.SensorHotError / 80 // K per K above 20 degC, as circuit.Circuit defines it
 	startC := (r.startC - circ.SensorOffset + 20*rise) / (1 + rise)
 	st := circuit.StateAt(circ, cond, startC, r.soaked)
-	into = into[:0]
-	for i := range stages {
-		s := &stages[i]
+	k.stages = r.stages(circ, k.petrol, k.stages)
+	k.reads, k.swings = k.reads[:0], k.swings[:0]
+	for i := range k.stages {
+		s := &k.stages[i]
 		s.AirCon = h.airCon && !s.EngineOff
 		s.Blower = math.Max(s.Blower, h.blower)
 	}
-	solver.Follow(circ, cond, &st, stages, func(int) {
-		into = append(into, st.SensorC()+circ.SensorOffset+rise*(st.SensorC()-20))
+	k.solver.Follow(circ, cond, &st, k.stages, func(int) {
+		k.reads = append(k.reads, st.SensorC()+circ.SensorOffset+rise*(st.SensorC()-20))
+		k.swings = append(k.swings, k.solver.SensorSwingK(&st))
 	})
-	return into
 }
 
 // misfit appends what the candidate last driven through the log misses, for the

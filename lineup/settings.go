@@ -59,6 +59,8 @@ type Settings struct {
 	HeaterAlways     sheet.Sourced `sheet:"heater-always,required"`
 	AirConNever      sheet.Sourced `sheet:"air-con-never,required"`
 	AirConAlways     sheet.Sourced `sheet:"air-con-always,required"`
+	TraceTooHot      sheet.Sourced `sheet:"trace-too-hot,required"`
+	TooHotBlunder    sheet.Sourced `sheet:"trace-too-hot-blunder,required"`
 	TraceJumpsFew    sheet.Sourced `sheet:"trace-jumps-few,required"`
 	TraceJumpsMany   sheet.Sourced `sheet:"trace-jumps-many,required"`
 	TraceFlatSD      sheet.Sourced `sheet:"trace-flat-sd,required"`

@@ -41,10 +41,28 @@ func cut(coolant []float64, step, seconds float64) []window {
 	return list
 }
 
+// hottest is the highest mean of a window, degC.
+func hottest(windows []window, coolant []float64) float64 {
+	top := math.Inf(-1)
+	for _, w := range windows {
+		sum, n := 0.0, 0.0
+		for _, c := range coolant[w.from:w.to] {
+			if !math.IsNaN(c) {
+				sum, n = sum+c, n+1
+			}
+		}
+		if n > 0 {
+			top = math.Max(top, sum/n)
+		}
+	}
+	return top
+}
+
 // misses appends, for every window, by how much the log's mean lies above the
 // candidate's, K, and then for every window by how much the log's spread does.
-// Only where the log has a reading is the candidate looked at.
-func misses(windows []window, coolant, candidate, into []float64) []float64 {
+// The candidate's reading swings by so much to either side. Only where the log has
+// a reading is the candidate looked at.
+func misses(windows []window, coolant, candidate, swings, into []float64) []float64 {
 	for _, w := range windows {
 		sum, n := 0.0, 0.0
 		for i := w.from; i < w.to; i++ {
@@ -61,7 +79,7 @@ func misses(windows []window, coolant, candidate, into []float64) []float64 {
 		top, bottom := math.Inf(-1), math.Inf(1)
 		for i := w.from; i < w.to; i++ {
 			if !math.IsNaN(coolant[i]) {
-				top, bottom = math.Max(top, candidate[i]), math.Min(bottom, candidate[i])
+				top, bottom = math.Max(top, candidate[i]+swings[i]), math.Min(bottom, candidate[i]-swings[i])
 			}
 		}
 		into = append(into, w.spread-(top-bottom))

@@ -17,10 +17,11 @@ func TestTheWindowsOfALogByHand(t *testing.T) {
 		t.Fatalf("windows %+v; want spreads of 8 and 2 K", windows)
 	}
 	candidate := []float64{79, 85, 85, 91, 40, 95}
-	got := misses(windows, coolant, candidate, nil)
+	swings := []float64{0, 0, 0, 0, 9, 1} // the gap's does not count
+	got := misses(windows, coolant, candidate, swings, nil)
 	for k, want := range []float64{
 		(80 - 79 + 84 - 85 + 88 - 85) / 3., (90 - 91 + 92 - 95) / 2., // of the means
-		8 - 6, 2 - 4, // of the spreads; the gap's 40 °C does not count
+		8 - 6, 2 - 5, // of the spreads; the gap's 40 °C does not count
 	} {
 		if math.Abs(got[k]-want) > 1e-12 {
 			t.Errorf("miss %d is %g, want %g", k, got[k], want)
@@ -33,7 +34,7 @@ func TestAWindowOfGapsSaysNothing(t *testing.T) {
 	nan := math.NaN()
 	coolant := []float64{80, nan, nan, nan, 90, 91, 92, 93}
 	windows := cut(coolant, 20, 80)
-	got := misses(windows, coolant, []float64{80, 80, 80, 80, 90, 91, 92, 93}, nil)
+	got := misses(windows, coolant, []float64{80, 80, 80, 80, 90, 91, 92, 93}, make([]float64, 8), nil)
 	if !math.IsNaN(got[0]) || !math.IsNaN(got[2]) || got[1] != 0 || got[3] != 0 {
 		t.Errorf("misses %v; want nothing of the first window and nought of the second", got)
 	}

@@ -80,3 +80,16 @@ func TestBarsTellByLengthAndNumber(t *testing.T) {
 		t.Errorf("no bar, or colour where none was asked for:\n%s", text)
 	}
 }
+
+// A cap found dead on a car that came for another fault is told, and not as the cause.
+func TestWhatIsBadAndExplainsLittleIsSaidApart(t *testing.T) {
+	d := odds(0.001)
+	d.Causes = append(d.Causes,
+		lineup.CauseOdds{Cause: "cap-weak", Name: "pressure cap that does not hold", Probability: 0.04, Present: 0.97},
+		lineup.CauseOdds{Cause: "fan-dead", Name: "fan that does not run", Probability: 0.03, Present: 0.04})
+	got := answer.Only(answer.ForOdds(d, answer.Style{}).Lines, answer.AlsoBad)
+	want := []string{"Also bad on this car: a pressure cap that does not hold (97 %). It hardly explains the complaint (4 %)."}
+	if strings.Join(got, "|") != strings.Join(want, "|") {
+		t.Errorf("said %q, want %q", got, want)
+	}
+}

@@ -22,6 +22,7 @@ const (
 	Leading  Kind = "leading"  // the likeliest causes
 	Overturn Kind = "overturn" // which finding would change the result
 	Both     Kind = "both"     // two causes at once
+	AlsoBad  Kind = "also-bad" // bad on this car, and not what it came for
 
 	Caution   Kind = "caution"    // to be read before the step
 	Doing     Kind = "step"       // what to do

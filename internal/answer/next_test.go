@@ -119,7 +119,9 @@ func TestAHeadGasketIsRecommendedOnceItsLeakIsShown(t *testing.T) {
 }
 
 func TestWithoutAnyToolThatShowsItTheOddsDecideAndItIsSaid(t *testing.T) {
-	n := next(t, circumstantial(t), func(a *work.Ask) {
+	// The quick look at what else the repair would be done for, a gasket that leaks
+	// into the oil, was made.
+	n := next(t, circumstantial(t)+"  - {check: coolant-look, found: clean}\n", func(a *work.Ask) {
 		a.Shop.Lacks = []string{"gas-test-kit", "gas-analyser", "leakdown-tester"}
 	})
 	for _, s := range n.Steps {

@@ -55,6 +55,7 @@ type Cause struct {
 	Percent     string  `json:"percent"` // the same, as it is said
 	// Shown is false where the probability is too small for a figure.
 	Shown   bool          `json:"told"`
+	Bad     float64       `json:"bad"` // that it is bad on this car, whatever it explains
 	Before  float64       `json:"before"`
 	Sites   []Site        `json:"sites,omitempty"`
 	For     []ReasonFacts `json:"for"`
@@ -98,7 +99,7 @@ func ForOdds(o work.Diagnosis, s Style) OddsFacts {
 	for i := range o.Causes {
 		c := &o.Causes[i]
 		x := Cause{Cause: c.Cause, Name: c.Name, Probability: c.Probability, Percent: a.Precision.Percent(c.Probability),
-			Shown: a.Precision.Tells(c.Probability), Before: c.Before, For: reasons(c.For, s), Against: reasons(c.Against, s)}
+			Shown: a.Precision.Tells(c.Probability), Bad: c.Present, Before: c.Before, For: reasons(c.For, s), Against: reasons(c.Against, s)}
 		for _, at := range c.Sites {
 			x.Sites = append(x.Sites, Site{at, a.Precision.Percent(at.Probability)})
 		}
@@ -136,6 +137,11 @@ func (a *OddsFacts) writeLines(o work.Diagnosis, s Style) {
 	case len(heads) > 1:
 		say(&a.Lines, Leading, "Most likely: %s; then %s.", heads[0], And(heads[1:]))
 	}
+	for _, c := range a.Causes {
+		if c.onlyBad() {
+			say(&a.Lines, AlsoBad, "Also bad on this car: %s (%s). It hardly explains the complaint (%s).", Article(c.Name), a.Precision.Percent(c.Bad), c.Percent)
+		}
+	}
 	if v := o.Overturn; v != nil {
 		say(&a.Lines, Overturn, "One other result would change this: “%s” with the result “%s”. Then %s would lead.", v.What, o.Instead, a.name(v.Cause))
 	}
@@ -160,6 +166,19 @@ func (a *OddsFacts) writeLines(o work.Diagnosis, s Style) {
 		a.Fit.Says = odd
 		say(&a.Warnings, OddFinding, "%s", odd)
 	}
+}
+
+// surelyBad is the probability from which a part counts as bad on this car, and
+// hardlyTheCause the share of it below which it is not what the car came for;
+// judgement.
+const (
+	surelyBad      = 0.5
+	hardlyTheCause = 0.4
+)
+
+// onlyBad is true of a part that is bad and not what the car came for.
+func (c *Cause) onlyBad() bool {
+	return c.Bad >= surelyBad && c.Probability < hardlyTheCause*c.Bad
 }
 
 func (a *OddsFacts) name(id string) string {

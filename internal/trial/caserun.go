@@ -114,7 +114,13 @@ func weighAll(ctx context.Context, m *lineup.Model, todo []weighed, o CaseOption
 				}
 				odds[m.Causes.Causes[i].ID] = p
 			}
-			out[i] = Forecast{Car: todo[i].name, Truths: todo[i].truths, Also: todo[i].also, Odds: odds}
+			bad := make(map[string]float64)
+			if len(odds) > 0 {
+				for i, p := range l.Bad() {
+					bad[m.Causes.Causes[i].ID] = p
+				}
+			}
+			out[i] = Forecast{Car: todo[i].name, Truths: todo[i].truths, Also: todo[i].also, Odds: odds, Bad: bad}
 			if n := int(done.Add(1)); o.Progress != nil {
 				o.Progress(n, len(todo))
 			}

@@ -15,18 +15,22 @@ type Forecast struct {
 	// Odds are the probabilities by cause, 0..1. They may add up to more than 1
 	// where two causes are there at once; what is left out is 0.
 	Odds map[string]float64 `json:"odds"`
+	// Bad are the probabilities that a cause is there, whatever it explains.
+	Bad map[string]float64 `json:"bad,omitempty"`
 }
 
 // ranked are the causes by falling probability; equal ones by name, so that the
 // order is always the same.
-func (f *Forecast) ranked() []string {
-	list := make([]string, 0, len(f.Odds))
-	for c := range f.Odds {
+func (f *Forecast) ranked() []string { return rank(f.Odds) }
+
+func rank(odds map[string]float64) []string {
+	list := make([]string, 0, len(odds))
+	for c := range odds {
 		list = append(list, c)
 	}
 	sort.Slice(list, func(a, b int) bool {
-		if f.Odds[list[a]] != f.Odds[list[b]] {
-			return f.Odds[list[a]] > f.Odds[list[b]]
+		if odds[list[a]] != odds[list[b]] {
+			return odds[list[a]] > odds[list[b]]
 		}
 		return list[a] < list[b]
 	})
@@ -59,8 +63,12 @@ func (f *Forecast) among(n int) float64 {
 }
 
 // all is 1 if every true cause is among the first n.
-func (f *Forecast) all(n int) float64 {
-	list := f.ranked()
+func (f *Forecast) all(n int) float64 { return f.every(f.ranked(), n) }
+
+// allBad is 1 if every true cause is among the first n that are held to be bad.
+func (f *Forecast) allBad(n int) float64 { return f.every(rank(f.Bad), n) }
+
+func (f *Forecast) every(list []string, n int) float64 {
 	list = list[:min(n, len(list))]
 	for _, c := range f.Truths {
 		if !slices.Contains(list, c) {

@@ -42,15 +42,7 @@ type Sure struct {
 // ScoreOf scores forecasts.
 func ScoreOf(list []Forecast) Score {
 	cars := byCar(list)
-	mean := func(of func(*Forecast) float64) Mean {
-		x := make([]float64, len(cars))
-		for i, fs := range cars {
-			for _, f := range fs {
-				x[i] += of(f) / float64(len(fs))
-			}
-		}
-		return MeanOf(x)
-	}
+	mean := func(of func(*Forecast) float64) Mean { return meanOverCars(cars, of) }
 	s := Score{
 		Cars:     len(cars),
 		First:    mean((*Forecast).first),
@@ -78,6 +70,17 @@ func ScoreOf(list []Forecast) Score {
 	s.Bins, s.ECE, s.Chance = calibrationOf(said, right)
 	s.Sure = sureOf(said, right)
 	return s
+}
+
+// meanOverCars is the mean over cars of what each one's forecasts score on average.
+func meanOverCars(cars [][]*Forecast, of func(*Forecast) float64) Mean {
+	x := make([]float64, len(cars))
+	for i, fs := range cars {
+		for _, f := range fs {
+			x[i] += of(f) / float64(len(fs))
+		}
+	}
+	return MeanOf(x)
 }
 
 // byCar gathers the forecasts of each car, in the order in which cars appear.

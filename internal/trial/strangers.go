@@ -50,7 +50,9 @@ type StageReport struct {
 	Causes     []PerTruth `json:"causes"` // single faults
 	Misses     []Miss     `json:"misses"`
 	// PairsBoth is the share of pairs with both causes among the first three.
-	PairsBoth Mean       `json:"pairs_both"`
+	PairsBoth Mean `json:"pairs_both"`
+	// PairsBad is the same among the first three held to be bad, whatever they explain.
+	PairsBad  Mean       `json:"pairs_bad"`
 	Forecasts []Forecast `json:"forecasts"`
 }
 
@@ -167,6 +169,8 @@ func reportOnStage(st stranger.Stage, cars []*stranger.Case, forecasts, beside [
 	single := pick(forecasts, func(k *stranger.Case) bool { return k.Want == stranger.Single })
 	r.Groups = groups(forecasts)
 	r.PairsBoth = r.Groups[1].Score.AllThree
+	pairs := pick(forecasts, func(k *stranger.Case) bool { return k.Want == stranger.Pair })
+	r.PairsBad = meanOverCars(byCar(pairs), func(f *Forecast) float64 { return f.allBad(3) })
 	for _, d := range drives {
 		r.Groups = append(r.Groups, Scored{"one fault, " + d, ScoreOf(pick(single, func(k *stranger.Case) bool { return k.Drive == d }))})
 	}
