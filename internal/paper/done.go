@@ -7,6 +7,7 @@ import (
 
 	"weephole/cause"
 	"weephole/internal/answer"
+	"weephole/internal/job"
 	"weephole/proof"
 )
 
@@ -237,6 +238,9 @@ func (w *writer) shortCause() string {
 			continue
 		}
 		return "It was the " + part + ". "
+	}
+	if len(w.History.RepairOf) == 0 && (w.Job.Closing.Cause == "" || w.Job.Closing.Cause == job.Unknown) {
+		return "Most likely it is " + w.name(w.cause) + ". " // nobody has looked inside yet
 	}
 	return "It was " + w.name(w.cause) + ". "
 }

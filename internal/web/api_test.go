@@ -147,7 +147,7 @@ func TestWrongInputIsToldPlainly(t *testing.T) {
 		says                     string
 	}{
 		{"an unknown check", "POST", "/api/jobs/" + id + "/findings", `{"check":"hose-temp","read":{"upper-hose":"95 °C"}}`, 422, "hose-temps"},
-		{"an impossible reading", "POST", "/api/jobs/" + id + "/findings", `{"check":"hose-temps","read":{"upper-hose":"900 °C"}}`, 422, "upper-hose"},
+		{"an impossible reading", "POST", "/api/jobs/" + id + "/findings", `{"check":"hose-temps","read":{"upper-hose":"900 °C"}}`, 422, "Upper hose"},
 		{"a reading without its unit", "POST", "/api/jobs/" + id + "/findings", `{"check":"hose-temps","read":{"upper-hose":"95"}}`, 422, "unit"},
 		{"broken JSON", "POST", "/api/jobs/" + id + "/findings", `{"check":`, 400, "JSON"},
 		{"an empty request", "POST", "/api/jobs", ``, 400, "empty"},

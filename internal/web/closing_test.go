@@ -203,7 +203,7 @@ func TestPartsOfTheHeadToldAtOnceAreAllKept(t *testing.T) {
 	if again.Kept || strings.Contains(string(j.Document), "$198") {
 		t.Errorf("sent again: %+v; %s", again, j.Document)
 	}
-	for body, want := range map[string]string{`{"cause":"gremlins"}`: "gremlins", `{"charged":"lots"}`: "charged", `{"price":"3"}`: "price"} {
+	for body, want := range map[string]string{`{"cause":"gremlins"}`: "gremlins", `{"charged":"lots"}`: "What the owner pays", `{"price":"3"}`: "price"} {
 		var f web.Failure
 		if status := l.ask("PATCH", "/api/jobs/"+id+"/closing", body, &f); status < 400 || status >= 500 || !strings.Contains(f.Error.Message, want) {
 			t.Errorf("%s: %d %s", body, status, f.Error.Message)

@@ -187,8 +187,9 @@ type proofPage struct {
 	endTab
 	Proof   *answers.ProofReply
 	Chart   template.HTML
-	Verdict string   // in a few words
-	Logs    []choice // checks that a log after the repair counts as
+	Narrow  template.HTML // for a phone
+	Verdict string        // in a few words
+	Logs    []choice      // checks that a log after the repair counts as
 }
 
 func (pg *pages) proofPage(r *http.Request) (any, error) {
@@ -217,8 +218,10 @@ func (pg *pages) proofPage(r *http.Request) (any, error) {
 	p.Proof, p.Verdict = got, got.Short()
 	if got.Chart != nil {
 		c := *got.Chart
-		c.Width, c.Height = 720, 340
+		c.Width, c.Height, c.Lettering = deskWide, 340, deskText
 		p.Chart = template.HTML(c.SVG()) // our own drawing, its texts escaped there
+		c.Width, c.Height, c.Lettering = narrowWide, 300, narrowText
+		p.Narrow = template.HTML(c.SVG())
 	}
 	return p, nil
 }

@@ -100,11 +100,46 @@ func failureOf(err error) FailureBody {
 	return FailureBody{Status: http.StatusInternalServerError, Retry: true, Message: "the bench failed to do that. The log of the program says more."}
 }
 
-// plain is a problem of a job file as a page tells it, without file and line.
+// plain is a problem of a job file as a page tells it: the field in words, and no
+// file and line.
 func plain(p *job.Problem) string {
 	q := *p
-	q.File, q.Line, q.Column = "", 0, 0
-	return q.Error()
+	q.File, q.Line, q.Column, q.Path = "", 0, 0, ""
+	text := q.Error()
+	if where := inWordsOf(p.Path); where != "" {
+		return upperFirst(where) + ": " + text
+	}
+	return upperFirst(text)
+}
+
+// ofFinding is the path of a finding in a job file.
+var ofFinding = regexp.MustCompile(`^findings\[[0-9]+\]\.?`)
+
+// findingFields are a finding's fields in words, by path. "" stands for those whose
+// message says all.
+var findingFields = map[string]string{
+	"trace": "", "check": "", "repair": "", "found": "What it showed", "read": "What was read", "changed": "What the repair changed", "minutes": "How long it took",
+}
+
+// inWordsOf is a field of a job file in words.
+func inWordsOf(path string) string {
+	path = ofFinding.ReplaceAllString(path, "")
+	if name, ok := findingFields[path]; ok {
+		return name
+	}
+	if reading, ok := strings.CutPrefix(path, "read."); ok {
+		return strings.ReplaceAll(reading, "-", " ")
+	}
+	return fieldName(path)
+}
+
+// problemInWords is why a job cannot be worked out.
+func problemInWords(err error) string {
+	var ps job.Problems
+	if errors.As(err, &ps) {
+		return failureOf(err).Message
+	}
+	return err.Error()
 }
 
 // fail answers with an error: JSON beneath /api, a page elsewhere.

@@ -9,6 +9,7 @@ import (
 
 // filesView is the page of a job's logs and photos.
 type filesView struct {
+	Strip   *strip
 	ID, Car string
 	Files   []fileRow
 }
@@ -41,7 +42,8 @@ func (pg *pages) filesPage(r *http.Request) (any, error) {
 		}
 		v.Files = append(v.Files, row)
 	}
-	return v, nil
+	v.Strip, err = pg.stripFor(r, s)
+	return v, err
 }
 
 // amount is a size as people say it.

@@ -40,7 +40,7 @@ func TestALogIsRemovedUnlessAFindingRestsOnIt(t *testing.T) {
 	if status := l.ask("POST", "/api/jobs/"+id+"/findings/"+f.ID+"/restore", nil, &fail); status != http.StatusConflict {
 		t.Errorf("a finding taken back in whose log is gone: %d", status)
 	}
-	if h := l.page("/jobs/" + id + "/history"); strings.Count(h, "run.csv") < 2 || !strings.Contains(h, "removed") {
+	if h := l.page("/jobs/" + id + "/history"); strings.Count(h, "run.csv") < 2 || !strings.Contains(h, "Removed") {
 		t.Error("the history does not tell of the log")
 	}
 	brought := 0

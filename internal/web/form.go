@@ -98,6 +98,8 @@ var fieldNames = map[string]string{
 	"closing.cause": "What it turned out to be", "closing.showed": "What the old part showed", "closing.charged": "What the owner pays",
 	"closing.when": "The day", "closing.watch": "What the owner is to watch", "closing.tally": "Count this job in the tally",
 	"closing.coolant.drained": "What came out", "closing.coolant.filled": "What was filled in", "closing.coolant.mix": "Its mix",
+	"shop.name": "The shop", "shop.rate": "Labour rate", "shop.units": "Units", "shop.altitude": "Height above sea level", "shop.ambient": "Usual air in the shop",
+	"shop.coldest": "Coldest night", "shop.lacks": "Tools not at hand", "quote.repair": "What was quoted", "complaint.overheated": "Driven on while hot",
 	"closing.coolant.looked": "How the coolant looked", "closing.coolant.went": "Where the coolant went",
 }
 

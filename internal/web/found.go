@@ -1,6 +1,7 @@
 package web
 
 import (
+	"slices"
 	"strings"
 
 	"weephole/cause"
@@ -119,28 +120,70 @@ func onPlate(text string) string {
 // marks are what the drawing shows of what was found.
 type marks struct {
 	at    map[string]drawing.Mark
+	words map[string][]placeWord // what each check's newest word says of its place
 	flow  drawing.Flow
 	air   drawing.Air
 	level drawing.Level
 }
 
+func newMarks() *marks {
+	return &marks{at: map[string]drawing.Mark{}, words: map[string][]placeWord{}}
+}
+
+// placeWord is what one check's newest word says of a place.
+type placeWord struct {
+	check, word string
+	state       drawing.State
+}
+
+// say takes in a word; a newer one of the same check stands in for the older.
+func (m *marks) say(place string, w placeWord) {
+	m.words[place] = append(slices.DeleteFunc(m.words[place], func(o placeWord) bool { return o.check == w.check }), w)
+}
+
+// settle gives each place the worst that any check said of it, the newest first: a
+// later look at another part of the place takes no fault back. A reading keeps the
+// place's value; the word then stands beside its name.
+func (m *marks) settle() *marks {
+	rank := map[drawing.State]int{drawing.Fine: 0, drawing.Doubtful: 1, drawing.Bad: 2}
+	for place, words := range m.words {
+		worst := words[0]
+		for _, w := range words {
+			if rank[w.state] >= rank[worst.state] {
+				worst = w
+			}
+		}
+		at := m.at[place]
+		at.State = worst.state
+		switch {
+		case at.Value == "":
+			at.Value = worst.word
+		case worst.state != drawing.Fine:
+			at.Word = worst.word
+		}
+		m.at[place] = at
+	}
+	return m
+}
+
 // marks tells what each place's plate says now, and what it said before the repairs
 // done last; before is nil where none was done.
 func (v *jobView) marks(pg *pages, s *currentJob) (now, before *marks) {
-	now = &marks{at: map[string]drawing.Mark{}}
+	now = newMarks()
 	for i, f := range s.Said {
 		if f == nil || s.Findings[i].Struck {
 			continue
 		}
 		if f.Repair != "" && !failed(f.Changed) && len(v.Done) > 0 {
 			if len(now.at) > 0 {
-				before = now
+				before = now.settle()
 			}
-			now = &marks{at: map[string]drawing.Mark{}} // what was found before is of another car
+			now = newMarks() // what was found before is of another car
 			continue
 		}
 		v.mark(now, f, pg.cfg.Model.Checks.Check(f.Check))
 	}
+	now.settle()
 	if v.Step != nil && v.Step.Place != "" && !v.Stale && len(v.Done) == 0 {
 		m := now.at[v.Step.Place]
 		m.Next = true
@@ -157,14 +200,14 @@ func (v *jobView) mark(all *marks, f *job.Finding, k *check.Check) {
 	m := all.at[k.Place]
 	m.Made++
 	if w := k.WordIndex(f.Found); w >= 0 {
-		m.Value = onPlate(strings.ReplaceAll(f.Found, "-", " "))
-		m.State = standing(&k.Words[w])
 		all.tell(k.ID, f.Found)
+		said := placeWord{k.ID, onPlate(strings.ReplaceAll(f.Found, "-", " ")), standing(&k.Words[w])}
+		if k.ID == levelCheck {
+			said.state = drawing.Fine // the level itself is drawn
+		}
+		all.say(k.Place, said)
 	} else if f.Trace != "" {
-		m.Value = "log"
-	}
-	if k.Place == "tank" && all.level != drawing.LevelUnknown {
-		m.State = drawing.Fine // the level itself is drawn
+		all.say(k.Place, placeWord{check: k.ID, word: "log"})
 	}
 	all.at[k.Place] = m
 	for i := range k.Readings {
@@ -188,6 +231,9 @@ func (v *jobView) mark(all *marks, f *job.Finding, k *check.Check) {
 		all.at[place] = m
 	}
 }
+
+// levelCheck is the check whose words the drawing shows as a level.
+const levelCheck = "level-cold"
 
 // tell takes from a word what the whole drawing shows.
 func (m *marks) tell(check, word string) {

@@ -12,6 +12,7 @@ import (
 )
 
 type historyView struct {
+	Strip   *strip
 	ID, Car string
 	Rows    []historyRow
 }
@@ -22,6 +23,7 @@ func (v historyView) PageTitle() string { return "History of " + v.Car }
 type historyRow struct {
 	store.Entry
 	What, Text, Before string
+	Parts, Were        []string // of a head: each field that changed, and what it was
 }
 
 var kindWords = map[store.Kind]string{
@@ -45,7 +47,7 @@ func (pg *pages) history(r *http.Request) (any, error) {
 		case store.Opened, store.HeadChanged:
 			var now object
 			if err := json.Unmarshal(e.Body, &now); err == nil {
-				row.Text, row.Before = pg.changedHead(head, now)
+				row.Parts, row.Were = pg.changedHead(head, now)
 				head = now
 			}
 		case store.Found:
@@ -64,7 +66,8 @@ func (pg *pages) history(r *http.Request) (any, error) {
 		v.Rows = append(v.Rows, row)
 	}
 	slices.Reverse(v.Rows)
-	return v, nil
+	v.Strip, err = pg.stripFor(r, s)
+	return v, err
 }
 
 // foundInWords is a finding as a colleague would say it.
@@ -94,7 +97,7 @@ func bodyText(body json.RawMessage, key string) string {
 }
 
 // changedHead says what a head says otherwise than the one before, and what that said.
-func (pg *pages) changedHead(before, now object) (says, said string) {
+func (pg *pages) changedHead(before, now object) (says, said []string) {
 	was, is := pg.flat("", before), pg.flat("", now)
 	var paths []string
 	for path := range is {
@@ -106,22 +109,21 @@ func (pg *pages) changedHead(before, now object) (says, said string) {
 		}
 	}
 	slices.Sort(paths)
-	var a, b []string
 	for _, path := range paths {
 		if is[path] == was[path] || path == "weephole" || path == "job" || path == "findings" {
 			continue
 		}
 		name := fieldName(path)
 		if is[path] == "" {
-			a = append(a, name+": taken out")
+			says = append(says, name+": taken out")
 		} else {
-			a = append(a, name+": "+is[path])
+			says = append(says, name+": "+is[path])
 		}
 		if was[path] != "" {
-			b = append(b, name+": "+was[path])
+			said = append(said, name+": "+was[path])
 		}
 	}
-	return strings.Join(a, "; "), strings.Join(b, "; ")
+	return says, said
 }
 
 // nameOf is the name of what a head knows by an id: a cause, a repair, a sign, a

@@ -65,7 +65,7 @@ func TestWhatAnExportedJobHoldsIsReadAsAJobFileIs(t *testing.T) {
 	for _, tt := range []struct{ name, old, new, says string }{
 		{"a word that is none of the check's", `"found":"low"`, `"found":"lowish"`, "lowish"},
 		{"a check that is none", `"check":"level-cold"`, `"check":"level-warm"`, "level-warm"},
-		{"a head that is no job file", `"cylinders":4`, `"cylinders":"four"`, "cylinders"},
+		{"a head that is no job file", `"cylinders":4`, `"cylinders":"four"`, "Cylinders"},
 		{"a page in a picture's place", `"image/png"`, `"text/html"`, "valve.png"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {

@@ -39,7 +39,7 @@ type jobs struct {
 
 func newJobs(cfg Config) *jobs {
 	js := &jobs{cfg: cfg, store: cfg.Store, words: work.Vocabulary(cfg.Model), live: newLive(cfg.Store)}
-	cfg.Answers.Model, cfg.Answers.Plan, cfg.Answers.Tell = cfg.Model, cfg.Plan, js.answered
+	cfg.Answers.Model, cfg.Answers.Plan, cfg.Answers.Tell, cfg.Answers.Say = cfg.Model, cfg.Plan, js.answered, problemInWords
 	js.warm, js.cache = answers.NewLive(cfg.Answers), answers.NewCache(cfg.Answers)
 	js.lexicon = sync.OnceValues(func() (*say.Lexicon, error) { return say.New(cfg.Model.Checks) })
 	js.life, js.end = context.WithCancel(context.Background())
@@ -191,6 +191,9 @@ func (js *jobs) inLine(ctx context.Context, id string, a *answers.Answer) string
 	return verdict(a, js.rough(a))
 }
 
+// firstCount is the verdict of an answer that a finer one follows.
+const firstCount = "First, rough count"
+
 // verdict is an answer in one line, and what to do next in a second.
 func verdict(a *answers.Answer, rough bool) string {
 	switch {
@@ -201,7 +204,7 @@ func verdict(a *answers.Answer, rough bool) string {
 	}
 	line := a.Odds.Fit.Says
 	if c := a.Odds.Causes[0]; rough {
-		return "First, rough count" // it names no part, and no step that may be another soon
+		return firstCount // it names no part, and no step that may be another soon
 	} else if a.Odds.Fit.Verdict != "nothing-fits" {
 		line = c.Name + ": " + c.Percent
 	}

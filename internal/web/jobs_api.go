@@ -172,7 +172,6 @@ func (js *jobs) openOnly(r *http.Request, e store.Entry, raw []byte) (Made, erro
 	if added > 0 {
 		js.live.publish(e.Job, event{Name: "entry", Seq: s.Seq, Who: e.Who})
 	}
-	js.evaluateSoon(r, e.Job)
 	return Made{ID: e.Job, Seq: s.Seq, Kept: added > 0}, nil
 }
 

@@ -19,6 +19,7 @@ import (
 
 // logPage is one log, large: a stretch of it, read off, or laid over another one.
 type logPage struct {
+	Strip          *strip
 	ID, Name, With string
 	Chart, Narrow  template.HTML
 	Summary        string
@@ -46,6 +47,9 @@ func (pg *pages) logPage(r *http.Request) (any, error) {
 		return nil, err
 	}
 	p := &logPage{ID: s.ID, Name: r.PathValue("name"), With: r.FormValue("with"), Unit: s.units().TemperatureIn}
+	if p.Strip, err = pg.stripOf(r, s, ""); err != nil {
+		return nil, err
+	}
 	there := map[string]bool{}
 	for i := range files {
 		if isLog(&files[i]) {
@@ -88,13 +92,15 @@ func (pg *pages) logPlot(r *http.Request, s *currentJob, p *logPage, tr *trace.T
 		if err != nil {
 			return chart.Plot{}, wrong(http.StatusUnprocessableEntity, "%s cannot be read: %v", p.With, err)
 		}
-		return traceplot.Pair(other, tr, s.units()), nil
+		pair := traceplot.Pair(other, tr, s.units())
+		pair.Title, pair.Lines[0].Name, pair.Lines[1].Name = "Coolant in two logs", "other log", "this log"
+		return pair, nil
 	}
 	a, err := pg.answer(r.Context(), s.ID)
 	if err != nil {
 		return chart.Plot{}, err
 	}
-	behind, misfits := bandsOf(a, p.Name, tr)
+	behind, misfits := pg.bandsOf(s, a, p.Name, tr)
 	p.Misfit = misfits
 	return traceplot.Plot(tr, s.units(), behind...), nil
 }

@@ -55,7 +55,7 @@ func TestALogIsRecognisedAndLookedAtClosely(t *testing.T) {
 	if !strings.Contains(closer, `data-from="2.0" data-to="4.0"`) || !strings.Contains(closer, "The whole log") {
 		t.Error("a stretch of the log is not shown")
 	}
-	if both := l.page("/jobs/" + id + "/logs/run.csv?with=other.csv"); !strings.Contains(both, "A: other.csv") {
+	if both := l.page("/jobs/" + id + "/logs/run.csv?with=other.csv"); !strings.Contains(both, "The dashed line is other.csv") {
 		t.Error("two logs are not laid over each other")
 	}
 	if status := l.ask("GET", "/jobs/"+id+"/logs/none.csv", nil, nil); status != http.StatusNotFound {

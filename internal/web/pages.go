@@ -37,6 +37,7 @@ var templates = template.Must(template.New("").Funcs(template.FuncMap{
 	"asset": func(name string) string { return "/assets/" + assetVersion + "/" + name },
 	"clock": func(t time.Time) string { return t.Local().Format("2 Jan 15:04") },
 	"stamp": func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
+	"said":  func(who string) string { return strings.TrimPrefix(who, nobody) }, // a name that nobody gave is left out
 	"upper": upperFirst, "icon": icon, "kinds": otherFan, "money": answer.Money, "time": answer.Time, "percent": answer.Percent,
 	"hundred": func(p float64) string { return fmt.Sprintf("%.0f", 100*p) },
 	"has": func(list []string, s string) bool {
@@ -233,7 +234,7 @@ func serveAsset(w http.ResponseWriter, r *http.Request) {
 }
 
 type jobListPage struct {
-	Jobs     []store.Summary
+	Jobs     []jobRow
 	Words    string
 	Archived bool
 	HasDemo  bool   // demo jobs are there
@@ -242,12 +243,30 @@ type jobListPage struct {
 	Later    string // of the next page
 }
 
+// jobRow is a job in the list, its verdict parted into what stands in columns.
+type jobRow struct {
+	store.Summary
+	Is, Percent, Next string
+	Rough             bool
+}
+
+func rowOf(j store.Summary) jobRow {
+	row := jobRow{Summary: j, Rough: j.Verdict == firstCount}
+	row.Is, row.Next, _ = strings.Cut(j.Verdict, "\n")
+	if i := strings.LastIndex(row.Is, ": "); i >= 0 && strings.HasSuffix(row.Is, "%") {
+		row.Is, row.Percent = row.Is[:i], row.Is[i+2:]
+	}
+	return row
+}
+
 // jobList shows the jobs in hand.
 func (pg *pages) jobList(r *http.Request) (any, error) {
 	q := queryOf(r)
 	p := jobListPage{Words: q.Words, Archived: q.Archived, Offers: len(pg.cfg.Demo)}
-	var err error
-	p.Jobs, err = pg.store.Jobs(r.Context(), q)
+	list, err := pg.store.Jobs(r.Context(), q)
+	for _, j := range list {
+		p.Jobs = append(p.Jobs, rowOf(j))
+	}
 	at := func(from int) string {
 		v := url.Values{"from": {strconv.Itoa(from)}}
 		if q.Words != "" {

@@ -11,6 +11,7 @@ import (
 
 // panelsView is the panels of places: what can be entered there.
 type panelsView struct {
+	Strip   *strip // of a place's own page
 	ID      string
 	Panels  []panel
 	Repairs []choice

@@ -195,6 +195,11 @@ func (p *planPage) suppose(pg *pages, got *answers.PlanReply) {
 	}
 }
 
+// Shown tells whether the strip above says the first step's cautions already.
+func (p planPage) Shown() bool {
+	return p.Strip != nil && p.Strip.Step != nil && p.Plan != nil && len(p.Plan.Steps) > 0 && p.Strip.Step.Do == p.Plan.Steps[0].Do
+}
+
 // Cautions and Says part what the plan says: cautions first.
 func (p planPage) Cautions() []string {
 	if p.Plan == nil || len(p.Plan.Steps) == 0 {

@@ -62,6 +62,10 @@ type stripStep struct {
 // others: judgement.
 const foldBelow = 0.05
 
+// pairsCount is the sum of the named causes' odds from which on a sentence says why it is
+// more than one: judgement.
+const pairsCount = 1.05
+
 // leadsShown is how many causes the strip names: judgement, what a phone has room for.
 const leadsShown = 3
 
@@ -87,6 +91,15 @@ func (pg *pages) stripOf(r *http.Request, s *currentJob, at string) (*strip, err
 	st.next(pg, s, a, len(done) > 0)
 	st.tabs(s, at, a, done)
 	return st, nil
+}
+
+// stripFor is the strip of a page that is none of the tabs.
+func (pg *pages) stripFor(r *http.Request, s *store.State) (*strip, error) {
+	now, err := pg.currentOf(r.Context(), s)
+	if err != nil {
+		return nil, err
+	}
+	return pg.stripOf(r, now, "")
 }
 
 // carFacts are what a mechanic wants to know of the car at a glance.
@@ -138,7 +151,15 @@ func (st *strip) verdict(pg *pages, s *currentJob, a *answers.Answer, done []str
 		st.State, st.Over = "rough", "First, rough count. "+pg.settlesIn(s.ID)
 	}
 	st.Fold = answer.Percent(foldBelow)
-	at := 0.0
+	at, whole := 0.0, 0.0
+	for i, c := range a.Odds.Causes {
+		if i < leadsShown && (i == 0 || c.Probability >= foldBelow) {
+			whole += c.Probability
+		}
+	}
+	if whole = max(1, whole); whole > pairsCount && st.State == "settled" {
+		st.Over = "Most likely; two may be at fault at once"
+	}
 	for i, c := range a.Odds.Causes {
 		if i > 0 && (c.Probability < foldBelow || i >= leadsShown) {
 			if c.Probability > 0 {
@@ -146,7 +167,7 @@ func (st *strip) verdict(pg *pages, s *currentJob, a *answers.Answer, done []str
 			}
 			continue
 		}
-		wide := max(0.5, 100*min(1, c.Probability))
+		wide := max(0.5, 100*min(1, c.Probability)/whole)
 		st.Leads = append(st.Leads, leadView{c.Cause, c.Name, c.Percent, fmt.Sprintf("%.1f%%", at), fmt.Sprintf("%.1f%%", wide)})
 		at += wide
 	}
@@ -197,7 +218,7 @@ func (st *strip) next(pg *pages, s *currentJob, a *answers.Answer, repaired bool
 		return
 	}
 	if repaired {
-		st.Step = &stripStep{Step: answer.Step{Kind: "proof", Name: "See whether the repair holds"}, Button: "To the proof"}
+		st.Step = st.afterRepair()
 		return
 	}
 	st.Currency = a.Next.Currency
@@ -226,6 +247,24 @@ func (st *strip) next(pg *pages, s *currentJob, a *answers.Answer, repaired bool
 		n.Because = why[0]
 	}
 	st.Step = n
+}
+
+// afterRepair is what to do once a repair was done, by what is known of its proof.
+func (st *strip) afterRepair() *stripStep {
+	step := func(kind, name, button string) *stripStep {
+		return &stripStep{Step: answer.Step{Kind: kind, Name: name}, Button: button}
+	}
+	switch st.Proven {
+	case "proven":
+		return step("closing", "Close the job", "To the closing")
+	case "as seen":
+		s := step("closing", "Close the job", "To the closing")
+		s.Because = "The proof names what these runs and checks could not show."
+		return s
+	case "failed":
+		return step("proof", "Look again: the fault may still be there", "To the proof")
+	}
+	return step("proof", "See whether the repair holds", "To the proof")
 }
 
 // tabs are the pages of a job, each with how it stands.

@@ -51,10 +51,10 @@ func (pg *pages) trace(r *http.Request, s *currentJob, name string, a *answers.A
 	v := traceView{Name: name, Href: "/jobs/" + s.ID + "/logs/" + url.PathEscape(name)}
 	tr, err := pg.brought(r.Context(), s.ID, name, s.mapOf(name))
 	if err != nil {
-		v.Problem = err.Error()
+		v.Problem = problemInWords(err)
 		return v
 	}
-	behind, misfits := bandsOf(a, name, tr)
+	behind, misfits := pg.bandsOf(s, a, name, tr)
 	v.Misfit = misfits
 	plot := traceplot.Plot(tr, s.units(), behind...)
 	plot.Width, plot.Height, plot.Lettering = narrowWide, narrowHigh, narrowText
@@ -71,9 +71,10 @@ func (pg *pages) trace(r *http.Request, s *currentJob, name string, a *answers.A
 }
 
 // bandsOf are the bands of the engines that still fit a log, and a sentence where none
-// of them does.
-func bandsOf(a *answers.Answer, name string, tr *trace.Trace) (bands []chart.Band, misfits string) {
-	if a == nil {
+// of them does. A log of the car as it was before its repair is not set beside the
+// engines that fit it since.
+func (pg *pages) bandsOf(s *currentJob, a *answers.Answer, name string, tr *trace.Trace) (bands []chart.Band, misfits string) {
+	if a == nil || s.beforeRepair(name) {
 		return nil, ""
 	}
 	for i := range a.Bands {
@@ -90,6 +91,21 @@ func bandsOf(a *answers.Answer, name string, tr *trace.Trace) (bands []chart.Ban
 		}
 	}
 	return bands, misfits
+}
+
+// beforeRepair tells of a log that was brought before a repair that changed something.
+func (s *currentJob) beforeRepair(name string) bool {
+	logged := false
+	for i, f := range s.Said {
+		switch {
+		case f == nil || s.Findings[i].Struck:
+		case f.Trace == name:
+			logged = true
+		case f.Repair != "" && !failed(f.Changed) && logged:
+			return true
+		}
+	}
+	return false
 }
 
 // mapOf is how the finding of a log says its columns are to be read.

@@ -120,11 +120,11 @@ func (pg *pages) jobPage(r *http.Request) (any, error) {
 	if v.Strip, err = pg.stripOf(r, s, "job"); err != nil {
 		return nil, err
 	}
+	v.repairs(pg.jobs, s)
 	v.answers(s.units())
 	v.Rough = a != nil && (pg.rough(a) || v.Stale)
 	v.Tried = pg.suggested(ctx, id)
 	v.findings(pg, s)
-	v.repairs(pg.jobs, s)
 	for _, f := range files {
 		if strings.HasPrefix(f.Type, "image/") {
 			v.Photos = append(v.Photos, f)
@@ -224,7 +224,9 @@ func (v *jobView) bars() {
 	}
 	bar("Quoted", q.Price, false)
 	bar("The same, done here", q.Here, false)
-	bar("Looking first, on average", q.ByPlan, true)
+	if len(v.Done) == 0 { // after a repair the plan's cost is that of the rest
+		bar("Looking first, on average", q.ByPlan, true)
+	}
 }
 
 // Why is what the plan says of its first step besides the cautions, the step
@@ -251,9 +253,17 @@ func (js *jobs) placeOf(check string) string {
 // script and for a link.
 func (pg *pages) placePage(r *http.Request) (any, error) {
 	v, err := pg.panelsFor(r, r.PathValue("place"))
-	if err == nil && len(v.Panels) == 0 {
-		err = store.ErrUnknown
+	if err != nil {
+		return nil, err
 	}
+	if len(v.Panels) == 0 {
+		return nil, store.ErrUnknown
+	}
+	s, err := pg.current(r.Context(), v.ID)
+	if err != nil {
+		return nil, err
+	}
+	v.Strip, err = pg.stripOf(r, s, "")
 	return v, err
 }
 

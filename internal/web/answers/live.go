@@ -34,6 +34,8 @@ type LiveConfig struct {
 	Workers              int           // cores that drawing a lineup may take
 	Kept                 int           // answers of each kind that a Cache keeps; 0 means 32
 	Turns                *Turns        // shared by those who work on one machine; nil: alone
+	// Say puts what is wrong with a job into words; nil leaves the error's own.
+	Say func(error) string
 	// Tell is called with every live answer, from one goroutine per job.
 	Tell func(job string, a *Answer)
 }
@@ -46,6 +48,13 @@ type Turns struct{ heavy, plans, once, drawing chan struct{} }
 func NewTurns() *Turns {
 	place := func() chan struct{} { return make(chan struct{}, 1) }
 	return &Turns{place(), place(), place(), place()}
+}
+
+func (c *LiveConfig) say(err error) string {
+	if c.Say == nil {
+		return err.Error()
+	}
+	return c.Say(err)
 }
 
 func (c *LiveConfig) turns() *Turns {
@@ -288,7 +297,7 @@ func (v *Live) one(ctx context.Context, d *slot, s *JobState) {
 		}
 	}
 	if err != nil && !errors.Is(err, context.Canceled) {
-		v.give(d, &Answer{Seq: s.Seq, Stage: Coarse, Problem: err.Error()})
+		v.give(d, &Answer{Seq: s.Seq, Stage: Coarse, Problem: v.cfg.say(err)})
 	}
 }
 

@@ -12,7 +12,7 @@ export async function refreshStrip(job) {
   try {
     do {
       again = false;
-      const at = (strip.dataset.at || "Job").toLowerCase().replace("close", "closing");
+      const at = strip.dataset.at.toLowerCase().replace("close", "closing");
       const res = await fetch(`/jobs/${job}/strip?at=${at}`);
       if (!res.ok || res.redirected) break;
       put(await res.text());

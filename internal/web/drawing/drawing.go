@@ -66,6 +66,7 @@ const (
 // Mark is what was found at a place.
 type Mark struct {
 	Value   string  // as read, "" for nothing yet
+	Word    string  // what was said besides a reading, "" for nothing
 	Known   bool    // TempC is known
 	TempC   float64 // degC, shades the part
 	Made    int     // findings made here
@@ -198,8 +199,9 @@ func (s *sheet) place(name string, p spot) {
 
 // halo is the frame of the next place.
 func (s *sheet) halo(r rect) {
+	step := s.cell / 5 // as much closer as the parts are
 	for i := 3; i >= 0; i-- {
-		d := 6 + 4*float64(i)
+		d := step * (1.2 + float64(i))
 		s.f(`<rect class="glow g%d" x="%g" y="%g" width="%g" height="%g" rx="5"/>`, i, r.x-d, r.y-d, r.w+2*d, r.h+2*d)
 	}
 }
@@ -287,8 +289,15 @@ func (s *sheet) plate(name string, p spot, m Mark) {
 	}
 	s.f(`<rect class="%s" x="%g" y="%g" width="%g" height="%g" rx="2"/><rect class="swatch t%d" x="%g" y="%g" width="6" height="%g"/>`,
 		class, r.x, r.y, r.w, r.h, Shade(m.TempC), r.x+.6, r.y+.6, r.h-1.2)
+	title := Name(name)
+	if m.Word != "" {
+		title += ": " + m.Word
+		if m.State == Doubtful {
+			title += " ?"
+		}
+	}
 	s.f(`<text class="rd" x="%g" y="%g">%s</text> <text x="%g" y="%g" text-anchor="end">%s</text>`,
-		r.x+13, r.y+20, html.EscapeString(m.Value), r.x+r.w-9, r.y+20, Name(name))
+		r.x+13, r.y+20, html.EscapeString(m.Value), r.x+r.w-9, r.y+20, html.EscapeString(title))
 	left, wide, y := r.x+13, r.w-24, r.y+35
 	at := func(c float64) float64 { return left + wide*max(0, min(1, (c-plateLowC)/(plateHighC-plateLowC))) }
 	s.f(`<path class="axis" d="M%g %gH%g"/>`, left, y, left+wide)

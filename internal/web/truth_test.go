@@ -1,0 +1,101 @@
+package web_test
+
+import (
+	"regexp"
+	"strings"
+	"testing"
+
+	"weephole/internal/demo"
+	"weephole/internal/web"
+)
+
+// plateOf is what the drawing says at a place, on a desk.
+func plateOf(page, place string) string {
+	_, after, _ := strings.Cut(page, `id="plate-`+place+`-desk"`)
+	plate, _, _ := strings.Cut(after, "</a>")
+	return plate
+}
+
+func TestALaterLookTakesNoReadingAndNoFaultFromTheDrawing(t *testing.T) {
+	l := lay(t)
+	id := l.job(hotCar)
+	for _, f := range []string{
+		`{"check":"hose-temps","read":{"upper-hose":"92 °C","lower-hose":"71 °C"}}`, `{"check":"hose-squeeze","found":"soft"}`,
+		`{"check":"fan-run","found":"still"}`, `{"check":"shroud-look","found":"whole"}`,
+	} {
+		l.found(id, f)
+	}
+	page := l.page("/jobs/" + id)
+	if hose := plateOf(page, "upper-hose"); !strings.Contains(hose, "92 °C") {
+		t.Errorf("the upper hose was squeezed after it was measured: %s", hose)
+	}
+	if fan := plateOf(page, "fan"); !strings.Contains(fan, "still") || !strings.Contains(fan, `class="x1"`) {
+		t.Errorf("a whole shroud makes no fan run: %s", fan)
+	}
+	l.found(id, `{"check":"fan-run","found":"runs"}`)
+	if fan := plateOf(l.page("/jobs/"+id), "fan"); strings.Contains(fan, `class="x1"`) {
+		t.Errorf("the fan runs by now: %s", fan)
+	}
+}
+
+// inFileWords are paths of a job file, which nobody on the page has seen.
+var inFileWords = regexp.MustCompile(`findings\[|vehicle\.|complaint\.|closing\.[a-z]`)
+
+func TestWhatIsWrongIsSaidWithoutTheFilesWords(t *testing.T) {
+	l := lay(t)
+	id := l.job(strings.Replace(hotCar, `"quote"`, `"findings":[{"check":"drive-log","trace":"gone.csv"}],"quote"`, 1))
+	l.ask("GET", "/api/jobs/"+id+"/next", nil, nil)
+	for _, path := range []string{"/jobs/" + id, "/", "/jobs/" + id + "/plan?wait=1", "/jobs/" + id + "/proof?wait=1"} {
+		page := l.page(path)
+		if !strings.Contains(page, "gone.csv") {
+			t.Errorf("%s does not say which log is missing", path)
+		}
+		if bad := inFileWords.FindString(page); bad != "" {
+			t.Errorf("%s speaks of %q", path, bad)
+		}
+	}
+	for _, f := range []struct{ method, path, body string }{
+		{"POST", "/api/jobs/" + id + "/findings", `{"check":"hose-temps","read":{"upper-hose":"900 °C"}}`}, {"POST", "/api/jobs", `{"weephole":1,"vehicle":{"cylinders":"four"}}`},
+		{"POST", "/api/jobs/" + id + "/findings", `{"check":"level-cold","found":"lowish"}`},
+	} {
+		var fail web.Failure
+		if l.ask(f.method, f.path, f.body, &fail); fail.Error.Message == "" || inFileWords.MatchString(fail.Error.Message) || strings.Contains(fail.Error.Message, "read.") {
+			t.Errorf("%s: %q", f.body, fail.Error.Message)
+		}
+		if len(fail.Error.Problems) == 0 || fail.Error.Problems[0].Path == "" {
+			t.Errorf("%s: a program is not told which field", f.body)
+		}
+	}
+}
+
+func TestDemoJobsHaveTheirLogsWhenTheyAreWorkedOut(t *testing.T) {
+	document, err := demo.Bytes("1-hill.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	log, err := demo.Bytes("hill-before.csv.gz")
+	if err != nil {
+		t.Fatal(err)
+	}
+	l := lay(t, func(c *web.Config) {
+		c.Demo = []web.Demo{{Name: "hill", Document: document, Files: map[string][]byte{"hill-before.csv.gz": log}}}
+	})
+	l.must("POST", "/api/demo", nil, nil)
+	l.must("GET", "/api/jobs/demo-hill/odds", nil, nil)
+}
+
+func TestALogFromBeforeTheRepairIsNotSetBesideTheEnginesSince(t *testing.T) {
+	l := lay(t)
+	id := l.job(hotCar)
+	l.must("POST", "/api/jobs/"+id+"/files?name=run.csv", []byte(warmUp()), nil)
+	l.found(id, `{"check":"warm-up-log","trace":"run.csv"}`)
+	l.must("GET", "/api/jobs/"+id+"/next", nil, nil)
+	if !strings.Contains(l.page("/jobs/"+id), "still fits") {
+		t.Fatal("a log of the car as it is has no band")
+	}
+	l.found(id, `{"repair":"replace-fan","changed":"cured"}`)
+	l.must("GET", "/api/jobs/"+id+"/next", nil, nil)
+	if page := l.page("/jobs/" + id); strings.Contains(page, "still fits") || strings.Contains(page, "Looking first, on average") {
+		t.Error("after the repair the page goes by what was true before it")
+	}
+}
