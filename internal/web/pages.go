@@ -13,6 +13,7 @@ import (
 	"net/http"
 	"net/url"
 	"path"
+	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -38,7 +39,7 @@ var templates = template.Must(template.New("").Funcs(template.FuncMap{
 	"clock": func(t time.Time) string { return t.Local().Format("2 Jan 15:04") },
 	"stamp": func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
 	"said":  func(who string) string { return strings.TrimPrefix(who, nobody) }, // a name that nobody gave is left out
-	"upper": upperFirst, "icon": icon, "kinds": otherFan, "money": answer.Money, "time": answer.Time, "percent": answer.Percent,
+	"upper": upperFirst, "icon": icon, "kinds": otherFan, "money": answer.Money, "time": answer.Time, "percent": func(p float64) string { return together(answer.Percent(p)) }, "together": together,
 	"hundred": func(p float64) string { return fmt.Sprintf("%.0f", 100*p) },
 	"has": func(list []string, s string) bool {
 		for _, x := range list {
@@ -51,6 +52,14 @@ var templates = template.Must(template.New("").Funcs(template.FuncMap{
 }).ParseFS(templateFiles, "templates/*.html"))
 
 // upperFirst begins a line with a capital.
+// beforeUnit is the space between a number and its unit.
+var beforeUnit = regexp.MustCompile(`([0-9]) (°C|°F|K|%|bar|kPa|psi|V|A|L|qt|min|s|km/h|mph)\b|([0-9]) (°C|°F|%)`)
+
+// together keeps a number on one line with its unit.
+func together(s string) string {
+	return beforeUnit.ReplaceAllString(s, "$1$3\u00a0$2$4")
+}
+
 func upperFirst(s string) string {
 	r, n := utf8.DecodeRuneInString(s)
 	return string(unicode.ToUpper(r)) + s[n:]

@@ -66,6 +66,16 @@ const foldBelow = 0.05
 // more than one: judgement.
 const pairsCount = 1.05
 
+// folded is how many causes are possible and folded into one line.
+func folded(o *answer.OddsFacts) (n int) {
+	for i, c := range o.Causes {
+		if i > 0 && c.Probability > 0 && c.Probability < foldBelow {
+			n++
+		}
+	}
+	return n
+}
+
 // leadsShown is how many causes the strip names: judgement, what a phone has room for.
 const leadsShown = 3
 
@@ -151,6 +161,7 @@ func (st *strip) verdict(pg *pages, s *currentJob, a *answers.Answer, done []str
 		st.State, st.Over = "rough", "First, rough count. "+pg.settlesIn(s.ID)
 	}
 	st.Fold = answer.Percent(foldBelow)
+	st.Others = folded(a.Odds)
 	at, whole := 0.0, 0.0
 	for i, c := range a.Odds.Causes {
 		if i < leadsShown && (i == 0 || c.Probability >= foldBelow) {
@@ -162,9 +173,6 @@ func (st *strip) verdict(pg *pages, s *currentJob, a *answers.Answer, done []str
 	}
 	for i, c := range a.Odds.Causes {
 		if i > 0 && (c.Probability < foldBelow || i >= leadsShown) {
-			if c.Probability > 0 {
-				st.Others++
-			}
 			continue
 		}
 		wide := max(0.5, 100*min(1, c.Probability)/whole)

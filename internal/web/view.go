@@ -188,7 +188,7 @@ func (v *jobView) answers(units quantity.Units) {
 	if a.Odds != nil {
 		for i, c := range a.Odds.Causes {
 			if i >= causesShown || i > 0 && c.Probability < foldBelow {
-				v.More = len(a.Odds.Causes) - i
+				v.More = folded(a.Odds)
 				break
 			}
 			v.Causes = append(v.Causes, causeView{c, i == 0})

@@ -14,10 +14,17 @@ export function still(part, change, free) {
   unhold(part);
   change();
   const grown = part.getBoundingClientRect().height - before.height;
-  if (free || Math.abs(grown) < 0.1) return;
-  if (before.bottom <= 0) scrollOn(y + grown);
-  else if (before.bottom < innerHeight || grown < 0) hold(part, before.height, inside);
+  if (free) return;
+  if (Math.abs(grown) >= 0.1) {
+    if (before.bottom <= 0) { scrollOn(y + grown); return; }
+    if (before.bottom < innerHeight || grown < 0) hold(part, before.height, inside);
+  }
+  back(y);
 }
+
+// back undoes what the browser scrolled because the page was shorter for a moment,
+// as it is near its end.
+function back(y) { if (Math.abs(scrollY - y) >= 1) scrollTo(0, y); }
 
 function hold(part, height, inside) {
   held.add(part);
@@ -62,6 +69,7 @@ function outOfSight() {
     steady();
     unhold(part);
     if (before.bottom <= 0) scrollOn(y + part.getBoundingClientRect().height - before.height);
+    else if (scrollY < y - 1) { hold(part, before.height, part.scrollTop); back(y); } // without it the page would end too early
   }
 }
 let soon = 0;
