@@ -169,8 +169,8 @@ func TestCauseChangesTheCircuitAsTheSheetSays(t *testing.T) {
 		number      string
 		start, want float64
 	}{
-		{"a shut thermostat halfway to its worst lifts a tenth", "thermostat-shut", 0.5, nil, "max-lift", 1, 0.1},
-		{"a shut thermostat at its worst does not lift", "thermostat-shut", 1, nil, "max-lift", 1, 0},
+		{"a shut thermostat that sticks part of the way lifts 135 thousandths halfway to its worst", "thermostat-shut", 0.5, nil, "max-lift", 1, 0.135},
+		{"a shut thermostat at its worst does not lift", "thermostat-shut", 1, []int{1}, "max-lift", 1, 0},
 		{"a late thermostat at its mildest opens 4 K later", "thermostat-late", 0, []int{0, 0}, "opening-c", 82, 86},
 		{"one that closes late opens where it should", "thermostat-late", 1, []int{1, 0}, "opening-c", 82, 82},
 		{"a pump loses head along a logarithm: 0.55*sqrt(4e-4/0.55)", "pump-weak", 0.5, nil, "pump-head", 10, 0.1483240},

@@ -83,6 +83,8 @@ type Circuit struct {
 	Propylene            bool    // propylene glycol instead of ethylene glycol
 	Fill                 float64 // share of CoolantVolume present at the start, 1 full
 	TrappedAir           float64 // share of CoolantVolume that is trapped air high in the system, 0 healthy
+	GasScale             float64 // share of gas in the pump's way that leaves 1/e of its head
+	HoseVapour           float64 // W/K by which steam warms the upper hose behind a pocket of gas, when the coolant boils
 	CapPressure          float64 // Pa gauge, as rated
 	CapHold              float64 // share of CapPressure really held, 1 healthy
 	LeakArea             float64 // m2 equivalent orifice of an external leak, 0 healthy

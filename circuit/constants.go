@@ -38,12 +38,8 @@ const (
 	scaleResistance  = 4.0         // JacketScale 1 divides MetalCoolantUA by 1+4. Judgement
 	collapseSpeed    = 100.0       // rev/s at which LowerHoseCollapse and BeltSlipWithSpeed are tabled
 
-	// Gas in the pump: head = exp(-(gas/gasScale)^3). Strong loss from 3-8 %,
-	// stop at 8-12 % (circuit-numbers 1.4, from memory, to be taken as judgement):
-	// 0.9 of the head is left at 3 %, 0.14 at 8 %, 0.001 at 12 %.
-	gasScale        = 0.064
 	gasLift         = 0.05  // m: the head that a pocket in the way takes before anything passes it. Judgement
-	gasFills        = 0.08  // gas share from which a pocket takes all of that. Judgement
+	gasFills        = 1.25  // times GasScale: gas share from which a pocket takes all of that. Judgement
 	tankShare       = 0.09  // share of the volume whose loss only empties the expansion tank. Judgement
 	gasResidence    = 20.0  // s that a bubble stays before it reaches the tank. Judgement
 	bubbleK         = 370.0 // K, of a bubble in a hot jacket

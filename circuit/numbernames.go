@@ -75,6 +75,8 @@ var numbers = [...]struct {
 	{"glycol-volume-fraction", func(c *Circuit) *float64 { return &c.GlycolVolumeFraction }},
 	{"fill", func(c *Circuit) *float64 { return &c.Fill }},
 	{"trapped-air", func(c *Circuit) *float64 { return &c.TrappedAir }},
+	{"gas-scale", func(c *Circuit) *float64 { return &c.GasScale }},
+	{"hose-vapour", func(c *Circuit) *float64 { return &c.HoseVapour }},
 	{"cap-pressure", func(c *Circuit) *float64 { return &c.CapPressure }},
 	{"cap-hold", func(c *Circuit) *float64 { return &c.CapHold }},
 	{"leak-area", func(c *Circuit) *float64 { return &c.LeakArea }},

@@ -53,7 +53,8 @@ type plant struct {
 	radiatorK         float64 // conductance with blockage and collapse
 
 	// For the level.
-	siphon, convection   float64 // W/K by warm coolant rising: through an open valve, and up the upper hose
+	locked               float64 // 0 none .. 1 a pocket that fills the way
+	siphon               float64 // W/K by warm coolant rising through an open valve
 	gas                  float64 // share of gas in the pump's way
 	rootHead             float64 // sqrt(pump head with gas)
 	metalCap, blockCap   float64
@@ -219,12 +220,12 @@ func (p *plant) setLevel(fill, combustionMol float64) {
 	c := p.c
 	missing := max(0, 1-fill)
 	bubbles := combustionMol * gasConstant * bubbleK / bubblePa * gasResidence / c.CoolantVolume
-	p.gas = max(0, missing-tankShare) + c.TrappedAir + bubbles
-	g := p.gas / gasScale
-	full := min(1, p.gas/gasFills)
-	lift := p.density * Gravity * gasLift * full
-	p.siphon = thermosiphonFlow * p.rhoCp * (1 - full)
-	p.convection = hoseConvection * (1 - full)
+	pocket := max(0, missing-tankShare) + c.TrappedAir
+	p.gas = pocket + bubbles
+	g := p.gas / c.GasScale
+	p.locked = min(1, pocket/(gasFills*c.GasScale))
+	lift := p.density * Gravity * gasLift * p.locked
+	p.siphon = thermosiphonFlow * p.rhoCp * (1 - p.locked)
 	p.rootHead = math.Sqrt(max(0, p.pumpHead*math.Exp(-g*g*g)-lift))
 	p.coolantCap = max(leastJacket, 1-p.gas) * c.JacketShare * c.CoolantVolume * p.rhoCp
 	wetted := max(leastWetted, 1-dryingWalls*max(0, p.gas-wallsDryFrom))
@@ -242,6 +243,20 @@ func (p *plant) sensorMisses(tC float64) float64 {
 		return 0
 	}
 	return sensorDryRise * p.sensorDry * max(0, 1-p.vapourPa(tC)/p.limitPa(tC))
+}
+
+// convected is what warms the upper hose without flow, W/K, with the coolant at tC
+// and the valve at lift: coolant that rises, or steam behind a pocket of gas. An
+// outlet valve stands before the hose.
+func (p *plant) convected(tC, lift float64) float64 {
+	rising, open := hoseConvection*(1-p.locked), 1.0
+	if !p.c.ThermostatOnInlet {
+		rising, open = 0, lift
+	}
+	if p.locked == 0 {
+		return rising
+	}
+	return rising + p.locked*open*p.c.HoseVapour*min(1, p.vapourPa(tC)/p.limitPa(tC))
 }
 
 // setFan prepares the air side for a step of the fan. Air flows are signed:

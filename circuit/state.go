@@ -179,10 +179,7 @@ func (p *plant) moveFluids(s *State, h, boiled float64) {
 func (p *plant) warmHoses(s *State, h float64, t *terms) {
 	y := &s.y
 	bay := p.bayC(y[iCoolant], t)
-	convected := 0.0
-	if p.c.ThermostatOnInlet {
-		convected = p.convection
-	}
+	convected := p.convected(y[iCoolant], t.lift)
 	h0 := p.hoseH()
 	ratio, ua := 1/(1+hoseR*h0), hoseUA(h0)
 	nodes := [2]struct{ w, in float64 }{{t.radiator + convected, y[iCoolant]}, {t.radiator, y[iCell3]}}
