@@ -148,7 +148,7 @@ func (ap *api) openDemo(r *http.Request, e store.Entry, d Demo) (Made, error) {
 	if err := ap.store.MarkDemo(r.Context(), e.ID); err != nil {
 		return Made{}, err
 	}
-	ap.evaluateSoon(r, e.ID) // now that its logs are there
+	ap.evaluateSoon(e.ID) // now that its logs are there
 	return made, nil
 }
 

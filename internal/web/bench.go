@@ -35,6 +35,8 @@ type Config struct {
 	TallyOf func(store.Store) TallyKeeper
 	// Addresses are those by which the shop's other devices reach the bench.
 	Addresses []string
+
+	reading chan struct{} // places for reading jobs anew, shared by all shops
 }
 
 // Demo is a job that comes with the program.

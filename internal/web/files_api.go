@@ -67,7 +67,7 @@ func (ap *api) bringFile(_ http.ResponseWriter, r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	ap.keptOne(r, kept, added)
+	ap.keptOne(kept, added)
 	return f, nil
 }
 
@@ -82,8 +82,7 @@ func (ap *api) removeFile(_ http.ResponseWriter, r *http.Request) (any, error) {
 	if !store.PlainName(name) {
 		return nil, store.ErrUnknown
 	}
-	ap.telling.Lock() // no finding may come to rest on it meanwhile
-	defer ap.telling.Unlock()
+	defer ap.telling.lock(e.Job)() // no finding may come to rest on it meanwhile
 	s, err := ap.state(r.Context(), e.Job)
 	if err != nil {
 		return nil, err
@@ -98,7 +97,7 @@ func (ap *api) removeFile(_ http.ResponseWriter, r *http.Request) (any, error) {
 		return nil, err
 	}
 	ap.logs.forget(e.Job, name)
-	ap.keptOne(r, kept, added)
+	ap.keptOne(kept, added)
 	return Made{ID: kept.ID, Seq: kept.Seq, Kept: added}, nil
 }
 

@@ -27,8 +27,7 @@ func (ap *api) addFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	ap.telling.Lock() // two that join at once would each lose the other's reading
-	defer ap.telling.Unlock()
+	defer ap.telling.lock(e.Job)() // two that join at once would each lose the other's reading
 	return untilFirst(func() (any, error) { return ap.joinOrAdd(r, e, f) })
 }
 
@@ -141,8 +140,7 @@ func (ap *api) about(r *http.Request, kind store.Kind, body json.RawMessage) (an
 	if err != nil {
 		return nil, err
 	}
-	ap.telling.Lock()
-	defer ap.telling.Unlock()
+	defer ap.telling.lock(e.Job)()
 	return untilFirst(func() (any, error) { return ap.aboutNow(r, e) })
 }
 

@@ -66,7 +66,7 @@ func (ap *api) hand(r *http.Request, shop string) error {
 		return err
 	}
 	there.jobs.live.publish(id, event{Name: "entry", Seq: int64(len(came)), Who: who(r)})
-	there.jobs.evaluateSoon(r, id)
+	there.jobs.evaluateSoon(id)
 	gone := tell("handed", "Handed to "+named(to)+", with its whole history.")
 	archived := gone
 	archived.ID, archived.Kind, archived.Body = store.PlainID("put-away-"+to.ID+"-"+last), store.Archived, json.RawMessage("{}")

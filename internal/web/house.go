@@ -46,6 +46,7 @@ func newHouse(cfg Config, re *responder) (*house, error) {
 	if h.cfg.Answers.Turns == nil {
 		h.cfg.Answers.Turns = answers.NewTurns()
 	}
+	h.cfg.reading = make(chan struct{}, readAtOnce)
 	h.guard = newGuard(cfg, re, h)
 	home := ""
 	if s, ok := cfg.Store.(interface{ Shop() string }); ok {

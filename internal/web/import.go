@@ -45,7 +45,7 @@ func (ap *api) importJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 		return nil, err
 	}
 	ap.live.publish(t.Job, event{Name: "entry", Seq: s.Seq})
-	ap.evaluateSoon(r, t.Job)
+	ap.evaluateSoon(t.Job)
 	return Made{ID: t.Job, Seq: s.Seq, Kept: added > 0}, nil
 }
 

@@ -30,7 +30,8 @@ type jobs struct {
 	logs       logs
 	results    results
 	lexicon    func() (*say.Lexicon, error) // made when it is first asked for
-	telling    sync.Mutex                   // one changes a part of a job's head at a time
+	telling    byJob                        // one changes a part of a job at a time
+	soon       soon
 	life       context.Context
 	end        context.CancelFunc
 	beginning  sync.Mutex // nothing begins behind the scenes once the bench closes
@@ -38,7 +39,7 @@ type jobs struct {
 }
 
 func newJobs(cfg Config) *jobs {
-	js := &jobs{cfg: cfg, store: cfg.Store, words: work.Vocabulary(cfg.Model), live: newLive(cfg.Store)}
+	js := &jobs{cfg: cfg, store: cfg.Store, words: work.Vocabulary(cfg.Model), live: newLive(cfg.Store), soon: newSoon(cfg.reading)}
 	cfg.Answers.Model, cfg.Answers.Plan, cfg.Answers.Tell, cfg.Answers.Say = cfg.Model, cfg.Plan, js.answered, problemInWords
 	js.warm, js.cache = answers.NewLive(cfg.Answers), answers.NewCache(cfg.Answers)
 	js.lexicon = sync.OnceValues(func() (*say.Lexicon, error) { return say.New(cfg.Model.Checks) })

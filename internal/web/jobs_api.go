@@ -95,28 +95,18 @@ func (js *jobs) keep(r *http.Request, e store.Entry) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	js.keptOne(r, kept, added)
+	js.keptOne(kept, added)
 	return Made{ID: kept.ID, Seq: kept.Seq, Kept: added}, nil
 }
 
 // keptOne tells everybody of an entry that was kept, and has the job worked out.
-func (js *jobs) keptOne(r *http.Request, kept store.Entry, added bool) {
+func (js *jobs) keptOne(kept store.Entry, added bool) {
 	if !added {
 		return
 	}
 	js.live.publish(kept.Job, event{Name: "entry", Seq: kept.Seq, Who: kept.Who})
-	js.evaluateSoon(r, kept.Job)
-}
-
-// evaluateSoon has the job worked out. The entry is kept by now, so a failure here is
-// told in the log and in the answer, not to the author.
-func (js *jobs) evaluateSoon(r *http.Request, id string) {
-	s, err := js.state(r.Context(), id)
-	if err == nil && js.mine(r.Context(), s) {
-		err = js.evaluate(r.Context(), s)
-	}
-	if err != nil {
-		js.cfg.Log.Warn("a job could not be worked out", "job", id, "error", err)
+	if evidence(kept.Kind) {
+		js.evaluateSoon(kept.Job)
 	}
 }
 
@@ -141,7 +131,7 @@ func (ap *api) openJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 func (js *jobs) openFrom(r *http.Request, e store.Entry, raw []byte) (any, error) {
 	made, err := js.openOnly(r, e, raw)
 	if err == nil {
-		js.evaluateSoon(r, made.ID)
+		js.evaluateSoon(made.ID)
 	}
 	return made, err
 }

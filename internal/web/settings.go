@@ -139,13 +139,20 @@ func (s *currentJob) units() quantity.Units { return s.Head.Shop.Speaks() }
 // wait for the cap or the archive change nothing in it.
 func evidenceSeq(s *store.State) (seq int64) {
 	for i := range s.Entries {
-		switch s.Entries[i].Kind {
-		case store.Noted, store.Removed, store.Archived, store.Reopened:
-		default:
+		if evidence(s.Entries[i].Kind) {
 			seq = s.Entries[i].Seq
 		}
 	}
 	return seq
+}
+
+// evidence tells whether the answer may depend on an entry of the kind.
+func evidence(k store.Kind) bool {
+	switch k {
+	case store.Noted, store.Removed, store.Archived, store.Reopened:
+		return false
+	}
+	return true
 }
 
 // current reads a job as it stands. What this version of the program cannot read

@@ -103,8 +103,7 @@ func headAt(s *store.State, seen int64) (base, newest json.RawMessage, told stor
 // changes are put over those of others. Where both have changed the same field he
 // is told both and nothing is kept; merged is then the head with his words.
 func (js *jobs) mergeHead(r *http.Request, change func(base object) (json.RawMessage, error)) (out any, merged object, err error) {
-	js.telling.Lock()
-	defer js.telling.Unlock()
+	defer js.telling.lock(r.PathValue("id"))()
 	out, err = untilFirst(func() (out any, err error) {
 		out, merged, err = js.changeHead(r, change)
 		return out, err

@@ -1,0 +1,77 @@
+package web
+
+import (
+	"context"
+	"hash/fnv"
+	"sync"
+	"time"
+)
+
+// Reading a job anew, to have it worked out, takes several turns to the store. An
+// entry is confirmed without waiting for that: it is done behind the scenes, for a
+// few jobs at a time, so that entries find a connection. Both are judgement.
+const (
+	readAtOnce  = 3
+	longestRead = time.Minute
+)
+
+// soon are the jobs that are to be worked out.
+type soon struct {
+	places chan struct{}
+
+	mu      sync.Mutex
+	waiting map[string]bool // asked for and not yet begun
+}
+
+func newSoon(places chan struct{}) soon { return soon{places: places, waiting: map[string]bool{}} }
+
+// ask is false for a job that waits already: what came since is read with it.
+func (s *soon) ask(id string) bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	waits := s.waiting[id]
+	s.waiting[id] = true
+	return !waits
+}
+
+func (s *soon) begin(id string) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	delete(s.waiting, id)
+}
+
+// evaluateSoon has a job worked out behind the scenes. A failure is told in the log
+// and in the answer: the entry that asked for it is kept by now.
+func (js *jobs) evaluateSoon(id string) {
+	if !js.soon.ask(id) {
+		return
+	}
+	js.behind(func() {
+		if take(js.life, js.soon.places) != nil {
+			return
+		}
+		defer func() { <-js.soon.places }()
+		js.soon.begin(id)
+		ctx, cancel := context.WithTimeout(js.life, longestRead)
+		defer cancel()
+		s, err := js.state(ctx, id)
+		if err == nil && js.mine(ctx, s) {
+			err = js.evaluate(ctx, s)
+		}
+		if err != nil && js.life.Err() == nil {
+			js.cfg.Log.Warn("a job could not be worked out", "job", id, "error", err)
+		}
+	})
+}
+
+// byJob lets one at a time change a job. Jobs share a few locks, so that nothing
+// grows with their number.
+type byJob [64]sync.Mutex
+
+func (b *byJob) lock(id string) (unlock func()) {
+	h := fnv.New32a()
+	h.Write([]byte(id))
+	m := &b[h.Sum32()%uint32(len(b))]
+	m.Lock()
+	return m.Unlock
+}
