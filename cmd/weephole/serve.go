@@ -12,6 +12,7 @@ import (
 	"net/netip"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"time"
 
@@ -135,6 +136,9 @@ func serve(ctx context.Context, env environment, f serveFlags) error {
 	guarded, err := asks(ctx, k, host, f)
 	if err != nil {
 		return err
+	}
+	if os.Getenv("GOMAXPROCS") == "" {
+		runtime.GOMAXPROCS(answers.Threads(runtime.GOMAXPROCS(0)))
 	}
 	size := answers.Defaults()
 	size.CoarseSize, size.FineSize, size.Seed = f.candidates, f.fine, f.seed

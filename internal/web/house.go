@@ -5,6 +5,7 @@ import (
 	"errors"
 	"net/http"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"weephole/internal/store"
@@ -28,9 +29,8 @@ type house struct {
 	pooled   map[string]map[string]int
 	pooledAt time.Time
 
-	asked   sync.Mutex
-	askedAt time.Time
-	many    bool
+	counting sync.Mutex // one asks at a time how many shops there are
+	counted  atomic.Pointer[shopCount]
 }
 
 // room is one shop's bench.
@@ -125,17 +125,35 @@ func (h *house) shops(ctx context.Context) ([]store.Shop, error) {
 // askEvery is how long an answer to how many shops there are is kept: judgement.
 const askEvery = 10 * time.Second
 
-// several tells whether the store holds more shops than one.
+// shopCount is whether there were several shops, and when that was asked.
+type shopCount struct {
+	many bool
+	at   time.Time
+}
+
+// several tells whether the store holds more shops than one. Every request asks that:
+// only the first waits for the store. Later one of them asks anew, and the others
+// take the answer before.
 func (h *house) several(ctx context.Context) bool {
-	h.asked.Lock()
-	defer h.asked.Unlock()
-	if h.group == nil || time.Since(h.askedAt) < askEvery {
-		return h.many
+	if h.group == nil {
+		return false
 	}
-	if all, err := h.group.All(ctx); err == nil {
-		h.many, h.askedAt = len(all) > 1, time.Now()
+	before := h.counted.Load()
+	switch {
+	case before == nil:
+		h.counting.Lock()
+	case time.Since(before.at) < askEvery || !h.counting.TryLock():
+		return before.many
 	}
-	return h.many
+	defer h.counting.Unlock()
+	now := h.counted.Load()
+	if now == before { // nobody was quicker
+		if all, err := h.group.All(ctx); err == nil {
+			now = &shopCount{len(all) > 1, time.Now()}
+			h.counted.Store(now)
+		}
+	}
+	return now != nil && now.many
 }
 
 // drop ends the streams of a session, in whichever room they are.

@@ -15,6 +15,7 @@ import (
 	"weephole/internal/store/pgtest"
 	"weephole/internal/store/postgres"
 	"weephole/internal/web"
+	"weephole/internal/web/answers"
 )
 
 // Two hundred people of ten shops on two benches and one database, for the report in
@@ -24,6 +25,8 @@ func TestLoadOfTenShops(t *testing.T) {
 	if os.Getenv("WEEPHOLE_LOAD") == "" {
 		t.Skip("WEEPHOLE_LOAD is not set")
 	}
+	before := runtime.GOMAXPROCS(answers.Threads(runtime.GOMAXPROCS(0)))
+	t.Cleanup(func() { runtime.GOMAXPROCS(before) })
 	server, err := pgtest.Start()
 	if err != nil {
 		t.Skip(err)

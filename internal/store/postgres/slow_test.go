@@ -2,8 +2,6 @@ package postgres_test
 
 import (
 	"fmt"
-	"io"
-	"net"
 	"os"
 	"path/filepath"
 	"strings"
@@ -15,69 +13,12 @@ import (
 	"weephole/internal/store/pgtest"
 )
 
-// slowLine passes a connection on to the server and holds everything back for a
-// time, in each direction.
-func slowLine(t *testing.T, to string, delay time.Duration) string {
-	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { l.Close() })
-	go func() {
-		for {
-			in, err := l.Accept()
-			if err != nil {
-				return // the test has ended
-			}
-			out, err := net.Dial("tcp", to)
-			if err != nil {
-				in.Close()
-				continue
-			}
-			go late(in, out, delay)
-			go late(out, in, delay)
-		}
-	}()
-	return l.Addr().String()
-}
-
-// late copies what comes, each piece after the delay.
-func late(to, from net.Conn, delay time.Duration) {
-	defer to.Close()
-	type piece struct {
-		at   time.Time
-		data []byte
-	}
-	line := make(chan piece, 1000)
-	go func() {
-		defer close(line)
-		for {
-			buf := make([]byte, 32<<10)
-			n, err := from.Read(buf)
-			if n > 0 {
-				line <- piece{time.Now().Add(delay), buf[:n]}
-			}
-			if err != nil {
-				return
-			}
-		}
-	}()
-	for p := range line {
-		time.Sleep(time.Until(p.at))
-		if _, err := to.Write(p.data); err != nil {
-			io.Copy(io.Discard, from)
-			return
-		}
-	}
-}
-
 func TestOnASlowNetworkNothingIsLostAndNothingTwice(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it waits for a slow line")
 	}
 	address := database(t)
-	host := slowLine(t, server.Host(), 100*time.Millisecond) // 200 ms there and back
+	host := pgtest.SlowLine(t, server.Host(), 100*time.Millisecond) // 200 ms there and back
 	k := openAt(t, strings.Replace(address, server.Host(), host, 1), time.Now)
 	job(t, k)
 	var wg sync.WaitGroup

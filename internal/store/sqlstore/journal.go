@@ -63,8 +63,10 @@ func (k *Keeper) append(ctx context.Context, tx *Tx, e store.Entry) (store.Entry
 	if newest, err := k.overtaken(ctx, tx, &e); err != nil {
 		return newest, false, err
 	}
-	if err := k.touch(ctx, tx, &e); err != nil {
-		return e, false, err
+	if e.Kind == store.Struck || e.Kind == store.Restored {
+		if err := k.recount(ctx, tx, &e); err != nil {
+			return e, false, err
+		}
 	}
 	_, err = tx.Exec(ctx, "INSERT INTO entries (shop, "+entryColumns+") VALUES (?,?,?,?,?,?,?,?,?,?,?)",
 		k.shop, e.Job, e.Seq, e.ID, e.At.UnixMilli(), e.Entered.UnixMilli(), e.Who, string(e.Kind), e.Finding, e.Seen, string(e.Body))
@@ -93,11 +95,36 @@ func (k *Keeper) open(ctx context.Context, tx *Tx, e *store.Entry) error {
 	return err
 }
 
-// number gives an entry its Seq. From here to the commit no other writer can give
+// number gives an entry its Seq and keeps the job's row in step, in one statement:
+// each is a turn to the server. From here to the commit no other writer can give
 // one in this job.
 func (k *Keeper) number(ctx context.Context, tx *Tx, e *store.Entry) error {
 	at := e.At.UnixMilli()
-	err := tx.Row(ctx, "UPDATE jobs SET seq = seq + 1, changed = CASE WHEN changed < ? THEN ? ELSE changed END WHERE shop = ? AND id = ? RETURNING seq", at, at, k.shop, e.Job).Scan(&e.Seq)
+	set, args := "seq = seq + 1, changed = CASE WHEN changed < ? THEN ? ELSE changed END", []any{at, at}
+	and := func(column string, value any) { set, args = set+", "+column, append(args, value) }
+	words := ""
+	switch e.Kind {
+	case store.HeadChanged:
+		name, car, complaint := store.Headline(e.Body)
+		and("name = ?", name)
+		and("car = ?", car)
+		and("complaint = ?", complaint)
+		words = searchable(name, car, complaint, closingIn(e.Body))
+	case store.Found:
+		and("findings = findings + ?", 1)
+		words = searchable(noteIn(e.Body))
+	case store.Noted:
+		words = searchable(noteIn(e.Body))
+	case store.Archived, store.Reopened:
+		and("archived = ?", flag(e.Kind == store.Archived))
+		if e.Kind == store.Reopened {
+			words = "comeback"
+		}
+	}
+	if strings.TrimSpace(words) != "" {
+		and("search = search || ' ' || ?", words)
+	}
+	err := tx.Row(ctx, "UPDATE jobs SET "+set+" WHERE shop = ? AND id = ? RETURNING seq", append(args, k.shop, e.Job)...).Scan(&e.Seq)
 	if missing(err) {
 		return fmt.Errorf("job %q: %w", e.Job, store.ErrUnknown)
 	}
@@ -134,41 +161,6 @@ func (k *Keeper) overtaken(ctx context.Context, tx *Tx, e *store.Entry) (store.E
 	return newest, err
 }
 
-// touch keeps the job's row in step with a new entry.
-func (k *Keeper) touch(ctx context.Context, tx *Tx, e *store.Entry) error {
-	set := func(column string, value any) error {
-		_, err := tx.Exec(ctx, "UPDATE jobs SET "+column+" = ? WHERE shop = ? AND id = ?", value, k.shop, e.Job)
-		return err
-	}
-	switch e.Kind {
-	case store.HeadChanged:
-		name, car, complaint := store.Headline(e.Body)
-		for column, value := range map[string]string{"name": name, "car": car, "complaint": complaint} {
-			if err := set(column, value); err != nil {
-				return err
-			}
-		}
-		return k.addSearch(ctx, tx, e.Job, name, car, complaint, closingIn(e.Body))
-	case store.Found:
-		if err := k.count(ctx, tx, e.Job, 1); err != nil {
-			return err
-		}
-		return k.addSearch(ctx, tx, e.Job, noteIn(e.Body))
-	case store.Noted:
-		return k.addSearch(ctx, tx, e.Job, noteIn(e.Body))
-	case store.Struck, store.Restored:
-		return k.recount(ctx, tx, e)
-	case store.Archived, store.Reopened:
-		if e.Kind == store.Reopened {
-			if err := k.addSearch(ctx, tx, e.Job, "comeback"); err != nil {
-				return err
-			}
-		}
-		return set("archived", flag(e.Kind == store.Archived))
-	}
-	return nil
-}
-
 func (k *Keeper) count(ctx context.Context, tx *Tx, job string, by int) error {
 	_, err := tx.Exec(ctx, "UPDATE jobs SET findings = findings + ? WHERE shop = ? AND id = ?", by, k.shop, job)
 	return err
@@ -188,15 +180,6 @@ func (k *Keeper) recount(ctx context.Context, tx *Tx, e *store.Entry) error {
 		return k.count(ctx, tx, e.Job, -1)
 	}
 	return k.count(ctx, tx, e.Job, 1)
-}
-
-func (k *Keeper) addSearch(ctx context.Context, tx *Tx, job string, texts ...string) error {
-	words := searchable(texts...)
-	if strings.TrimSpace(words) == "" {
-		return nil
-	}
-	_, err := tx.Exec(ctx, "UPDATE jobs SET search = search || ' ' || ? WHERE shop = ? AND id = ?", words, k.shop, job)
-	return err
 }
 
 // searchable is what is searched of texts. A zero byte, which JSON can spell and

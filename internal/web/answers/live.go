@@ -83,7 +83,7 @@ type JobState struct {
 
 func (s *JobState) open(ctx context.Context, cfg *LiveConfig, draw func(context.Context, lineup.Case) (*lineup.Lineup, error)) (*work.Work, error) {
 	return work.Open(ctx, cfg.Model, bytes.NewReader(s.Document), "", work.OpenOptions{
-		Open: s.Open, Plan: cfg.Plan, Lineup: lineup.DrawOptions{Seed: cfg.Seed}, Draw: draw,
+		Open: s.Open, Plan: cfg.Plan, Lineup: lineup.DrawOptions{Seed: cfg.Seed, Workers: cfg.Workers}, Draw: draw,
 	})
 }
 
