@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"time"
 
 	"weephole/internal/answer"
@@ -69,9 +70,16 @@ func (f *workFlags) open(ctx context.Context, env environment, name string) (*wo
 	return f.openFrom(ctx, env, m, file, name, logsIn(filepath.Dir(name)))
 }
 
+// workMemory is where the collector begins to work harder, bytes: one job holds some
+// 150 MB, and without a limit as much again waits to be collected.
+const workMemory = 240 << 20
+
 func (f *workFlags) openFrom(ctx context.Context, env environment, m *lineup.Model, r io.Reader, name string, logs work.Opener) (*work.Work, error) {
 	if f.candidates < minCandidates || f.candidates > maxCandidates {
 		return nil, exit.Usage(fmt.Errorf("--candidates %d: write a number from %d to %d", f.candidates, minCandidates, maxCandidates))
+	}
+	if f.candidates <= lineup.DefaultCandidates && os.Getenv("GOMEMLIMIT") == "" {
+		debug.SetMemoryLimit(workMemory)
 	}
 	o := lineup.DrawOptions{Candidates: f.candidates, Seed: f.seed}
 	w, err := work.Open(ctx, m, r, name, work.OpenOptions{Open: logs, Units: f.units, Lineup: o, Draw: func(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error) {
