@@ -28,11 +28,15 @@ func TestALogIsRemovedUnlessAFindingRestsOnIt(t *testing.T) {
 		t.Error("the page offers to remove a log that a finding rests on")
 	}
 	l.must("DELETE", "/api/jobs/"+id+"/findings/"+f.ID, nil, nil)
+	l.must("GET", path+"/run.csv/log", nil, nil) // once read it is kept read
 	var made web.Made
 	l.must("DELETE", path+"/run.csv", nil, &made, "Idempotency-Key", "r1")
 	l.must("DELETE", path+"/run.csv", nil, nil, "Idempotency-Key", "r1") // sent again
 	if status := l.ask("GET", path+"/run.csv", nil, nil); status != http.StatusNotFound {
 		t.Errorf("the removed log: %d", status)
+	}
+	if status := l.ask("GET", path+"/run.csv/log", nil, nil); status != http.StatusNotFound {
+		t.Errorf("what the removed log shows: %d", status)
 	}
 	if status := l.ask("DELETE", path+"/none.csv", nil, nil); status != http.StatusNotFound {
 		t.Errorf("a log that never was: %d", status)

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"sync"
 
 	"weephole/trace"
@@ -53,9 +54,12 @@ func unpacked(content []byte) io.Reader {
 // A file's content never changes under its name.
 type logs struct {
 	mu   sync.Mutex
-	read map[string]*readLog
+	read map[logKey]*readLog
 	turn uint64
 }
+
+// logKey is a log of a job, and how its columns are read.
+type logKey struct{ job, name, columns string }
 
 type readLog struct {
 	trace *trace.Trace
@@ -65,7 +69,7 @@ type readLog struct {
 // brought gives a log of a job, reading it where that has not been done. columns says
 // how its columns are to be read, nil to have that found out.
 func (js *jobs) brought(ctx context.Context, job, name string, columns map[string]string) (*trace.Trace, error) {
-	key := job + "/" + name + fmt.Sprint(columns)
+	key := logKey{job, name, fmt.Sprint(columns)}
 	if t := js.logs.kept(key); t != nil {
 		return t, nil
 	}
@@ -89,7 +93,7 @@ func readTrace(ctx context.Context, content []byte, name string, columns map[str
 	return t, err
 }
 
-func (l *logs) kept(key string) *trace.Trace {
+func (l *logs) kept(key logKey) *trace.Trace {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	r := l.read[key]
@@ -101,23 +105,23 @@ func (l *logs) kept(key string) *trace.Trace {
 	return r.trace
 }
 
-// forget drops a log that was removed.
+// forget drops a log that was removed, however its columns were read.
 func (l *logs) forget(job, name string) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	delete(l.read, job+"/"+name)
+	maps.DeleteFunc(l.read, func(k logKey, _ *readLog) bool { return k.job == job && k.name == name })
 }
 
-func (l *logs) keep(key string, t *trace.Trace) {
+func (l *logs) keep(key logKey, t *trace.Trace) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	l.turn++
 	if l.read == nil {
-		l.read = map[string]*readLog{}
+		l.read = map[logKey]*readLog{}
 	}
 	l.read[key] = &readLog{t, l.turn}
 	for len(l.read) > logsKept {
-		oldest, at := "", l.turn+1
+		oldest, at := logKey{}, l.turn+1
 		for key, r := range l.read {
 			if r.used < at {
 				oldest, at = key, r.used

@@ -35,6 +35,9 @@ func (ap *api) recognise(_ http.ResponseWriter, r *http.Request) (any, error) {
 	}
 	name := r.PathValue("name")
 	tr, err := ap.brought(r.Context(), s.ID, name, nil)
+	if absent(err) {
+		return nil, err
+	}
 	if err != nil {
 		return nil, wrong(http.StatusUnprocessableEntity, "%s cannot be read as a log: %v", name, err)
 	}
