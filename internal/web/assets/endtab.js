@@ -5,6 +5,7 @@
 import { add, flush, setAway } from "./queue.js";
 import { bring } from "./entry.js";
 import { refreshStrip } from "./strip.js";
+import { keyOf, refocus } from "./focus.js";
 
 const end = () => document.getElementById("end");
 const job = end()?.dataset.job;
@@ -37,8 +38,11 @@ function swap(fresh) {
   const dirty = [...end().querySelectorAll("input, textarea, select")].some((x) => x === document.activeElement || (x.type === "file" ? x.files.length : changedByHand(x)));
   if (!dirty) {
     const kept = document.getElementById("strip"), fresh = now.querySelector("#strip");
+    const focus = end().contains(document.activeElement) ? keyOf(document.activeElement) : "";
     if (kept && fresh) fresh.replaceWith(kept);
-    end().replaceWith(now); wireAll(); return; }
+    end().replaceWith(now); wireAll();
+    if (!refocus(focus, now)) now.querySelector("h2.title")?.focus({ preventScroll: true });
+    return; }
   end().dataset.seq = now.dataset.seq;
   for (const part of now.querySelectorAll("#worked, #told-tally")) document.getElementById(part.id)?.replaceWith(part);
   wireButtons();
@@ -116,7 +120,7 @@ function wire(form) {
     if (answer && !answer.ok) { told.textContent = answer.message; return; }
     if (!answer) { told.textContent = "It is kept on this device and sent when the bench answers."; return; }
     if (to) { location.assign(to); return; }
-    document.activeElement?.blur();
+    if (form.contains(document.activeElement)) ev.submitter?.focus({ preventScroll: true }); // a field that has the focus is not swapped
     keepForm(form);
     told.textContent = said[form.dataset.send] = says;
     look(false);

@@ -6,6 +6,7 @@ import { wire, bring } from "./entry.js";
 import { still, release } from "./still.js";
 import { count } from "./cap.js";
 import { refreshStrip } from "./strip.js";
+import { keyOf, refocus } from "./focus.js";
 
 const root = document.getElementById("job");
 const job = root.dataset.job;
@@ -49,12 +50,12 @@ function swap(fresh) {
     const old = root.querySelector(`[data-part="${part.dataset.part}"]`);
     if (!old || old.innerHTML === part.innerHTML) continue;
     const opened = new Set([...old.querySelectorAll("details[open]")].map((d) => d.id));
-    const focus = old.contains(document.activeElement) ? document.activeElement.id || document.activeElement.closest("[id]")?.id : "";
+    const focus = old.contains(document.activeElement) ? keyOf(document.activeElement) : "";
     still(old, () => {
       old.innerHTML = part.innerHTML;
       for (const d of old.querySelectorAll("details")) if (opened.has(d.id)) d.open = true;
     }, freely);
-    if (focus) document.getElementById(focus)?.focus({ preventScroll: true });
+    refocus(focus, old);
   }
   freely = false;
   offerUndo();
@@ -112,8 +113,11 @@ function fillExpected() {
   }
 }
 
-let placeName = "";
+// opener is what had the focus when a place was opened: the page puts fresh parts in
+// meanwhile.
+let placeName = "", opener = "";
 async function show(name, { check, correct, finding, repair } = {}) {
+  if (!place.open) opener = keyOf(document.activeElement);
   await loadPanels();
   placeName = name; answering = "";
   const panel = panels?.querySelector(`[data-panel="${name}"]`);
@@ -125,8 +129,9 @@ async function show(name, { check, correct, finding, repair } = {}) {
   if (repair) body.querySelector("[data-repair]").value = repair;
   wire(body, { job, seq, correct, seen: seq() }, entered);
   if (!place.open) place.showModal();
-  document.getElementById("place-title").focus();
-  if (check) body.querySelector(`form[data-check="${check}"]`)?.scrollIntoView();
+  const asked = check && body.querySelector(`form[data-check="${check}"]`);
+  (asked?.querySelector("h3") || document.getElementById("place-title")).focus();
+  asked?.scrollIntoView();
   sayRead(name);
   if (!expected) loadExpected(); else fillExpected();
 }
@@ -228,7 +233,11 @@ root.addEventListener("click", (ev) => {
 
 const correct = (li) => li && show(li.dataset.at, { check: li.dataset.check, correct: li.dataset.finding, finding: JSON.parse(li.dataset.body) });
 
-place.addEventListener("close", () => { answering = ""; release(); });
+place.addEventListener("close", () => {
+  answering = ""; release();
+  const at = document.activeElement, lost = !at || at === document.body || place.contains(at); // a hidden button loses it a little later
+  if (lost && !refocus(opener)) refocus("the next step");
+});
 
 function strike(li) {
   const d = document.getElementById("strike");

@@ -2,6 +2,7 @@
 // have heights of their own, so that nothing below moves when its words change.
 
 import { count } from "./cap.js";
+import { keyOf, refocus } from "./focus.js";
 
 const strip = document.getElementById("strip");
 
@@ -23,11 +24,11 @@ export async function refreshStrip(job) {
 function put(html) {
   if (html === strip.innerHTML) return;
   const widths = new Map([...strip.querySelectorAll("[data-of].fill")].map((f) => [f.dataset.of, f.getAttribute("width")]));
-  const focus = strip.contains(document.activeElement) ? document.activeElement.getAttribute("href") : null;
+  const focus = strip.contains(document.activeElement) ? keyOf(document.activeElement) : "";
   const open = new Set([...strip.querySelectorAll("details[open]")].map((d) => d.id));
   strip.innerHTML = html;
   for (const d of strip.querySelectorAll("details")) if (open.has(d.id)) d.open = true;
-  if (focus) strip.querySelector(`[href="${CSS.escape(focus)}"]`)?.focus({ preventScroll: true });
+  refocus(focus, strip);
   for (const f of strip.querySelectorAll("[data-of].fill")) {
     const now = f.getAttribute("width"), was = widths.get(f.dataset.of);
     if (!was || was === now) continue;
