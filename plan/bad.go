@@ -10,6 +10,7 @@ import (
 type FoundBad struct {
 	Check, Word string // what showed it
 	Says        string // the word, as people read it
+	Cause       int    // index of what it showed
 	Repair      *cause.Repair
 	Cost        float64 // its bill alone, without a proof run of its own
 }
@@ -49,7 +50,7 @@ func (c *CarProblem) FoundBad(cs lineup.Case) []FoundBad {
 			continue
 		}
 		listed[rep.ID] = true
-		list = append(list, FoundBad{ev.Check, ev.Word, w.Says, rep, c.Bill(rep)})
+		list = append(list, FoundBad{ev.Check, ev.Word, w.Says, s.Cause, rep, c.Bill(rep)})
 	}
 	return list
 }

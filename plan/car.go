@@ -50,6 +50,9 @@ type CarProblem struct {
 	Support  []Support       // by Problem.Repairs
 	Overheat []float64       // by check: share of the engines that would pass the limit in it
 	faults   [][]int
+	again    []bool      // by check: it was made before
+	now      standing    // of the engine
+	unfit    float64     // share of the engines that would overheat at once on the road
 	visited  map[int]int // by visit, from 1: checks made before
 	sample   *lineup.Sample
 }
@@ -66,46 +69,33 @@ type Result struct {
 }
 
 // NewCar turns a sample of the lineup into a problem. Checks already done since
-// the last repair are left out.
+// the last repair that changed anything are left out, but for those worth repeating.
 func NewCar(m *lineup.Model, st *Assumptions, shop Workshop, sample *lineup.Sample, cs lineup.Case) (*CarProblem, error) {
 	c := &CarProblem{Model: m, Settings: st, Shop: shop, Rate: st.LabourRate.Value, sample: sample}
 	if shop.Rate != nil {
 		c.Rate = *shop.Rate
 	}
 	c.hypotheses(sample)
-	done, tried := history(cs)
-	c.visited = st.visited(done)
+	made, tried := history(cs)
+	c.visited = st.visited(made)
 	c.addRepairs(tried)
 	for i := range m.Checks.Checks {
-		if k := &m.Checks.Checks[i]; !done[k.ID] && (cs.Vehicle.FanKind == nil || k.Fits(*cs.Vehicle.FanKind)) {
-			c.addCheck(k, sample)
+		k := &m.Checks.Checks[i]
+		if cs.Vehicle.FanKind == nil || k.Fits(*cs.Vehicle.FanKind) {
+			c.addCheck(k, sample, made[k.ID])
+		}
+		if k.State == "road" {
+			_, soon := c.overheats(k, sample)
+			c.unfit = max(c.unfit, soon)
 		}
 	}
 	c.supports(cs)
+	c.now = c.stands(cs)
 	c.barriers(cs)
 	if err := c.Problem.Validate(); err != nil {
 		return nil, fmt.Errorf("plan: %w", err)
 	}
 	return c, nil
-}
-
-// history tells which checks need not be done again, and how often each repair
-// was. A repair that changed nothing leaves the findings before it standing; a
-// proof run may always be made again.
-func history(cs lineup.Case) (done map[string]bool, tried map[string]int) {
-	done, tried = make(map[string]bool), make(map[string]int)
-	for _, ev := range cs.Events {
-		switch {
-		case ev.Repair == "":
-			done[ev.Check] = true
-		default:
-			tried[ev.Repair]++
-			if ev.Unknown || ev.Changed != cause.Nothing {
-				done = make(map[string]bool)
-			}
-		}
-	}
-	return done, tried
 }
 
 // hypotheses takes the sample's engines, and one more that stands for
@@ -263,9 +253,13 @@ func (c *CarProblem) lacks(tools []string) (missing []string, price float64) {
 	return missing, price
 }
 
-// addCheck makes a check an action if it can tell anything apart.
-func (c *CarProblem) addCheck(k *check.Check, sample *lineup.Sample) {
+// addCheck makes a check an action if it can tell anything apart and has not been made
+// already, or is worth making again.
+func (c *CarProblem) addCheck(k *check.Check, sample *lineup.Sample, before earlier) {
 	p, results := c.outcomes(k, sample)
+	if p != nil && before.times > 0 {
+		p = c.onceMore(k, p, before)
+	}
 	if p == nil {
 		return
 	}
@@ -294,6 +288,7 @@ func (c *CarProblem) addCheck(k *check.Check, sample *lineup.Sample) {
 	c.Results = append(c.Results, results)
 	c.Lacking = append(c.Lacking, missing)
 	c.Overheat = append(c.Overheat, hot)
+	c.again = append(c.again, before.times > 0)
 }
 
 // ForLineup samples the lineup and makes its plan's problem.

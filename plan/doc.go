@@ -15,7 +15,8 @@
 // ready.go prices the way from one engine state to the next. direct.go says which
 // repairs need their cause shown first. quote.go weighs another shop's offer,
 // ask.go the questions to the owner, together.go the repairs worth doing at the
-// same time, round.go the checks worth making in the same visit to the engine, and
+// same time, round.go the checks worth making in the same visit to the engine, again.go
+// the doubtful ones worth repeating, excluded.go what goes with a car that is referred, and
 // never.go what no cost buys off. The numbers are in the YAML files beside them.
 //
 // # Assumptions

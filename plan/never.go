@@ -74,7 +74,7 @@ func (c *CarProblem) stands(cs lineup.Case) standing {
 // barriers adds the rules that no cost buys off. It comes after all checks and
 // repairs have been added.
 func (c *CarProblem) barriers(cs lineup.Case) {
-	n, now := &c.Settings.never, c.stands(cs)
+	n, now := &c.Settings.never, c.now
 	place := make(map[string]int, len(c.Checks))
 	var run []int
 	for i, k := range c.Checks {

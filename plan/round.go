@@ -90,10 +90,13 @@ func (c *CarProblem) order() [][]int {
 	return out
 }
 
+// Visit is the number, from 1, of the visit that a check belongs to; 0 for none.
+func (s *Assumptions) Visit(check string) int { return s.visitOf(check) + 1 }
+
 // visited counts, by visit from 1, the checks that were made already.
-func (s *Assumptions) visited(done map[string]bool) map[int]int {
+func (s *Assumptions) visited(made map[string]earlier) map[int]int {
 	out := make(map[int]int)
-	for id := range done {
+	for id := range made {
 		out[s.visitOf(id)+1]++
 	}
 	return out

@@ -57,6 +57,8 @@ type Assumptions struct {
 	Begun          sheet.Sourced `sheet:"warm-up-begun,required"`
 	RoundBegun     sheet.Sourced `sheet:"round-begun,required"`
 	RoundMost      sheet.Sourced `sheet:"round-most,required"`
+	Doubtful       sheet.Sourced `sheet:"doubtful,required"`
+	RuledOut       sheet.Sourced `sheet:"ruled-out,required"`
 
 	direct []DirectProof
 	waits  []LongWait

@@ -34,10 +34,11 @@ const (
 	AskOwner  Kind = "question"
 	AlsoNow   Kind = "together" // a repair worth doing at the same time
 	Reasoning Kind = "why"
-	Result    Kind = "outcome" // what one result would do
-	Cost      Kind = "cost"    // from here to a cured car
-	StopAt    Kind = "stop"    // when to stop checking
-	Switch    Kind = "switch"  // what would change the plan
+	Result    Kind = "outcome"  // what one result would do
+	Cost      Kind = "cost"     // from here to a cured car
+	StopAt    Kind = "stop"     // when to stop checking
+	Switch    Kind = "switch"   // what would change the plan
+	Referred  Kind = "referred" // what goes with a car that is referred
 
 	Verdict Kind = "verdict" // of a proof or a quote
 	Figures Kind = "figures"

@@ -30,6 +30,8 @@ type NextFacts struct {
 	Together []Together `json:"together,omitempty"`
 	// Bad lists what was found bad and is cheap: it is put right on the way.
 	Bad []Bad `json:"found_bad,omitempty"`
+	// Referred is what goes with the car where it is referred.
+	Referred *ReferredFacts `json:"referred,omitempty"`
 	// Tree is the plan some levels deep, if it was asked for.
 	Tree *PlanFacts `json:"tree,omitempty"`
 }
@@ -51,6 +53,7 @@ type Step struct {
 	Tools        []string       `json:"tools"`
 	Lacks        []string       `json:"lacks,omitempty"` // tools that the shop does not have
 	RestsOn      string         `json:"rests_on,omitempty"`
+	Again        bool           `json:"again,omitempty"` // the check was made before, and is doubtful
 	Outcomes     []OutcomeFacts `json:"outcomes"`
 	// Followed is what it cost on engines that were worked on one by one, if that was asked for.
 	Followed *FollowedFacts `json:"followed,omitempty"`
@@ -173,6 +176,9 @@ func ForNext(w *work.Next, s Style) *NextFacts {
 		n.Steps[0].Cautions = n.Round.Cautions
 	} else {
 		n.Round = nil
+	}
+	if len(n.Steps) > 0 && n.Steps[0].Kind == "hand-on" {
+		n.Referred = t.referred()
 	}
 	n.Tree = t.tree(w.Tree)
 	n.Lines = n.writeLines(t)

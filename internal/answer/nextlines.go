@@ -30,8 +30,14 @@ func (n *NextFacts) writeLines(t stepWriter) []Line {
 	default:
 		say(Doing, "Next: %s (%.0f min, %s).", s.Name, s.Minutes, n.money(s.Cost))
 	}
+	if s.Again {
+		say(Reasoning, "Make it once more. It was made before, but a repair that followed it changed nothing, or what it showed does not go with the rest.")
+	}
 	if n.Round != nil {
 		out = append(out, n.Round.tell(n)...)
+	}
+	if n.Referred != nil {
+		out = append(out, n.Referred.tell()...)
 	}
 	if len(s.Lacks) > 0 {
 		say(Lacking, "The shop does not have what this needs: %s.", And(t.car.Model.Causes.ToolNames(s.Lacks)))

@@ -38,6 +38,7 @@ func (t stepWriter) step(p *solve.Problem, a solve.Action, state int) Step {
 		s.Minutes, s.Engine, s.Tools = k.Minutes.Typical, k.State, append(s.Tools, k.Tools...)
 		s.Wait = car.Wait(k, plan.EngineState(state))
 		s.Lacks = car.Lacking[a.Index]
+		s.Again = car.Repeats(a.Index)
 		s.Cautions = t.cautions(k.Hazards)
 		if plan.Runs(k) {
 			s.Cautions = append(s.Cautions, t.stopAt(car.Overheat[a.Index]))

@@ -18,8 +18,10 @@
 // his checks is a little keener or blinder than the catalogue has it, he
 // misjudges the air outside, and he blunders.
 //
-// Each car is worked from its complaint on by the program itself and, for
-// comparison, by simpler ways of working: a fixed textbook order, repairs by
+// Each car is worked from its complaint on as the program tells the mechanic: checks in the
+// order of the visit to the engine, what was found bad put right along with the next
+// repair, and the plan made again after each result. For
+// comparison it is worked by simpler ways: a fixed textbook order, repairs by
 // probability over cost alone, information per cost, and somebody who knows what
 // is wrong. All of them meet the same car, the same answers and the same luck
 // with repairs: every random number belongs to the car and to what is done, not

@@ -145,6 +145,14 @@ func newVisit(c *TrueCar) *visit {
 	}
 }
 
+// wrong is how many faults are still there.
+func (v *visit) wrong() int {
+	if v.beyond {
+		return len(v.faults) + 1
+	}
+	return len(v.faults)
+}
+
 // cured is true when nothing is wrong (any more).
 func (v *visit) cured() bool { return len(v.faults) == 0 && !v.beyond }
 

@@ -19,6 +19,7 @@ type prices struct {
 	handOn map[cause.Present]float64
 	parts  map[string]float64 // of the cost, what is not time
 	rate   float64            // money an hour
+	visit  map[string]int     // by check: the visit to the engine that it belongs to; 0 for none
 }
 
 // newPrices makes a problem in which every single fault is possible, and keeps
@@ -41,11 +42,12 @@ func newPrices(m *lineup.Model, st *plan.Assumptions) (*prices, error) {
 	}
 	p := &prices{
 		check: make(map[string]solve.CheckAction), repair: make(map[string]solve.RepairAction),
-		handOn: make(map[cause.Present]float64), parts: make(map[string]float64), rate: car.Rate,
+		handOn: make(map[cause.Present]float64), parts: make(map[string]float64), rate: car.Rate, visit: make(map[string]int),
 	}
 	for i, k := range car.Checks {
 		p.check[k.ID] = car.Problem.Checks[i]
 		p.parts[k.ID] = k.Consumables.Value
+		p.visit[k.ID] = st.Visit(k.ID)
 	}
 	for i, r := range car.Repairs {
 		if r == nil {

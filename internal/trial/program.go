@@ -3,6 +3,7 @@ package trial
 import (
 	"context"
 	"math"
+	"slices"
 
 	"weephole/cause"
 	"weephole/lineup"
@@ -75,30 +76,59 @@ func (w *program) next(ctx context.Context, state plan.EngineState) (action, err
 	return a, nil
 }
 
-// cheapest is what the plan puts first.
+// cheapest is what the plan puts first, as the mechanic is told it: of a visit to the engine what
+// is done first in it, and with a repair what is put right along with it.
 func (w *program) cheapest(ctx context.Context, car *plan.CarProblem, state plan.EngineState) (action, error) {
-	list, err := car.Search(w.rounds).Rank(ctx, int(state))
+	search := car.Search(w.rounds)
+	list, err := search.Rank(ctx, int(state))
 	if err != nil {
 		return action{}, err
 	}
-	for _, a := range list {
-		switch a.Kind {
-		case solve.DoCheck:
-			return action{kind: solve.DoCheck, id: car.Checks[a.Index].ID}, nil
-		case solve.DoRepair:
-			r := car.Repairs[a.Index]
-			if r == nil {
-				if w.ran {
-					continue
-				}
-				return action{kind: solve.DoRepair, cause: w.model.Causes.NoFault()}, nil
-			}
-			return action{kind: solve.DoRepair, id: r.ID, cause: likeliest(car, car.Problem.Repairs[a.Index].Cures)}, nil
-		case solve.HandOn:
-			return action{kind: solve.HandOn}, nil
-		}
+	if w.ran { // the run that shows that nothing is wrong has been made
+		list = slices.DeleteFunc(list, func(a solve.Action) bool { return a.Kind == solve.DoRepair && car.Repairs[a.Index] == nil })
+	}
+	bad := w.bad(car)
+	switch {
+	case len(list) > 0 && list[0].Kind == solve.DoCheck:
+		first := car.Round(search, list, int(state))[0]
+		return action{kind: solve.DoCheck, id: car.Checks[first.Index].ID}, nil
+	case len(list) > 0 && list[0].Kind == solve.DoRepair:
+		return w.repairWith(car, search, list[0].Index, bad), nil
+	case len(bad) > 0: // before the car is handed on, what was found bad is put right
+		return action{kind: solve.DoRepair, id: bad[0].id, cause: bad[0].cause, along: bad[1:]}, nil
 	}
 	return action{kind: solve.HandOn}, nil
+}
+
+// bad is what was found bad and is cheap.
+func (w *program) bad(car *plan.CarProblem) (list []side) {
+	for _, x := range car.FoundBad(w.l.Case()) {
+		list = append(list, side{x.Repair.ID, x.Cause, x.Cost})
+	}
+	return list
+}
+
+// repairWith is repair r of the plan, with what was found bad and what is worth doing at the
+// same time.
+func (w *program) repairWith(car *plan.CarProblem, search *solve.Search, r int, bad []side) action {
+	a := action{kind: solve.DoRepair, cause: w.model.Causes.NoFault()}
+	if rep := car.Repairs[r]; rep != nil {
+		a.id, a.cause = rep.ID, likeliest(car, car.Problem.Repairs[r].Cures)
+	}
+	has := func(id string) bool {
+		return a.id == id || slices.ContainsFunc(a.along, func(x side) bool { return x.id == id })
+	}
+	for _, x := range bad {
+		if !has(x.id) {
+			a.along = append(a.along, x)
+		}
+	}
+	for _, x := range car.Together(search, r) {
+		if id := car.Repairs[x.Repair].ID; !has(id) {
+			a.along = append(a.along, side{id, likeliest(car, car.Problem.Repairs[x.Repair].Cures), x.Now})
+		}
+	}
+	return a
 }
 
 // likeliest is the cause with the most weight among those that a repair cures.
@@ -241,18 +271,24 @@ func (w *program) found(ctx context.Context, ev lineup.Event) error {
 	return nil
 }
 
-// repaired weighs what a repair changed. A run without a repair, after which
-// something is still wrong, is a finding.
-func (w *program) repaired(ctx context.Context, id string, changed cause.Change) error {
-	ev := lineup.Event{Repair: id, Changed: changed}
-	if id == "" {
-		w.ran = true
-		ev = lineup.Event{Check: "repair-and-run", Word: "still-wrong"}
+// repaired weighs what a repair changed, and what the run after it showed: something is still
+// wrong. What those along with it did is not known apart.
+func (w *program) repaired(ctx context.Context, a action, changed cause.Change) error {
+	w.ran = true
+	var events []lineup.Event
+	for _, x := range a.along {
+		events = append(events, lineup.Event{Repair: x.id, Unknown: true})
 	}
-	l, err := w.l.Extend(ctx, ev)
-	if err != nil {
-		return err
+	if a.id != "" {
+		events = append(events, lineup.Event{Repair: a.id, Changed: changed})
 	}
-	w.l = l
+	events = append(events, lineup.Event{Check: "repair-and-run", Word: "still-wrong"})
+	for _, ev := range events {
+		l, err := w.l.Extend(ctx, ev)
+		if err != nil {
+			return err
+		}
+		w.l = l
+	}
 	return nil
 }

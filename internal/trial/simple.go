@@ -62,7 +62,7 @@ func (w *byOdds) next(_ context.Context, state plan.EngineState) (action, error)
 }
 
 func (w *byOdds) found(context.Context, lineup.Event) error            { return nil }
-func (w *byOdds) repaired(context.Context, string, cause.Change) error { return nil }
+func (w *byOdds) repaired(context.Context, action, cause.Change) error { return nil }
 
 // byBook works through the textbook's order for the kind of complaint.
 type byBook struct {
@@ -135,7 +135,7 @@ func (w *byBook) seen() string {
 	return "replace-hose"
 }
 
-func (w *byBook) repaired(context.Context, string, cause.Change) error { return nil }
+func (w *byBook) repaired(context.Context, action, cause.Change) error { return nil }
 
 // wordOf puts readings into the word that a mechanic would use for them: the
 // one whose thresholds they pass, as far as the check has any; else no alarm.
@@ -235,4 +235,4 @@ func (w *knowing) next(_ context.Context, state plan.EngineState) (action, error
 const mostTimes = 3
 
 func (w *knowing) found(context.Context, lineup.Event) error            { return nil }
-func (w *knowing) repaired(context.Context, string, cause.Change) error { return nil }
+func (w *knowing) repaired(context.Context, action, cause.Change) error { return nil }

@@ -11,16 +11,24 @@ import (
 	"weephole/plan/solve"
 )
 
-// mostActions is how many checks and repairs a car gets before it is handed on;
-// judgement.
-const mostActions = 25
+// mostSteps is how many steps a car gets before it is handed on: a repair, or one
+// visit to the engine, whatever is asked in it; judgement.
+const mostSteps = 25
 
 // action is what a way of working does next. A repair without an id is the run
 // that shows that nothing is wrong.
 type action struct {
 	kind  solve.ActionKind
 	id    string
-	cause int // the cause that a repair is done for, or -1
+	cause int    // the cause that a repair is done for, or -1
+	along []side // repairs done along with it, and proven by the same run
+}
+
+// side is a repair that is done along with another.
+type side struct {
+	id    string
+	cause int
+	cost  float64
 }
 
 // way is a way of working on a car.
@@ -28,8 +36,9 @@ type way interface {
 	next(ctx context.Context, state plan.EngineState) (action, error)
 	// found hands it what a check showed.
 	found(ctx context.Context, ev lineup.Event) error
-	// repaired hands it what a repair changed, when the car is not cured.
-	repaired(ctx context.Context, id string, changed cause.Change) error
+	// repaired hands it what a repair and those along with it changed, when the car is
+	// not cured.
+	repaired(ctx context.Context, a action, changed cause.Change) error
 }
 
 // Worked is how the work on one car went.
@@ -48,123 +57,148 @@ type Worked struct {
 	Steps      []string `json:"steps,omitempty"`
 }
 
-// hands is the work on one car in one way, as it goes on.
-type hands struct {
-	Worked
-	c     *TrueCar
-	v     *visit
-	p     *prices
-	w     way
-	state plan.EngineState
-}
-
 // work has a car worked on in one way until it is cured or handed on.
 func work(ctx context.Context, c *TrueCar, p *prices, w way) (*Worked, error) {
-	h := &hands{c: c, v: newVisit(c), p: p, w: w, state: plan.Cold}
+	v := newVisit(c)
 	if k, ok := w.(interface{ see(*visit) }); ok {
-		k.see(h.v)
+		k.see(v)
 	}
+	b := &bay{car: c, prices: p, visit: v, state: plan.Cold, out: &Worked{}}
 	if c.Hot {
-		h.state = plan.Hot
+		b.state = plan.Hot
 	}
-	for range mostActions {
-		a, err := w.next(ctx, h.state)
-		switch {
-		case err != nil:
-		case a.kind == solve.HandOn:
-			return h.handOn("hand on"), nil
-		case a.kind == solve.DoCheck:
-			err = h.check(ctx, a.id)
-		default:
-			err = h.repair(ctx, a)
-		}
+	for steps := 0; ; {
+		a, err := w.next(ctx, b.state)
 		if err != nil {
 			return nil, fmt.Errorf("car %d: %w", c.Number, err)
 		}
-		if h.Proven {
-			return &h.Worked, nil
+		if b.begins(a) {
+			if steps++; steps > mostSteps {
+				b.handOn("hand on at the end of patience")
+				return b.out, nil
+			}
+		}
+		switch a.kind {
+		case solve.DoCheck:
+			err = b.check(ctx, w, a)
+		case solve.DoRepair:
+			err = b.repair(ctx, w, a)
+		default:
+			b.handOn("hand on")
+			return b.out, nil
+		}
+		if err != nil {
+			return nil, fmt.Errorf("car %d: %s: %w", c.Number, cmp.Or(a.id, "run"), err)
+		}
+		if b.out.Proven {
+			return b.out, nil
 		}
 	}
-	return h.handOn("hand on at the end of patience"), nil
 }
 
-// pay counts what an action costs, of which parts are not paid by the hour.
-func (h *hands) pay(cost, parts float64) {
-	h.Cost += cost
-	h.Minutes += (cost - parts) / h.p.rate * 60
+// bay is one car while it is worked on in one way.
+type bay struct {
+	car    *TrueCar
+	prices *prices
+	visit  *visit
+	state  plan.EngineState
+	last   int // visit to the engine that the last check belongs to; 0 for none
+	out    *Worked
 }
 
-func (h *hands) handOn(step string) *Worked {
-	h.Steps = append(h.Steps, step)
-	fee := h.p.handing(h.c.model.Causes, h.v)
-	h.pay(fee, fee)
-	return &h.Worked
+// begins is true for a step of its own: all but a check of the visit that the last one
+// belongs to.
+func (b *bay) begins(a action) bool {
+	now := 0
+	if a.kind == solve.DoCheck {
+		now = b.prices.visit[a.id]
+	}
+	same := now > 0 && now == b.last
+	b.last = now
+	return !same
 }
 
-func (h *hands) check(ctx context.Context, id string) error {
-	price, ok := h.p.check[id]
+func (b *bay) pay(cost, parts float64) {
+	b.out.Cost += cost
+	b.out.Minutes += (cost - parts) / b.prices.rate * 60
+}
+
+func (b *bay) handOn(said string) {
+	b.out.Steps = append(b.out.Steps, said)
+	cost := b.prices.handing(b.car.model.Causes, b.visit)
+	b.pay(cost, cost)
+}
+
+func (b *bay) check(ctx context.Context, w way, a action) error {
+	price, ok := b.prices.check[a.id]
 	if !ok {
-		return fmt.Errorf("check %q has no price", id)
+		return fmt.Errorf("the check has no price")
 	}
-	h.pay(price.Cost[h.state], h.p.parts[id])
-	h.state = plan.EngineState(price.Then[h.state])
-	h.Checks++
-	ev := h.v.check(h.c.model.Checks.Check(id))
-	h.Steps = append(h.Steps, id+": "+said(ev))
-	if err := h.w.found(ctx, ev); err != nil {
-		return fmt.Errorf("%s: %w", id, err)
-	}
-	return nil
+	b.pay(price.Cost[b.state], b.prices.parts[a.id])
+	b.state = plan.EngineState(price.Then[b.state])
+	b.out.Checks++
+	ev := b.visit.check(b.car.model.Checks.Check(a.id))
+	b.out.Steps = append(b.out.Steps, a.id+": "+said(ev))
+	return w.found(ctx, ev)
 }
 
-// repair does a repair and runs the engine to see whether the car is cured.
-func (h *hands) repair(ctx context.Context, a action) error {
-	price, ok := h.p.repair[a.id]
+// repair does a repair and those along with it, and makes the run after them.
+func (b *bay) repair(ctx context.Context, w way, a action) error {
+	cat, v := b.car.model.Causes, b.visit
+	price, ok := b.prices.repair[a.id]
 	if a.id == "" {
-		price, ok = h.p.run, true
+		price, ok = b.prices.run, true
 	}
 	if !ok {
-		return fmt.Errorf("repair %q has no price", a.id)
+		return fmt.Errorf("the repair has no price")
 	}
-	h.pay(price.Cost[h.state], h.p.parts[a.id])
-	h.state = plan.EngineState(price.Then[h.state])
-	cat := h.c.model.Causes
-	named := cat.Causes[cat.NoFault()].ID
-	had, gone := len(h.v.faults), 0
-	if h.v.beyond {
-		had++
+	had, gone := v.wrong(), 0
+	for _, x := range a.along {
+		b.pay(x.cost, min(x.cost, b.prices.parts[x.id]))
+		n := v.repair(cat.Repair(x.id))
+		gone += n
+		b.did(x.id, x.cause, n, had)
 	}
+	b.pay(price.Cost[b.state], b.prices.parts[a.id])
+	b.state = plan.EngineState(price.Then[b.state])
+	main := 0
 	if a.id != "" {
 		r := cat.Repair(a.id)
-		gone = h.v.repair(r)
-		named = "?"
-		if a.cause >= 0 {
-			named = cat.Causes[a.cause].ID
+		if main = v.repair(r); r.Big && main == 0 {
+			b.out.WrongBig++
+			b.out.Cost += price.Wrong
 		}
-		if r.Big && gone == 0 {
-			h.WrongBig++
-			h.Cost += price.Wrong
-		}
-		h.Did = append(h.Did, a.id)
+		gone += main
+	} else {
+		a.cause = cat.NoFault()
 	}
-	h.Repairs++
-	h.Proven = h.v.cured()
-	if h.Repairs == 1 {
-		h.FirstRight = gone > 0 || a.id == "" && h.Proven
+	b.did(a.id, a.cause, main, had)
+	b.out.Repairs++
+	if b.out.Repairs == 1 {
+		b.out.FirstRight = gone > 0 || a.id == "" && v.cured()
 	}
-	h.Named = append(h.Named, named)
-	h.Steps = append(h.Steps, fmt.Sprintf("%s for %s: %d of %d gone", cmp.Or(a.id, "run"), named, gone, had))
-	if h.Proven {
+	if v.cured() {
+		b.out.Proven = true
 		return nil
 	}
 	changed := cause.Nothing
-	if gone > 0 {
+	if main > 0 {
 		changed = cause.Better
 	}
-	if err := h.w.repaired(ctx, a.id, changed); err != nil {
-		return fmt.Errorf("%s: %w", a.id, err)
+	return w.repaired(ctx, a, changed)
+}
+
+// did notes a repair: for which cause it was done, and how many of the faults it took away.
+func (b *bay) did(id string, index, gone, had int) {
+	named := "?"
+	if index >= 0 {
+		named = b.car.model.Causes.Causes[index].ID
 	}
-	return nil
+	b.out.Named = append(b.out.Named, named)
+	if id != "" {
+		b.out.Did = append(b.out.Did, id)
+	}
+	b.out.Steps = append(b.out.Steps, fmt.Sprintf("%s for %s: %d of %d gone", cmp.Or(id, "run"), named, gone, had))
 }
 
 func said(ev lineup.Event) string {

@@ -23,8 +23,8 @@ type Ask struct {
 	// Follow is on how many engines the first few ways are followed to their ends,
 	// to see what they really cost; 0: none.
 	Follow int
-	// SayOn is on how many engines the first way is followed to say what the plan
-	// costs; 0: the search's own estimate is said.
+	// SayOn is how many cars' worth of branches the first way is followed into, to say what
+	// the plan costs; 0: the search's own estimate is said.
 	SayOn int
 	// The quote, if there is one, by ids.
 	QuotePresumes, QuoteRepair string
@@ -106,11 +106,11 @@ func NextOf(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
 	n.LeastPossible = search.PerfectInformation(state)
 	factor := 1.0
 	if ask.SayOn > 0 && len(n.Actions) > 0 && n.Actions[0].Kind != solve.HandOn {
-		f, err := search.Follow(ctx, n.Actions[0], state, ask.SayOn, followSeed)
+		cost, err := search.Expect(ctx, n.Actions[0], state, ask.SayOn, followSeed)
 		if err != nil {
 			return nil, err
 		}
-		factor = solve.Say(n.Actions, f.Said)
+		factor = solve.Say(n.Actions, cost)
 	}
 	n.Bad = car.FoundBad(l.Case())
 	n.Questions = car.Questions(search, l.Case().Complaint)

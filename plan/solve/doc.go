@@ -24,8 +24,8 @@
 // (estimate.go): the bound, plus the entropy of what is open times the price of a
 // bit, plus what must still be proven. Hypotheses that show nearly the same are
 // merged first (reduce.go). tree.go follows the plan into its outcomes, follow.go
-// follows it on sampled cases one by one (a rollout), said.go makes what is said agree
-// with that.
+// follows it on sampled cases one by one (a rollout), expect.go sums what that costs over
+// all that may come, said.go makes what is said agree with it.
 //
 // # Assumptions
 //

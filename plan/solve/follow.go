@@ -153,7 +153,7 @@ func (e *engine) run(do choice) {
 	atom := e.hypothesis
 	for step := 0; ; step++ {
 		if step > 0 {
-			do = e.decide()
+			do = e.k.onePlan(e.memo, place{e.key, e.state, 0}, e.belief)
 		}
 		if step == mostSteps {
 			do = choice{kind: HandOn}
@@ -171,21 +171,6 @@ func (e *engine) run(do choice) {
 			return
 		}
 	}
-}
-
-// decide is what the plan does next, looking one check ahead.
-func (e *engine) decide() choice {
-	at := place{e.key, e.state, 0}
-	if c, ok := e.memo[at]; ok {
-		return c
-	}
-	e.k.start = sum(e.belief)
-	e.s.sets.gather(e.belief, e.k.set)
-	e.k.bit = e.s.priceOfBit(e.k.rate(e.belief, e.state), e.k.start)
-	_, c := e.k.decide(e.k.copyOf(e.belief), e.k.start, e.state, 1, e.key)
-	clear(e.k.memo)
-	e.memo[at] = c
-	return c
 }
 
 // copyOf puts weights into the scratch of the level above the first.
