@@ -32,10 +32,13 @@ func (c *Catalogue) Cause(id string) *Cause {
 	return nil
 }
 
-// Repair is the repair with the id, or nil.
+// Repair is the repair with the id, planned or only tried; nil where there is none.
 func (c *Catalogue) Repair(id string) *Repair {
 	if i := c.RepairIndex(id); i >= 0 {
 		return &c.Repairs[i]
+	}
+	if i := slices.IndexFunc(c.attempts, func(a Attempt) bool { return a.ID == id }); i >= 0 {
+		return &c.attempts[i].repair
 	}
 	return nil
 }

@@ -26,6 +26,7 @@ type layout struct {
 	Hazards []Hazard      `sheet:"hazards"`
 	Fades   Fades         `sheet:"fades"`
 	Tried   Tried         `sheet:"tried"`
+	Tries   []Attempt     `sheet:"attempts"`
 	PartBad sheet.Sourced `sheet:"part-bad"`
 	Counts  []ShopCount   `sheet:"counts"`
 }
@@ -98,7 +99,7 @@ func load(sheets []sheet.Source) (*Catalogue, error) {
 	}
 	c := &Catalogue{
 		Causes: l.Causes, Repairs: l.Repairs, Tools: l.Tools, Hazards: l.Hazards,
-		Tried: l.Tried, Fades: l.Fades, PartBad: l.PartBad, sheets: sheets,
+		Tried: l.Tried, Fades: l.Fades, PartBad: l.PartBad, attempts: l.Tries, sheets: sheets,
 	}
 	problems = c.resolve(l.Counts)
 	if err := problems.Err(); err != nil {

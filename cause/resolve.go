@@ -35,6 +35,9 @@ func (c *Catalogue) resolve(counts []ShopCount) sheet.Mistakes {
 	for i := range c.Repairs {
 		r.repair(&c.Repairs[i])
 	}
+	for i := range c.attempts {
+		r.attempt(&c.attempts[i])
+	}
 	for i := range c.Tools {
 		r.span(c.Tools[i].At, "price", c.Tools[i].Price)
 	}

@@ -26,10 +26,11 @@ type Catalogue struct {
 	// PartBad is the share of new parts that are faulty.
 	PartBad sheet.Sourced
 
-	sheets  []sheet.Source
-	causes  map[string]int
-	repairs map[string]int
-	noFault int
+	sheets   []sheet.Source
+	causes   map[string]int
+	repairs  map[string]int
+	attempts []Attempt
+	noFault  int
 }
 
 // Cause is one thing that may be wrong.

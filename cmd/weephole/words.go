@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"weephole/internal/exit"
@@ -86,7 +87,7 @@ func wordsOf(v job.Vocabulary, text string) []listedWord {
 		words     []string
 	}{
 		{"signs", "a sign", v.Signs}, {"conditions", "a condition", v.When}, {"recent work", "a kind of work", v.Work},
-		{"repairs", "a repair", v.Repairs}, {"causes", "a cause", v.Causes}, {"tools", "a tool", v.Tools},
+		{"repairs", "a repair", slices.Concat(v.Repairs, v.Tried)}, {"causes", "a cause", v.Causes}, {"tools", "a tool", v.Tools},
 	} {
 		for _, w := range k.words {
 			add(k.kind, "", w, v.Says[job.KeyOf(k.key, w)])

@@ -16,6 +16,7 @@ type Vocabulary struct {
 	Checks  []CheckWords
 	Causes  []string
 	Repairs []string
+	Tried   []string // kinds of work that may be told as a repair besides those
 	Tools   []string
 	Engine  []string // engine states
 	Signs   []string

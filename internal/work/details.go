@@ -97,7 +97,7 @@ func (p *preparer) work() {
 			continue
 		}
 		for _, r := range append([]string{f.Repair}, f.Also...) {
-			tried[p.m.Checks.WorkOf(r)] = true
+			tried[p.m.Checks.WorkOf(r)], tried[r] = true, true // work may be told under its own name
 		}
 	}
 	for i := range p.j.Recent {

@@ -125,3 +125,30 @@ findings:
 		}
 	}
 }
+
+// TestWorkThatIsNoRepairMayBeToldAsOne: a belt tensioned in vain speaks against a
+// slipping belt, less than a new one would, and has no sheet of its own.
+func TestWorkThatIsNoRepairMayBeToldAsOne(t *testing.T) {
+	m := model(t)
+	const complaint = "complaint: {signs: [overheats]}\n"
+	w := prepared(t, m, complaint+"recent-work: [{what: belt-tension}]\nfindings: [{repair: belt-tension, changed: nothing}, {repair: other, changed: nothing}]\n")
+	if n := len(w.Case.Events); n != 2 || len(w.Unweighed) != 0 || len(w.Case.Work) != 0 {
+		t.Fatalf("%d events, unweighed %v, recent work %v: told twice it is one job", n, w.Unweighed, w.Case.Work)
+	}
+	if sheets, err := w.Sheets(nil); err != nil || len(sheets) != 0 {
+		t.Errorf("%d sheets, %v", len(sheets), err)
+	}
+	slips := func(findings string) float64 {
+		w := opened(t, complaint+findings)
+		l, err := w.Lineup(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		return l.Probabilities()[m.Causes.Index("belt-slipping")]
+	}
+	before := slips("")
+	tensioned, renewed := slips("findings: [{repair: belt-tension, changed: nothing}]\n"), slips("findings: [{repair: replace-belt, changed: nothing}]\n")
+	if !(renewed < tensioned && tensioned < before) {
+		t.Errorf("a slipping belt: %.4f before, %.4f after it was tensioned in vain, %.4f after a new one", before, tensioned, renewed)
+	}
+}

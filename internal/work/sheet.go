@@ -17,7 +17,7 @@ import (
 // Sheets makes the sheet of each repair; empty: of those done last.
 func (w *Work) Sheets(repairs []string) ([]*Sheet, error) {
 	if len(repairs) == 0 {
-		repairs = w.Repairs
+		repairs = slices.DeleteFunc(slices.Clone(w.Repairs), func(id string) bool { return !w.Model.Causes.Repair(id).Planned() })
 	}
 	d, err := DefaultSheetData()
 	if err != nil {
@@ -28,7 +28,7 @@ func (w *Work) Sheets(repairs []string) ([]*Sheet, error) {
 	out := []*Sheet{}
 	for _, id := range repairs {
 		r := w.Model.Causes.Repair(id)
-		if r == nil {
+		if r == nil || !r.Planned() {
 			return nil, &UnknownRepair{id, w.Model}
 		}
 		s, err := sheetFor(d, w.Model.Causes, r, car, w.Job)

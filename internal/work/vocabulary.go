@@ -47,6 +47,7 @@ func Vocabulary(m *lineup.Model) job.Vocabulary {
 	for i := range m.Causes.Repairs {
 		v.Repairs = append(v.Repairs, m.Causes.Repairs[i].ID)
 	}
+	v.Tried = m.Causes.Attempts()
 	for _, t := range m.Causes.Tools {
 		v.Tools = append(v.Tools, t.ID)
 	}
@@ -100,6 +101,9 @@ func meanings(m *lineup.Model) map[string]string {
 	}
 	for i := range m.Causes.Repairs {
 		put("a repair", m.Causes.Repairs[i].ID, m.Causes.Repairs[i].Name)
+	}
+	for _, id := range m.Causes.Attempts() {
+		put("a repair", id, m.Causes.Repair(id).Name)
 	}
 	for _, t := range m.Causes.Tools {
 		put("a tool", t.ID, t.Name)

@@ -312,9 +312,11 @@ func backedUp(t *testing.T, dir string, confirmed []string) {
 		if e.Name() == "first.db" {
 			continue
 		}
-		if _, err := sqlite.Restore(t.Context(), path, filepath.Join(t.TempDir(), "r")); err != nil {
+		to := filepath.Join(t.TempDir(), "r")
+		if _, err := sqlite.Restore(t.Context(), path, to); err != nil {
 			t.Errorf("backup %s: %v", e.Name(), err)
 		}
+		os.RemoveAll(to) // a thousand kills would fill the disk
 		os.Remove(path)
 	}
 	for _, path := range confirmed {
