@@ -5,6 +5,7 @@ import (
 	"context"
 	"html/template"
 	"net/http"
+	"reflect"
 	"regexp"
 
 	"weephole/internal/answer"
@@ -69,11 +70,27 @@ func (ap *api) planning() []route {
 	}
 }
 
+// settledPlan is the plan of the answer that the job's other pages show, where it is
+// settled; nil where it is not yet, or where something is supposed.
+func (js *jobs) settledPlan(ctx context.Context, s *store.State, what work.WhatIf) *answers.PlanReply {
+	if !reflect.ValueOf(what).IsZero() {
+		return nil
+	}
+	a, err := js.answer(ctx, s.ID)
+	if err != nil || a == nil || a.Seq < evidenceSeq(s) || a.Next == nil || a.Next.Tree == nil {
+		return nil // it is worked out by itself, or the error is met there
+	}
+	return &answers.PlanReply{NextFacts: a.Next}
+}
+
 // plannedDeep waits for the plan of the job that a request is about.
 func (ap *api) plannedDeep(r *http.Request) (*answers.PlanReply, *store.State, error) {
 	s, sub, err := ap.closingRequest(r)
 	if err != nil {
 		return nil, nil, err
+	}
+	if p := ap.settledPlan(r.Context(), s, whatIfOf(r)); p != nil {
+		return p, s, nil
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 	defer cancel()
@@ -124,7 +141,7 @@ type planPage struct {
 }
 
 func (pg *pages) planPage(r *http.Request) (any, error) {
-	base, _, sub, err := pg.endOf(r, "plan")
+	base, s, sub, err := pg.endOf(r, "plan")
 	if err != nil {
 		return nil, err
 	}
@@ -140,6 +157,9 @@ func (pg *pages) planPage(r *http.Request) (any, error) {
 	if p.Problem != "" {
 		return p, nil
 	}
+	if got := pg.settledPlan(r.Context(), s, p.What); got != nil {
+		return p.shows(pg, got)
+	}
 	got, there, err := pg.cache.PlanNow(sub, p.What)
 	if r.FormValue("wait") != "" && !there {
 		ctx, cancel := context.WithTimeout(r.Context(), longestWait)
@@ -154,6 +174,12 @@ func (pg *pages) planPage(r *http.Request) (any, error) {
 	if p.Working = !there; got == nil || got.NextFacts == nil {
 		return p, nil
 	}
+	return p.shows(pg, got)
+}
+
+// shows is the page with a plan on it.
+func (p planPage) shows(pg *pages, got *answers.PlanReply) (any, error) {
+	var err error
 	p.Plan, p.HasQuote = got, got.Quote != nil
 	if p.Tree, err = treeOf(got.NextFacts); err != nil {
 		return nil, err

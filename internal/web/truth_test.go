@@ -5,8 +5,10 @@ import (
 	"strings"
 	"testing"
 
+	"weephole/internal/answer"
 	"weephole/internal/demo"
 	"weephole/internal/web"
+	"weephole/internal/web/answers"
 )
 
 // plateOf is what the drawing says at a place, on a desk.
@@ -97,5 +99,29 @@ func TestALogFromBeforeTheRepairIsNotSetBesideTheEnginesSince(t *testing.T) {
 	l.must("GET", "/api/jobs/"+id+"/next", nil, nil)
 	if page := l.page("/jobs/" + id); strings.Contains(page, "still fits") || strings.Contains(page, "Looking first, on average") {
 		t.Error("after the repair the page goes by what was true before it")
+	}
+}
+
+func TestOneCostIsSaidEverywhere(t *testing.T) {
+	l := lay(t, func(c *web.Config) { c.Answers.FineSize = 1200 })
+	id := l.job(hotCar)
+	l.found(id, `{"check":"level-cold","found":"full"}`)
+	l.must("GET", "/api/jobs/"+id+"/odds?stage=fine", nil, nil)
+	var next web.NextReply
+	var plan answers.PlanReply
+	l.must("GET", "/api/jobs/"+id+"/next", nil, &next)
+	l.must("GET", "/api/jobs/"+id+"/plan", nil, &plan)
+	first := next.Steps[0]
+	if next.Stage != answers.Fine || plan.Steps[0].Do != first.Do || plan.Steps[0].ExpectedCost != first.ExpectedCost || plan.Tree == nil {
+		t.Errorf("next, %s: %s for %v; plan: %s for %v", next.Stage, first.Do, first.ExpectedCost, plan.Steps[0].Do, plan.Steps[0].ExpectedCost)
+	}
+	if next.Quote == nil || next.Quote.ByPlan != first.ExpectedCost {
+		t.Errorf("the quote is set beside %+v, the step says %v", next.Quote, first.ExpectedCost)
+	}
+	cost := answer.Money(first.ExpectedCost, next.Currency)
+	for _, path := range []string{"/jobs/" + id, "/jobs/" + id + "/plan"} {
+		if !strings.Contains(l.page(path), cost) {
+			t.Errorf("%s does not say %s", path, cost)
+		}
 	}
 }

@@ -312,6 +312,8 @@ func (v *Live) plan(ctx context.Context, d *slot, b *opened, l *lineup.Lineup, a
 	ask := b.Ask()
 	if a.Stage == Coarse {
 		ask.SayOn = 0 // the finer answer follows the plan
+	} else {
+		ask.Depth = Depth // the page of the plan shows this answer, so that one cost is said everywhere
 	}
 	next, err := work.NextOf(ctx, l, ask)
 	if err != nil {

@@ -169,6 +169,7 @@ if (job) {
   const source = new EventSource(`/api/jobs/${job}/events`);
   source.addEventListener("hello", (e) => { setAway(false); flush(); if (JSON.parse(e.data).seq !== seq()) look(false); });
   source.addEventListener("entry", () => { refreshStrip(job); look(false); });
-  for (const name of ["answer", "here"]) source.addEventListener(name, () => refreshStrip(job));
+  source.addEventListener("here", () => refreshStrip(job));
+  source.addEventListener("answer", () => { refreshStrip(job); if (document.querySelector(".tree")) look(false); }); // the plan is of that answer
   source.onerror = () => setAway(true);
 }
