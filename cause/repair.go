@@ -8,6 +8,20 @@ type cureRow struct {
 	share  float64
 }
 
+// pumpDrives are the words of a job file for what drives the coolant pump.
+var pumpDrives = [...]string{"belt", "timing-belt", "electric"}
+
+// On is the repair as it is on a car whose coolant pump is driven so; the repair itself
+// where that makes no difference or is not known.
+func (r *Repair) On(pump string) *Repair {
+	for i, d := range r.Drives {
+		if d.Pump == pump {
+			return &r.on[i]
+		}
+	}
+	return r
+}
+
 // CureShare is the probability that the repair, done properly with a good part,
 // puts right what is present.
 func (r *Repair) CureShare(p Present) float64 {

@@ -231,6 +231,15 @@ func (r *resolver) repair(p *Repair) {
 		d.index = r.causeIndex(d.At, "cause", d.Cause)
 		r.share(d.At, "share", d.Share)
 	}
+	p.on = nil
+	for _, d := range p.Drives {
+		r.word(d.At, "pump", d.Pump, pumpDrives[:])
+		r.span(d.At, "minutes", d.Minutes)
+		r.span(d.At, "parts", d.Parts)
+		q := *p
+		q.Name, q.Minutes, q.Parts, q.Drives, q.on = d.Name, d.Minutes, d.Parts, nil, nil
+		p.on = append(p.on, q)
+	}
 }
 
 func (r *resolver) cure(p *Repair, u *Cure) {

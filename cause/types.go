@@ -210,9 +210,21 @@ type Repair struct {
 	Hazards  []string      `sheet:"hazards,required"`
 	Cautions []string      `sheet:"cautions,required"`
 	Tools    []string      `sheet:"tools"`
+	// Drives lists what the work takes by what drives the coolant pump, where a job tells.
+	Drives []Drive `sheet:"drives"`
 
 	index int
 	cure  []cureRow // by cause index
+	on    []Repair  // by Drives
+}
+
+// Drive is what a repair takes on a car whose coolant pump is driven in one way.
+type Drive struct {
+	At      sheet.At    `sheet:",at"`
+	Pump    string      `sheet:"pump,required"` // "belt", "timing-belt" or "electric", as the job has it
+	Name    string      `sheet:"name,required"` // of the repair there
+	Minutes sheet.Range `sheet:"minutes,required"`
+	Parts   sheet.Range `sheet:"parts,required"`
 }
 
 // Cure says how surely a repair puts a cause right when it is done properly.

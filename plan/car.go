@@ -30,6 +30,7 @@ type Workshop struct {
 	Tools []string // at hand; nil: all that are usual
 	Lacks []string // known not to be at hand
 	State EngineState
+	Pump  string // what drives the car's coolant pump, in the job file's words; empty: not known
 	// LeavesIn is how many minutes are left until the car must go; nil: no limit.
 	LeavesIn *float64
 }
@@ -151,7 +152,10 @@ func (c *CarProblem) handOn(f cause.Present) float64 {
 }
 
 // Bill is a repair's labour, parts and consumables.
-func (c *CarProblem) Bill(r *cause.Repair) float64 { return bill(r, c.Rate) }
+func (c *CarProblem) Bill(r *cause.Repair) float64 { return bill(c.On(r), c.Rate) }
+
+// On is a repair as it is on this car.
+func (c *CarProblem) On(r *cause.Repair) *cause.Repair { return r.On(c.Shop.Pump) }
 
 func bill(r *cause.Repair, rate float64) float64 {
 	return r.Minutes.Typical/60*rate + r.Parts.Typical + r.Consumables.Value
@@ -160,9 +164,9 @@ func bill(r *cause.Repair, rate float64) float64 {
 // Bill is a repair's labour, parts and consumables in a shop.
 func (a *Assumptions) Bill(r *cause.Repair, s Workshop) float64 {
 	if s.Rate != nil {
-		return bill(r, *s.Rate)
+		return bill(r.On(s.Pump), *s.Rate)
 	}
-	return bill(r, a.LabourRate.Value)
+	return bill(r.On(s.Pump), a.LabourRate.Value)
 }
 
 // proof is the cost of the run that proves a repair.
@@ -196,7 +200,7 @@ func (c *CarProblem) addRepairs(tried map[string]int) {
 			rep.Wrong = c.Settings.WrongBigRepair.Value
 		}
 		for state := range engineStates {
-			cost, minutes := price, r.Minutes.Typical+c.Settings.ProofRun.Value
+			cost, minutes := price, c.On(r).Minutes.Typical+c.Settings.ProofRun.Value
 			switch {
 			case (state == Hot || state == Warming) && r.State != "any":
 				cost += c.wait()

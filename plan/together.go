@@ -37,7 +37,7 @@ func (c *CarProblem) Together(s *solve.Search, r int) []Extra {
 		}
 		now := c.Bill(other)
 		if rep.SetUp == "drained" && other.SetUp == "drained" {
-			now = max(now-drain, other.Parts.Typical)
+			now = max(now-drain, c.On(other).Parts.Typical)
 		}
 		t := Extra{Repair: q, Odds: left.Cured(q), Now: now, Later: c.Problem.Repairs[q].Cost[Hot]}
 		if t.Now <= 0 {

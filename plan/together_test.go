@@ -53,3 +53,27 @@ func TestWhatPaysAtTheSameTimeIsNamed(t *testing.T) {
 		t.Error("with a thermostat that stays shut and a radiator that looks clogged, nothing pays at the same time")
 	}
 }
+
+// TestAPumpBehindTheTimingBeltIsAnotherRepair: it costs more than one on the outer belt, and
+// what is not told lies between.
+func TestAPumpBehindTheTimingBeltIsAnotherRepair(t *testing.T) {
+	m, err := lineup.DefaultModel()
+	if err != nil {
+		t.Fatal(err)
+	}
+	st, err := plan.DefaultAssumptions()
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := m.Causes.Repair("replace-pump")
+	bill := func(pump string) float64 { return st.Bill(r, plan.Workshop{Pump: pump}) }
+	if out, unknown, behind := bill("belt"), bill(""), bill("timing-belt"); !(out < unknown && unknown < behind) {
+		t.Errorf("a pump on the outer belt %.0f, not told %.0f, behind the timing belt %.0f", out, unknown, behind)
+	}
+	if on := r.On("timing-belt"); on.ID != r.ID || on.Name == r.Name {
+		t.Errorf("behind the timing belt it is %q, %q", on.ID, on.Name)
+	}
+	if bill("electric") != bill("") {
+		t.Error("a drive that makes no difference makes one")
+	}
+}

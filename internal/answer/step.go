@@ -52,6 +52,7 @@ func (t stepWriter) step(p *solve.Problem, a solve.Action, state int) Step {
 		}
 	case solve.DoRepair:
 		if r := car.Repairs[a.Index]; r != nil {
+			r = car.On(r)
 			s.Do, s.Kind, s.Name, s.How = r.ID, "repair", r.Name, r.How
 			s.Minutes, s.Engine, s.Tools = r.Minutes.Typical, r.State, append(s.Tools, r.Tools...)
 			s.Cautions = t.cautions(r.Hazards, r.Cautions...)

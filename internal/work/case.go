@@ -119,7 +119,7 @@ func (p *preparer) conditions() {
 	altitude := float64(j.Shop.Altitude.Or(0))
 	cs.Shop = circuit.Conditions{AmbientC: shop, AltitudeM: altitude}
 	cs.OnTheRoad = circuit.Conditions{AmbientC: road, AltitudeM: altitude}
-	p.out.Shop = plan.Workshop{Tools: j.Shop.Tools, Lacks: j.Shop.Lacks}
+	p.out.Shop = plan.Workshop{Tools: j.Shop.Tools, Lacks: j.Shop.Lacks, Pump: j.Vehicle.Pump}
 	if j.Shop.Rate.Known() {
 		p.out.Shop.Rate = new(j.Shop.Rate.Value.PerHour)
 	}

@@ -31,7 +31,7 @@ func (w *Work) Sheets(repairs []string) ([]*Sheet, error) {
 		if r == nil || !r.Planned() {
 			return nil, &UnknownRepair{id, w.Model}
 		}
-		s, err := sheetFor(d, w.Model.Causes, r, car, w.Job)
+		s, err := sheetFor(d, w.Model.Causes, r.On(w.Shop.Pump), car, w.Job)
 		if err != nil {
 			return nil, err
 		}
