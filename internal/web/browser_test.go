@@ -116,7 +116,7 @@ func js[T any](s *screen, expression string) T {
 // until waits for an expression to be true.
 func (s *screen) until(what, expression string) {
 	s.t.Helper()
-	for range 600 {
+	for range 1800 { // a machine that others use too may take a minute for a proof
 		if js[bool](s, "!!("+expression+")") {
 			return
 		}
@@ -284,6 +284,9 @@ func TestAJobIsWorkedOnTheScreens(t *testing.T) {
 			}
 			if js[bool](s, `[...document.querySelectorAll("button, form, .top")].some(e => e.getClientRects().length)`) {
 				t.Error("the printed page has buttons on it")
+			}
+			if !js[bool](s, `!document.querySelector("#strip .warn") || document.querySelector("#strip .warn li").getClientRects().length > 0`) {
+				t.Error("the printed step has no cautions")
 			}
 			s.shot("8-print")
 
