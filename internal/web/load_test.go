@@ -22,6 +22,7 @@ func TestLoad(t *testing.T) {
 	people, findings, pause := 4, 3, 20*time.Millisecond
 	full := os.Getenv("WEEPHOLE_LOAD") != ""
 	if full {
+		asServed(t)
 		people, findings, pause = 20, 40, 2*time.Second
 	}
 	l := lay(t, func(c *web.Config) {
@@ -70,7 +71,7 @@ func TestLoad(t *testing.T) {
 	wg.Wait()
 	busy, took := processorTime()-busy, time.Since(from)
 	report := fmt.Sprintf("%d people, %d findings each, %d cores; %d engines coarse\nfirst odds of all jobs after %v\nfinding confirmed: median %v, 95th percentile %v, worst %v\ncoarse odds seen:  median %v, 95th percentile %v, worst %v\nprocessor time: %v for each finding, with all that follows from it; %.0f %% of one core\n",
-		people, findings, runtime.GOMAXPROCS(0), coarseSize(full), warm.Round(time.Millisecond),
+		people, findings, runtime.NumCPU(), coarseSize(full), warm.Round(time.Millisecond),
 		at(kept, .5), at(kept, .95), at(kept, 1), at(odds, .5), at(odds, .95), at(odds, 1),
 		(busy / time.Duration(len(odds))).Round(time.Millisecond), 100*busy.Seconds()/took.Seconds())
 	t.Log(report)

@@ -18,6 +18,12 @@ import (
 	"weephole/internal/web/answers"
 )
 
+// asServed gives a test the threads that a bench runs with.
+func asServed(t *testing.T) {
+	before := runtime.GOMAXPROCS(answers.Threads(runtime.GOMAXPROCS(0)))
+	t.Cleanup(func() { runtime.GOMAXPROCS(before) })
+}
+
 // Two hundred people of ten shops on two benches and one database, for the report in
 // docs/scale.md. It measures, and promises only that nothing is lost.
 // WEEPHOLE_LOAD=1 runs it.
@@ -25,8 +31,7 @@ func TestLoadOfTenShops(t *testing.T) {
 	if os.Getenv("WEEPHOLE_LOAD") == "" {
 		t.Skip("WEEPHOLE_LOAD is not set")
 	}
-	before := runtime.GOMAXPROCS(answers.Threads(runtime.GOMAXPROCS(0)))
-	t.Cleanup(func() { runtime.GOMAXPROCS(before) })
+	asServed(t)
 	server, err := pgtest.Start()
 	if err != nil {
 		t.Skip(err)
