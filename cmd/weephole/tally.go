@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"path/filepath"
 
@@ -62,15 +63,11 @@ func tallyAdd(env environment, open func(context.Context) (tallyBook, error)) *c
 			if err != nil {
 				return exit.Wrong(err)
 			}
-			book, err := open(cmd.Context())
+			book, t, err := readBook(cmd.Context(), open)
 			if err != nil {
 				return err
 			}
 			defer book.Close() // each line is on the disk already
-			t, err := book.Read()
-			if err != nil {
-				return err
-			}
 			if e, err = t.Add(e); err != nil {
 				return exit.Wrong(err)
 			}
@@ -99,6 +96,19 @@ type tallySummary struct {
 	Trusts []tally.Trust      `json:"trusts"`
 }
 
+// readBook opens the book and reads it.
+func readBook(ctx context.Context, open func(context.Context) (tallyBook, error)) (tallyBook, *tally.Tally, error) {
+	book, err := open(ctx)
+	if err != nil {
+		return nil, nil, err
+	}
+	t, err := book.Read()
+	if err != nil {
+		return nil, nil, errors.Join(err, book.Close())
+	}
+	return book, t, nil
+}
+
 func tallyList(env environment, open func(context.Context) (tallyBook, error)) *cobra.Command {
 	var asJSON bool
 	cmd := &cobra.Command{
@@ -107,15 +117,11 @@ func tallyList(env environment, open func(context.Context) (tallyBook, error)) *
 		Example: "  weephole tally list --json",
 		Args:    noArguments,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			book, err := open(cmd.Context())
+			book, t, err := readBook(cmd.Context(), open)
 			if err != nil {
 				return err
 			}
 			defer book.Close() // each line is on the disk already
-			t, err := book.Read()
-			if err != nil {
-				return err
-			}
 			s := tallySummary{File: book.Name(), Jobs: t.Standing(), Counts: t.Counts(), Trusts: t.Trusts(tally.DefaultTrustRules())}
 			if asJSON {
 				if s.Jobs == nil {
@@ -149,15 +155,11 @@ func tallyUndo(env environment, open func(context.Context) (tallyBook, error)) *
 		Example: `  weephole tally undo hill-climber --why "came back after a week"`,
 		Args:    oneArgument("a job's name"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			book, err := open(cmd.Context())
+			book, t, err := readBook(cmd.Context(), open)
 			if err != nil {
 				return err
 			}
 			defer book.Close() // each line is on the disk already
-			t, err := book.Read()
-			if err != nil {
-				return err
-			}
 			e, err := t.Undo(args[0], why)
 			if err != nil {
 				return exit.Wrong(err)
@@ -180,15 +182,11 @@ func tallyExport(env environment, open func(context.Context) (tallyBook, error))
 		Example: "  weephole tally export > shop.yaml",
 		Args:    noArguments,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			book, err := open(cmd.Context())
+			book, t, err := readBook(cmd.Context(), open)
 			if err != nil {
 				return err
 			}
 			defer book.Close() // each line is on the disk already
-			t, err := book.Read()
-			if err != nil {
-				return err
-			}
 			return t.Overlay(env.Out, tally.DefaultTrustRules())
 		},
 	}

@@ -113,34 +113,38 @@ func Code(text string) (number string, pending bool) {
 	return strings.CutSuffix(text, " pending")
 }
 
+// texts reads a text or a list of them, one by one.
+func (r *reader) texts(n *node, path, what string, take func(s, here string, item *node)) {
+	items := n.items
+	if n.kind != list {
+		items = []*node{n}
+	}
+	for i, item := range items {
+		here := path
+		if n.kind == list {
+			here = indexed(path, i)
+		}
+		if s, ok := r.text(item, here, what); ok {
+			take(s, here, item)
+		}
+	}
+}
+
 // foundForm is the check's word. Which words it may be stands in the rules,
 // because the check may stand below. Trouble codes go to Finding.Codes.
 func foundForm() form[Finding] {
 	return form[Finding]{
 		read: func(r *reader, n *node, path string, into *Finding) {
-			items := n.items
-			if n.kind != list {
-				items = []*node{n}
-			}
-			for i, item := range items {
-				here := path
-				if n.kind == list {
-					here = indexed(path, i)
-				}
-				s, ok := r.text(item, here, "text")
-				if !ok {
-					continue
-				}
-				if c, isCode := code(s); isCode {
+			r.texts(n, path, "text", func(s, here string, item *node) {
+				switch c, isCode := code(s); {
+				case isCode:
 					into.Codes = append(into.Codes, c)
-					continue
-				}
-				if into.Found != "" {
+				case into.Found != "":
 					r.problem(item.at, here, "a second word, %q, beside %q; make two findings of it, in the order made", shorten(s), shorten(into.Found))
-					continue
+				default:
+					into.Found = s
 				}
-				into.Found = s
-			}
+			})
 		},
 		write:  func(from *Finding) *node { return scalarNode(from.Found) },
 		schema: func(*Vocabulary) schema { return oneOrMany(textSchema()) },
@@ -152,19 +156,7 @@ func foundForm() form[Finding] {
 func codesForm() form[Finding] {
 	return form[Finding]{
 		read: func(r *reader, n *node, path string, into *Finding) {
-			items := n.items
-			if n.kind != list {
-				items = []*node{n}
-			}
-			for i, item := range items {
-				here := path
-				if n.kind == list {
-					here = indexed(path, i)
-				}
-				s, ok := r.text(item, here, "a trouble code")
-				if !ok {
-					continue
-				}
+			r.texts(n, path, "a trouble code", func(s, here string, item *node) {
 				c, isCode := code(s)
 				switch {
 				case !isCode:
@@ -174,7 +166,7 @@ func codesForm() form[Finding] {
 				default:
 					into.Codes = append(into.Codes, c)
 				}
-			}
+			})
 		},
 		write: func(from *Finding) *node {
 			if len(from.Codes) == 0 {
