@@ -274,7 +274,11 @@ func (pg *pages) jobList(r *http.Request) (any, error) {
 	p := jobListPage{Words: q.Words, Archived: q.Archived, Offers: len(pg.cfg.Demo)}
 	list, err := pg.store.Jobs(r.Context(), q)
 	for _, j := range list {
-		p.Jobs = append(p.Jobs, rowOf(j))
+		row := rowOf(j)
+		if q.Archived {
+			row.Next = "" // nothing is next in a closed job
+		}
+		p.Jobs = append(p.Jobs, row)
 	}
 	at := func(from int) string {
 		v := url.Values{"from": {strconv.Itoa(from)}}

@@ -27,7 +27,7 @@ func (pg *pages) story(s *currentJob, v *jobView) (out []storyLine) {
 	add("The part showed", c.Showed)
 	add("Done", strings.Join(v.Done, ", "))
 	if len(v.Done) > 0 {
-		add("Proof", v.Strip.Says)
+		add("Proof", v.Strip.ProofSays)
 	}
 	if c.Charged.Known() {
 		add("The owner paid", c.Charged.Text)

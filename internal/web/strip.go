@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"weephole/internal/answer"
+	"weephole/internal/job"
 	"weephole/internal/store"
 	"weephole/internal/web/answers"
 	"weephole/proof"
@@ -22,17 +23,18 @@ type strip struct {
 	Archived, Demo bool
 	Tabs           []tabView
 
-	State    string // none, problem, rough, settled, repaired, nothing-fits
-	Over     string // what the verdict is, in a few words
-	Says     string // the verdict itself where no causes are named
-	Leads    []leadView
-	Currency string
-	Others   int    // causes folded into one line
-	Fold     string // each of them is less likely than that
-	Step     *stripStep
-	Cap      *capWait
-	Proven   string   // in a word; "" while that is not known
-	Here     []string // others who look at this job, by name
+	State     string // none, problem, rough, settled, repaired, nothing-fits
+	Over      string // what the verdict is, in a few words
+	Says      string // the verdict itself where no causes are named
+	Leads     []leadView
+	Currency  string
+	Others    int    // causes folded into one line
+	Fold      string // each of them is less likely than that
+	Step      *stripStep
+	Cap       *capWait
+	ProofSays string   // what is known of the proof, in a sentence
+	Proven    string   // in a word; "" while that is not known
+	Here      []string // others who look at this job, by name
 }
 
 type tabView struct {
@@ -148,6 +150,10 @@ func (st *strip) verdict(pg *pages, s *currentJob, a *answers.Answer, done []str
 		return
 	case len(done) > 0:
 		st.State, st.Over, st.Says = "repaired", "After the repair: "+strings.Join(done, ", "), st.proofWord(pg, s)
+		st.ProofSays = st.Says
+		if c := s.Head.Closing.Cause; s.Archived && c != "" && c != job.Unknown { // somebody has written down what it was
+			st.Over, st.Says = "Closed. "+st.Over, "It was: "+pg.causeName(c)+". "+st.Says
+		}
 		return
 	case a.Odds == nil || len(a.Odds.Causes) == 0:
 		st.State, st.Over, st.Says = "none", "Most likely", "Nothing is known yet."

@@ -4,6 +4,7 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"weephole/internal/answer"
 	"weephole/internal/demo"
@@ -47,6 +48,12 @@ func TestWhatIsWrongIsSaidWithoutTheFilesWords(t *testing.T) {
 	l := lay(t)
 	id := l.job(strings.Replace(hotCar, `"quote"`, `"findings":[{"check":"drive-log","trace":"gone.csv"}],"quote"`, 1))
 	l.ask("GET", "/api/jobs/"+id+"/next", nil, nil)
+	for range 500 { // the list goes by the answer that is kept, which is a moment later
+		if strings.Contains(l.page("/"), "gone.csv") {
+			break
+		}
+		time.Sleep(20 * time.Millisecond)
+	}
 	for _, path := range []string{"/jobs/" + id, "/", "/jobs/" + id + "/plan?wait=1", "/jobs/" + id + "/proof?wait=1"} {
 		page := l.page(path)
 		if !strings.Contains(page, "gone.csv") {
