@@ -111,9 +111,7 @@ func (r *Walks) count() {
 	})
 }
 
-// walkCase walks the plan on one car as the mechanic is told it: of each visit what is done first
-// in it, the result written down, and the plan made again. Checks of one visit that follow one
-// another are one step.
+// walkCase walks the plan on one car.
 func walkCase(ctx context.Context, l *lineup.Lineup, st *plan.Assumptions, c *Real) (Walk, error) {
 	w := Walk{Car: c.Name, Truths: c.Outcome.Cause}
 	car, err := plan.ForLineup(ctx, l, st, plan.Workshop{})
@@ -124,42 +122,38 @@ func walkCase(ctx context.Context, l *lineup.Lineup, st *plan.Assumptions, c *Re
 	for _, id := range c.Outcome.Cause {
 		causes = append(causes, l.Model().Causes.Index(id))
 	}
-	state, last := 0, 0
-	for checks := 1; w.Shown == 0; checks++ {
+	state, checks := 0, 0
+	for len(w.Steps) < mostWalked && w.Shown == 0 {
 		search := car.Search(0)
 		list, err := search.Rank(ctx, state)
 		if err != nil {
 			return w, err
 		}
-		a := solve.Action{Kind: solve.HandOn}
-		if len(list) > 0 {
-			a = car.Round(search, list, state)[0]
-		}
-		visit := 0
-		if a.Kind == solve.DoCheck {
-			visit = st.Visit(car.Checks[a.Index].ID)
-		}
-		same := visit > 0 && visit == last
-		if last = visit; !same && len(w.Steps) == mostWalked {
+		if len(list) == 0 || list[0].Kind == solve.HandOn {
+			w.Steps = append(w.Steps, "hand-on")
 			break
 		}
-		name, shown, outcome := "hand-on", false, 0
-		if a.Kind != solve.HandOn {
-			name, shown, outcome = walked(car, a, causes)
+		step := car.Round(search, list, state)
+		var names []string
+		for _, a := range step {
+			if w.AtCheck == 0 {
+				checks++
+			}
 			w.Cost += a.Cost
+			name, shown, outcome := walked(car, a, causes)
+			names = append(names, name)
+			if shown {
+				w.Shown = len(w.Steps) + 1
+				if w.AtCheck == 0 {
+					w.AtCheck = checks
+				}
+			}
+			if shown {
+				break // it is settled: the rest of the visit is not made
+			}
+			car.Problem, state = car.Problem.After(a, outcome, state)
 		}
-		if same {
-			w.Steps[len(w.Steps)-1] += " + " + name
-		} else {
-			w.Steps = append(w.Steps, name)
-		}
-		if a.Kind == solve.HandOn {
-			break
-		}
-		if shown {
-			w.Shown, w.AtCheck = len(w.Steps), checks
-		}
-		car.Problem, state = car.Problem.After(a, outcome, state)
+		w.Steps = append(w.Steps, strings.Join(names, " + "))
 	}
 	return w, nil
 }
