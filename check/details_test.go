@@ -24,8 +24,8 @@ func TestABoundOfAReadingIsATailOfItsSpread(t *testing.T) {
 			t.Errorf("at %g: below %g and above %g make %g", x, below, above, below+above)
 		}
 	}
-	if p := math.Exp(m.LogBounded(healthy, 0.98, check.Below, c.About.Value)); math.Abs(p-0.485-0.03*0.98/1.5) > 1e-9 {
-		t.Errorf("below its mean: %g, want half of 0.97 and the blunder's share", p)
+	if p := math.Exp(m.LogBounded(healthy, 0.98, check.Below, c.About.Value)); math.Abs(p-0.495-0.01*0.98/1.5) > 1e-9 {
+		t.Errorf("below its mean: %g, want half of 0.99 and the blunder's share", p)
 	}
 	exact, about := m.LogBounded(healthy, 0.98, check.Exact, 1.5), m.LogBounded(healthy, 0.98, check.About, 1.5)
 	if exact != m.LogLikelihood(healthy, 0.98) || about >= exact {
