@@ -148,7 +148,7 @@ func (o DrawOptions) completed() DrawOptions {
 		o.Candidates = DefaultCandidates
 	}
 	if o.Workers <= 0 {
-		o.Workers = runtime.GOMAXPROCS(0)
+		o.Workers = min(runtime.GOMAXPROCS(0), runtime.NumCPU())
 	}
 	return o
 }

@@ -177,7 +177,7 @@ func deviates(n int, seed uint64) []Other {
 // each does f for 0 to n-1 on several goroutines.
 func each[T any](ctx context.Context, workers, n int, f func(T, int), with func() T) error {
 	if workers <= 0 {
-		workers = runtime.GOMAXPROCS(0)
+		workers = min(runtime.GOMAXPROCS(0), runtime.NumCPU())
 	}
 	var next atomic.Int64
 	var group sync.WaitGroup

@@ -49,7 +49,7 @@ func New(ctx context.Context, l *lineup.Lineup, st *Criteria, repairs []string, 
 	p := &Proof{
 		model: m, st: st, shop: today, petrol: l.Case().Vehicle.Fuel != circuit.Diesel,
 		complaint: l.Case().Complaint.Signs,
-		seed:      seed, workers: runtime.GOMAXPROCS(0),
+		seed:      seed, workers: min(runtime.GOMAXPROCS(0), runtime.NumCPU()),
 	}
 	for _, id := range repairs {
 		r := m.Causes.Repair(id)

@@ -283,7 +283,7 @@ func (s *Search) round(ctx context.Context, list []Action, state int, e effort) 
 		}
 	}
 	n := len(todo)
-	workers := min(runtime.GOMAXPROCS(0), max(1, n))
+	workers := min(runtime.GOMAXPROCS(0), runtime.NumCPU(), max(1, n)) // a bench runs more threads than cores
 	var next, beliefs atomic.Int64
 	var wait sync.WaitGroup
 	cut := make([]bool, n)
