@@ -7,8 +7,6 @@ import (
 	"strings"
 	"testing"
 
-	"gonum.org/v1/gonum/stat/distuv"
-
 	"weephole/cause"
 	"weephole/check"
 	"weephole/circuit"
@@ -151,31 +149,12 @@ func TestTheTruthRanksEvenlyWithALog(t *testing.T) {
 			t.Fatal(err)
 		}
 		for q := range quantities {
-			true1 := quantities[q].of(&truth, &f)
-			rank, equal := 0, 0
-			for range draws {
-				i := pick(rng.Float64(), l.pop.size(), func(i int) float64 { return l.pop.weights[i] })
-				switch v := quantities[q].of(&l.pop.cands[i], &l.pop.now[i]); {
-				case v < true1:
-					rank++
-				case v == true1:
-					equal++
-				}
-			}
-			rank += rng.IntN(equal + 1) // ties are broken by lot
+			of := quantities[q].of
+			rank := rankAmong(rng, l, draws, of(&truth, &f), of)
 			counts[q][rank*bins/(draws+1)]++
 		}
 	}
 	for q := range quantities {
-		const want = float64(lineups) / bins
-		chi := 0.0
-		for _, n := range counts[q] {
-			chi += (n - want) * (n - want) / want
-		}
-		p := 1 - distuv.ChiSquared{K: bins - 1}.CDF(chi)
-		t.Logf("%s: ranks %v, p = %.2g", quantities[q].name, counts[q], p)
-		if p < 0.001 {
-			t.Errorf("%s: ranks %v are not even (chi-square %.1f, p = %.2g)", quantities[q].name, counts[q], chi, p)
-		}
+		evenly(t, quantities[q].name, counts[q][:])
 	}
 }

@@ -29,23 +29,23 @@ func TestTheTruthRanksEvenlyAmongWhatTheLineupHolds(t *testing.T) {
 
 	quantities := []struct {
 		name string
-		of   func(d *drawer, c *candidate, f *faults) float64
+		of   func(c *candidate, f *faults) float64
 	}{
-		{"sum of severities", func(_ *drawer, _ *candidate, f *faults) float64 {
+		{"sum of severities", func(_ *candidate, f *faults) float64 {
 			sum := 0.0
 			for _, p := range f.present() {
 				sum += p.Severity
 			}
 			return sum
 		}},
-		{"whether keen is present", func(_ *drawer, _ *candidate, f *faults) float64 {
+		{"whether keen is present", func(_ *candidate, f *faults) float64 {
 			if f.has(keen) {
 				return 1
 			}
 			return 0
 		}},
-		{"how many causes", func(_ *drawer, _ *candidate, f *faults) float64 { return float64(f.n) }},
-		{"a number of the circuit", func(_ *drawer, c *candidate, _ *faults) float64 { return c.z[3] }},
+		{"how many causes", func(_ *candidate, f *faults) float64 { return float64(f.n) }},
+		{"a number of the circuit", func(c *candidate, _ *faults) float64 { return c.z[3] }},
 	}
 	const (
 		lineups = 400
@@ -90,33 +90,46 @@ func TestTheTruthRanksEvenlyAmongWhatTheLineupHolds(t *testing.T) {
 				}
 				for q := range quantities {
 					of := quantities[q].of
-					true1 := of(d, &truth, &f)
-					rank, equal := 0, 0
-					for range draws {
-						i := pick(rng.Float64(), l.pop.size(), func(i int) float64 { return l.pop.weights[i] })
-						switch v := of(l.draw, &l.pop.cands[i], &l.pop.now[i]); {
-						case v < true1:
-							rank++
-						case v == true1:
-							equal++
-						}
-					}
-					rank += rng.IntN(equal + 1) // ties are broken by lot
+					rank := rankAmong(rng, l, draws, of(&truth, &f), of)
 					counts[q][rank*bins/(draws+1)]++
 				}
 			}
 			for q := range quantities {
-				const want = float64(lineups) / bins
-				chi := 0.0
-				for _, n := range counts[q] {
-					chi += (n - want) * (n - want) / want
-				}
-				p := 1 - distuv.ChiSquared{K: bins - 1}.CDF(chi)
-				if p < 0.001 {
-					t.Errorf("%s: ranks %v are not even (chi-square %.1f, p = %.2g)", quantities[q].name, counts[q], chi, p)
-				}
+				evenly(t, quantities[q].name, counts[q][:])
 			}
-			t.Log(counts)
 		})
+	}
+}
+
+// rankAmong is how many of so many draws from the lineup lie below the truth.
+func rankAmong(rng *rand.Rand, l *Lineup, draws int, truth float64, of func(c *candidate, f *faults) float64) int {
+	rank, equal := 0, 0
+	for range draws {
+		i := pick(rng.Float64(), l.pop.size(), func(i int) float64 { return l.pop.weights[i] })
+		switch v := of(&l.pop.cands[i], &l.pop.now[i]); {
+		case v < truth:
+			rank++
+		case v == truth:
+			equal++
+		}
+	}
+	return rank + rng.IntN(equal+1) // ties are broken by lot
+}
+
+// evenly fails where counts of ranks are not those of an even spread.
+func evenly(t *testing.T, name string, counts []float64) {
+	t.Helper()
+	total, chi := 0.0, 0.0
+	for _, n := range counts {
+		total += n
+	}
+	want := total / float64(len(counts))
+	for _, n := range counts {
+		chi += (n - want) * (n - want) / want
+	}
+	p := 1 - distuv.ChiSquared{K: float64(len(counts) - 1)}.CDF(chi)
+	t.Logf("%s: ranks %v, p = %.2g", name, counts, p)
+	if p < 0.001 {
+		t.Errorf("%s: ranks %v are not even (chi-square %.1f, p = %.2g)", name, counts, chi, p)
 	}
 }

@@ -145,6 +145,8 @@ func air(r *margin.MiddleRange, u quantity.Units) string {
 		return "in any weather, but one engine in ten only up to " + low
 	case low == t(r.High):
 		return "up to " + low
+	case r.Middle <= coldestTriedC && r.High >= hottestWeatherC:
+		return "in no weather, but one engine in ten in any"
 	case r.Middle <= coldestTriedC:
 		return fmt.Sprintf("in no weather (one engine in ten: up to %s)", t(r.High))
 	default:

@@ -14,7 +14,7 @@ import (
 // invented is a plan of two levels with marks that must not break a page.
 func invented() *answer.NextFacts {
 	repair := &answer.PlanFacts{Do: "r", Kind: "repair", Name: "replace the <thing>", Minutes: 60, Cost: 150, ExpectedCost: 180,
-		Cautions: []string{"Hot & sharp."}, Tools: []string{"spanner"}, RestsOn: "shown directly by: the other check",
+		Cautions: []string{"Hot & sharp."}, Tools: []string{"spanner"}, RestsOn: "shown directly by “the other check”",
 		Ways: []answer.WayFacts{
 			{OutcomeFacts: answer.OutcomeFacts{Is: "cured", Says: "the run after it shows a healthy engine", Probability: 0.9}},
 			{OutcomeFacts: answer.OutcomeFacts{Is: "not-cured", Says: "something is still wrong", Probability: 0.1, ExpectedCost: 300}},
