@@ -86,6 +86,7 @@ findings:
   - {check: pressure-hold, found: holds}
   - {check: combustion-gas, found: stayed}
   - {check: face-sweep, found: even}
+  - {check: hose-temps, found: both-hot}
 `)
 	a, err := w.Margin(t.Context(), work.MarginAsk{DayC: new(35.0)})
 	if err != nil {
