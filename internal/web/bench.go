@@ -36,7 +36,7 @@ type Config struct {
 	// Addresses are those by which the shop's other devices reach the bench.
 	Addresses []string
 
-	reading chan struct{} // places for reading jobs anew, shared by all shops
+	reading chan struct{} // places for reading jobs again, shared by all shops
 }
 
 // Demo is a job that comes with the program.

@@ -132,7 +132,7 @@ type shopCount struct {
 }
 
 // several tells whether the store holds more shops than one. Every request asks that:
-// only the first waits for the store. Later one of them asks anew, and the others
+// only the first waits for the store. Later one of them asks again, and the others
 // take the answer before.
 func (h *house) several(ctx context.Context) bool {
 	if h.group == nil {

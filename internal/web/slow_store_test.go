@@ -53,7 +53,7 @@ func TestAnEntryIsConfirmedBeforeItsJobIsWorkedOut(t *testing.T) {
 	}
 }
 
-// readers is more than the places for reading jobs anew.
+// readers is more than the places for reading jobs again.
 const readers = 4
 
 func ownServer(t *testing.T) *pgtest.Server {

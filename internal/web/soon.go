@@ -2,17 +2,22 @@ package web
 
 import (
 	"context"
+	"errors"
 	"hash/fnv"
 	"sync"
 	"time"
+
+	"weephole/internal/store"
 )
 
-// Reading a job anew, to have it worked out, takes several turns to the store. An
+// Reading a job again, to have it worked out, takes several turns to the store. An
 // entry is confirmed without waiting for that: it is done behind the scenes, for a
-// few jobs at a time, so that entries find a connection. Both are judgement.
+// few jobs at a time, so that entries find a connection. All are judgement.
 const (
 	readAtOnce  = 3
 	longestRead = time.Minute
+	mostReads   = 5
+	readPause   = 2 * time.Second
 )
 
 // soon are the jobs that are to be worked out.
@@ -52,16 +57,34 @@ func (js *jobs) evaluateSoon(id string) {
 		}
 		defer func() { <-js.soon.places }()
 		js.soon.begin(id)
-		ctx, cancel := context.WithTimeout(js.life, longestRead)
-		defer cancel()
-		s, err := js.state(ctx, id)
-		if err == nil && js.mine(ctx, s) {
-			err = js.evaluate(ctx, s)
-		}
-		if err != nil && js.life.Err() == nil {
+		if err := js.readAndAsk(id); err != nil && js.life.Err() == nil {
 			js.cfg.Log.Warn("a job could not be worked out", "job", id, "error", err)
 		}
 	})
+}
+
+// readAndAsk reads a job and has it worked out. A store that fails for a moment is
+// asked again: nobody else will ask until the next entry.
+func (js *jobs) readAndAsk(id string) (err error) {
+	for try := range mostReads {
+		if try > 0 {
+			select {
+			case <-time.After(readPause):
+			case <-js.life.Done():
+				return err
+			}
+		}
+		ctx, cancel := context.WithTimeout(js.life, longestRead)
+		var s *store.State
+		if s, err = js.state(ctx, id); err == nil && js.mine(ctx, s) {
+			err = js.evaluate(ctx, s)
+		}
+		cancel()
+		if err == nil || errors.Is(err, store.ErrUnknown) {
+			return err
+		}
+	}
+	return err
 }
 
 // byJob lets one at a time change a job. Jobs share a few locks, so that nothing

@@ -126,7 +126,7 @@ findings:
 	}
 }
 
-// TestWorkThatIsNoRepairMayBeToldAsOne: a belt tensioned in vain speaks against a
+// TestWorkThatIsNoRepairMayBeToldAsOne: a belt tensioned without effect speaks against a
 // slipping belt, less than a new one would, and has no sheet of its own.
 func TestWorkThatIsNoRepairMayBeToldAsOne(t *testing.T) {
 	m := model(t)
@@ -149,6 +149,6 @@ func TestWorkThatIsNoRepairMayBeToldAsOne(t *testing.T) {
 	before := slips("")
 	tensioned, renewed := slips("findings: [{repair: belt-tension, changed: nothing}]\n"), slips("findings: [{repair: replace-belt, changed: nothing}]\n")
 	if !(renewed < tensioned && tensioned < before) {
-		t.Errorf("a slipping belt: %.4f before, %.4f after it was tensioned in vain, %.4f after a new one", before, tensioned, renewed)
+		t.Errorf("a slipping belt: %.4f before, %.4f after it was tensioned without effect, %.4f after a new one", before, tensioned, renewed)
 	}
 }

@@ -137,6 +137,7 @@ type slot struct {
 
 	mu         sync.Mutex
 	latest     *JobState // to be worked out; nil when nothing is
+	newest     int64     // entry of the newest subject that was asked about
 	working    bool
 	cancelFine context.CancelFunc
 	answer     *Answer
@@ -185,7 +186,8 @@ func (v *Live) makeRoom() {
 }
 
 // Ask has a job worked out, soon; what was asked about it before and has not begun
-// is forgotten. A subject older than the last one worked out changes nothing.
+// is forgotten. A subject no newer than the newest asked about changes nothing: states
+// are read side by side, and an older one may come later.
 func (v *Live) Ask(s JobState) {
 	d := v.slot(s.Job)
 	v.mu.Lock()
@@ -193,10 +195,10 @@ func (v *Live) Ask(s JobState) {
 	v.mu.Unlock()
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	if v.ctx.Err() != nil || d.latest != nil && d.latest.Seq >= s.Seq || d.answer != nil && d.answer.Seq >= s.Seq {
+	if v.ctx.Err() != nil || s.Seq <= d.newest {
 		return
 	}
-	d.latest = &s
+	d.latest, d.newest = &s, s.Seq
 	if d.cancelFine != nil {
 		d.cancelFine()
 	}

@@ -181,6 +181,17 @@ func TestAnOlderSubjectChangesNothing(t *testing.T) {
 	if err != nil || a.Seq != 5 {
 		t.Errorf("%+v, %v", a, err)
 	}
+	// Nor one that comes while the newer is still being worked out.
+	w.Ask(stands("k", 5, found[:2]...))
+	time.Sleep(20 * time.Millisecond) // it has begun, and takes longer
+	w.Ask(stands("k", 4, found[0]))
+	if a, err := w.Planned(t.Context(), "k", 5); err != nil || a.Seq != 5 {
+		t.Fatalf("%+v, %v", a, err)
+	}
+	time.Sleep(100 * time.Millisecond)
+	if a := w.Latest("k"); a.Seq != 5 {
+		t.Errorf("the answer went back to entry %d", a.Seq)
+	}
 }
 
 func TestAJobThatCannotBeWeighedSaysWhy(t *testing.T) {
