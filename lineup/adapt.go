@@ -39,31 +39,74 @@ type view struct {
 func (l *Lineup) proposals() []mixture {
 	view, members, strata := l.newView(), l.members, l.draw.strata
 	out, own := make([]mixture, len(strata)), make([]*linear, len(strata))
-	l.eachStratum(func(k int) { own[k] = view.fit(members[k]) })
-	single := make(map[int]int)
-	for k, s := range strata {
-		if s.causes[1] < 0 {
-			single[s.causes[0]] = k
-		}
-	}
+	single := l.singles()
 	l.eachStratum(func(k int) {
+		own[k] = view.fit(members[k])
+		if strata[k].causes[1] < 0 {
+			out[k] = view.mix(k, own[k], nil)
+		}
+	})
+	l.eachStratum(func(k int) {
+		c := strata[k].causes
+		if c[1] < 0 {
+			return
+		}
 		lin := own[k]
-		if c := strata[k].causes; lin == nil && c[1] >= 0 {
+		if lin == nil {
 			lin = view.borrow(own, single[c[0]], single[c[1]], members[k])
 		}
-		out[k] = view.mix(k, lin)
+		from, second := l.closer(single, c)
+		var base shape
+		if m := out[from]; len(m) > 0 {
+			base = alike{mixture: m, at: l.draw.dim, swap: second}
+		}
+		out[k] = view.mix(k, lin, base)
 	})
 	return out
 }
 
-// mix makes a stratum's mixture of up to three shapes: that of the linear fit,
+// singles are the strata of one cause, by cause.
+func (l *Lineup) singles() map[int]int {
+	single := make(map[int]int)
+	for k, s := range l.draw.strata {
+		if s.causes[1] < 0 {
+			single[s.causes[0]] = k
+		}
+	}
+	return single
+}
+
+// closer is the stratum of the one of two causes that alone explains the evidence
+// better; second is true if it is the second of the two.
+func (l *Lineup) closer(single map[int]int, c [2]int) (k int, second bool) {
+	if l.evidenceOf(single[c[1]]) > l.evidenceOf(single[c[0]]) {
+		return single[c[1]], true
+	}
+	return single[c[0]], false
+}
+
+// evidenceOf is a stratum's posterior mass over its prior: its evidence, but for a
+// factor that all have.
+func (l *Lineup) evidenceOf(k int) float64 {
+	sum := 0.0
+	for _, i := range l.members[k] {
+		sum += l.pop.weights[i]
+	}
+	return sum / l.draw.strata[k].prior
+}
+
+// mix makes a stratum's mixture of several shapes: that of the linear fit,
 // with the moments of the latents that do not act smoothly; that of the moments
-// of all; and the prior. Their shares follow what the last ones were worth.
-func (v *view) mix(k int, lin *linear) mixture {
+// of all; kernels; the one of a stratum that is much alike, if there is one; and the
+// prior. Their shares follow what the last ones were worth.
+func (v *view) mix(k int, lin *linear, base shape) mixture {
 	list := v.l.members[k]
 	w := v.tempered(list, momentEngines)
 	enough := effectiveSize(w) >= momentLeast
 	var m mixture
+	if base != nil {
+		m = append(m, component{shape: base})
+	}
 	if n, ok := lin.normal(); ok {
 		c := component{shape: n}
 		smooth := make(map[int]bool)

@@ -3,6 +3,7 @@ package lineup
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -35,6 +36,37 @@ func (p product) transform(rng *rand.Rand, z []float64) {
 }
 
 func (p product) logRatio(z []float64) float64 { return p[0].logRatio(z) + p[1].logRatio(z) }
+
+// alike draws a pair of causes as one of the two alone is drawn: a second fault that
+// hardly shows leaves the rest of the engine where the first alone puts it. Alone a
+// cause has the first place; where it is the pair's second, the two change places.
+type alike struct {
+	mixture
+	at   int // where the latents of the first fault begin
+	swap bool
+}
+
+func (a alike) transform(rng *rand.Rand, z []float64) {
+	if a.swap {
+		a.changePlaces(z)
+		defer a.changePlaces(z)
+	}
+	a.mixture.transform(rng, z)
+}
+
+func (a alike) logRatio(z []float64) float64 {
+	if a.swap {
+		z = slices.Clone(z) // others may be looking at it
+		a.changePlaces(z)
+	}
+	return math.Log(a.ratio(z))
+}
+
+func (a alike) changePlaces(z []float64) {
+	for d := a.at; d < a.at+latentsPerFault; d++ {
+		z[d], z[d+latentsPerFault] = z[d+latentsPerFault], z[d]
+	}
+}
 
 // block is a normal distribution of a few latents; the rest keep the prior.
 type block struct {

@@ -160,11 +160,7 @@ func (v *view) borrow(own []*linear, first, second int, list []int) *linear {
 		if own[k] == nil {
 			return -1
 		}
-		sum := 0.0
-		for _, i := range v.l.members[k] {
-			sum += p.weights[i]
-		}
-		return sum / v.l.draw.strata[k].prior
+		return v.l.evidenceOf(k)
 	}
 	from, slot := first, 0
 	if mass(second) > mass(first) {

@@ -174,18 +174,34 @@ func (l *Lineup) nextRound(step int) round {
 	fits := l.proposals()
 	share := l.errorShares()
 	explore := s.ExploreShare.Value / float64(step)
-	wide := 0.0
-	for _, k := range l.draw.strata {
-		wide += math.Pow(k.prior, s.StratumPower.Value)
+	wide, look := 0.0, l.expected()
+	for k := range look {
+		look[k] = math.Pow(look[k], s.StratumPower.Value)
+		wide += look[k]
 	}
 	r := round{counts: make([]int, len(l.draw.strata)), proposals: fits}
 	for k := range r.counts {
 		if l.possible(k) {
-			v := (1-explore)*share[k] + explore*math.Pow(l.draw.strata[k].prior, s.StratumPower.Value)/wide
+			v := (1-explore)*share[k] + explore*look[k]/wide
 			r.counts[k] = int(math.Round(size * v))
 		}
 	}
 	return r
+}
+
+// expected is what each stratum's posterior mass may be before many of its engines
+// were met: the prior's, or that of a pair whose second fault shows nothing.
+func (l *Lineup) expected() []float64 {
+	single := l.singles()
+	out := make([]float64, len(l.draw.strata))
+	for k, s := range l.draw.strata {
+		out[k] = s.prior
+		if c := s.causes; c[1] >= 0 {
+			from, _ := l.closer(single, c)
+			out[k] = math.Max(s.prior, s.prior*l.evidenceOf(from))
+		}
+	}
+	return out
 }
 
 // possible is false for a stratum whose causes this car's fan cannot have.

@@ -83,7 +83,6 @@ func stuckLog(t *testing.T, name string) []byte {
 // proven is as much of a proof as these tests look at.
 type proven struct {
 	Done      bool
-	Says      []string
 	Plan      *struct{ Runs []struct{ Tells bool } }
 	Judgement *struct{ Verdict, Cause string }
 	Bands     []struct{ Finding int }
@@ -91,7 +90,7 @@ type proven struct {
 
 func TestAJobIsFinishedThroughTheAPI(t *testing.T) {
 	ledger := &memoryLedger{}
-	l := lay(t, func(c *web.Config) { c.Tally, c.Answers.CoarseSize = ledger, 1000 })
+	l := lay(t, func(c *web.Config) { c.Tally, c.Answers.CoarseSize = ledger, 3000 }) // with 1,000 the thermostat after its log is a matter of luck
 	head, findings, closing := stuckJob(t)
 	id := l.job(head)
 	at := "/api/jobs/" + id
@@ -113,7 +112,7 @@ func TestAJobIsFinishedThroughTheAPI(t *testing.T) {
 	var before proven
 	l.must("GET", at+"/proof", nil, &before)
 	if before.Done || before.Plan == nil || len(before.Plan.Runs) == 0 || !before.Plan.Runs[0].Tells {
-		t.Errorf("before the repair: %+v", before.Says)
+		t.Errorf("before the repair: %+v", before)
 	}
 	what := sheets[0].Ask[0].What
 	l.must("PATCH", at+"/maker", []web.MakerDatumInput{{What: what, Says: "9 Nm", From: "workshop manual, section 3"}}, nil)
@@ -127,9 +126,13 @@ func TestAJobIsFinishedThroughTheAPI(t *testing.T) {
 		l.found(id, f)
 	}
 	var after proven
-	l.must("GET", at+"/proof", nil, &after)
+	var whole json.RawMessage
+	l.must("GET", at+"/proof", nil, &whole)
+	if err := json.Unmarshal(whole, &after); err != nil {
+		t.Fatal(err)
+	}
 	if !after.Done || after.Judgement == nil || after.Judgement.Cause != "proven" || len(after.Bands) != 1 {
-		t.Fatalf("after the repair: %+v", after.Says)
+		t.Fatalf("after the repair: %s", whole)
 	}
 	l.must("PATCH", at+"/closing", closing, nil)
 	l.must("PATCH", at+"/closing", `{"watch":"the level","coolant":{"went":"the red drum"}}`, nil)
