@@ -1,8 +1,8 @@
 package web_test
 
 import (
+	"context"
 	"fmt"
-	"os"
 	"testing"
 	"time"
 
@@ -28,57 +28,80 @@ const targets = `Object.fromEntries([...document.querySelectorAll("a, button, in
 // text that grows at the lower edge.
 const mostShift = 0.01
 
-func TestNothingJumpsWhenOddsArrive(t *testing.T) {
-	if os.Getenv("WEEPHOLE_ALL") == "" {
-		// Two minutes, and one of the eight views is not still yet: below the next step on
-		// a phone the browser counts 0.31 of the line to type in as moved, now and then.
-		t.Skip("one view is not still yet, and it takes two minutes; WEEPHOLE_ALL=1 runs it")
-	}
-	for _, sz := range []size{phone, desktop} {
-		b := browser(t)
-		l := lay(t, func(c *web.Config) { c.Answers.FineSize = 1200 })
-		s := tab(t, b, sz)
-		for _, look := range []string{"drawing", "odds", "next", "findings"} {
-			t.Run("looking at the "+look+" on the "+sz.name, func(t *testing.T) {
-				s.t, l.T = t, t
-				staysStill(s, l, look)
-			})
-		}
-		s.t, l.T = t, t
-	}
-}
+// looks are the parts at whose upper edge somebody looks at the page.
+var looks = []string{"drawing", "odds", "next", "findings"}
 
-// staysStill looks at a part while somebody else enters three findings.
-func staysStill(s *screen, l *laid, look string) {
-	t := s.t
+// Each look is a tab of its own on one job, on a phone and on a desk, while
+// somebody else enters three findings: no input of these tabs excuses anything.
+func TestNothingJumpsWhenOddsArrive(t *testing.T) {
+	l := lay(t, func(c *web.Config) { c.Answers.FineSize = 1200 })
 	id := l.job(hotCar)
 	for range 3 {
 		l.found(id, `{"check":"belt-look","found":"firm"}`)
 	}
-	s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id))
-	s.until("the refined answer", `document.querySelector(".strip.settled") && document.querySelector(".step")`)
-	js[chromedp.Void](s, fmt.Sprintf(`document.querySelector("[data-part=%s]").scrollIntoView({block: "start"}); scrollBy(0, 12)`, look)) // beyond the edge, so that no hair of the part above is in sight
-	time.Sleep(300 * time.Millisecond)                                                                                                    // what the scrolling itself lets go has its height again
-	js[chromedp.Void](s, watchShifts)
-	for i, f := range []string{`{"check":"level-cold","found":"full"}`, `{"check":"hose-temps","read":{"upper-hose":"104 °C","lower-hose":"38 °C"}}`, `{"check":"fan-run","found":"runs"}`} {
-		before := js[map[string]int](s, targets)
-		l.found(id, f) // somebody else's, so no input of this device excuses anything
-		s.until("the finding", fmt.Sprintf(`document.querySelectorAll(".findings > li").length === %d`, 4+i))
-		s.until("the refined answer", `document.querySelector(".strip.settled")`)
-		after := js[map[string]int](s, targets)
-		for key, y := range before {
-			if now, there := after[key]; there && max(now-y, y-now) > 1 { // one pixel is rounding
-				t.Errorf("after finding %d: %s moved from %d to %d", i+1, key, y, now)
-			}
+	var tabs []*looking
+	for _, sz := range []size{phone, desktop} {
+		b := browser(t) // one for each: a browser opens six connections to a bench, and each tab listens on one
+		for _, look := range looks {
+			tabs = append(tabs, lookAt(t, b, l, id, sz, look))
+			b = tabs[len(tabs)-1].ctx
 		}
 	}
-	s.shot("still-" + look)
-	sum := js[float64](s, `shifts.sum`)
-	t.Logf("layout shift over three findings and their answers: %.4f", sum)
+	for i, f := range []string{`{"check":"level-cold","found":"full"}`, `{"check":"hose-temps","read":{"upper-hose":"104 °C","lower-hose":"38 °C"}}`, `{"check":"fan-run","found":"runs"}`} {
+		for _, s := range tabs {
+			s.before = js[map[string]int](s.screen, targets)
+		}
+		l.found(id, f)
+		for _, s := range tabs {
+			s.stayed(4 + i)
+		}
+	}
+	for _, s := range tabs {
+		s.shifted()
+	}
+}
+
+// looking is a tab that looks at one part of the page.
+type looking struct {
+	*screen
+	look   string
+	before map[string]int
+}
+
+func lookAt(t *testing.T, b context.Context, l *laid, id string, sz size, look string) *looking {
+	s := &looking{screen: tab(t, b, sz), look: look}
+	s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id))
+	s.until("the refined answer", `document.querySelector(".strip.settled") && document.querySelector(".step") && document.querySelectorAll(".findings > li").length === 3`)
+	// beyond the edge, so that no hair of the part above is in sight
+	js[chromedp.Void](s.screen, fmt.Sprintf(`document.querySelector("[data-part=%s]").scrollIntoView({block: "start"}); scrollBy(0, 12)`, look))
+	time.Sleep(300 * time.Millisecond) // what the scrolling itself lets go has its height again
+	js[chromedp.Void](s.screen, watchShifts)
+	return s
+}
+
+// stayed looks whether what can be tapped is where it was when there are n findings.
+func (s *looking) stayed(n int) {
+	s.t.Helper()
+	s.until("the finding", fmt.Sprintf(`document.querySelectorAll(".findings > li").length === %d`, n))
+	s.until("the refined answer", `document.querySelector(".strip.settled")`)
+	after := js[map[string]int](s.screen, targets)
+	for key, y := range s.before {
+		if now, there := after[key]; there && max(now-y, y-now) > 1 { // one pixel is rounding
+			s.t.Errorf("looking at the %s on the %s, after finding %d: %s moved from %d to %d", s.look, s.name, n-3, key, y, now)
+		}
+	}
+}
+
+// shifted looks at what the browser has counted.
+func (s *looking) shifted() {
+	s.t.Helper()
+	s.shot("still-" + s.look)
+	sum := js[float64](s.screen, `shifts.sum`)
+	s.t.Logf("looking at the %s on the %s: layout shift over three findings and their answers: %.4f", s.look, s.name, sum)
 	if sum > mostShift {
-		t.Errorf("the browser counts %.4f as moved; at most %.2f", sum, mostShift)
-		for _, w := range js[[]string](s, `shifts.what`) {
-			t.Log(w)
+		s.t.Errorf("the browser counts %.4f as moved; at most %.2f", sum, mostShift)
+		for _, w := range js[[]string](s.screen, `shifts.what`) {
+			s.t.Log(w)
 		}
 	}
 }

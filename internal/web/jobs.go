@@ -159,7 +159,9 @@ func (js *jobs) answer(ctx context.Context, id string) (*answers.Answer, error) 
 	}
 	if before != nil {
 		both := *now
-		both.Next, both.Expected, both.Bands = before.Next, before.Expected, before.Bands
+		// What is not worked out yet stays on the page: a picture that goes and comes
+		// back with each finding moves all that is below it.
+		both.Next, both.Expected, both.Bands, both.Margin = before.Next, before.Expected, before.Bands, before.Margin
 		return &both, nil
 	}
 	return now, nil

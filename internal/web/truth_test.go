@@ -122,6 +122,11 @@ func TestOneCostIsSaidEverywhere(t *testing.T) {
 	if next.Stage != answers.Fine || plan.Steps[0].Do != first.Do || plan.Steps[0].ExpectedCost != first.ExpectedCost || plan.Tree == nil {
 		t.Errorf("next, %s: %s for %v; plan: %s for %v", next.Stage, first.Do, first.ExpectedCost, plan.Steps[0].Do, plan.Steps[0].ExpectedCost)
 	}
+	var supposed answers.PlanReply
+	l.must("GET", "/api/jobs/"+id+"/plan?rate=%2495%2Fh", nil, &supposed)
+	if b := supposed.Before; b == nil || b.Steps[0].Do != first.Do || b.Steps[0].ExpectedCost != first.ExpectedCost {
+		t.Errorf("a what-if says %+v before, the strip %s for %v", b, first.Do, first.ExpectedCost)
+	}
 	if next.Quote == nil || next.Quote.ByPlan != first.ExpectedCost {
 		t.Errorf("the quote is set beside %+v, the step says %v", next.Quote, first.ExpectedCost)
 	}

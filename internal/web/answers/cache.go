@@ -24,8 +24,7 @@ const Depth = 3
 // shop finishes in a day.
 const keptUsually = 32
 
-// lineupsKept is how many lineups are kept for further what-ifs, and for the
-// letter after the proof: judgement, each is some megabytes.
+// lineupsKept is how many lineups are kept for the letter after the proof: judgement, each is some megabytes.
 const lineupsKept = 3
 
 // Cache answers what is asked of a job now and then. It may be used from many
@@ -39,6 +38,7 @@ type Cache struct {
 	entries *once[tally.Entry]
 	plans   *once[*PlanReply]
 	lineups *once[*lineup.Lineup] // of jobs as they stand or stood before their repair
+	settled *once[*lineup.Lineup] // the engines of the settled answer of the job that a what-if was asked of last
 }
 
 // NewCache makes one; Close ends it.
@@ -53,13 +53,14 @@ func NewCache(cfg LiveConfig) *Cache {
 		cfg: cfg, stop: stop,
 		proofs: newOnce[*ProofReply](ctx, turn, cfg.Kept), letters: newOnce[*paper.Letter](ctx, turn, cfg.Kept), entries: newOnce[tally.Entry](ctx, turn, cfg.Kept),
 		plans: newOnce[*PlanReply](ctx, turn, cfg.Kept), lineups: newOnce[*lineup.Lineup](ctx, drawing, lineupsKept),
+		settled: newOnce[*lineup.Lineup](ctx, drawing, 1),
 	}
 }
 
 // Close stops all work and waits for its end.
 func (c *Cache) Close() {
 	c.stop()
-	for _, o := range []interface{ shut() }{c.proofs, c.letters, c.entries, c.plans, c.lineups} {
+	for _, o := range []interface{ shut() }{c.proofs, c.letters, c.entries, c.plans, c.lineups, c.settled} {
 		o.shut()
 	}
 	c.wg.Wait()
@@ -161,7 +162,9 @@ func (c *Cache) plan(s JobState, what work.WhatIf) *run[*PlanReply] {
 		if err != nil {
 			return nil, err
 		}
-		l, err := c.draw(ctx, s.key(), w.Case)
+		// The engines of the settled answer, so that a what-if says before the cost that
+		// the job's other pages say.
+		l, err := c.draw(ctx, c.settled, s.key(), w.Case, c.cfg.settled())
 		if err != nil {
 			return nil, err
 		}
@@ -187,22 +190,29 @@ func (c *Cache) plan(s JobState, what work.WhatIf) *run[*PlanReply] {
 // before its repair, are drawn once though proof, letter and tally all ask for them.
 func (c *Cache) Open(ctx context.Context, s JobState) (*work.Work, error) {
 	return s.open(ctx, &c.cfg, func(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error) {
-		return c.draw(ctx, fmt.Sprint(len(cs.Events), " events of ", s.carKey()), cs)
+		return c.draw(ctx, c.lineups, fmt.Sprint(len(cs.Events), " events of ", s.carKey()), cs, c.cfg.engines())
 	})
 }
 
-func (c *Cache) draw(ctx context.Context, key string, cs lineup.Case) (*lineup.Lineup, error) {
-	return c.lineups.begin(&c.wg, key, func(ctx context.Context) (*lineup.Lineup, error) {
-		return lineup.New(ctx, c.cfg.Model, cs, lineup.DrawOptions{Candidates: c.cfg.engines(), Seed: c.cfg.Seed, Workers: max(1, c.cfg.Workers-1)})
+func (c *Cache) draw(ctx context.Context, kept *once[*lineup.Lineup], key string, cs lineup.Case, engines int) (*lineup.Lineup, error) {
+	return kept.begin(&c.wg, key, func(ctx context.Context) (*lineup.Lineup, error) {
+		return lineup.New(ctx, c.cfg.Model, cs, lineup.DrawOptions{Candidates: engines, Seed: c.cfg.Seed, Workers: max(1, c.cfg.Workers-1)})
 	}).wait(ctx)
 }
 
-// share is what part of a refined answer's engines a proof, a letter or a plan is
-// made from: each of them is run many times over, and somebody waits. Judgement,
+// share is what part of a refined answer's engines a proof or a letter is made from: each of them is run many times over, and somebody waits. Judgement,
 // from timings (docs/bench.md).
 const share = 4
 
 func (c *LiveConfig) engines() int { return max(c.CoarseSize, c.FineSize/share) }
+
+// settled is how many engines a job's settled answer rests on.
+func (c *LiveConfig) settled() int {
+	if c.FineSize > 0 {
+		return c.FineSize
+	}
+	return c.CoarseSize
+}
 
 // key names the subject: the same job file gives the same answer.
 func (s *JobState) key() string {

@@ -25,6 +25,7 @@ async function look(wait) {
       const res = await fetch(url);
       if (res.redirected) { location.reload(); return; }
       if (res.ok) swap(new DOMParser().parseFromString(await res.text(), "text/html"));
+      refreshStrip(job); // it says what was just worked out
       wait = again ?? (document.querySelector("[data-working]") ? true : null);
     } while (wait !== null);
   } catch { setAway(true); } finally { fetching = false; }

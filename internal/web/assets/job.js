@@ -3,7 +3,7 @@
 
 import { add, flush, setAway, onChange, pending } from "./queue.js";
 import { wire, bring } from "./entry.js";
-import { still, release } from "./still.js";
+import { still, release, frame } from "./still.js";
 import { count } from "./cap.js";
 import { refreshStrip } from "./strip.js";
 import { keyOf, refocus } from "./focus.js";
@@ -29,7 +29,7 @@ async function refresh() {
       const res = await fetch(`/jobs/${job}/parts`);
       if (res.redirected) { location.reload(); return; }
       if (!res.ok) break;
-      swap(new DOMParser().parseFromString(await res.text(), "text/html"));
+      await swap(new DOMParser().parseFromString(await res.text(), "text/html"));
     } while (again);
   } catch { setAway(true); } finally { fetching = false; }
 }
@@ -43,21 +43,23 @@ const released = async () => { for (let i = 0; down && i < 40; i++) await new Pr
 
 // swap puts the parts that differ in place of the old ones. What is open stays
 // open, and what has the focus keeps it.
-function swap(fresh) {
+async function swap(fresh) {
   root.dataset.seq = fresh.querySelector("[data-seq]").dataset.seq;
-  if (freely) release();
+  const free = freely;
+  freely = false;
+  if (free) release();
   for (const part of fresh.querySelectorAll("[data-part]")) {
     const old = root.querySelector(`[data-part="${part.dataset.part}"]`);
     if (!old || old.innerHTML === part.innerHTML) continue;
     const opened = new Set([...old.querySelectorAll("details[open]")].map((d) => d.id));
     const focus = old.contains(document.activeElement) ? keyOf(document.activeElement) : "";
-    still(old, () => {
+    const scrolled = still(old, () => {
       old.innerHTML = part.innerHTML;
       for (const d of old.querySelectorAll("details")) if (opened.has(d.id)) d.open = true;
-    }, freely);
+    }, free);
     refocus(focus, old);
+    if (scrolled) { await frame(); await released(); }
   }
-  freely = false;
   offerUndo();
   unsent();
   count();

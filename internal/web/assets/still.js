@@ -6,7 +6,13 @@
 
 const held = new Set();
 
-// still makes a change to a part. free lets the part take its own height at once.
+// Where columns stand side by side, scrolling on for one would move the others: a part
+// above the screen keeps its height too.
+const columns = matchMedia("(min-width: 48rem)");
+
+// still makes a change to a part. free lets the part take its own height at once. It
+// tells whether the page was scrolled for it: what changes next waits for the next
+// frame then, for a scroll and a change in one frame are a jump to the browser.
 export function still(part, change, free) {
   const before = part.getBoundingClientRect(), y = scrollY; // a page that becomes shorter may scroll by itself
   const inside = part.scrollTop;
@@ -14,13 +20,18 @@ export function still(part, change, free) {
   unhold(part);
   change();
   const grown = part.getBoundingClientRect().height - before.height;
-  if (free) return;
+  if (free) return false;
   if (Math.abs(grown) >= 0.1) {
-    if (before.bottom <= 0) { scrollOn(y + grown); return; }
+    if (before.bottom <= 0 && !columns.matches) { scrollOn(y + grown); return true; }
     if (before.bottom < innerHeight || grown < 0) hold(part, before.height, inside);
   }
   back(y);
+  return false;
 }
+
+// frame waits until what was changed is painted; a page that is not seen is not.
+const UNSEEN = 100; // ms
+export const frame = () => new Promise((go) => { requestAnimationFrame(() => go()); setTimeout(go, UNSEEN); });
 
 // back undoes what the browser scrolled because the page was shorter for a moment,
 // as it is near its end.
@@ -65,7 +76,7 @@ export function release() { for (const part of [...held]) unhold(part); }
 function outOfSight() {
   for (const part of [...held]) {
     const before = part.getBoundingClientRect(), y = scrollY;
-    if (before.bottom > 0 && before.bottom < innerHeight) continue;
+    if (before.bottom < innerHeight && (before.bottom > 0 || columns.matches)) continue;
     steady();
     unhold(part);
     if (before.bottom <= 0) scrollOn(y + part.getBoundingClientRect().height - before.height);
