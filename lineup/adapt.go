@@ -21,8 +21,6 @@ const (
 	momentNarrowest = 0.02 // variance; a narrower one would leave out what was not yet met
 	significant     = 3    // standard errors by which a moment must differ from the prior's
 	momentWider     = 1.15 // factor on the standard deviation, since moments are estimates
-	kernelCount     = 60   // engines with a kernel of their own
-	kernelNarrow    = 0.6  // standard deviation of a kernel over the posterior's
 	leastShare      = 0.1  // of every component and of the prior
 	ridge           = 0.15 // times the latents per effective engine: the penalty on the slopes
 )
@@ -35,34 +33,68 @@ type view struct {
 	at     [][]float64 // by candidate: misfit along the directions
 }
 
-// proposals fits a mixture to each stratum from the engines drawn so far.
-func (l *Lineup) proposals() []mixture {
+// proposals fits a mixture to each stratum from the engines drawn so far: first to
+// each cause alone, then to the pairs, which borrow from the closer of the two.
+func (l *Lineup) proposals() []proposal {
 	view, members, strata := l.newView(), l.members, l.draw.strata
-	out, own := make([]mixture, len(strata)), make([]*linear, len(strata))
+	out, own := make([]proposal, len(strata)), make([]*linear, len(strata))
+	l.eachStratum(func(k int) { own[k] = view.fit(members[k]) })
 	single := l.singles()
+	best := l.fittest(own, single)
+	alone := l.draw.dim + latentSeverity
 	l.eachStratum(func(k int) {
-		own[k] = view.fit(members[k])
-		if strata[k].causes[1] < 0 {
-			out[k] = view.mix(k, own[k], nil)
+		if strata[k].causes[1] >= 0 {
+			return
 		}
+		lin := own[k]
+		if lin == nil && best >= 0 {
+			lin = view.borrow(own[best], -1, members[k])
+		}
+		out[k] = view.mix(k, lin, nil)
 	})
 	l.eachStratum(func(k int) {
 		c := strata[k].causes
 		if c[1] < 0 {
 			return
 		}
+		from, second := l.closer(single, c)
+		place := alone
+		if second {
+			place += latentsPerFault
+		}
 		lin := own[k]
 		if lin == nil {
-			lin = view.borrow(own, single[c[0]], single[c[1]], members[k])
+			lin = view.borrow(own[from], place, members[k])
 		}
-		from, second := l.closer(single, c)
 		var base shape
-		if m := out[from]; len(m) > 0 {
+		if m := out[from].mixture; len(m) > 0 {
 			base = alike{mixture: m, at: l.draw.dim, swap: second}
 		}
 		out[k] = view.mix(k, lin, base)
+		switch {
+		case out[k].sieve != nil:
+		case second:
+			out[k].sieve = out[from].sieve.swapped(l.draw.dim)
+		default:
+			out[k].sieve = out[from].sieve
+		}
 	})
 	return out
+}
+
+// fittest is the stratum of one cause that has a fit and the most evidence; -1 if
+// none has.
+func (l *Lineup) fittest(own []*linear, single map[int]int) int {
+	best := -1
+	for _, k := range single {
+		if own[k] == nil {
+			continue
+		}
+		if best < 0 || l.evidenceOf(k) > l.evidenceOf(best) || l.evidenceOf(k) == l.evidenceOf(best) && k < best {
+			best = k
+		}
+	}
+	return best
 }
 
 // singles are the strata of one cause, by cause.
@@ -97,13 +129,14 @@ func (l *Lineup) evidenceOf(k int) float64 {
 
 // mix makes a stratum's mixture of several shapes: that of the linear fit,
 // with the moments of the latents that do not act smoothly; that of the moments
-// of all; kernels; the one of a stratum that is much alike, if there is one; and the
+// of all; the one of a stratum that is much alike, if there is one; and the
 // prior. Their shares follow what the last ones were worth.
-func (v *view) mix(k int, lin *linear, base shape) mixture {
+func (v *view) mix(k int, lin *linear, base shape) proposal {
 	list := v.l.members[k]
 	w := v.tempered(list, momentEngines)
 	enough := effectiveSize(w) >= momentLeast
 	var m mixture
+	var out proposal
 	if base != nil {
 		m = append(m, component{shape: base})
 	}
@@ -123,14 +156,14 @@ func (v *view) mix(k int, lin *linear, base shape) mixture {
 	if enough {
 		if b, ok := v.moments(list, w, func(int) bool { return true }); ok {
 			m = append(m, component{shape: b})
-			var at [][]float64
-			for _, r := range systematic(w, kernelCount, 0.5) {
-				at = append(at, v.l.pop.cands[list[r]].z)
-			}
-			m = append(m, component{shape: newKernels(b, at, kernelNarrow)})
+			out.sieve = v.l.newSieve(b, list)
 		}
 	}
-	return v.balance(m, list)
+	if enough {
+		out.worth = v.l.worthDriving(list)
+	}
+	out.mixture = v.balance(m, list)
+	return out
 }
 
 // balance gives each component a share by how much of the posterior's weight

@@ -21,7 +21,8 @@
 //
 // The evidence of each set of causes is estimated apart, by adaptive multiple
 // importance sampling in rounds (rounds.go): the first from the prior, the later
-// ones from mixtures fitted to the engines that fit (adapt.go, proposal.go).
+// ones from mixtures fitted to the engines that fit (adapt.go, proposal.go), less
+// most of what will hardly fit (sieve.go).
 // Every probability carries its standard error (precision.go). A cause named
 // something-else takes what none explains (odds.go). docs/method.md tells it at
 // length.
@@ -44,7 +45,7 @@
 //
 // Cornuet, Marin, Mira & Robert 2012 (adaptive multiple importance sampling);
 // Owen & Zhou 2000 (deterministic mixture); Evensen 1994 (ensemble Kalman
-// update); West 1993 (shrunken kernels); Cappé, Douc, Guillin, Marin & Robert
+// update); Kahn & Harris 1951 (Russian roulette); Cappé, Douc, Guillin, Marin & Robert
 // 2008 (adapting a mixture's shares); Neyman 1934 (allocation); Holmes & Walker
 // 2017 (power likelihoods); Good 1950 (weight of evidence). All from memory.
 package lineup

@@ -147,7 +147,7 @@ func prepare(m *Model, cs *Case) (list []evidence, conditions []circuit.Conditio
 			e.needs = e.needs.Union(c.Situations())
 		}
 		if ev.Log != nil {
-			e.log, e.logIndex = newReplay(m.Settings, ev.Log), countLogs(list)
+			e.log, e.logIndex = newReplay(m.Settings, ev.Log), len(logsOf(list))
 		}
 		list = append(list, e)
 	}
@@ -203,15 +203,15 @@ func (e *evidence) logLikelihood(m *Model, k *kit, s *check.Subject, gun float64
 	return m.Settings.FindingPower.Value * sum
 }
 
-// countLogs counts the logged runs among the evidence.
-func countLogs(list []evidence) int {
-	n := 0
-	for i := range list {
-		if list[i].log != nil {
-			n++
+// logsOf is the places of the logged runs among the evidence.
+func logsOf(list []evidence) []int {
+	var at []int
+	for j := range list {
+		if list[j].log != nil {
+			at = append(at, j)
 		}
 	}
-	return n
+	return at
 }
 
 // misfit appends how far the readings lie from what the candidate would give,

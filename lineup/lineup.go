@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"runtime"
+	"slices"
 
 	"weephole/circuit"
 )
@@ -88,6 +89,29 @@ func (p *population) put(i int, w *weighed) {
 	p.now[i], p.records[i], p.have[i], p.any[i], p.misfit[i] = w.now, w.record, w.have, w.any, w.misfit
 }
 
+// keep leaves the candidates for which it is true.
+func (p *population) keep(it []bool) {
+	n := 0
+	for i := range it {
+		if !it[i] {
+			continue
+		}
+		p.cands[n], p.drawn[n], p.logBase[n] = p.cands[i], p.drawn[i], p.logBase[i]
+		for j := range p.columns {
+			p.columns[j][n] = p.columns[j][i]
+		}
+		p.misfit[n], p.now[n], p.records[n], p.any[n], p.have[n] = p.misfit[i], p.now[i], p.records[i], p.any[i], p.have[i]
+		p.dead[n], p.weights[n] = p.dead[i], p.weights[i]
+		n++
+	}
+	p.cands, p.drawn, p.logBase = p.cands[:n], p.drawn[:n], p.logBase[:n]
+	for j := range p.columns {
+		p.columns[j] = p.columns[j][:n]
+	}
+	p.misfit, p.now, p.records, p.any, p.have = p.misfit[:n], p.now[:n], p.records[:n], p.any[:n], p.have[:n]
+	p.dead, p.weights = p.dead[:n], p.weights[:n]
+}
+
 // join appends the candidates of q.
 func (p *population) join(q *population) {
 	p.cands = append(p.cands, q.cands...)
@@ -110,6 +134,18 @@ func (p *population) logLikelihood(i int) float64 {
 	sum := 0.0
 	for j := range p.columns {
 		sum += p.columns[j][i]
+	}
+	return sum
+}
+
+// early is the log likelihood of the first pieces of evidence for candidate i, but
+// for those named.
+func (p *population) early(i, pieces int, logs []int) float64 {
+	sum := 0.0
+	for j := range pieces {
+		if !slices.Contains(logs, j) {
+			sum += p.columns[j][i]
+		}
 	}
 	return sum
 }
@@ -186,9 +222,9 @@ func (l *Lineup) firstRound(ctx context.Context) error {
 	counts := allocate(l.draw.strata, l.opts.Candidates, s.StratumPower.Value, least)
 	l.pop = newPopulation(0, len(l.evidence))
 	l.rounds = nil
-	first := round{counts: counts, proposals: make([]mixture, len(counts))}
+	first := round{counts: counts, proposals: make([]proposal, len(counts))}
 	for k := range first.proposals {
-		first.proposals[k] = l.failedRepairs()
+		first.proposals[k].mixture = l.failedRepairs()
 	}
 	if err := l.drawRound(ctx, first); err != nil {
 		return err
@@ -248,6 +284,7 @@ const leastNoticed = 0.05
 const (
 	streamDraw uint64 = iota + 1
 	streamSample
+	streamDrive
 )
 
 // rng is the random stream of one candidate for one use.

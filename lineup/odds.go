@@ -233,7 +233,7 @@ func (l *Lineup) judgeSomethingElse() {
 	// What is drawn hits a log so seldom that a mean over it is all luck. So the
 	// logs are taken together, as what they add to the evidence of all the rest,
 	// which the sampling rounds have measured well.
-	if logs := countLogs(l.evidence); logs > 0 {
+	if logs := len(logsOf(l.evidence)); logs > 0 {
 		log += float64(logs)*math.Log(0.5) + l.logEvidence - l.logEvidenceButLogs()
 	}
 	known := math.Log1p(-prior) + l.logEvidence

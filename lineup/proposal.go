@@ -128,57 +128,6 @@ func (b *block) whiten(x []float64) []float64 {
 	return x
 }
 
-// kernels is a mixture of equal narrow blocks, one about each of a few engines
-// that fit, drawn in towards the mean so that the whole has the covariance of
-// the one block (West 1993): for what is bent or has several humps.
-type kernels struct {
-	block
-	centers [][]float64 // less the mean
-	white   [][]float64 // the same, whitened
-	narrow  float64     // standard deviation of a kernel over the block's
-}
-
-func newKernels(b *block, at [][]float64, narrow float64) *kernels {
-	k := &kernels{block: *b, narrow: narrow}
-	in := math.Sqrt(1 - narrow*narrow)
-	for _, z := range at {
-		c := make([]float64, len(b.latents))
-		for i, d := range b.latents {
-			c[i] = in * (z[d] - b.mean[i])
-		}
-		k.centers = append(k.centers, c)
-		k.white = append(k.white, b.whiten(append([]float64(nil), c...)))
-	}
-	return k
-}
-
-func (k *kernels) transform(rng *rand.Rand, z []float64) {
-	c := k.centers[rng.IntN(len(k.centers))]
-	x := k.spread(z)
-	for i, d := range k.latents {
-		z[d] = k.mean[i] + c[i] + k.narrow*x[i]
-	}
-}
-
-func (k *kernels) logRatio(z []float64) float64 {
-	n := len(k.latents)
-	x := make([]float64, n)
-	base := -0.5*k.logDet - float64(n)*math.Log(k.narrow) - math.Log(float64(len(k.white)))
-	for i, d := range k.latents {
-		x[i] = z[d] - k.mean[i]
-		base += 0.5 * z[d] * z[d]
-	}
-	y := k.whiten(x)
-	terms := make([]float64, len(k.white))
-	for m, c := range k.white {
-		for i := range y {
-			diff := (y[i] - c[i]) / k.narrow
-			terms[m] -= 0.5 * diff * diff
-		}
-	}
-	return base + logSumExp(terms)
-}
-
 // priorShare is what the components leave to the prior.
 func (m mixture) priorShare() float64 {
 	left := 1.0

@@ -152,30 +152,21 @@ func (v *view) regress(list []int, w []float64, latents []int) *regression {
 	return out
 }
 
-// borrow fits a pair of causes of which too few engines were drawn: the slopes
-// of the likelier of the two alone, the level of the pair's own engines.
-func (v *view) borrow(own []*linear, first, second int, list []int) *linear {
-	p := v.l.pop
-	mass := func(k int) float64 {
-		if own[k] == nil {
-			return -1
-		}
-		return v.l.evidenceOf(k)
-	}
-	from, slot := first, 0
-	if mass(second) > mass(first) {
-		from, slot = second, 1
-	}
-	if own[from] == nil || len(list) == 0 {
+// borrow fits a stratum of which too few engines were drawn: the slopes of one that
+// is much alike, the level of its own engines. The latent of the severity alone acts
+// in another place here, or nowhere (severity below nought).
+func (v *view) borrow(from *linear, severity int, list []int) *linear {
+	if from == nil || len(list) == 0 {
 		return nil
 	}
-	lin := *own[from]
-	if slot == 1 { // alone the cause has the first place, in the pair the second
+	lin := *from
+	if alone := v.l.draw.dim + latentSeverity; severity != alone {
 		lin.h = mat.DenseCopyOf(lin.h)
-		a, b := v.l.draw.dim+latentSeverity, v.l.draw.dim+latentsPerFault+latentSeverity
 		for c := range lin.c {
-			lin.h.Set(c, b, lin.h.At(c, a))
-			lin.h.Set(c, a, 0)
+			if severity >= 0 {
+				lin.h.Set(c, severity, lin.h.At(c, alone))
+			}
+			lin.h.Set(c, alone, 0)
 		}
 	}
 	k := len(lin.c)
@@ -185,7 +176,7 @@ func (v *view) borrow(own []*linear, first, second int, list []int) *linear {
 		for c := range k {
 			x := v.at[i][c]
 			for d, h := range lin.h.RawRowView(c) {
-				x -= h * p.cands[i].z[d]
+				x -= h * v.l.pop.cands[i].z[d]
 			}
 			level[c] += w[r] * x
 			spread[c] += w[r] * x * x

@@ -179,6 +179,9 @@ func (r *replay) drive(k *kit, circ *circuit.Circuit, cond circuit.Conditions, h
 	})
 }
 
+// residuals is how many of them misfit appends.
+func (r *replay) residuals() int { return 2 * len(r.windows) }
+
 // misfit appends what the candidate last driven through the log misses, for the
 // proposals to be fitted to.
 func (r *replay) misfit(k *kit, into []float32) []float32 {

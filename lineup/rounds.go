@@ -15,8 +15,10 @@ import (
 // for, how many draws that took, and what they were drawn from.
 type round struct {
 	counts    []int
-	tries     []int // draws, those that the car's fan cannot have included
-	proposals []mixture
+	tries     []int // draws, those that the car's fan cannot have or that a sieve kept back included
+	proposals []proposal
+	pieces    int   // of evidence that there were
+	logs      []int // those of them that are logs
 }
 
 // sampleRounds turns the columns into the posterior by adaptive multiple importance
@@ -84,11 +86,12 @@ func (l *Lineup) drawRound(ctx context.Context, r round) error {
 				break
 			}
 		}
+		fits[i] = fits[i] && rng.Float64() < r.proposals[from[i]].sieve.passes(c.z)
 		drawn[i] = c
 	}); err != nil {
 		return err
 	}
-	r.tries = make([]int, len(r.counts))
+	r.tries, r.pieces, r.logs = make([]int, len(r.counts)), len(l.evidence), logsOf(l.evidence)
 	kept := drawn[:0]
 	for i := range drawn {
 		r.tries[from[i]] += tries[i]
@@ -99,22 +102,29 @@ func (l *Lineup) drawRound(ctx context.Context, r round) error {
 	l.rounds = append(l.rounds, r)
 	l.draws += len(from)
 
-	q := newPopulation(len(kept), len(l.evidence))
+	q, driven := newPopulation(len(kept), len(l.evidence)), make([]bool, len(kept))
 	copy(q.cands, kept)
 	if err := l.each(ctx, q.size(), func(k *kit, i int) {
-		w := l.weighOne(k, &q.cands[i])
+		c := &q.cands[i]
+		w, ok := l.weighOne(k, c, func(early float64) bool {
+			return l.rng(streamDrive, c.drawn, step).Float64() < r.proposals[c.stratum].drives(early)
+		})
+		if driven[i] = ok; !ok {
+			return
+		}
 		q.put(i, &w)
 		for j := range l.rounds {
-			q.drawn[i] += l.rounds[j].density(&q.cands[i])
+			q.drawn[i] += l.rounds[j].density(q, i)
 		}
 	}); err != nil {
 		return err
 	}
 	if err := l.each(ctx, known, func(_ *kit, i int) {
-		l.pop.drawn[i] += r.density(&l.pop.cands[i])
+		l.pop.drawn[i] += r.density(l.pop, i)
 	}); err != nil {
 		return err
 	}
+	q.keep(driven)
 	l.pop.join(q)
 	l.rebase()
 	return nil
@@ -136,12 +146,13 @@ func (l *Lineup) drawPrior(rng *rand.Rand, z []float64, i int) {
 
 // density is the number of the round's draws in the candidate's stratum times
 // their density over the prior's at the candidate.
-func (r *round) density(c *candidate) float64 {
+func (r *round) density(p *population, i int) float64 {
+	c := &p.cands[i]
 	n := r.tries[c.stratum]
-	if n == 0 {
+	if n == 0 || p.dead[i] {
 		return 0
 	}
-	return float64(n) * r.proposals[c.stratum].ratio(c.z)
+	return float64(n) * r.proposals[c.stratum].density(c.z, p.early(i, r.pieces, r.logs))
 }
 
 // rebase fills the weights before evidence; they sum to one.
@@ -174,7 +185,7 @@ func (l *Lineup) nextRound(step int) round {
 	fits := l.proposals()
 	share := l.errorShares()
 	explore := s.ExploreShare.Value / float64(step)
-	wide, look := 0.0, l.expected()
+	wide, look := 0.0, l.hopes()
 	for k := range look {
 		look[k] = math.Pow(look[k], s.StratumPower.Value)
 		wide += look[k]
@@ -183,22 +194,36 @@ func (l *Lineup) nextRound(step int) round {
 	for k := range r.counts {
 		if l.possible(k) {
 			v := (1-explore)*share[k] + explore*look[k]/wide
-			r.counts[k] = int(math.Round(size * v))
+			r.counts[k] = int(math.Round(size * v / fits[k].simulated(l, l.members[k])))
 		}
 	}
 	return r
 }
 
-// expected is what each stratum's posterior mass may be before many of its engines
-// were met: the prior's, or that of a pair whose second fault shows nothing.
-func (l *Lineup) expected() []float64 {
+// hopes is what each stratum's posterior mass may yet turn out to be, in a unit of
+// its own: a stratum whose engines fit badly may have better ones that no round has
+// met. So its likelihood counts with the power `hope-power`. A pair hopes for as
+// much as the closer of its causes: the second fault may show nothing.
+func (l *Lineup) hopes() []float64 {
+	p, power := l.pop, l.model.Settings.HopePower.Value
+	logs, out := make([]float64, p.size()), make([]float64, len(l.draw.strata))
+	for i := range logs {
+		logs[i] = math.Inf(-1)
+		if like := p.logLikelihood(i); !p.dead[i] && !math.IsInf(like, -1) {
+			logs[i] = p.logBase[i] + power*like
+		}
+	}
+	top := slices.Max(logs)
+	for k, list := range l.members {
+		for _, i := range list {
+			out[k] += math.Exp(logs[i] - top)
+		}
+	}
 	single := l.singles()
-	out := make([]float64, len(l.draw.strata))
 	for k, s := range l.draw.strata {
-		out[k] = s.prior
 		if c := s.causes; c[1] >= 0 {
 			from, _ := l.closer(single, c)
-			out[k] = math.Max(s.prior, s.prior*l.evidenceOf(from))
+			out[k] = math.Max(out[k], out[from]*s.prior/l.draw.strata[from].prior)
 		}
 	}
 	return out

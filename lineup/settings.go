@@ -36,6 +36,7 @@ type Settings struct {
 	RoundFirst       sheet.Sourced `sheet:"round-first,required"`
 	RoundGrowth      sheet.Sourced `sheet:"round-growth,required"`
 	RoundSize        sheet.Sourced `sheet:"round-size,required"`
+	HopePower        sheet.Sourced `sheet:"hope-power,required"`
 	ExploreShare     sheet.Sourced `sheet:"explore-share,required"`
 	TraceModelSD     sheet.Sourced `sheet:"trace-model-sd,required"`
 	TraceFineTimes   sheet.Sourced `sheet:"trace-fine-times,required"`

@@ -66,10 +66,21 @@ type weighed struct {
 	misfit   []float32
 }
 
+// drive is a log that a candidate has yet to be driven along: the last thing to
+// be weighed, because it costs most.
+type drive struct {
+	evidence int
+	faults   faults
+	circuit  circuit.Circuit
+	misfit   int // where its residuals stand among all
+}
+
 // weighOne lives through the case with one candidate: its causes, the findings
-// in order, the repairs, and what each piece of evidence says of it.
-func (l *Lineup) weighOne(k *kit, c *candidate) weighed {
-	out := weighed{evidence: make([]float64, len(l.evidence))}
+// in order, the repairs, and what each piece of evidence says of it. Its logs come
+// last, and only where what all the rest says is worth it; ok is false where not.
+func (l *Lineup) weighOne(k *kit, c *candidate, worth func(logLikelihood float64) bool) (out weighed, ok bool) {
+	out = weighed{evidence: make([]float64, len(l.evidence))}
+	var drives []drive
 	f := l.draw.before(c)
 	circ, gun := l.draw.circuit(c, &f), c.z[l.draw.gunAt()]
 	clear(k.have)
@@ -105,8 +116,8 @@ func (l *Lineup) weighOne(k *kit, c *candidate) weighed {
 			out.misfit = e.misfit(l.model.Settings, &s, gun, out.misfit)
 			switch {
 			case e.log != nil:
-				out.evidence[j] += l.alongLog(k, e, c, &f, &circ)
-				out.misfit = e.log.misfit(k, out.misfit)
+				drives = append(drives, drive{j, f, circ, len(out.misfit)})
+				out.misfit = append(out.misfit, make([]float32, e.log.residuals())...)
 			case e.complaint != nil:
 				if e.needs != 0 {
 					_, out.any = e.complaint.logLikelihood(l.model, &s)
@@ -119,7 +130,23 @@ func (l *Lineup) weighOne(k *kit, c *candidate) weighed {
 	}
 	record := k.records[0]
 	out.now, out.record, out.have = f, &record, k.have[0]
-	return out
+	if len(drives) > 0 {
+		early := 0.0
+		for j := range out.evidence {
+			if l.evidence[j].log == nil {
+				early += out.evidence[j]
+			}
+		}
+		if !worth(early) {
+			return out, false
+		}
+	}
+	for _, d := range drives {
+		e := &l.evidence[d.evidence]
+		out.evidence[d.evidence] += l.alongLog(k, e, c, &d.faults, &d.circuit)
+		copy(out.misfit[d.misfit:], e.log.misfit(k, nil))
+	}
+	return out, true
 }
 
 // alongLog drives a candidate with these faults through the log, and gives the log
