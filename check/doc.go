@@ -28,8 +28,9 @@
 // is even over the words, or over the plausible range of a reading, unless the
 // check names the word that a careless look ends in.
 //
-// The remainder that the catalogue does not name shows every result alike,
-// unless the check has a row for it.
+// The remainder that the catalogue does not name may do anything to the circuit, so
+// what the circuit shows is even over the results. A look at a part finds what it
+// finds on a sound car, unless the check has a row for the remainder.
 //
 // Checks that need flow are spoiled by low coolant and air: on such a candidate
 // a tabulated one has the larger blunder share `low-coolant`.

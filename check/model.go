@@ -165,8 +165,9 @@ func (c *Check) Shows(s *Subject, p []float64) {
 	}
 }
 
-// unnamed fills p for a cause of which nothing is known: by the row that the
-// check has for it, and evenly without one.
+// unnamed fills p for a cause of which nothing is known: by the row that the check
+// has for it. Without one it may do anything to the circuit; a look at a part finds
+// what it finds on other cars.
 func (c *Check) unnamed(s *Subject, p []float64) {
 	for i := range s.Causes {
 		present := &s.Causes[i]
@@ -183,6 +184,11 @@ func (c *Check) unnamed(s *Subject, p []float64) {
 	}
 	for w := range p {
 		p[w] = 1 / float64(len(p))
+	}
+	if !c.physical {
+		for w := range p {
+			p[w] = (1-c.Blunder.Share)*c.table.otherwise[w] + c.Blunder.Share*c.blunder[w]
+		}
 	}
 }
 
@@ -336,7 +342,7 @@ func (r *ReadingModel) LogLikelihood(s *Subject, value float64) float64 {
 	x := value / r.scale
 	mean, sd := r.expect(s)
 	switch {
-	case traitsOf(s, r.traits)&anything != 0:
+	case r.unnamed(s):
 		return math.Log(r.evenly)
 	case mean != mean:
 		return math.Log(r.Blunder.Share * r.evenly)
@@ -345,6 +351,16 @@ func (r *ReadingModel) LogLikelihood(s *Subject, value float64) float64 {
 	good := math.Exp(-0.5*z*z-logRootTwoPi) / sd
 	return math.Log((1-r.Blunder.Share)*good + r.Blunder.Share*r.evenly)
 }
+
+// unnamed is true where the subject has a cause of which nothing is known, and the
+// reading is of what it may have done to the circuit.
+func (r *ReadingModel) unnamed(s *Subject) bool {
+	return r.of.ok && traitsOf(s, r.traits)&anything != 0
+}
+
+// Physical is true for a reading of what the circuit shows; another is of the part
+// itself.
+func (r *ReadingModel) Physical() bool { return r.of.ok }
 
 // Bound says what a number told of a reading is.
 type Bound uint8
@@ -367,7 +383,7 @@ func (r *ReadingModel) LogBounded(s *Subject, value float64, bound Bound, about 
 	x := value / r.scale
 	below := math.Min(1, math.Max(0, (x-r.Plausible[0])*r.evenly)) // of a blunder
 	mean, sd := r.expect(s)
-	unknown := traitsOf(s, r.traits)&anything != 0
+	unknown := r.unnamed(s)
 	switch {
 	case bound == About && unknown:
 		return math.Log(r.evenly)

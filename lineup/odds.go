@@ -204,10 +204,11 @@ func (l *Lineup) otherPrior() float64 {
 }
 
 // judgeSomethingElse weighs the cause that stands for all that the catalogue
-// does not name against all that it does. Its likelihood of a finding is half
-// what the car as complained of would show on average over every cause, half
+// does not name against all that it does. Its likelihood of what the circuit shows
+// is half that of the car as complained of on average over every cause, half
 // anything at all: broad, so that any cause that predicts the findings beats
-// it, but never beaten by a cause that does not.
+// it, but never beaten by a cause that does not. A look at a part finds what it
+// finds on average: a dead needle is no sign of a fault that nobody has a name for.
 func (l *Lineup) judgeSomethingElse() {
 	prior := l.otherPrior()
 	if prior == 0 {
@@ -224,8 +225,8 @@ func (l *Lineup) judgeSomethingElse() {
 			l.complaintWeights(w)
 		case e.repair >= 0:
 			log += l.logRepairElse(e.repair)
-		case e.sign != nil:
-			log += logMean(w, column) // one of a hundred things that might have been told: anything would be too much
+		case e.sign != nil, !e.physical():
+			log += logMean(w, column) // of a sign: one of a hundred things that might have been told
 		case e.log == nil:
 			log += math.Log(0.5) + logSumExp([]float64{logMean(w, column), e.logAnything()})
 		}
@@ -273,6 +274,19 @@ func logMean(w, x []float64) float64 {
 		terms[i] = math.Log(w[i]) + x[i]
 	}
 	return logSumExp(terms)
+}
+
+// physical is true for a finding of what the circuit shows.
+func (e *evidence) physical() bool {
+	if e.check == nil || e.word >= 0 && !e.check.Physical() {
+		return false
+	}
+	for _, r := range e.readings {
+		if !r.model.Physical() {
+			return false
+		}
+	}
+	return true
 }
 
 // logAnything is the log likelihood of the finding if it could be anything.
