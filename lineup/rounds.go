@@ -66,44 +66,16 @@ const mostTries = 60
 // drawRound draws a round's candidates, weighs them by all evidence, and gives
 // every candidate of all rounds its weight before evidence.
 func (l *Lineup) drawRound(ctx context.Context, r round) error {
-	step, first, known := len(l.rounds), l.draws, l.pop.size()
-	var from []int // by new candidate: its stratum
-	for k, n := range r.counts {
-		for range n {
-			from = append(from, k)
-		}
-	}
-	drawn := make([]candidate, len(from))
-	tries := make([]int, len(from))
-	fits := make([]bool, len(from))
-	if err := l.each(ctx, len(from), func(_ *kit, i int) {
-		rng := l.rng(streamDraw, first+i, step)
-		c := candidate{stratum: from[i], drawn: first + i, z: make([]float64, l.draw.size)}
-		for tries[i] = 1; ; tries[i]++ {
-			l.drawPrior(rng, c.z, c.drawn)
-			r.proposals[from[i]].transform(rng, c.z)
-			if fits[i] = l.draw.fits(&c); fits[i] || tries[i] >= mostTries {
-				break
-			}
-		}
-		fits[i] = fits[i] && rng.Float64() < r.proposals[from[i]].sieve.passes(c.z)
-		drawn[i] = c
-	}); err != nil {
+	step, known := len(l.rounds), l.pop.size()
+	drawn, err := l.drawn(ctx, &r, step)
+	if err != nil {
 		return err
 	}
-	r.tries, r.pieces, r.logs = make([]int, len(r.counts)), len(l.evidence), logsOf(l.evidence)
-	kept := drawn[:0]
-	for i := range drawn {
-		r.tries[from[i]] += tries[i]
-		if fits[i] {
-			kept = append(kept, drawn[i])
-		}
-	}
+	r.pieces, r.logs = len(l.evidence), logsOf(l.evidence)
 	l.rounds = append(l.rounds, r)
-	l.draws += len(from)
 
-	q, driven := newPopulation(len(kept), len(l.evidence)), make([]bool, len(kept))
-	copy(q.cands, kept)
+	q, driven := newPopulation(len(drawn), len(l.evidence)), make([]bool, len(drawn))
+	copy(q.cands, drawn)
 	if err := l.each(ctx, q.size(), func(k *kit, i int) {
 		c := &q.cands[i]
 		w, ok := l.weighOne(k, c, func(early float64) bool {
@@ -128,6 +100,44 @@ func (l *Lineup) drawRound(ctx context.Context, r round) error {
 	l.pop.join(q)
 	l.rebase()
 	return nil
+}
+
+// drawn draws a round's candidates, counts the tries of each stratum, and keeps those
+// that this car's fan can have and that come through the sieve.
+func (l *Lineup) drawn(ctx context.Context, r *round, step int) ([]candidate, error) {
+	var from []int // by new candidate: its stratum
+	for k, n := range r.counts {
+		for range n {
+			from = append(from, k)
+		}
+	}
+	first := l.draws
+	drawn, tries, fits := make([]candidate, len(from)), make([]int, len(from)), make([]bool, len(from))
+	if err := l.each(ctx, len(from), func(_ *kit, i int) {
+		rng, p := l.rng(streamDraw, first+i, step), r.proposals[from[i]]
+		c := candidate{stratum: from[i], drawn: first + i, z: make([]float64, l.draw.size)}
+		for tries[i] = 1; ; tries[i]++ {
+			l.drawPrior(rng, c.z, c.drawn)
+			p.transform(rng, c.z)
+			if fits[i] = l.draw.fits(&c); fits[i] || tries[i] >= mostTries {
+				break
+			}
+		}
+		fits[i] = fits[i] && rng.Float64() < p.sieve.passes(c.z)
+		drawn[i] = c
+	}); err != nil {
+		return nil, err
+	}
+	l.draws += len(from)
+	r.tries = make([]int, len(r.counts))
+	kept := drawn[:0]
+	for i := range drawn {
+		r.tries[from[i]] += tries[i]
+		if fits[i] {
+			kept = append(kept, drawn[i])
+		}
+	}
+	return kept, nil
 }
 
 // drawPrior fills a candidate's latents from the prior. What happened to the

@@ -72,10 +72,10 @@ type sieve struct {
 // Design choices: settled on the cold demonstration job and two of the second
 // simulator's, by the effective engines for each that is simulated.
 const (
-	sieveLeast  = 0.05 // lets through of anything, so that no weight is boundless
+	sieveLeast  = 0.05 // share let through of anything, so that no weight is boundless
 	sieveBelow  = 2    // nats below the posterior's mean from which engines are kept back
 	sieveDepth  = 15   // nats below the best, where all are bad alike
-	sieveFlat   = 4    // power of the likelihood, inverse, by which the fit looks at an engine
+	sieveFlat   = 4    // the fit looks at an engine by its likelihood to the power 1/sieveFlat
 	sieveBend   = 9    // most of y²: far out a parabola tells nothing
 	sieveRidge  = 30   // penalty on slopes and bends, in engines
 	sieveEngine = 3    // engines that the fit wants for each of its numbers
@@ -108,28 +108,51 @@ func (s *sieve) terms(z []float64) []float64 {
 	return out
 }
 
-// newSieve fits a sieve to the engines listed, by ridge regression; nil where they are too few.
+// newSieve fits a sieve to the engines listed; nil where they are too few.
 func (l *Lineup) newSieve(b *block, list []int) *sieve {
-	p, s := l.pop, &sieve{block: b}
-	n := 1 + 2*len(b.latents)
-	top := math.Inf(-1)
-	for _, i := range list {
-		if !p.dead[i] {
-			top = math.Max(top, p.logLikelihood(i))
-		}
-	}
-	if math.IsInf(top, -1) {
-		return nil
-	}
-	gram, cross := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
-	looked, square := 0.0, 0.0
+	s := &sieve{block: b}
 	terms := make([][]float64, len(list))
 	for r, i := range list {
-		if p.dead[i] {
+		terms[r] = s.terms(l.pop.cands[i].z)
+	}
+	if s.guess = l.guess(list, terms); s.guess == nil {
+		return nil
+	}
+	mean, total := 0.0, 0.0
+	for r, i := range list {
+		w := l.pop.weights[i]
+		for k, g := range s.guess {
+			mean += w * g * terms[r][k]
+		}
+		total += w
+	}
+	if total == 0 {
+		return nil
+	}
+	s.level = mean/total - sieveBelow
+	return s
+}
+
+// guess fits the log likelihood of the engines listed, less the best's, to their
+// terms by weighted ridge regression; nil where they are too few.
+func (l *Lineup) guess(list []int, terms [][]float64) []float64 {
+	best := math.Inf(-1)
+	for _, i := range list {
+		if !l.pop.dead[i] {
+			best = math.Max(best, l.pop.logLikelihood(i))
+		}
+	}
+	if math.IsInf(best, -1) {
+		return nil
+	}
+	n := len(terms[0])
+	gram, cross := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
+	looked, square := 0.0, 0.0
+	for r, i := range list {
+		if l.pop.dead[i] {
 			continue
 		}
-		terms[r] = s.terms(p.cands[i].z)
-		below := math.Max(-sieveDepth, p.logLikelihood(i)-top)
+		below := math.Max(-sieveDepth, l.pop.logLikelihood(i)-best)
 		w, x := math.Exp(math.Max(-2*sieveFlat, below)/sieveFlat), mat.NewVecDense(n, terms[r])
 		gram.SymRankOne(gram, w, x)
 		cross.AddScaledVec(cross, w*below, x)
@@ -143,28 +166,11 @@ func (l *Lineup) newSieve(b *block, list []int) *sieve {
 		gram.SetSym(k, k, gram.At(k, k)+sieveRidge)
 	}
 	var chol mat.Cholesky
-	if !chol.Factorize(gram) {
-		return nil
-	}
 	guess := mat.NewVecDense(n, nil)
-	if err := chol.SolveVecTo(guess, cross); err != nil {
+	if !chol.Factorize(gram) || chol.SolveVecTo(guess, cross) != nil {
 		return nil
 	}
-	s.guess = guess.RawVector().Data
-	mean, total := 0.0, 0.0
-	for r, i := range list {
-		if w := p.weights[i]; w > 0 {
-			for k, g := range s.guess {
-				mean += w * g * terms[r][k]
-			}
-			total += w
-		}
-	}
-	if total == 0 {
-		return nil
-	}
-	s.level = mean/total - sieveBelow
-	return s
+	return guess.RawVector().Data
 }
 
 // swapped is the sieve for engines on which the cause has the second place.

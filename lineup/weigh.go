@@ -80,13 +80,34 @@ type drive struct {
 // last, and only where what all the rest says is worth it; ok is false where not.
 func (l *Lineup) weighOne(k *kit, c *candidate, worth func(logLikelihood float64) bool) (out weighed, ok bool) {
 	out = weighed{evidence: make([]float64, len(l.evidence))}
-	var drives []drive
+	drives := l.live(k, c, &out)
+	if len(drives) == 0 {
+		return out, true
+	}
+	early := 0.0
+	for j := range out.evidence {
+		if l.evidence[j].log == nil {
+			early += out.evidence[j]
+		}
+	}
+	if !worth(early) {
+		return out, false
+	}
+	for _, d := range drives {
+		e := &l.evidence[d.evidence]
+		out.evidence[d.evidence] += l.alongLog(k, e, c, &d.faults, &d.circuit)
+		copy(out.misfit[d.misfit:], e.log.misfit(k, nil))
+	}
+	return out, true
+}
+
+// live is weighOne but for the logs, which it lists.
+func (l *Lineup) live(k *kit, c *candidate, out *weighed) (drives []drive) {
 	f := l.draw.before(c)
 	circ, gun := l.draw.circuit(c, &f), c.z[l.draw.gunAt()]
 	clear(k.have)
-	epochs := len(l.draw.repairs)
 	was, gone := f, 0 // before the visit, and in its course
-	for epoch := 0; epoch <= epochs; epoch++ {
+	for epoch := range len(l.draw.repairs) + 1 {
 		says := 1.0
 		if epoch > 0 {
 			r := epoch - 1
@@ -130,23 +151,7 @@ func (l *Lineup) weighOne(k *kit, c *candidate, worth func(logLikelihood float64
 	}
 	record := k.records[0]
 	out.now, out.record, out.have = f, &record, k.have[0]
-	if len(drives) > 0 {
-		early := 0.0
-		for j := range out.evidence {
-			if l.evidence[j].log == nil {
-				early += out.evidence[j]
-			}
-		}
-		if !worth(early) {
-			return out, false
-		}
-	}
-	for _, d := range drives {
-		e := &l.evidence[d.evidence]
-		out.evidence[d.evidence] += l.alongLog(k, e, c, &d.faults, &d.circuit)
-		copy(out.misfit[d.misfit:], e.log.misfit(k, nil))
-	}
-	return out, true
+	return drives
 }
 
 // alongLog drives a candidate with these faults through the log, and gives the log
