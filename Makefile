@@ -52,7 +52,7 @@ cover: ## which lines the tests reach, into dist/cover.html
 
 calibration: build ## measure on all worlds, into docs/calibration.md and calibration-own.md (long)
 	dist/weephole trial --cases cases --seeds 1,2 --json > dist/cases.json
-	dist/weephole trial --world stranger --cars $(STRANGERS) --seed 100103 --json > dist/stranger.json
+	dist/weephole trial --world stranger --cars $(STRANGERS) --seed 100104 --json > dist/stranger.json
 	dist/weephole trial --jobs $(JOBS) --seed 100003 --compare 40 --plots docs/calibration --page dist/own.md --json > dist/own.json
 	dist/weephole trial --side-by-side dist/cases.json --side-by-side dist/stranger.json --side-by-side dist/own.json > dist/calibration.md
 	mv dist/own.md docs/calibration-own.md
