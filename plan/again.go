@@ -41,16 +41,12 @@ func history(cs lineup.Case) (made map[string]earlier, tried map[string]int) {
 	return made, tried
 }
 
-// mostMade is how often a check is made on the same engine; judgement: what has come out
-// alike twice comes out alike again.
-const mostMade = 2
-
 // onceMore turns the outcomes of a check into those of a repeat of it. It is worth
 // repeating when a repair that followed it changed nothing, or when the engines that are
 // left would rather have shown something else. Nil: it is not, or it says nothing twice.
 func (c *CarProblem) onceMore(k *check.Check, p [][]float64, e earlier) [][]float64 {
 	w := k.WordIndex(e.word)
-	if e.times >= mostMade || e.word == "" || w < 0 || w >= len(p) || k.ID == c.Settings.never.Level || k.ID == c.Settings.never.Fill {
+	if float64(e.times) >= c.Settings.MadeMost.Value || e.word == "" || w < 0 || w >= len(p) || k.ID == c.Settings.never.Level || k.ID == c.Settings.never.Fill {
 		return nil // a level is another one once it was looked at and filled
 	}
 	if !e.doubted && !c.doubtful(p, w) {

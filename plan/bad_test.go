@@ -12,18 +12,8 @@ import (
 // mix are, whatever else is wrong; a head gasket is not done on the way, nor what
 // has been put right since.
 func TestWhatIsPlainlyBadAndCheapIsPutRightOnTheWay(t *testing.T) {
-	all, err := manyEngines()
-	if err != nil {
-		t.Fatal(err)
-	}
-	m, err := lineup.DefaultModel()
-	if err != nil {
-		t.Fatal(err)
-	}
-	st, err := plan.DefaultAssumptions()
-	if err != nil {
-		t.Fatal(err)
-	}
+	all := allEngines(t)
+	m, st := defaults(t)
 	for _, test := range []struct {
 		name   string
 		events []lineup.Event

@@ -13,14 +13,7 @@ import (
 // cars that come with a cooling complaint: each must make its cause direct-ratio
 // times likelier against the rest of them.
 func TestDirectSignsTellTheirCauseFromTheRest(t *testing.T) {
-	m, err := lineup.DefaultModel()
-	if err != nil {
-		t.Fatal(err)
-	}
-	st, err := plan.DefaultAssumptions()
-	if err != nil {
-		t.Fatal(err)
-	}
+	m, st := defaults(t)
 	signs, err := plan.DirectSigns()
 	if err != nil {
 		t.Fatal(err)

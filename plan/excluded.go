@@ -1,8 +1,8 @@
 package plan
 
 import (
+	"cmp"
 	"slices"
-	"sort"
 )
 
 // CauseLeft is how likely a cause is on the engines that are left.
@@ -28,11 +28,8 @@ func (c *CarProblem) CausesLeft() []CauseLeft {
 	for f, p := range by {
 		out = append(out, CauseLeft{f, p})
 	}
-	sort.Slice(out, func(i, j int) bool {
-		if out[i].Probability != out[j].Probability {
-			return out[i].Probability > out[j].Probability
-		}
-		return out[i].Cause < out[j].Cause
+	slices.SortFunc(out, func(a, b CauseLeft) int {
+		return cmp.Or(cmp.Compare(b.Probability, a.Probability), cmp.Compare(a.Cause, b.Cause))
 	})
 	return out
 }
@@ -42,15 +39,11 @@ func (c *CarProblem) FitsNothing() bool {
 	other := c.Model.Causes.Index("something-else")
 	for _, s := range c.CausesLeft() {
 		if s.Cause == other {
-			return s.Probability >= fitsNothing
+			return s.Probability >= c.Settings.FitsNothing.Value
 		}
 	}
 	return false
 }
-
-// fitsNothing is the probability of something-else from which nothing fits, as the lineup
-// has it; judgement.
-const fitsNothing = 0.5
 
 // Excluded lists the causes that the findings have as good as ruled out, the commonest
 // first: those that stand below the setting `ruled-out` and came with at least that much.
@@ -71,7 +64,7 @@ func (c *CarProblem) Excluded() []int {
 			out = append(out, i)
 		}
 	}
-	sort.SliceStable(out, func(i, j int) bool { return m.Causes[out[i]].Weight.Value > m.Causes[out[j]].Weight.Value })
+	slices.SortStableFunc(out, func(a, b int) int { return cmp.Compare(m.Causes[b].Weight.Value, m.Causes[a].Weight.Value) })
 	return out
 }
 

@@ -46,18 +46,8 @@ func TestNoPathEverBreaksARuleOfWork(t *testing.T) {
 		}
 		n = v
 	}
-	all, err := manyEngines()
-	if err != nil {
-		t.Fatal(err)
-	}
-	m, err := lineup.DefaultModel()
-	if err != nil {
-		t.Fatal(err)
-	}
-	st, err := plan.DefaultAssumptions()
-	if err != nil {
-		t.Fatal(err)
-	}
+	all := allEngines(t)
+	m, st := defaults(t)
 	for seed := range uint64(n) {
 		w := work{t: t, m: m, rng: rand.New(rand.NewPCG(seed, 17)), seed: seed}
 		w.draw(all)

@@ -15,14 +15,7 @@ import (
 
 func coldCar(t *testing.T, events ...lineup.Event) *plan.CarProblem {
 	t.Helper()
-	m, err := lineup.DefaultModel()
-	if err != nil {
-		t.Fatal(err)
-	}
-	st, err := plan.DefaultAssumptions()
-	if err != nil {
-		t.Fatal(err)
-	}
+	m, st := defaults(t)
 	said := check.Complaint{Signs: make([]check.Heard, len(m.Checks.Signs)), Conditions: make([]check.Heard, len(m.Checks.Conditions))}
 	said.Signs[m.Checks.SignIndex("overheats")] = check.Said
 	l, err := lineup.New(context.Background(), m, lineup.Case{Shop: circuit.Conditions{AmbientC: 25}, Complaint: said, Events: events},

@@ -58,7 +58,9 @@ type Assumptions struct {
 	RoundBegun     sheet.Sourced `sheet:"round-begun,required"`
 	RoundMost      sheet.Sourced `sheet:"round-most,required"`
 	Doubtful       sheet.Sourced `sheet:"doubtful,required"`
+	MadeMost       sheet.Sourced `sheet:"made-most,required"`
 	RuledOut       sheet.Sourced `sheet:"ruled-out,required"`
+	FitsNothing    sheet.Sourced `sheet:"fits-nothing,required"`
 
 	direct []DirectProof
 	waits  []LongWait

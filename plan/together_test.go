@@ -12,14 +12,7 @@ import (
 // TestWhatPaysAtTheSameTimeIsNamed: what is named along with a repair must be cheap
 // and worth more than it costs; part of the repair it is not.
 func TestWhatPaysAtTheSameTimeIsNamed(t *testing.T) {
-	m, err := lineup.DefaultModel()
-	if err != nil {
-		t.Fatal(err)
-	}
-	st, err := plan.DefaultAssumptions()
-	if err != nil {
-		t.Fatal(err)
-	}
+	m, st := defaults(t)
 	ctx := context.Background()
 	cs := lineup.Case{Shop: circuit.Conditions{AmbientC: 25}, Events: []lineup.Event{
 		{Check: "face-sweep", Word: "patchy"}, {Check: "pot-test", Word: "shut"}, {Check: "backflush", Word: "poor"},
@@ -57,14 +50,7 @@ func TestWhatPaysAtTheSameTimeIsNamed(t *testing.T) {
 // TestAPumpBehindTheTimingBeltIsAnotherRepair: it costs more than one on the outer belt, and
 // what is not told lies between.
 func TestAPumpBehindTheTimingBeltIsAnotherRepair(t *testing.T) {
-	m, err := lineup.DefaultModel()
-	if err != nil {
-		t.Fatal(err)
-	}
-	st, err := plan.DefaultAssumptions()
-	if err != nil {
-		t.Fatal(err)
-	}
+	m, st := defaults(t)
 	r := m.Causes.Repair("replace-pump")
 	bill := func(pump string) float64 { return st.Bill(r, plan.Workshop{Pump: pump}) }
 	if out, unknown, behind := bill("belt"), bill(""), bill("timing-belt"); !(out < unknown && unknown < behind) {

@@ -2,12 +2,12 @@ package tally
 
 import (
 	"bufio"
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"slices"
-	"sort"
 	"strings"
 )
 
@@ -202,11 +202,8 @@ func (t *Tally) Counts() []CauseCount {
 	for c, v := range n {
 		out = append(out, CauseCount{c, v})
 	}
-	sort.Slice(out, func(i, j int) bool {
-		if out[i].Closed != out[j].Closed {
-			return out[i].Closed > out[j].Closed
-		}
-		return out[i].Cause < out[j].Cause
+	slices.SortFunc(out, func(a, b CauseCount) int {
+		return cmp.Or(cmp.Compare(b.Closed, a.Closed), cmp.Compare(a.Cause, b.Cause))
 	})
 	return out
 }

@@ -1,6 +1,10 @@
 package solve
 
-import "fmt"
+import (
+	"cmp"
+	"fmt"
+	"slices"
+)
 
 // Problem is a troubleshooting problem: weighted hypotheses, checks that tell
 // them apart, repairs that cure them. It knows nothing of cars. Money and time
@@ -97,6 +101,13 @@ func (p *Problem) Validate() error {
 	if p.Tries < 1 {
 		return fmt.Errorf("problem: %d tries of a repair; there must be at least 1", p.Tries)
 	}
+	if len(p.GiveUp) != p.Kinds {
+		return fmt.Errorf("problem: %d costs of giving up for %d kinds", len(p.GiveUp), p.Kinds)
+	}
+	return cmp.Or(p.validHypotheses(), p.validRepairs(), p.validChecks(), p.validBarriers())
+}
+
+func (p *Problem) validHypotheses() error {
 	if len(p.Weight) != len(p.Faults) {
 		return fmt.Errorf("problem: %d weights for %d hypotheses", len(p.Weight), len(p.Faults))
 	}
@@ -110,9 +121,10 @@ func (p *Problem) Validate() error {
 			}
 		}
 	}
-	if len(p.GiveUp) != p.Kinds {
-		return fmt.Errorf("problem: %d costs of giving up for %d kinds", len(p.GiveUp), p.Kinds)
-	}
+	return nil
+}
+
+func (p *Problem) validRepairs() error {
 	for i, r := range p.Repairs {
 		if len(r.Cures) != p.Kinds || len(r.Cost) != p.States || len(r.Then) != p.States {
 			return fmt.Errorf("problem: repair %d: wants %d cures, %d costs and states", i, p.Kinds, p.States)
@@ -120,17 +132,26 @@ func (p *Problem) Validate() error {
 		if r.Minutes != nil && len(r.Minutes) != p.States {
 			return fmt.Errorf("problem: repair %d: %d minutes; wants %d, one a state, or none", i, len(r.Minutes), p.States)
 		}
-		for _, k := range append(append([]int(nil), r.For...), r.Unconfirmed...) {
+		for _, k := range slices.Concat(r.For, r.Unconfirmed) {
 			if k < 0 || k >= p.Kinds {
 				return fmt.Errorf("problem: repair %d: kind %d of what it is done for; kinds are below %d", i, k, p.Kinds)
 			}
 		}
 		for _, pr := range r.Confirmations {
-			if pr.Check < 0 || pr.Check >= len(p.Checks) || pr.Outcome < 0 || pr.Outcome >= len(p.Checks[pr.Check].P) {
+			if !p.has(pr) {
 				return fmt.Errorf("problem: repair %d: proof %+v names no outcome of a check", i, pr)
 			}
 		}
 	}
+	return nil
+}
+
+// has tells whether an outcome is one of a check of the problem.
+func (p *Problem) has(c Confirmation) bool {
+	return c.Check >= 0 && c.Check < len(p.Checks) && c.Outcome >= 0 && c.Outcome < len(p.Checks[c.Check].P)
+}
+
+func (p *Problem) validChecks() error {
 	for i, c := range p.Checks {
 		if len(c.Cost) != p.States || len(c.Then) != p.States {
 			return fmt.Errorf("problem: check %d: wants %d costs and states", i, p.States)
@@ -147,8 +168,12 @@ func (p *Problem) Validate() error {
 			}
 		}
 	}
+	return nil
+}
+
+func (p *Problem) validBarriers() error {
 	for i, b := range p.Barriers {
-		for _, c := range append(append([]int(nil), b.Checks...), b.Lifted...) {
+		for _, c := range slices.Concat(b.Checks, b.Lifted) {
 			if c < 0 || c >= len(p.Checks) {
 				return fmt.Errorf("problem: barrier %d: no check %d", i, c)
 			}
@@ -159,7 +184,7 @@ func (p *Problem) Validate() error {
 			}
 		}
 		for _, o := range b.Raised {
-			if o.Check < 0 || o.Check >= len(p.Checks) || o.Outcome < 0 || o.Outcome >= len(p.Checks[o.Check].P) {
+			if !p.has(o) {
 				return fmt.Errorf("problem: barrier %d: raised by %+v, which is no outcome of a check", i, o)
 			}
 		}

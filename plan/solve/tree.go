@@ -3,6 +3,7 @@ package solve
 import (
 	"context"
 	"math"
+	"slices"
 )
 
 // Branch is what the plan does at one point, and what it does after each outcome.
@@ -60,69 +61,80 @@ func (s *Search) grow(ctx context.Context, b *Branch, depth int, least, share fl
 
 // After is the problem once an action has had an outcome, and the engine's state.
 func (p *Problem) After(a Action, o, state int) (*Problem, int) {
-	q := *p
-	switch a.Kind {
-	case DoCheck:
-		q.Checks = append([]CheckAction(nil), p.Checks...)
-		ch := &q.Checks[a.Index]
-		q.Weight = make([]float64, len(p.Weight))
-		total := 0.0
-		for h, w := range p.Weight {
-			q.Weight[h] = w * ch.P[o][h]
-			total += q.Weight[h]
-		}
-		for h := range q.Weight {
-			q.Weight[h] /= total
-		}
-		ch.Made = true
-		q.Repairs = append([]RepairAction(nil), p.Repairs...)
-		for r := range q.Repairs {
-			for _, pr := range q.Repairs[r].Confirmations {
-				if pr == (Confirmation{a.Index, o}) {
-					q.Repairs[r].Confirmed = true
-				}
-			}
-		}
-		q.Barriers = raisedBy(p.Barriers, a.Index, o)
-		q.pass(ch.Minutes, state)
-		return &q, ch.Then[state]
-	default:
-		q.Repairs = append([]RepairAction(nil), p.Repairs...)
-		rep := &q.Repairs[a.Index]
-		rep.Done++
-		atoms := newAtoms(p)
-		left := make([]float64, len(atoms.row))
-		atoms.repairAtoms(a.Index, p.Weight, left)
-		total := sum(left)
-		q.Weight, q.Faults = nil, nil
-		var rows []int
-		for at, w := range left {
-			if w > 0 {
-				q.Weight = append(q.Weight, w/total)
-				q.Faults = append(q.Faults, atoms.kinds[atoms.set[at]])
-				rows = append(rows, atoms.row[at])
-			}
-		}
-		q.Checks = make([]CheckAction, len(p.Checks))
-		for c, ch := range p.Checks {
-			ch.P = matrix(len(ch.P), len(rows))
-			for o := range ch.P {
-				for i, h := range rows {
-					ch.P[o][i] = p.Checks[c].P[o][h]
-				}
-			}
-			if ch.Hurt != nil {
-				ch.Hurt = make([]float64, len(rows))
-				for i, h := range rows {
-					ch.Hurt[i] = p.Checks[c].Hurt[h]
-				}
-			}
-			q.Checks[c] = ch
-		}
-		q.Barriers = liftedBy(p.Barriers, a.Index)
-		q.pass(rep.Minutes, state)
-		return &q, rep.Then[state]
+	if a.Kind == DoCheck {
+		return p.afterCheck(a.Index, o, state)
 	}
+	return p.afterRepair(a.Index, state)
+}
+
+// afterCheck weighs the hypotheses by an outcome of a check.
+func (p *Problem) afterCheck(c, o, state int) (*Problem, int) {
+	q := *p
+	q.Checks = slices.Clone(p.Checks)
+	ch := &q.Checks[c]
+	ch.Made = true
+	q.Weight = make([]float64, len(p.Weight))
+	for h, w := range p.Weight {
+		q.Weight[h] = w * ch.P[o][h]
+	}
+	total := sum(q.Weight)
+	for h := range q.Weight {
+		q.Weight[h] /= total
+	}
+	q.Repairs = slices.Clone(p.Repairs)
+	for r := range q.Repairs {
+		if slices.Contains(q.Repairs[r].Confirmations, Confirmation{c, o}) {
+			q.Repairs[r].Confirmed = true
+		}
+	}
+	q.Barriers = raisedBy(p.Barriers, c, o)
+	q.pass(ch.Minutes, state)
+	return &q, ch.Then[state]
+}
+
+// afterRepair has the hypotheses that a repair leaves: those that it did not cure, and
+// what is left of those that it cured in part.
+func (p *Problem) afterRepair(r, state int) (*Problem, int) {
+	q := *p
+	q.Repairs = slices.Clone(p.Repairs)
+	rep := &q.Repairs[r]
+	rep.Done++
+	atoms := newAtoms(p)
+	left := make([]float64, len(atoms.row))
+	atoms.repairAtoms(r, p.Weight, left)
+	total := sum(left)
+	q.Weight, q.Faults = nil, nil
+	var rows []int
+	for at, w := range left {
+		if w > 0 {
+			q.Weight = append(q.Weight, w/total)
+			q.Faults = append(q.Faults, atoms.kinds[atoms.set[at]])
+			rows = append(rows, atoms.row[at])
+		}
+	}
+	q.Checks = slices.Clone(p.Checks)
+	for c := range q.Checks {
+		ch := &q.Checks[c]
+		ch.P = make([][]float64, len(ch.P))
+		for o := range ch.P {
+			ch.P[o] = take(p.Checks[c].P[o], rows)
+		}
+		if ch.Hurt != nil {
+			ch.Hurt = take(ch.Hurt, rows)
+		}
+	}
+	q.Barriers = liftedBy(p.Barriers, r)
+	q.pass(rep.Minutes, state)
+	return &q, rep.Then[state]
+}
+
+// take is x at the given places.
+func take(x []float64, at []int) []float64 {
+	out := make([]float64, len(at))
+	for i, h := range at {
+		out[i] = x[h]
+	}
+	return out
 }
 
 // pass takes the minutes of an action off what is left.
