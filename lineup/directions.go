@@ -91,31 +91,11 @@ func (v *view) findDirections() {
 	}
 	sort.SliceStable(order, func(a, b int) bool { return w[order[a]] > w[order[b]] })
 	white := v.newWhitener(p.misfit[all[order[0]]])
-	outputs = white.size
-	order = order[:min(len(order), basisSample)]
-	x := mat.NewDense(len(order), outputs, nil)
-	mean := make([]float64, outputs)
-	total := 0.0
-	for r, k := range order {
-		total += w[k]
-		row := x.RawRowView(r)
-		white.white(p.misfit[all[k]], row[:0])
-		for j, u := range row {
-			mean[j] += w[k] * u
-		}
-	}
-	for r, k := range order {
-		row, root := x.RawRowView(r), math.Sqrt(w[k]/total)
-		for j := range row {
-			row[j] = root * (row[j] - mean[j]/total)
-		}
-	}
-	cov := mat.NewSymDense(outputs, nil)
-	cov.SymOuterK(1, x.T())
 	var eigen mat.EigenSym
-	if !eigen.Factorize(cov, true) {
+	if !eigen.Factorize(v.covariance(white, all, w, order[:min(len(order), basisSample)]), true) {
 		return
 	}
+	outputs = white.size
 	var vectors mat.Dense
 	eigen.VectorsTo(&vectors)
 	values := eigen.Values(nil)
@@ -135,4 +115,29 @@ func (v *view) findDirections() {
 		}
 		v.at[i] = at
 	})
+}
+
+// covariance is that of the whitened misfits of some of all candidates, by their weights w.
+func (v *view) covariance(white *whitener, all []int, w []float64, some []int) *mat.SymDense {
+	outputs, p := white.size, v.l.pop
+	x := mat.NewDense(len(some), outputs, nil)
+	mean := make([]float64, outputs)
+	total := 0.0
+	for r, k := range some {
+		total += w[k]
+		row := x.RawRowView(r)
+		white.white(p.misfit[all[k]], row[:0])
+		for j, u := range row {
+			mean[j] += w[k] * u
+		}
+	}
+	for r, k := range some {
+		row, root := x.RawRowView(r), math.Sqrt(w[k]/total)
+		for j := range row {
+			row[j] = root * (row[j] - mean[j]/total)
+		}
+	}
+	cov := mat.NewSymDense(outputs, nil)
+	cov.SymOuterK(1, x.T())
+	return cov
 }

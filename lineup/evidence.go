@@ -52,22 +52,21 @@ type kit struct {
 	petrol  bool      // air flow tells fuel power only where the mixture is stoichiometric
 }
 
+// compiler turns the events of a case, one by one, into evidence.
+type compiler struct {
+	m          *Model
+	list       []evidence
+	conditions []circuit.Conditions // distinct ones, the shop's first
+	repairs    []tried
+	seen       map[string]int // by check: its word, since the engine was changed last
+}
+
 // prepare compiles the case into evidence, the distinct conditions it was met
 // in (the shop's first), and the repairs tried. Errors name the event.
 func prepare(m *Model, cs *Case) (list []evidence, conditions []circuit.Conditions, repairs []tried, err error) {
-	conditions = []circuit.Conditions{cs.Shop}
-	condition := func(c circuit.Conditions, within float64) int {
-		for i, have := range conditions {
-			if sameConditions(have, c, within) {
-				return i
-			}
-		}
-		conditions = append(conditions, c)
-		return len(conditions) - 1
-	}
-
-	list = append(list, evidence{
-		label: "the complaint", event: -1, cond: condition(cs.OnTheRoad, complaintAir), word: -1, repair: -1, presumes: -1,
+	c := &compiler{m: m, conditions: []circuit.Conditions{cs.Shop}, seen: make(map[string]int)}
+	c.list = append(c.list, evidence{
+		label: "the complaint", event: -1, cond: c.condition(cs.OnTheRoad, complaintAir), word: -1, repair: -1, presumes: -1,
 		complaint: newComplaintWeigher(m, &cs.Complaint), needs: complaintNeeds(m, &cs.Complaint),
 	})
 	if cs.Presumes != "" {
@@ -75,83 +74,111 @@ func prepare(m *Model, cs *Case) (list []evidence, conditions []circuit.Conditio
 		if i < 0 {
 			return nil, nil, nil, fmt.Errorf("quote: no cause %q in the catalogue", cs.Presumes)
 		}
-		list = append(list, evidence{label: "the other shop's quote", event: -2, word: -1, repair: -1, presumes: i})
+		c.list = append(c.list, evidence{label: "the other shop's quote", event: -2, word: -1, repair: -1, presumes: i})
 	}
-
-	seen := make(map[string]int)
 	for i := range cs.Events {
 		ev := &cs.Events[i]
-		if ev.Repair != "" {
-			r := m.Causes.Repair(ev.Repair)
-			if r == nil {
-				return nil, nil, nil, fmt.Errorf("event %d: no repair %q in the catalogue", i+1, ev.Repair)
-			}
-			repairs = append(repairs, tried{repair: r, changed: ev.Changed, known: !ev.Unknown, joint: ev.Joint})
-			if !ev.Unknown {
-				list = append(list, evidence{
-					label: label(ev, r.Name), event: i, epoch: len(repairs), word: -1, presumes: -1,
-					repair: len(repairs) - 1,
-				})
-			}
-			if ev.Unknown || ev.Changed != cause.Nothing {
-				seen = make(map[string]int) // the engine is another one now
-			}
-			continue
+		e := evidence{event: i, epoch: len(c.repairs), word: -1, repair: -1, presumes: -1}
+		switch {
+		case ev.Repair != "":
+			err = c.tried(e, ev)
+		case ev.Sign != "":
+			err = c.signSeen(e, ev)
+		default:
+			err = c.checked(e, ev)
 		}
-		if ev.Sign != "" {
-			k := m.Checks.SignIndex(ev.Sign)
-			if k < 0 {
-				return nil, nil, nil, fmt.Errorf("event %d: no sign %q in the catalogue", i+1, ev.Sign)
-			}
-			e := evidence{label: label(ev, m.Checks.Signs[k].Name), event: i, epoch: len(repairs), word: -1, repair: -1, presumes: -1}
-			e.sign, e.heard, e.slip, e.needs = &m.Checks.Signs[k], check.Said, ev.Slip, m.Checks.Signs[k].Situations()
-			if ev.Denied {
-				e.heard, e.label = check.Denied, "not so: "+e.label
-			}
-			if ev.Conditions != nil {
-				e.cond = condition(*ev.Conditions, findingAir)
-			}
-			list = append(list, e)
-			continue
+		if err != nil {
+			return nil, nil, nil, fmt.Errorf("event %d: %w", i+1, err)
 		}
-		c := m.Checks.Check(ev.Check)
-		if c == nil {
-			return nil, nil, nil, fmt.Errorf("event %d: no check %q in the catalogue", i+1, ev.Check)
-		}
-		if c = c.In(ev.State, ev.AirCon); c == nil {
-			return nil, nil, nil, fmt.Errorf("event %d: check %s says nothing with the engine in the state %q", i+1, ev.Check, ev.State)
-		}
-		e := evidence{label: label(ev, c.Name), event: i, epoch: len(repairs), check: c, word: -1, weight: 1, repair: -1, presumes: -1}
-		if ev.Weight > 0 {
-			e.weight = ev.Weight
-		}
-		if ev.Conditions != nil {
-			e.cond = condition(*ev.Conditions, findingAir)
-		}
-		if ev.Word != "" {
-			if e.word = c.WordIndex(ev.Word); e.word < 0 {
-				return nil, nil, nil, fmt.Errorf("event %d: check %s has no result %q", i+1, ev.Check, ev.Word)
-			}
-			e.needs = c.Situations()
-			if again, ok := seen[ev.Check]; ok && again == e.word {
-				e.weight *= c.Repeat.Share
-			}
-			seen[ev.Check] = e.word
-		}
-		for _, r := range ev.Readings {
-			k := c.ReadingIndex(r.ID)
-			if k < 0 {
-				return nil, nil, nil, fmt.Errorf("event %d: check %s has no reading %q", i+1, ev.Check, r.ID)
-			}
-			e.readings = append(e.readings, reading{&c.Readings[k], r.Value, r.Bound})
-			e.needs = e.needs.Union(c.Situations())
-		}
-		if ev.Log != nil {
-			e.log, e.logIndex = newReplay(m.Settings, ev.Log), len(logsOf(list))
-		}
-		list = append(list, e)
 	}
-	return list, conditions, repairs, nil
+	return c.list, c.conditions, c.repairs, nil
+}
+
+// condition is the index of conditions like these.
+func (c *compiler) condition(of circuit.Conditions, within float64) int {
+	for i, have := range c.conditions {
+		if sameConditions(have, of, within) {
+			return i
+		}
+	}
+	c.conditions = append(c.conditions, of)
+	return len(c.conditions) - 1
+}
+
+// tried adds a repair, and what it changed where that is known.
+func (c *compiler) tried(e evidence, ev *Event) error {
+	r := c.m.Causes.Repair(ev.Repair)
+	if r == nil {
+		return fmt.Errorf("no repair %q in the catalogue", ev.Repair)
+	}
+	c.repairs = append(c.repairs, tried{repair: r, changed: ev.Changed, known: !ev.Unknown, joint: ev.Joint})
+	if !ev.Unknown {
+		e.label, e.epoch, e.repair = label(ev, r.Name), len(c.repairs), len(c.repairs)-1
+		c.list = append(c.list, e)
+	}
+	if ev.Unknown || ev.Changed != cause.Nothing {
+		c.seen = make(map[string]int) // the engine is another one now
+	}
+	return nil
+}
+
+// signSeen adds a sign that was seen or denied.
+func (c *compiler) signSeen(e evidence, ev *Event) error {
+	k := c.m.Checks.SignIndex(ev.Sign)
+	if k < 0 {
+		return fmt.Errorf("no sign %q in the catalogue", ev.Sign)
+	}
+	sign := &c.m.Checks.Signs[k]
+	e.label, e.sign, e.heard, e.slip, e.needs = label(ev, sign.Name), sign, check.Said, ev.Slip, sign.Situations()
+	if ev.Denied {
+		e.heard, e.label = check.Denied, "not so: "+e.label
+	}
+	if ev.Conditions != nil {
+		e.cond = c.condition(*ev.Conditions, findingAir)
+	}
+	c.list = append(c.list, e)
+	return nil
+}
+
+// checked adds what a check showed: a word, readings, a log, or several of them.
+func (c *compiler) checked(e evidence, ev *Event) error {
+	k := c.m.Checks.Check(ev.Check)
+	if k == nil {
+		return fmt.Errorf("no check %q in the catalogue", ev.Check)
+	}
+	if k = k.In(ev.State, ev.AirCon); k == nil {
+		return fmt.Errorf("check %s says nothing with the engine in the state %q", ev.Check, ev.State)
+	}
+	e.label, e.check, e.weight = label(ev, k.Name), k, 1
+	if ev.Weight > 0 {
+		e.weight = ev.Weight
+	}
+	if ev.Conditions != nil {
+		e.cond = c.condition(*ev.Conditions, findingAir)
+	}
+	if ev.Word != "" {
+		if e.word = k.WordIndex(ev.Word); e.word < 0 {
+			return fmt.Errorf("check %s has no result %q", ev.Check, ev.Word)
+		}
+		e.needs = k.Situations()
+		if again, ok := c.seen[ev.Check]; ok && again == e.word {
+			e.weight *= k.Repeat.Share
+		}
+		c.seen[ev.Check] = e.word
+	}
+	for _, r := range ev.Readings {
+		i := k.ReadingIndex(r.ID)
+		if i < 0 {
+			return fmt.Errorf("check %s has no reading %q", ev.Check, r.ID)
+		}
+		e.readings = append(e.readings, reading{&k.Readings[i], r.Value, r.Bound})
+		e.needs = e.needs.Union(k.Situations())
+	}
+	if ev.Log != nil {
+		e.log, e.logIndex = newReplay(c.m.Settings, ev.Log), len(logsOf(c.list))
+	}
+	c.list = append(c.list, e)
+	return nil
 }
 
 func label(ev *Event, name string) string {

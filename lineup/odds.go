@@ -1,6 +1,7 @@
 package lineup
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"sort"
@@ -52,7 +53,7 @@ type PairOdds struct {
 func (l *Lineup) Odds() Odds {
 	causes := l.model.Causes.Causes
 	p := l.pop
-	o := Odds{Candidates: l.pop.size(), Effective: l.Effective(), Pairs: []PairOdds{}}
+	o := Odds{Candidates: l.pop.size(), Effective: l.Effective()}
 
 	errors := l.errors()
 	o.Rounds, o.Error = len(l.rounds), slices.Max(errors)
@@ -62,27 +63,7 @@ func (l *Lineup) Odds() Odds {
 	before := make([]float64, l.pop.size())
 	l.complaintWeights(before)
 	start := l.marginals(l.pop, before)
-	sites := make([][]float64, len(causes))
-	for i := range causes {
-		sites[i] = make([]float64, len(causes[i].Sites))
-	}
-	pairs := make(map[[2]int]float64)
-	for i := range p.now {
-		f := &p.now[i]
-		for a := range f.n {
-			if s := f.list[a].Site; s >= 0 {
-				sites[f.list[a].Cause][s] += p.weights[i] * (1 - l.other) * l.explains(p, i, f.list[a].Cause)
-			}
-			for b := a + 1; b < f.n; b++ {
-				x, y := f.list[a].Cause, f.list[b].Cause
-				both := l.explains(p, i, x) + l.explains(p, i, y) - 1
-				if both > 0 {
-					pairs[[2]int{min(x, y), max(x, y)}] += p.weights[i] * (1 - l.other) * both
-				}
-			}
-		}
-	}
-
+	sites, pairs := l.sitesAndPairs()
 	for i := range causes {
 		c := &causes[i]
 		co := CauseOdds{Cause: c.ID, Name: c.Name, Probability: marginal[i] * (1 - l.other), Before: start[i] * (1 - l.otherPrior())}
@@ -102,21 +83,48 @@ func (l *Lineup) Odds() Odds {
 	}
 	sort.SliceStable(o.Causes, func(a, b int) bool { return o.Causes[a].Probability > o.Causes[b].Probability })
 
-	for ab, v := range pairs {
-		a, b := &causes[ab[0]], &causes[ab[1]]
-		o.Pairs = append(o.Pairs, PairOdds{[2]string{a.ID, b.ID}, [2]string{a.Name, b.Name}, v})
-	}
-	sort.Slice(o.Pairs, func(i, j int) bool {
-		if o.Pairs[i].Probability != o.Pairs[j].Probability {
-			return o.Pairs[i].Probability > o.Pairs[j].Probability
-		}
-		return o.Pairs[i].Causes[0]+o.Pairs[i].Causes[1] < o.Pairs[j].Causes[0]+o.Pairs[j].Causes[1]
-	})
-	if len(o.Pairs) > pairsShown {
-		o.Pairs = o.Pairs[:pairsShown]
-	}
+	o.Pairs = l.likeliest(pairs)
 	o.Fit = l.fit()
 	return o
+}
+
+// sitesAndPairs is the probability of each site of each cause, and of each two causes
+// to be at fault at once.
+func (l *Lineup) sitesAndPairs() (sites [][]float64, pairs map[[2]int]float64) {
+	p := l.pop
+	sites, pairs = make([][]float64, len(l.model.Causes.Causes)), make(map[[2]int]float64)
+	for i := range sites {
+		sites[i] = make([]float64, len(l.model.Causes.Causes[i].Sites))
+	}
+	for i := range p.now {
+		f := &p.now[i]
+		for a := range f.n {
+			if s := f.list[a].Site; s >= 0 {
+				sites[f.list[a].Cause][s] += p.weights[i] * (1 - l.other) * l.explains(p, i, f.list[a].Cause)
+			}
+			for b := a + 1; b < f.n; b++ {
+				x, y := f.list[a].Cause, f.list[b].Cause
+				both := l.explains(p, i, x) + l.explains(p, i, y) - 1
+				if both > 0 {
+					pairs[[2]int{min(x, y), max(x, y)}] += p.weights[i] * (1 - l.other) * both
+				}
+			}
+		}
+	}
+	return sites, pairs
+}
+
+// likeliest names the pairs that are worth a reader's time, the likeliest first.
+func (l *Lineup) likeliest(pairs map[[2]int]float64) []PairOdds {
+	causes, out := l.model.Causes.Causes, []PairOdds{}
+	for ab, v := range pairs {
+		a, b := &causes[ab[0]], &causes[ab[1]]
+		out = append(out, PairOdds{[2]string{a.ID, b.ID}, [2]string{a.Name, b.Name}, v})
+	}
+	slices.SortFunc(out, func(a, b PairOdds) int {
+		return cmp.Or(cmp.Compare(b.Probability, a.Probability), slices.Compare(a.Causes[:], b.Causes[:]))
+	})
+	return out[:min(len(out), pairsShown)]
 }
 
 // pairsShown is how many pairs are worth a reader's time.

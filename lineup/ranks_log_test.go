@@ -102,36 +102,14 @@ func TestTheTruthRanksEvenlyWithALog(t *testing.T) {
 	}
 	const lineups, draws, bins = 120, 19, 5
 	m := drivenModel(t)
-	keen := m.Causes.Index("keen")
-	quantities := []struct {
-		name string
-		of   func(c *candidate, f *faults) float64
-	}{
-		{"sum of severities", func(_ *candidate, f *faults) (sum float64) {
-			for _, p := range f.present() {
-				sum += p.Severity
-			}
-			return sum
-		}},
-		{"whether the valve stays open", func(_ *candidate, f *faults) float64 {
-			if f.has(keen) {
-				return 1
-			}
-			return 0
-		}},
-		{"how many causes", func(_ *candidate, f *faults) float64 { return float64(f.n) }},
-		{"a number of the circuit", func(c *candidate, _ *faults) float64 { return c.z[3] }},
-	}
+	quantities := ranked(m)
 	counts := make([][bins]float64, len(quantities))
 	air := circuit.Conditions{AmbientC: 8}
 	for rep := range lineups {
 		rng := rand.New(rand.NewPCG(uint64(rep), 91))
 		list := strata(m.Causes, suspicion{secondFault: m.Settings.SecondFault.Value})
 		d := newDrawer(m, Case{}.Vehicle, list)
-		truth := candidate{stratum: pick(rng.Float64(), len(list), func(k int) float64 { return list[k].prior }), z: make([]float64, d.size)}
-		for i := range truth.z {
-			truth.z[i] = rng.NormFloat64()
-		}
+		truth := d.fromPrior(rng)
 		f := d.before(&truth)
 		circ := d.circuit(&truth, &f)
 		log := halfHour()

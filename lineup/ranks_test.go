@@ -25,28 +25,7 @@ func TestTheTruthRanksEvenlyAmongWhatTheLineupHolds(t *testing.T) {
 	settings.ErrorTarget.Value = 0 // every adapted round
 	settings.MostRounds.Value = 4
 	m.Settings = &settings
-	keen := m.Causes.Index("keen")
-
-	quantities := []struct {
-		name string
-		of   func(c *candidate, f *faults) float64
-	}{
-		{"sum of severities", func(_ *candidate, f *faults) float64 {
-			sum := 0.0
-			for _, p := range f.present() {
-				sum += p.Severity
-			}
-			return sum
-		}},
-		{"whether keen is present", func(_ *candidate, f *faults) float64 {
-			if f.has(keen) {
-				return 1
-			}
-			return 0
-		}},
-		{"how many causes", func(_ *candidate, f *faults) float64 { return float64(f.n) }},
-		{"a number of the circuit", func(c *candidate, _ *faults) float64 { return c.z[3] }},
-	}
+	quantities := ranked(m)
 	const (
 		lineups = 400
 		draws   = 19 // ranks 0..19
@@ -62,13 +41,7 @@ func TestTheTruthRanksEvenlyAmongWhatTheLineupHolds(t *testing.T) {
 				rng := rand.New(rand.NewPCG(uint64(rep), 77))
 				list := strata(m.Causes, suspicion{secondFault: settings.SecondFault.Value})
 				d := newDrawer(m, Case{}.Vehicle, list)
-				truth := candidate{
-					stratum: pick(rng.Float64(), len(list), func(k int) float64 { return list[k].prior }),
-					z:       make([]float64, d.size),
-				}
-				for i := range truth.z {
-					truth.z[i] = rng.NormFloat64()
-				}
+				truth := d.fromPrior(rng)
 				f := d.before(&truth)
 				var cs Case
 				for i := range 8 {
@@ -99,6 +72,42 @@ func TestTheTruthRanksEvenlyAmongWhatTheLineupHolds(t *testing.T) {
 			}
 		})
 	}
+}
+
+// quantity is something of a candidate whose rank is looked at.
+type quantity struct {
+	name string
+	of   func(c *candidate, f *faults) float64
+}
+
+// ranked are the quantities whose ranks must be even.
+func ranked(m *Model) []quantity {
+	keen := m.Causes.Index("keen")
+	return []quantity{
+		{"sum of severities", func(_ *candidate, f *faults) (sum float64) {
+			for _, p := range f.present() {
+				sum += p.Severity
+			}
+			return sum
+		}},
+		{"whether keen is present", func(_ *candidate, f *faults) float64 {
+			if f.has(keen) {
+				return 1
+			}
+			return 0
+		}},
+		{"how many causes", func(_ *candidate, f *faults) float64 { return float64(f.n) }},
+		{"a number of the circuit", func(c *candidate, _ *faults) float64 { return c.z[3] }},
+	}
+}
+
+// fromPrior draws an engine as the prior holds that engines are.
+func (d *drawer) fromPrior(rng *rand.Rand) candidate {
+	c := candidate{stratum: pick(rng.Float64(), len(d.strata), func(k int) float64 { return d.strata[k].prior }), z: make([]float64, d.size)}
+	for i := range c.z {
+		c.z[i] = rng.NormFloat64()
+	}
+	return c
 }
 
 // rankAmong is how many of so many draws from the lineup lie below the truth.

@@ -44,27 +44,7 @@ type set struct {
 // (goes-with), by chance and to blame as well, or by chance and beside the point. Rare causes
 // are not paired by chance.
 func sets(cat *cause.Catalogue, why suspicion) (list []set) {
-	n := len(cat.Causes)
-	weight := make([]float64, n)
-	total, faulty := 0.0, 0.0
-	for i := range cat.Causes {
-		c := &cat.Causes[i]
-		if c.ID == somethingElse {
-			continue
-		}
-		weight[i] = c.Prior()
-		if why.odds != nil {
-			weight[i] *= why.odds(i)
-		}
-		total += weight[i]
-		if i != cat.NoFault() {
-			faulty += weight[i]
-		}
-	}
-	if why.healthy > 0 {
-		weight[cat.NoFault()] = faulty * why.healthy / (1 - why.healthy)
-		total = faulty + weight[cat.NoFault()]
-	}
+	weight, total, faulty := mainWeights(cat, why)
 	for i := range cat.Causes {
 		c := &cat.Causes[i]
 		prior := weight[i] / total
@@ -108,6 +88,31 @@ func sets(cat *cause.Catalogue, why suspicion) (list []set) {
 		list = append(list, set{i, -1, prior * left, false})
 	}
 	return list
+}
+
+// mainWeights is the weight of each cause as the main one, their sum, and the sum of
+// the faults among them.
+func mainWeights(cat *cause.Catalogue, why suspicion) (weight []float64, total, faulty float64) {
+	weight = make([]float64, len(cat.Causes))
+	for i := range cat.Causes {
+		c := &cat.Causes[i]
+		if c.ID == somethingElse {
+			continue
+		}
+		weight[i] = c.Prior()
+		if why.odds != nil {
+			weight[i] *= why.odds(i)
+		}
+		total += weight[i]
+		if i != cat.NoFault() {
+			faulty += weight[i]
+		}
+	}
+	if why.healthy > 0 {
+		weight[cat.NoFault()] = faulty * why.healthy / (1 - why.healthy)
+		total = faulty + weight[cat.NoFault()]
+	}
+	return weight, total, faulty
 }
 
 // stratum is where the engines of a set of causes are.
