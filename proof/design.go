@@ -82,7 +82,7 @@ type Undetected struct {
 // Cautions are the hazards of the run, to be read before it.
 func (r *RunPower) Cautions() []string { return r.cautions }
 
-// Plan judges every run of the settings by simulated trials, and looks for the
+// Design judges every run of the settings by simulated trials, and looks for the
 // checks that show what the best run does not. What was already seen after the
 // repair counts: where it has settled the cause, no further run is asked for.
 func (p *Proof) Design(ctx context.Context, seen ...Evidence) (*Design, error) {
@@ -117,22 +117,7 @@ func (p *Proof) Design(ctx context.Context, seen ...Evidence) (*Design, error) {
 		}
 		out.Runs = append(out.Runs, r)
 	}
-	sort.SliceStable(out.Runs, func(a, b int) bool {
-		x, y := &out.Runs[a], &out.Runs[b]
-		switch {
-		case x.Tells != y.Tells:
-			return x.Tells
-		case x.Tells && x.Road == y.Road:
-			return x.Minutes < y.Minutes
-		case x.Tells:
-			return !x.Road // the bay first, then the road
-		case x.FindsOut != y.FindsOut:
-			return x.FindsOut
-		case x.FindsOut && x.Road != y.Road:
-			return !x.Road
-		}
-		return x.Passes+x.Finds > y.Passes+y.Finds
-	})
+	sort.SliceStable(out.Runs, func(a, b int) bool { return out.Runs[a].before(&out.Runs[b]) })
 	ll := p.relative(w.ll, -1)
 	// Where a run was made already, the checks are asked for without counting on
 	// another.
@@ -145,6 +130,24 @@ func (p *Proof) Design(ctx context.Context, seen ...Evidence) (*Design, error) {
 		return nil, err
 	}
 	return out, nil
+}
+
+// before is true of a run that is rather made than the other: one that tells, and of
+// those the quicker one, in the bay before on the road.
+func (r *RunPower) before(other *RunPower) bool {
+	switch {
+	case r.Tells != other.Tells:
+		return r.Tells
+	case r.Tells && r.Road == other.Road:
+		return r.Minutes < other.Minutes
+	case r.Tells:
+		return !r.Road
+	case r.FindsOut != other.FindsOut:
+		return r.FindsOut
+	case r.FindsOut && r.Road != other.Road:
+		return !r.Road
+	}
+	return r.Passes+r.Finds > other.Passes+other.Finds
 }
 
 // needless is true for a run that nobody makes for what was repaired: no hill for a
@@ -192,44 +195,23 @@ func (p *Proof) power(ctx context.Context, run *Run) (RunPower, error) {
 		times[k] = at
 	}
 	fits, flat, blunder := p.errors()
-	rng := rand.New(rand.NewPCG(p.seed, streamTrials))
 	solver := circuit.NewSolver(circuit.Coarse)
 	off := p.off(len(times), func(c *circuit.Circuit) []float64 {
 		return readings(solver, c, p.shop, run.Start == "cold", stages, nil)
 	})
-	stick := p.newLikelihood(sims, off, len(times), func(int) bool { return false }, step, fits, flat, blunder, marksEvery(len(times), max(1, len(times)/looks)))
-
-	var settled, found []float64
-	trials := make([][]float64, 0, int(p.st.Trials.Value))
-	for _, c := range [...]Class{Good, Still} {
-		hits, truths := 0, p.trials(c, rng)
-		for _, truth := range truths {
-			y := noisy(sims[truth], fits, step, rng)
-			skip := p.list[truth].engine
-			course, err := p.course(ctx, stick, y, sims, nil)
-			if err != nil {
-				return out, err
-			}
-			verdict, at := p.first(course, skip)
-			switch {
-			case c == Good && verdict == Proven:
-				hits++
-				settled = append(settled, times[at]/60)
-			case c == Still && verdict == NotProven:
-				hits++
-				found = append(found, times[at]/60)
-			}
-			if c == Good {
-				trials = append(trials, p.relative(course[len(course)-1].ll, skip))
-			}
-		}
-		share := float64(hits) / math.Max(1, float64(len(truths)))
-		if c == Good {
-			out.Passes = share
-		} else {
-			out.Finds = share
-		}
+	t := &runTrials{
+		stick: p.newLikelihood(sims, off, len(times), func(int) bool { return false }, step, fits, flat, blunder, marksEvery(len(times), max(1, len(times)/looks))),
+		sims:  sims, times: times, fits: fits, step: step, rng: rand.New(rand.NewPCG(p.seed, streamTrials)),
 	}
+	passes, settled, good, err := p.tried(ctx, t, Good, Proven)
+	if err != nil {
+		return out, err
+	}
+	finds, found, _, err := p.tried(ctx, t, Still, NotProven)
+	if err != nil {
+		return out, err
+	}
+	out.Passes, out.Finds = passes, finds
 	out.Tells = out.Passes >= p.st.TellShare.Value && out.Finds >= p.st.TellShare.Value
 	out.FindsOut = out.Finds >= p.st.TellShare.Value && !out.Tells
 	if out.FindsOut {
@@ -240,8 +222,38 @@ func (p *Proof) power(ctx context.Context, run *Run) (RunPower, error) {
 		out.Enough = settled[len(settled)/2]
 	}
 	out.Apart, out.ApartAt = p.apart(sims, times)
-	out.ll = p.typical(trials)
+	out.ll = p.typical(good)
 	return out, nil
+}
+
+// runTrials is what the trials of one run share.
+type runTrials struct {
+	stick *likelihood
+	sims  [][]float64 // by hypothesis
+	times []float64   // s
+	fits  lineup.ErrorModel
+	step  float64 // s
+	rng   *rand.Rand
+}
+
+// tried takes engines of a class for the truth in turn. It gives the share of them on
+// which the run comes to the right verdict, after how many minutes it did, and how each
+// engine stands at the end of the run.
+func (p *Proof) tried(ctx context.Context, t *runTrials, c Class, right Verdict) (share float64, minutes []float64, ends [][]float64, err error) {
+	truths := p.trials(c, t.rng)
+	for _, truth := range truths {
+		y := noisy(t.sims[truth], t.fits, t.step, t.rng)
+		skip := p.list[truth].engine
+		course, err := p.course(ctx, t.stick, y, t.sims, nil)
+		if err != nil {
+			return 0, nil, nil, err
+		}
+		if verdict, at := p.first(course, skip); verdict == right {
+			minutes = append(minutes, t.times[at]/60)
+		}
+		ends = append(ends, p.relative(course[len(course)-1].ll, skip))
+	}
+	return float64(len(minutes)) / math.Max(1, float64(len(truths))), minutes, ends, nil
 }
 
 // errors is the error model of a log that holds engine and road speed.

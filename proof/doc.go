@@ -50,7 +50,7 @@
 //
 // The bounds hold as far as the model does. A fault that shows in no temperature
 // (a slow drip, a weak cap below boiling, a gauge) cannot be excluded by any run:
-// Plan then asks for the check that shows it, and without it the whole is not
+// Design then asks for the check that shows it, and without it the whole is not
 // called proven, however well the engine ran. Whether a part will last is not known.
 //
 // # Sources

@@ -46,15 +46,8 @@ func open(path string) bool {
 // comes from, who asks and what he may, how large it is; and the headers that bind
 // the page.
 func (g *guard) wrap() http.Handler {
-	inner := http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		h := w.Header()
-		h.Set("Content-Security-Policy", "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; media-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'; manifest-src 'self'")
-		h.Set("X-Content-Type-Options", "nosniff")
-		h.Set("Referrer-Policy", "same-origin")
-		h.Set("Cross-Origin-Opener-Policy", "same-origin")
-		h.Set("Cross-Origin-Resource-Policy", "same-origin")
-		h.Set("Permissions-Policy", "geolocation=(), microphone=()")
-		h.Set("Cache-Control", "no-store")
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		bind(w.Header())
 		if !g.known(r.Host) {
 			g.fail(w, r, wrong(http.StatusMisdirectedRequest, "this bench is not called %q; start it with --host to give it that name", r.Host))
 			return
@@ -63,15 +56,8 @@ func (g *guard) wrap() http.Handler {
 			g.fail(w, r, wrong(http.StatusForbidden, "another site has sent this; open the bench itself and try again"))
 			return
 		}
-		limit := int64(maxBody)
-		switch {
-		case r.URL.Path == "/api/import":
-			limit = maxImport
-		case strings.HasSuffix(r.URL.Path, "/files"):
-			limit = maxUpload
-		}
 		w = newPatient(w)
-		r.Body = http.MaxBytesReader(w, r.Body, limit)
+		r.Body = http.MaxBytesReader(w, r.Body, largest(r.URL.Path))
 		id, in := g.identify(r)
 		if !in && !open(r.URL.Path) {
 			if strings.HasPrefix(r.URL.Path, "/api/") {
@@ -106,7 +92,28 @@ func (g *guard) wrap() http.Handler {
 		}
 		room.serve.ServeHTTP(w, r)
 	})
-	return inner
+}
+
+// bind sets the headers that tell a browser what a page may do.
+func bind(h http.Header) {
+	h.Set("Content-Security-Policy", "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; media-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'; manifest-src 'self'")
+	h.Set("X-Content-Type-Options", "nosniff")
+	h.Set("Referrer-Policy", "same-origin")
+	h.Set("Cross-Origin-Opener-Policy", "same-origin")
+	h.Set("Cross-Origin-Resource-Policy", "same-origin")
+	h.Set("Permissions-Policy", "geolocation=(), microphone=()")
+	h.Set("Cache-Control", "no-store")
+}
+
+// largest is how many bytes may be sent to an address.
+func largest(path string) int64 {
+	switch {
+	case path == "/api/import":
+		return maxImport
+	case strings.HasSuffix(path, "/files"):
+		return maxUpload
+	}
+	return maxBody
 }
 
 // sessionOf is the name under which a request's session is kept, "" without one.

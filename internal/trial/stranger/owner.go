@@ -114,33 +114,8 @@ func (o owner) tell(c *Car, dy day, u, sound driven, d draws) (k Complaint) {
 	}
 	o.cold(c, dy, u, sound, d, sign)
 	o.coolant(c, u, lost, d, sign)
-	swing := 0.0
-	for i, x := range u.legs {
-		if x.condition == "city" || x.condition == "motorway" {
-			swing = math.Max(swing, x.rec.swing-sound.legs[i].rec.swing)
-		}
-	}
-	if swing > d.fact("swing-seen") {
-		sign("gauge-swings", 0.5*o.says+d.fact("says-swings"))
-	}
-	if c.is.needleWanders > 0 {
-		sign("gauge-swings", d.fact("says-wanders"))
-	}
-	if c.has("gauge-fault") != nil && c.is.needleDead > 0 {
-		sign("runs-cold", d.fact("says-dead"))
-	}
-	for i, x := range u.legs {
-		if x.condition == "idle" && x.rec.fanShare > math.Max(d.fact("fan-heard"), sound.legs[i].rec.fanShare+0.3) && c.FanKind != Viscous {
-			sign("fan-always-on", d.fact("says-fan")*o.says)
-		}
-	}
-	if c.is.sensorOpen > 0 {
-		sign("lamp", d.fact("lamp-open"))
-		sign("fan-always-on", d.fact("says-fan-open"))
-	}
-	if c.is.fanStuck > 0 {
-		sign("fan-always-on", d.fact("says-fan-stuck"))
-	}
+	o.gauge(c, u, sound, d, sign)
+	o.fan(c, u, sound, d, sign)
 	if c.has("control-valve") != nil {
 		sign("lamp", d.fact("lamp-valve"))
 	}
@@ -156,6 +131,41 @@ func (o owner) tell(c *Car, dy day, u, sound driven, d draws) (k Complaint) {
 		k.Signs = slices.Compact(k.Signs)
 	}
 	return k
+}
+
+// gauge tells of a needle that swings or lies dead.
+func (o owner) gauge(c *Car, u, sound driven, d draws, sign func(string, float64)) {
+	swing := 0.0
+	for i, x := range u.legs {
+		if x.condition == "city" || x.condition == "motorway" {
+			swing = math.Max(swing, x.rec.swing-sound.legs[i].rec.swing)
+		}
+	}
+	if swing > d.fact("swing-seen") {
+		sign("gauge-swings", 0.5*o.says+d.fact("says-swings"))
+	}
+	if c.is.needleWanders > 0 {
+		sign("gauge-swings", d.fact("says-wanders"))
+	}
+	if c.has("gauge-fault") != nil && c.is.needleDead > 0 {
+		sign("runs-cold", d.fact("says-dead"))
+	}
+}
+
+// fan tells of a fan that runs more than it did.
+func (o owner) fan(c *Car, u, sound driven, d draws, sign func(string, float64)) {
+	for i, x := range u.legs {
+		if x.condition == "idle" && x.rec.fanShare > math.Max(d.fact("fan-heard"), sound.legs[i].rec.fanShare+0.3) && c.FanKind != Viscous {
+			sign("fan-always-on", d.fact("says-fan")*o.says)
+		}
+	}
+	if c.is.sensorOpen > 0 {
+		sign("lamp", d.fact("lamp-open"))
+		sign("fan-always-on", d.fact("says-fan-open"))
+	}
+	if c.is.fanStuck > 0 {
+		sign("fan-always-on", d.fact("says-fan-stuck"))
+	}
 }
 
 // heat says when it was hot and when it was not.

@@ -126,6 +126,14 @@ func (s *state) drive(l leg, watch int, log *[]row) (r record) {
 			break
 		}
 	}
+	s.conclude(&r, third, top, low)
+	r.lost = s.p.gone + s.p.bottle - lost
+	return r
+}
+
+// conclude makes sums into means. Where the run ended before its last two thirds or its
+// last third began, what stands at its end stands in for them.
+func (s *state) conclude(r *record, third int, top, low float64) {
 	if third > 0 {
 		r.readMean /= float64(third)
 		r.ventMean /= float64(third)
@@ -138,6 +146,4 @@ func (s *state) drive(l leg, watch int, log *[]row) (r record) {
 	}
 	r.swing = top - low
 	r.fanShare /= math.Max(1, r.seconds)
-	r.lost = s.p.gone + s.p.bottle - lost
-	return r
 }

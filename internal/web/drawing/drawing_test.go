@@ -112,17 +112,23 @@ func TestEveryPlaceCanBeHitAndLiesOnTheSheet(t *testing.T) {
 // Two places may touch, but neither may cover the middle of the other.
 func TestNoPlaceCoversTheMiddleOfAnother(t *testing.T) {
 	for _, l := range compositions() {
-		for i, a := range Places() {
-			for _, b := range Places()[i+1:] {
-				p, ok1 := l.spots[a]
-				q, ok2 := l.spots[b]
-				if !ok1 || !ok2 {
-					continue
-				}
-				x, y := p.hit.x+p.hit.w/2, p.hit.y+p.hit.h/2
-				if x > q.hit.x && x < q.hit.right() && y > q.hit.y && y < q.hit.bottom() {
-					t.Errorf("%s: %s covers the middle of %s", l.name, b, a)
-				}
+		l.pairs(func(a, b string, p, q spot) {
+			x, y := p.hit.x+p.hit.w/2, p.hit.y+p.hit.h/2
+			if x > q.hit.x && x < q.hit.right() && y > q.hit.y && y < q.hit.bottom() {
+				t.Errorf("%s: %s covers the middle of %s", l.name, b, a)
+			}
+		})
+	}
+}
+
+// pairs looks at every two places that are drawn, once.
+func (l *layout) pairs(look func(a, b string, p, q spot)) {
+	for i, a := range Places() {
+		for _, b := range Places()[i+1:] {
+			p, ok1 := l.spots[a]
+			q, ok2 := l.spots[b]
+			if ok1 && ok2 {
+				look(a, b, p, q)
 			}
 		}
 	}

@@ -58,21 +58,14 @@ func TestNoLetteringStandsOnAnotherPart(t *testing.T) {
 // Nor may two names run into each other.
 func TestNoLetteringRunsIntoAnother(t *testing.T) {
 	for _, l := range compositions() {
-		for i, a := range Places() {
-			for _, b := range Places()[i+1:] {
-				p, ok1 := l.spots[a]
-				q, ok2 := l.spots[b]
-				if !ok1 || !ok2 {
-					continue
-				}
-				for _, x := range l.lettering(p, a) {
-					for _, y := range l.lettering(q, b) {
-						if cuts(x, y) {
-							t.Errorf("%s: the lettering of %s and %s", l.name, a, b)
-						}
+		l.pairs(func(a, b string, p, q spot) {
+			for _, x := range l.lettering(p, a) {
+				for _, y := range l.lettering(q, b) {
+					if cuts(x, y) {
+						t.Errorf("%s: the lettering of %s and %s", l.name, a, b)
 					}
 				}
 			}
-		}
+		})
 	}
 }
