@@ -55,9 +55,6 @@ func NewMix(kind Glycol, volumeFraction float64) (Mix, error) {
 	return m, nil
 }
 
-// Kind is the mix's glycol.
-func (m Mix) Kind() Glycol { return m.kind }
-
 // VolumeFraction is the volume fraction of glycol, 0 to 1.
 func (m Mix) VolumeFraction() float64 { return m.volume }
 

@@ -37,18 +37,16 @@ func FuzzRead(f *testing.F) {
 			}
 			return
 		}
-		var y, js bytes.Buffer
-		if err := errors.Join(job.WriteYAML(&y, j), job.WriteJSON(&js, j)); err != nil {
+		var b bytes.Buffer
+		if err := job.WriteJSON(&b, j); err != nil {
 			t.Fatal(err)
 		}
-		for _, b := range []*bytes.Buffer{&y, &js} {
-			back, err := job.Read(bytes.NewReader(b.Bytes()), "written", v)
-			if err != nil {
-				t.Fatalf("cannot read back: %v\n%s", err, b)
-			}
-			if d := cmp.Diff(j, back, same); d != "" {
-				t.Fatalf("writing changed it:\n%s\n%s", d, b)
-			}
+		back, err := job.Read(bytes.NewReader(b.Bytes()), "written", v)
+		if err != nil {
+			t.Fatalf("cannot read back: %v\n%s", err, &b)
+		}
+		if d := cmp.Diff(j, back, same); d != "" {
+			t.Fatalf("writing changed it:\n%s\n%s", d, &b)
 		}
 	})
 }

@@ -1,9 +1,6 @@
 package job
 
 import (
-	"encoding"
-	"fmt"
-
 	"weephole/quantity"
 )
 
@@ -38,15 +35,6 @@ type Job struct {
 type Said[T any] struct {
 	Value T      // meaningless unless Known
 	Text  string // as typed, unit and all: "203 °F", "unknown", or "" when not said
-}
-
-// Say makes a Said of a value that nobody has typed, in the trade's units.
-func Say[T encoding.TextMarshaler](v T) (Said[T], error) {
-	text, err := v.MarshalText()
-	if err != nil {
-		return Said[T]{}, fmt.Errorf("say %v: %w", v, err)
-	}
-	return Said[T]{Value: v, Text: string(text)}, nil
 }
 
 // Known tells whether a value was given.

@@ -86,15 +86,6 @@ func said[T, V any](m measure[V], at func(*T) *Said[V]) form[T] {
 	}
 }
 
-// Kinds are the words for what a check's reading measures.
-func Kinds() []string {
-	names := make([]string, len(kinds))
-	for i, k := range kinds {
-		names[i] = k.name
-	}
-	return names
-}
-
 type readingKind struct {
 	name  string
 	parse func(string) (float64, error)

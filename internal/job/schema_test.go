@@ -2,7 +2,6 @@ package job_test
 
 import (
 	"bytes"
-	"encoding/json"
 	"errors"
 	"os"
 	"path/filepath"
@@ -153,7 +152,7 @@ func TestEveryFieldOfTheTypesHasItsKey(t *testing.T) {
 		t.Errorf("this test's job says nothing in %s: add it", path)
 	}
 	var out bytes.Buffer
-	if err := job.WriteYAML(&out, j); err != nil {
+	if err := job.WriteJSON(&out, j); err != nil {
 		t.Fatal(err)
 	}
 	if d := cmp.Diff(j, read(t, out.String()), same); d != "" {
@@ -166,7 +165,7 @@ func TestEveryFieldOfTheTypesHasItsKey(t *testing.T) {
 	for line := range strings.Lines(reference.String()) {
 		if key, ok := strings.CutPrefix(line, "| `"); ok {
 			key, _, _ = strings.Cut(key, "`")
-			if !strings.Contains(out.String(), key+":") && !strings.Contains(out.String(), `"`+key+`":`) {
+			if !strings.Contains(out.String(), `"`+key+`":`) {
 				t.Errorf("the format has the key %q, but no field of the types fills it", key)
 			}
 		}
@@ -232,30 +231,23 @@ func TestAnyJobSurvivesWritingAndSuitsTheSchema(t *testing.T) {
 	s := compiled(t, vocabulary())
 	rapid.Check(t, func(rt *rapid.T) {
 		j := anyJob(rt)
-		for _, write := range []func(*bytes.Buffer) error{
-			func(b *bytes.Buffer) error { return job.WriteYAML(b, j) },
-			func(b *bytes.Buffer) error { return job.WriteJSON(b, j) },
-		} {
-			var b bytes.Buffer
-			if err := write(&b); err != nil {
-				rt.Fatal(err)
-			}
-			back, err := job.Read(bytes.NewReader(b.Bytes()), "written.yaml", vocabulary())
-			if err != nil {
-				rt.Fatalf("%v\n%s", err, b.String())
-			}
-			if d := cmp.Diff(j, back, same); d != "" {
-				rt.Fatalf("writing and reading changed it (-before +after):\n%s\n%s", d, b.String())
-			}
-			if json.Valid(b.Bytes()) {
-				v, err := jsonschema.UnmarshalJSON(&b)
-				if err != nil {
-					rt.Fatal(err)
-				}
-				if err := s.Validate(v); err != nil {
-					rt.Fatal(err)
-				}
-			}
+		var b bytes.Buffer
+		if err := job.WriteJSON(&b, j); err != nil {
+			rt.Fatal(err)
+		}
+		back, err := job.Read(bytes.NewReader(b.Bytes()), "written.json", vocabulary())
+		if err != nil {
+			rt.Fatalf("%v\n%s", err, b.String())
+		}
+		if d := cmp.Diff(j, back, same); d != "" {
+			rt.Fatalf("writing and reading changed it (-before +after):\n%s\n%s", d, b.String())
+		}
+		v, err := jsonschema.UnmarshalJSON(&b)
+		if err != nil {
+			rt.Fatal(err)
+		}
+		if err := s.Validate(v); err != nil {
+			rt.Fatal(err)
 		}
 	})
 }

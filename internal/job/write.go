@@ -9,16 +9,6 @@ import (
 	"strings"
 )
 
-// WriteYAML writes the job as a job file that Read gives back unchanged.
-func WriteYAML(w io.Writer, j *Job) error {
-	var b bytes.Buffer
-	emitTable(&b, writeTable(jobRows, j), "")
-	if _, err := w.Write(b.Bytes()); err != nil {
-		return fmt.Errorf("write job: %w", err)
-	}
-	return nil
-}
-
 // WriteJSON writes the job as JSON that Read gives back unchanged. Quantities
 // are strings with their unit; only counts are numbers.
 func WriteJSON(w io.Writer, j *Job) error {
@@ -90,52 +80,4 @@ func yamlScalar(s string) string {
 		return s
 	}
 	return string(quoted(s))
-}
-
-// emitTable prints a table's keys, each line behind the indent.
-func emitTable(b *bytes.Buffer, n *node, indent string) {
-	for i, e := range n.entries {
-		if i > 0 {
-			b.WriteString(indent)
-		}
-		b.WriteString(yamlScalar(e.key) + ":")
-		switch {
-		case e.value.kind == scalar:
-			b.WriteString(" " + yamlScalar(e.value.text) + "\n")
-		case e.value.kind == list && plainList(e.value):
-			texts := make([]string, len(e.value.items))
-			for k, item := range e.value.items {
-				texts[k] = yamlScalar(item.text)
-			}
-			b.WriteString(" [" + strings.Join(texts, ", ") + "]\n")
-		case e.value.kind == list:
-			b.WriteByte('\n')
-			for _, item := range e.value.items {
-				emitItem(b, item, indent+"  ")
-			}
-		case len(e.value.entries) == 0:
-			b.WriteString(" {}\n")
-		default:
-			b.WriteString("\n" + indent + "  ")
-			emitTable(b, e.value, indent+"  ")
-		}
-	}
-}
-
-func emitItem(b *bytes.Buffer, item *node, indent string) {
-	b.WriteString(indent + "- ")
-	if len(item.entries) == 0 {
-		b.WriteString("{}\n")
-		return
-	}
-	emitTable(b, item, indent+"  ")
-}
-
-func plainList(n *node) bool {
-	for _, item := range n.items {
-		if item.kind != scalar {
-			return false
-		}
-	}
-	return true
 }
