@@ -18,7 +18,8 @@ import (
 	"weephole/internal/store/sqlite"
 )
 
-var pg *pgtest.Server
+// pg is the server of the tests that need one.
+var pg pgtest.Shared
 
 // mainEnv turns the test's own program into the program itself.
 const mainEnv = "WEEPHOLE_TEST_MAIN"
@@ -28,24 +29,15 @@ func TestMain(m *testing.M) {
 		main()
 		return
 	}
-	os.Exit(m.Run())
+	code := m.Run()
+	pg.Stop()
+	os.Exit(code)
 }
 
-// postgresAt starts a server for a test and gives the address of an empty database.
+// postgresAt is the address of an empty database.
 func postgresAt(t *testing.T) string {
 	t.Helper()
-	if pg == nil {
-		s, err := pgtest.Start()
-		if err != nil {
-			if os.Getenv("CI") == "" {
-				t.Skip(err)
-			}
-			t.Fatal(err)
-		}
-		pg = s
-		t.Cleanup(func() { s.Stop(); pg = nil })
-	}
-	return pg.Database(t)
+	return pg.For(t).Database(t)
 }
 
 // fill puts jobs with everything into a data folder.
@@ -104,7 +96,7 @@ func TestAStoreMovesToAServerAndBackWithEverythingAndIsBackedUpAndRestoredOnBoth
 		t.Fatal(err)
 	}
 	copied := filepath.Join(t.TempDir(), "copy.db")
-	other := pg.Database(t)
+	other := pg.For(t).Database(t)
 	for _, step := range []struct{ args []string }{
 		{[]string{"move", here, "@" + file}},
 		{[]string{"move", address, back}},
@@ -138,7 +130,7 @@ func TestAMoveThatWasBrokenOffGoesOn(t *testing.T) {
 		"DELETE FROM answers WHERE job > 'job-030'", "DELETE FROM files WHERE job > 'job-030'", "DELETE FROM entries WHERE job > 'job-030'", "DELETE FROM jobs WHERE id > 'job-030'",
 		"INSERT INTO settings (shop, key, value) VALUES ('main', 'moving', '')",
 	} {
-		pg.Exec(t, address, s)
+		pg.For(t).Exec(t, address, s)
 	}
 	if status, _, errs := call(t, "serve", "--listen", "127.0.0.1:0", "--store", address); status != exit.Input || !strings.Contains(errs, "filled only in part") {
 		t.Errorf("a bench on half a store: %d %s", status, errs)
@@ -210,8 +202,7 @@ func TestAWrongStoreIsRefusedPlainly(t *testing.T) {
 }
 
 func TestShopsOnAServerAreNamedWhereOneCouldBeTakenForAll(t *testing.T) {
-	postgresAt(t) // skips where there is no server
-	address := pg.Ordinary(t)
+	address := pg.For(t).Ordinary(t)
 	if out := must(t, "shop", "add", "north", "--name", "North Garage", "--store", address); !strings.Contains(out, "/join/") {
 		t.Errorf("adding a shop said %q", out)
 	}

@@ -51,7 +51,6 @@ var templates = template.Must(template.New("").Funcs(template.FuncMap{
 	},
 }).ParseFS(templateFiles, "templates/*.html"))
 
-// upperFirst begins a line with a capital.
 // beforeUnit is the space between a number and its unit.
 var beforeUnit = regexp.MustCompile(`([0-9]) (°C|°F|K|%|bar|kPa|psi|V|A|L|qt|min|s|km/h|mph)\b|([0-9]) (°C|°F|%)`)
 
@@ -60,6 +59,7 @@ func together(s string) string {
 	return beforeUnit.ReplaceAllString(s, "$1$3\u00a0$2$4")
 }
 
+// upperFirst begins a line with a capital.
 func upperFirst(s string) string {
 	r, n := utf8.DecodeRuneInString(s)
 	return string(unicode.ToUpper(r)) + s[n:]

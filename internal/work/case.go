@@ -232,6 +232,8 @@ func (p *preparer) checked(ctx context.Context, i int, f *job.Finding) ([]lineup
 	return append(list, ev), nil
 }
 
+// log reads a finding's trace. A log that cannot be read is the job's problem; only the
+// end of the context stops the work.
 func (p *preparer) log(ctx context.Context, f *job.Finding, path string) (*lineup.Log, *trace.Trace, error) {
 	if p.open == nil {
 		p.problem(path+".trace", "log %q cannot be opened from here", f.Trace)

@@ -24,6 +24,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"syscall"
 	"testing"
 	"time"
@@ -37,11 +39,11 @@ type Server struct {
 	port     int
 	as       *syscall.Credential
 	cmd      *exec.Cmd
-	n        int
+	n        atomic.Int32 // databases made
 }
 
-// Start makes a cluster and starts it. Stop ends it; for a test, Shared or Own are
-// easier.
+// Start makes a cluster and starts it. Stop ends it. For a test Own is easier, for all
+// tests of a package Run, or Shared where few of them need it.
 func Start() (*Server, error) {
 	bin, err := programs()
 	if err != nil {
@@ -157,8 +159,7 @@ func (s *Server) Host() string { return net.JoinHostPort("127.0.0.1", strconv.It
 // Database makes an empty database and gives its address.
 func (s *Server) Database(t testing.TB) string {
 	t.Helper()
-	s.n++
-	name := fmt.Sprintf("t%d", s.n)
+	name := fmt.Sprintf("t%d", s.n.Add(1))
 	if err := s.exec("CREATE DATABASE " + name); err != nil {
 		t.Fatal(err)
 	}
@@ -272,6 +273,50 @@ func (s *Server) Stop() {
 		_ = s.cmd.Wait()
 	}
 	os.RemoveAll(s.dir)
+}
+
+// Own starts a server for one test and ends it with the test. Without PostgreSQL the
+// test is skipped, or fails where CI is set.
+func Own(t testing.TB) *Server {
+	t.Helper()
+	s, err := Start()
+	if err != nil {
+		without(t, err)
+	}
+	t.Cleanup(s.Stop)
+	return s
+}
+
+func without(t testing.TB, err error) {
+	t.Helper()
+	if os.Getenv("CI") == "" {
+		t.Skip(err)
+	}
+	t.Fatal(err)
+}
+
+// Shared is one server for the tests of a package that ask for it.
+type Shared struct {
+	once sync.Once
+	s    *Server
+	err  error
+}
+
+// For starts the server, if no test before has.
+func (h *Shared) For(t testing.TB) *Server {
+	t.Helper()
+	h.once.Do(func() { h.s, h.err = Start() })
+	if h.err != nil {
+		without(t, h.err)
+	}
+	return h.s
+}
+
+// Stop ends the server, if a test has asked for it; for TestMain.
+func (h *Shared) Stop() {
+	if h.s != nil {
+		h.s.Stop()
+	}
 }
 
 // Run starts a server for the tests of a package and runs them; for TestMain.

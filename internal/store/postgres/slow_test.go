@@ -53,14 +53,7 @@ func TestOnASlowNetworkNothingIsLostAndNothingTwice(t *testing.T) {
 // The disk under the database is a small one of its own, where the machine lets the
 // test make one.
 func TestAFullDiskUnderTheDatabaseIsToldAndLosesNothing(t *testing.T) {
-	if server == nil {
-		t.Skip(pgtest.ErrNone)
-	}
-	own, err := pgtest.Start() // it is ended with its disk
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(own.Stop)
+	own := pgtest.Own(t) // it is ended with its disk
 	address := own.Database(t)
 	disk := own.SmallDisk(t, 24<<20)
 	if disk == "" {

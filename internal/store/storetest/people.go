@@ -19,8 +19,7 @@ func invite(t *testing.T, s store.Store, clock *Clock, token string, role store.
 	}
 }
 
-// people holds that somebody comes in with an invitation once, and that taking him
-// away ends all that he had.
+// comes holds that somebody comes in with an invitation, and only once.
 func comes(t *testing.T, s store.Store, clock *Clock) {
 	invite(t, s, clock, "late", store.Mechanic)
 	clock.Move(2 * time.Hour)
@@ -65,6 +64,8 @@ func wantSession(t *testing.T, s store.Store, clock *Clock, token, person string
 	}
 }
 
+// goes holds that a changed role counts at once, and that taking somebody away ends all
+// that he had.
 func goes(t *testing.T, s store.Store, clock *Clock) {
 	for _, p := range []store.Person{{ID: "p1", Name: "Ada", Secret: "h1", Role: store.Owner}, {ID: "p2", Name: "Bo", Secret: "h2", Role: store.Mechanic}} {
 		if err := s.AddPerson(t.Context(), p); err != nil {
