@@ -243,8 +243,8 @@ func (s *Steady) Coolant(airC float64) Rest {
 	return s.rest
 }
 
-// falsePosition looks between low and high, where f is below and above nought, for
-// where it is nought: by false position with the Illinois rule (Dowell & Jarratt
+// falsePosition looks between low and high, where f is below and above zero, for
+// where it is zero: by false position with the Illinois rule (Dowell & Jarratt
 // 1971), and by halving once the ends are close. f says when it is near enough.
 func falsePosition(low, high, fLow, fHigh float64, f func(x float64) (value float64, done bool)) {
 	side := 0

@@ -36,7 +36,7 @@ func TestAWindowOfGapsSaysNothing(t *testing.T) {
 	windows := cut(coolant, 20, 80)
 	got := misses(windows, coolant, []float64{80, 80, 80, 80, 90, 91, 92, 93}, make([]float64, 8), nil)
 	if !math.IsNaN(got[0]) || !math.IsNaN(got[2]) || got[1] != 0 || got[3] != 0 {
-		t.Errorf("misses %v; want nothing of the first window and nought of the second", got)
+		t.Errorf("misses %v; want nothing of the first window and zero of the second", got)
 	}
 }
 

@@ -151,7 +151,7 @@ func (s *Assumptions) signs(cat *cause.Catalogue, f cause.Present) []DirectSign 
 }
 
 // mainly lists the kinds that a repair is done for: those it cures nearly as
-// surely as any. What it puts right on the way is no reason for a dear repair.
+// surely as any. What it puts right on the way is no reason for a costly repair.
 func mainly(cures []float64) []int {
 	var out []int
 	for k, q := range cures {

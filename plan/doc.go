@@ -5,7 +5,7 @@
 //
 // Checks cost minutes, repairs cost more, and a wrong big repair costs most. Some
 // checks need a cold engine, some a hot one, some need tools that the shop lacks.
-// Some repairs are so dear that they may not rest on odds alone. What comes next?
+// Some repairs cost so much that they may not rest on odds alone. What comes next?
 //
 // # Model
 //

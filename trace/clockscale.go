@@ -55,7 +55,7 @@ func (l *layout) countReadings(rows []row, r clockReading, m mapping) []clockRea
 			say.Doubt = h.scale != 1 || l.header == nil
 			if h.days {
 				say.Why = fmt.Sprintf("it stays below 1 and steps by %.2g, which no logger does in seconds: a spreadsheet has turned clock times into numbers", step)
-				if xs[0] > 10*step { // a count that begins at nought is no time of day
+				if xs[0] > 10*step { // a count that begins at zero is no time of day
 					a.score += 4
 				} else {
 					a.score -= 4
@@ -162,7 +162,7 @@ func (l *layout) writtenTime(col int, suffix string) (unit, bool) {
 
 // shortClock settles whether "8:37" is hours and minutes or minutes and seconds:
 // the latter, if as the former no two rows shared a minute and rows were minutes
-// apart, or a minute apart from nought on. Loggers are faster than that.
+// apart, or a minute apart from zero on. Loggers are faster than that.
 func (l *layout) shortClock(rows []row, r *clockReading) {
 	var at []float64
 	for _, row := range rows {

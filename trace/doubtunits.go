@@ -140,7 +140,7 @@ func guessShare(c *found, raw []float64) (unit, string) {
 	case onStep(raw, 100.0/255):
 		return units["%"], "no unit is given, and it moves in the steps of 0.39 in which per cent are sent"
 	case c.signal == Throttle && top < 0.05:
-		return units["%"], "no unit is given, and it stays near nought"
+		return units["%"], "no unit is given, and it stays near zero"
 	}
 	return units["share"], "no unit is given, and it stays between 0 and 1"
 }
@@ -162,7 +162,7 @@ func stepUnit(steps int) unit {
 	return unit{fmt.Sprintf("steps of %d", steps), dimShare, 1 / float64(steps), 0}
 }
 
-// onStep tells whether readings, not all nought, are multiples of step within
+// onStep tells whether readings, not all zero, are multiples of step within
 // the rounding of two places, and no multiples of a finer one.
 func onStep(raw []float64, step float64) bool {
 	n := 0

@@ -10,7 +10,7 @@ import (
 
 // byNumbers finds coolant, engine speed and road speed where no name told, by
 // how they move: coolant slowly from one level to another, engine speed never
-// between nought and cranking, road speed resting at nought.
+// between zero and cranking, road speed resting at zero.
 func (g *gatherer) byNumbers(cols []*found) {
 	has := map[Signal]bool{}
 	for _, c := range cols {
@@ -44,7 +44,7 @@ func (g *gatherer) byNumbers(cols []*found) {
 	pick(Coolant, coolantLikeness, "no name says so, but it rises slowly and levels off as coolant does")
 	if len(g.names) > 1 && !anyName(cols) {
 		pick(EngineSpeed, engineLikeness, "no name says so, but it idles and revs as an engine does")
-		pick(RoadSpeed, roadLikeness, "no name says so, but it rests at nought and moves as a car does")
+		pick(RoadSpeed, roadLikeness, "no name says so, but it rests at zero and moves as a car does")
 	}
 }
 

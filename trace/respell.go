@@ -31,7 +31,7 @@ var vocabulary = sync.OnceValue(func() []string {
 	return all
 })
 
-// respell mends slips of spelling in a name: each word of it that is none of
+// respell corrects slips of spelling in a name: each word of it that is none of
 // the vocabulary's and one slip away from some of them. It returns every name
 // that this could be, at most a few.
 func respell(name string) []string {

@@ -220,7 +220,7 @@ func (q *sequence) assumptions() []Assumption {
 		if q.kind == timeMinutes {
 			what = "the hours are missing from the times and were counted on"
 		}
-		a = append(a, Assumption{What: what, Why: fmt.Sprintf("it starts again from nought %d time(s); a silence of hours would not be seen", q.wraps), Doubt: q.kind == timeMinutes})
+		a = append(a, Assumption{What: what, Why: fmt.Sprintf("it starts again from zero %d time(s); a silence of hours would not be seen", q.wraps), Doubt: q.kind == timeMinutes})
 	}
 	if q.late > 0 && q.setBack == 0 {
 		a = append(a, Assumption{What: fmt.Sprintf("%d row(s) are left out", q.late), Where: fmt.Sprintf("line %d", q.firstLate), Why: "time steps back there, and they lie before what was read already"})

@@ -107,11 +107,11 @@ const (
 	allAlone = 0.97
 )
 
-// samePrice is the share by which two shops' prices differ as good as not, and dear how many
-// times our own price is no fair price any more; judgement.
+// samePrice is the share by which two shops' prices may differ and still be called the same.
+// highPrice is how many times our own a price is called high. Judgement.
 const (
 	samePrice = 0.05
-	dear      = 1.5
+	highPrice = 1.5
 )
 
 // tell says a quote in at most three lines: what it is worth, what it would come to,
@@ -142,8 +142,8 @@ func (q *QuoteFacts) verdict(presumed string, s Style) string {
 	case more < -samePrice*q.Here:
 		near = s.money(-more) + " below our price"
 	}
-	if q.Price > dear*q.Here {
-		return fmt.Sprintf("%s Right repair, dear price: %s is %s.", text, s.money(q.Price), near)
+	if q.Price > highPrice*q.Here {
+		return fmt.Sprintf("%s Right repair, high price: %s is %s.", text, s.money(q.Price), near)
 	}
 	return fmt.Sprintf("%s Fair: right repair, %s.", text, near)
 }

@@ -50,7 +50,7 @@ func quoteForm() form[Job] {
 	}
 }
 
-// timesForm is a number that may be nought, so "not said" needs its own sign.
+// timesForm is a number that may be zero, so "not said" needs its own sign.
 func timesForm() form[Overheated] {
 	const most = 1000 // more is a slip of the finger; judgement
 	return form[Overheated]{

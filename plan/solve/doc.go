@@ -6,7 +6,7 @@
 // Something has one of many weighted hypotheses wrong with it, each with up to
 // three faults. Checks cost money and tell hypotheses apart. Repairs cost more and
 // may cure. Costs depend on the state that the last action left behind. The thing
-// may be handed on at a price. A dear repair may need direct proof first. What
+// may be handed on at a price. A costly repair may need direct proof first. What
 // comes next? See [Problem].
 //
 // # Model
@@ -17,7 +17,7 @@
 // first answer comes at once and better ones follow. A walker (walk.go) follows
 // plans from a belief. At each belief it tries the repair of the base policy, the
 // checks that tell most per cost (inform.go), the best check that keeps the state,
-// and the check that a dear repair waits for. A branch ends as soon as the bound
+// and the check that a costly repair waits for. A branch ends as soon as the bound
 // shows that it cannot be the cheapest.
 //
 // Where the walk stops, a belief costs the cheaper of repairs alone and an estimate

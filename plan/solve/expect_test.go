@@ -10,7 +10,7 @@ import (
 	"weephole/plan/solve"
 )
 
-// TestTheExpectedCostIsTheMeanOfWhatFollowingCosts: on random problems with a dear repair, the sum
+// TestTheExpectedCostIsTheMeanOfWhatFollowingCosts: on random problems with a costly repair, the sum
 // over results agrees with the mean over engines that are followed one by one. The engines are
 // drawn evenly, so their standard error is at most the plain one.
 func TestTheExpectedCostIsTheMeanOfWhatFollowingCosts(t *testing.T) {

@@ -90,7 +90,7 @@ func (e *exact) key(seen uint32, made, gone uint16, w []float64) uint64 {
 }
 
 // random draws a problem of the trade's shape: a few likely faults, cheap checks
-// and dear repairs, each check telling of one to four faults with some error.
+// and costly repairs, each check telling of one to four faults with some error.
 func random(rng *rand.Rand, faults, checks int, errs bool) *exact {
 	e := &exact{errs: errs, memo: make(map[uint64]float64)}
 	total := 0.0

@@ -56,7 +56,7 @@ type RepairAction struct {
 	// faults it is done for is present, below which it may not be done; 0 for none.
 	NeedOdds float64
 	// For lists the kinds it is done for, whose odds NeedOdds asks for; nil for
-	// all that it cures. A dear repair cures much on the way that is no reason for it.
+	// all that it cures. A costly repair cures much on the way that is no reason for it.
 	For []int
 	// Unconfirmed lists the kinds of For whose odds do not count until one of Confirmations
 	// has come out, or Confirmed is true: they can be shown, so they must be.

@@ -42,7 +42,7 @@ func TestTwoChecksThatOnlyTogetherSettleAQuestionAreFound(t *testing.T) {
 	}
 }
 
-// dear is a problem of a dear repair for fault 0 and cheap ones for others, with one
+// dear is a problem of a costly repair for fault 0 and cheap ones for others, with one
 // check that shows fault 0 directly and one that hints at it.
 func dear(t *rapid.T) *solve.Problem {
 	n := rapid.IntRange(2, 6).Draw(t, "faults")
@@ -95,7 +95,7 @@ func TestACostlyRepairIsNeverSaidBeforeItsCauseWasShown(t *testing.T) {
 		}
 		for _, a := range list {
 			if a.Kind == solve.DoRepair && a.Index == 0 {
-				t.Fatalf("the dear repair is offered with its cause at %.2f and nothing that shows it", p.Weight[0])
+				t.Fatalf("the costly repair is offered with its cause at %.2f and nothing that shows it", p.Weight[0])
 			}
 		}
 		if p.Weight[0] >= p.Repairs[0].NeedOdds && (list[0].Kind != solve.DoCheck || list[0].Index != 0) {

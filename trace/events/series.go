@@ -85,7 +85,7 @@ func meanOf(x []float64) float64 {
 			n++
 		}
 	}
-	return sum / n // NaN if n is nought
+	return sum / n // NaN if n is zero
 }
 
 // NumbersOf are the numbers of one drive of a log.
