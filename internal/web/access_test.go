@@ -210,3 +210,87 @@ func TestOneDeviceListensSoOftenAndNoMore(t *testing.T) {
 		t.Errorf("%d of 110 streams of one device were refused, want 10", refused)
 	}
 }
+
+func TestAGuardedBenchLetsNobodyInWithoutThePassphrase(t *testing.T) {
+	l := lay(t, func(c *web.Config) {
+		c.Guarded = true
+		if err := web.SetPassphrase(t.Context(), c.Store, "grease and rags"); err != nil {
+			t.Fatal(err)
+		}
+	})
+	noFollow := &http.Client{CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
+	for path, want := range map[string]int{"/": 303, "/jobs/x": 303, "/api/jobs": 401, "/api/openapi.json": 401, "/login": 200, "/healthz": 200} {
+		res, err := noFollow.Get(l.server.URL + path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		res.Body.Close()
+		if res.StatusCode != want {
+			t.Errorf("GET %s: %d, want %d", path, res.StatusCode, want)
+		}
+	}
+	try := func(phrase string) *http.Response {
+		res, err := noFollow.PostForm(l.server.URL+"/login", map[string][]string{"passphrase": {phrase}, "who": {"Ada"}, "to": {"//elsewhere.example"}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		res.Body.Close()
+		return res
+	}
+	if res := try("guess"); res.StatusCode != 401 || len(res.Cookies()) != 0 {
+		t.Errorf("a guess: %d, %v", res.StatusCode, res.Cookies())
+	}
+	res := try("grease and rags")
+	if res.StatusCode != 303 || res.Header.Get("Location") != "/" {
+		t.Fatalf("the passphrase: %d to %q", res.StatusCode, res.Header.Get("Location"))
+	}
+	req, _ := http.NewRequest("GET", l.server.URL+"/api/jobs", nil)
+	for _, c := range res.Cookies() {
+		if c.Name == "weephole_session" && (!c.HttpOnly || c.SameSite != http.SameSiteLaxMode) {
+			t.Errorf("the session's cookie: %v", c)
+		}
+		req.AddCookie(c)
+	}
+	if res, err := noFollow.Do(req); err != nil || res.StatusCode != 200 {
+		t.Errorf("with the session: %v, %v", res, err)
+	}
+	if err := web.SetPassphrase(t.Context(), l.keeper, "another one now"); err != nil {
+		t.Fatal(err)
+	}
+	if res, err := noFollow.Do(req); err != nil || res.StatusCode != 401 {
+		t.Errorf("after a change of passphrase: %v, %v", res, err)
+	}
+	if err := web.SetPassphrase(t.Context(), l.keeper, "short"); err == nil {
+		t.Error("a short passphrase was taken")
+	}
+}
+
+func TestOtherSitesAndOtherNamesAreRefused(t *testing.T) {
+	l := lay(t, func(c *web.Config) { c.Hosts = []string{"bench.shop"} })
+	for _, tt := range []struct {
+		name   string
+		change func(*http.Request)
+		want   int
+	}{
+		{"a post from another site", func(r *http.Request) { r.Header.Set("Sec-Fetch-Site", "cross-site") }, 403},
+		{"a post from another origin", func(r *http.Request) { r.Header.Set("Origin", "http://elsewhere.example") }, 403},
+		{"a name that is not ours", func(r *http.Request) { r.Host = "elsewhere.example" }, 421},
+		{"a name that was given", func(r *http.Request) { r.Host = "bench.shop:8470" }, 201},
+		{"a plain address", func(r *http.Request) { r.Host = "192.0.2.7:8470" }, 201},
+	} {
+		req, _ := http.NewRequest("POST", l.server.URL+"/api/jobs", strings.NewReader(hotCar))
+		tt.change(req)
+		res, err := l.client.Do(req)
+		if err != nil {
+			t.Fatal(err)
+		}
+		res.Body.Close()
+		if res.StatusCode != tt.want {
+			t.Errorf("%s: %d, want %d", tt.name, res.StatusCode, tt.want)
+		}
+	}
+	big := bytes.Repeat([]byte("x"), 2<<20)
+	if status := l.ask("POST", "/api/jobs", big, nil); status != 413 {
+		t.Errorf("a job of 2 MB: %d", status)
+	}
+}

@@ -20,9 +20,8 @@ const mostTaps = 4 + 3*3
 // TestANewcomerWorksAJobWithoutReading goes only by what the page offers largest:
 // the new job's button, and then whatever the next step is.
 func TestANewcomerWorksAJobWithoutReading(t *testing.T) {
-	b := browser(t)
 	l := lay(t)
-	s := tab(t, b, phone)
+	s := tab(t, phone)
 	taps := 0
 	tap := func(selector string) { taps++; s.tap(selector) }
 	s.do(chromedp.Navigate(l.server.URL + "/"))
@@ -66,9 +65,8 @@ func TestANewcomerWorksAJobWithoutReading(t *testing.T) {
 // TestTheSmallThingsWork tries what stands around the drawing: settings, notes,
 // photos, the wait for the cap, search, archive, a job as one file.
 func TestTheSmallThingsWork(t *testing.T) {
-	b := browser(t)
 	l := lay(t, func(c *web.Config) { c.Addresses = []string{"http://192.168.1.20:8470/"} })
-	s := tab(t, b, desktop)
+	s := tab(t, desktop)
 
 	// Settings: a wrong one is told and nothing typed is lost; a right one counts.
 	s.do(chromedp.Navigate(l.server.URL + "/settings"))

@@ -41,9 +41,8 @@ func (s *screen) focused(after string) {
 // TestAWholeJobByKeyboard works a job from the empty list to its closing without a
 // pointer.
 func TestAWholeJobByKeyboard(t *testing.T) {
-	b := browser(t)
 	l := lay(t)
-	s := tab(t, b, desktop)
+	s := tab(t, desktop)
 	s.do(chromedp.Navigate(l.server.URL + "/"))
 	s.tabTo(`a.button.main`)
 	s.press("\r")

@@ -23,10 +23,9 @@ var twelve = []string{
 }
 
 func TestVerdictAndNextStepStandInTheFirstScreen(t *testing.T) {
-	b := browser(t)
 	l := lay(t)
 	for _, sz := range firstScreens {
-		s := tab(t, b, sz)
+		s := tab(t, sz)
 		for _, n := range []int{0, 3, 12} {
 			id := l.job(hotCar)
 			for _, f := range twelve[:n] {
@@ -60,9 +59,8 @@ func TestANewcomerMeetsNoErrorMessage(t *testing.T) {
 	if n := len(newcomersWords[0]+newcomersWords[1]) - 2; n > 63 {
 		t.Fatalf("%d characters", n)
 	}
-	b := browser(t)
 	l := lay(t)
-	s := tab(t, b, phone)
+	s := tab(t, phone)
 	s.do(chromedp.Navigate(l.server.URL + "/new"))
 	s.types(`[name=car]`, newcomersWords[0])
 	s.types(`[name=words]`, newcomersWords[1])
@@ -87,7 +85,6 @@ func TestANewcomerMeetsNoErrorMessage(t *testing.T) {
 }
 
 func TestTheOtherPagesPassAxe(t *testing.T) {
-	b := browser(t)
 	l := lay(t, func(c *web.Config) { c.Tally = &memoryLedger{} })
 	id := l.job(hotCar)
 	l.must("POST", "/api/jobs/"+id+"/files?name=run.csv", []byte(warmUp()), nil)
@@ -96,13 +93,10 @@ func TestTheOtherPagesPassAxe(t *testing.T) {
 	l.must("GET", "/api/jobs/"+id+"/next", nil, nil)
 	at := "/jobs/" + id
 	for _, sz := range []size{phone, desktop} {
-		s := tab(t, b, sz)
+		s := tab(t, sz)
 		for _, path := range []string{at + "/logs/run.csv", at + "/logs/run.csv?with=other.csv", at + "/files", at + "/history", at + "/places/tank", "/people", "/tally", "/results", "/?archived=true"} {
-			for _, dark := range []bool{false, true} {
-				s.dark(dark)
-				s.do(chromedp.Navigate(l.server.URL + path))
-				s.axe(strings.Replace(path, id, "ID", 1))
-			}
+			s.do(chromedp.Navigate(l.server.URL + path))
+			s.inBothLights(strings.ReplaceAll(strings.Replace(path, id, "ID", 1), "/", "-"))
 		}
 	}
 }

@@ -24,7 +24,6 @@ func TestKeepScreens(t *testing.T) {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		t.Fatal(err)
 	}
-	b := browser(t)
 	l := lay(t)
 	id := l.job(hotCar)
 	for _, f := range twelve[:3] {
@@ -33,7 +32,7 @@ func TestKeepScreens(t *testing.T) {
 	l.must("GET", "/api/jobs/"+id+"/next", nil, nil)
 	quality := int64(60)
 	for _, sz := range kept {
-		s := tab(t, b, sz)
+		s := tab(t, sz)
 		for _, dark := range []bool{false, true} {
 			s.dark(dark)
 			s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id))

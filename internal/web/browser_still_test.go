@@ -1,7 +1,6 @@
 package web_test
 
 import (
-	"context"
 	"fmt"
 	"testing"
 	"time"
@@ -41,10 +40,8 @@ func TestNothingJumpsWhenOddsArrive(t *testing.T) {
 	}
 	var tabs []*looking
 	for _, sz := range []size{phone, desktop} {
-		b := browser(t) // one for each: a browser opens six connections to a bench, and each tab listens on one
 		for _, look := range looks {
-			tabs = append(tabs, lookAt(t, b, l, id, sz, look))
-			b = tabs[len(tabs)-1].ctx
+			tabs = append(tabs, lookAt(t, l, id, sz, look))
 		}
 	}
 	for i, f := range []string{`{"check":"level-cold","found":"full"}`, `{"check":"hose-temps","read":{"upper-hose":"104 °C","lower-hose":"38 °C"}}`, `{"check":"fan-run","found":"runs"}`} {
@@ -68,8 +65,8 @@ type looking struct {
 	before map[string]int
 }
 
-func lookAt(t *testing.T, b context.Context, l *laid, id string, sz size, look string) *looking {
-	s := &looking{screen: tab(t, b, sz), look: look}
+func lookAt(t *testing.T, l *laid, id string, sz size, look string) *looking {
+	s := &looking{screen: tab(t, sz), look: look}
 	s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id))
 	s.until("the refined answer", `document.querySelector(".strip.settled") && document.querySelector(".step") && document.querySelectorAll(".findings > li").length === 3`)
 	// beyond the edge, so that no hair of the part above is in sight

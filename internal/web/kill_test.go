@@ -14,6 +14,7 @@ import (
 	"testing"
 	"time"
 
+	"weephole/internal/store/pgtest"
 	"weephole/internal/store/sqlite"
 	"weephole/internal/web"
 	"weephole/plan"
@@ -27,8 +28,14 @@ func TestMain(m *testing.M) {
 		fmt.Fprintln(os.Stderr, serveChild(dir))
 		os.Exit(1)
 	}
-	os.Exit(m.Run())
+	code := m.Run()
+	postgresql.Stop()
+	stopBrowser()
+	os.Exit(code)
 }
+
+// postgresql is the server of the tests that need one.
+var postgresql pgtest.Shared
 
 // serveChild serves a bench from the folder and prints its address.
 func serveChild(dir string) error {

@@ -2,6 +2,7 @@ package web_test
 
 import (
 	"fmt"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -16,7 +17,10 @@ import (
 // lines of text: what that takes is the browser's and the machine's own. It
 // asserts nothing about time; it reports.
 func TestFirstPaintOfAFullJob(t *testing.T) {
-	b := browser(t)
+	loads := 3
+	if os.Getenv("WEEPHOLE_LOAD") != "" {
+		loads = 15
+	}
 	l := lay(t)
 	id := l.job(hotCar)
 	for i := range 40 {
@@ -26,12 +30,12 @@ func TestFirstPaintOfAFullJob(t *testing.T) {
 	l.must("GET", "/api/jobs/"+id+"/next", nil, nil)
 	var report strings.Builder
 	for _, sz := range []size{phone, desktop} {
-		s := tab(t, b, sz)
+		s := tab(t, sz)
 		if _, err := chromedp.Call(s.ctx, performance.Enable, performance.EnableParams{}); err != nil {
 			t.Fatal(err)
 		}
 		taken := map[string][]float64{}
-		for range 15 {
+		for range loads {
 			for _, page := range []struct{ name, path string }{{"two lines", "/nothing"}, {"40 findings", "/jobs/" + id}} {
 				s.do(chromedp.Navigate(l.server.URL + page.path))
 				s.until("a first paint", `performance.getEntriesByName("first-contentful-paint").length`)

@@ -51,20 +51,16 @@ func TestThePlanIsToldDeepAndWhatIfChangesIt(t *testing.T) {
 }
 
 func TestThePlanOnTheScreens(t *testing.T) {
-	for _, sz := range []size{phone, desktop} {
-		t.Run(sz.name, func(t *testing.T) {
-			b := browser(t)
-			l := lay(t)
-			id := l.job(hotCar)
-			s := tab(t, b, sz)
-			s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id + "/plan"))
-			s.until("the tree", `document.querySelector(".plan") && document.querySelector(".tree")`)
-			s.end("p1-plan", sz)
-			s.print("p1-plan-print")
-			js[chromedp.Void](s, `void (document.querySelector("[name=if]").selectedIndex = 1)`)
-			s.tap(`#end form button.main`)
-			s.until("the plan then", `document.querySelector(".verdict-box")?.textContent.includes("Now:") && document.querySelector(".plan")`)
-			s.end("p2-what-if", sz)
-		})
+	l := lay(t)
+	id := l.job(hotCar)
+	for _, s := range []*screen{tab(t, phone), tab(t, desktop)} { // the plan is worked out once for both
+		s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id + "/plan"))
+		s.until("the tree", `document.querySelector(".plan") && document.querySelector(".tree")`)
+		s.inBothLights("p1-plan")
+		s.print("p1-plan-print")
+		js[chromedp.Void](s, `void (document.querySelector("[name=if]").selectedIndex = 1)`)
+		s.tap(`#end form button.main`)
+		s.until("the plan then", `document.querySelector(".verdict-box")?.textContent.includes("Now:") && document.querySelector(".plan")`)
+		s.inBothLights("p2-what-if")
 	}
 }

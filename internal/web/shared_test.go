@@ -5,12 +5,10 @@ import (
 	"context"
 	"fmt"
 	"net/http"
-	"os"
 	"strings"
 	"testing"
 	"time"
 
-	"weephole/internal/store/pgtest"
 	"weephole/internal/store/postgres"
 	"weephole/internal/web"
 )
@@ -29,15 +27,7 @@ func onServer(t *testing.T, address string) func(*web.Config) {
 }
 
 func TestDevicesOfOneBenchHearWhatIsEnteredOnAnother(t *testing.T) {
-	server, err := pgtest.Start()
-	if err != nil {
-		if os.Getenv("CI") == "" {
-			t.Skip(err)
-		}
-		t.Fatal(err)
-	}
-	t.Cleanup(server.Stop)
-	address := server.Database(t)
+	address := postgresql.For(t).Database(t)
 	a, b := lay(t, onServer(t, address)), lay(t, onServer(t, address))
 	id := a.job(hotCar)
 	ctx, end := context.WithCancel(t.Context())

@@ -12,7 +12,6 @@ import (
 	"time"
 
 	"weephole/internal/store"
-	"weephole/internal/store/pgtest"
 	"weephole/internal/store/postgres"
 	"weephole/internal/web"
 	"weephole/internal/web/answers"
@@ -32,16 +31,12 @@ func TestLoadOfTenShops(t *testing.T) {
 		t.Skip("WEEPHOLE_LOAD is not set")
 	}
 	asServed(t)
-	server, err := pgtest.Start()
-	if err != nil {
-		t.Skip(err)
-	}
-	t.Cleanup(server.Stop)
-	address := server.Ordinary(t)
+	address := postgresql.For(t).Ordinary(t)
 	const shops, people, each, pause = 10, 20, 6, 10 * time.Second
 	var benches [2]*laid
 	var keepers [2]*postgres.ServerKeeper
 	for i := range benches {
+		var err error
 		if keepers[i], err = postgres.Open(t.Context(), address, time.Now); err != nil {
 			t.Fatal(err)
 		}

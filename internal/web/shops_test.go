@@ -4,14 +4,12 @@ import (
 	"errors"
 	"net/http"
 	"net/url"
-	"os"
 	"regexp"
 	"strings"
 	"testing"
 	"time"
 
 	"weephole/internal/store"
-	"weephole/internal/store/pgtest"
 	"weephole/internal/store/postgres"
 	"weephole/internal/web"
 )
@@ -20,15 +18,8 @@ import (
 // the owner of north and Sam of south. Una belongs to both.
 func twoShops(t *testing.T) (l *laid, k *postgres.ServerKeeper, nora, sam *visitor) {
 	t.Helper()
-	server, err := pgtest.Start()
+	k, err := postgres.Open(t.Context(), postgresql.For(t).Ordinary(t), time.Now)
 	if err != nil {
-		if os.Getenv("CI") == "" {
-			t.Skip(err)
-		}
-		t.Fatal(err)
-	}
-	t.Cleanup(server.Stop)
-	if k, err = postgres.Open(t.Context(), server.Ordinary(t), time.Now); err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { k.Close() })

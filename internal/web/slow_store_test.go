@@ -56,26 +56,13 @@ func TestAnEntryIsConfirmedBeforeItsJobIsWorkedOut(t *testing.T) {
 // readers is more than the places for reading jobs again.
 const readers = 4
 
-func ownServer(t *testing.T) *pgtest.Server {
-	t.Helper()
-	server, err := pgtest.Start()
-	if err != nil {
-		if os.Getenv("CI") == "" {
-			t.Skip(err)
-		}
-		t.Fatal(err)
-	}
-	t.Cleanup(server.Stop)
-	return server
-}
-
 // Four people type into two jobs on a line of 200 ms there and back, and each sends
 // an entry a second time, as a device does that has heard no answer.
 func TestABenchOnASlowLineLosesNothingAndKeepsNothingTwice(t *testing.T) {
 	if os.Getenv("WEEPHOLE_ALL") == "" {
 		t.Skip("a minute of waiting; WEEPHOLE_ALL=1 runs it")
 	}
-	server := ownServer(t)
+	server := postgresql.For(t)
 	address := server.Database(t)
 	line := pgtest.SlowLine(t, server.Host(), 100*time.Millisecond)
 	l := lay(t, onServer(t, strings.Replace(address, server.Host(), line, 1)))
@@ -129,7 +116,7 @@ func TestABenchOnASlowLineLosesNothingAndKeepsNothingTwice(t *testing.T) {
 // The disk under the database is a small one of its own, where the machine lets the
 // test make one.
 func TestABenchOnAFullDatabaseSaysSoAndGoesOnWhenThereIsRoom(t *testing.T) {
-	server := ownServer(t)
+	server := pgtest.Own(t) // it is ended with its disk
 	address := server.Database(t)
 	disk := server.SmallDisk(t, 2<<20)
 	if disk == "" {

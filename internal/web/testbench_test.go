@@ -249,11 +249,14 @@ func (l *laid) entries(id string) []store.Entry {
 	return out
 }
 
+// artefacts names the folder for what a person may want to look at.
+const artefacts = "WEEPHOLE_ARTEFACTS"
+
 // artefact writes something that a person may want to look at. Where
 // WEEPHOLE_ARTEFACTS names no folder it is thrown away.
 func artefact(t *testing.T, name string, content []byte) {
 	t.Helper()
-	dir := os.Getenv("WEEPHOLE_ARTEFACTS")
+	dir := os.Getenv(artefacts)
 	if dir == "" {
 		return
 	}
