@@ -35,37 +35,32 @@ func (r *reader) pairs(n ast.Node, v reflect.Value, path string) {
 }
 
 func (r *reader) numbers(n ast.Node, v reflect.Value, path string) {
-	s, ok := n.(*ast.SequenceNode)
-	if !ok {
-		if f, ok := r.number(n, path); ok {
-			v.Set(reflect.ValueOf(Numbers{f}))
-		}
-		return
+	if list, ok := several(n, path, r.number); ok {
+		v.Set(reflect.ValueOf(Numbers(list)))
 	}
-	out := make(Numbers, 0, len(s.Values))
-	for i, item := range s.Values {
-		if f, ok := r.number(item, fmt.Sprintf("%s[%d]", path, i)); ok {
-			out = append(out, f)
-		}
-	}
-	v.Set(reflect.ValueOf(out))
 }
 
 func (r *reader) words(n ast.Node, v reflect.Value, path string) {
+	if list, ok := several(n, path, r.word); ok {
+		v.Set(reflect.ValueOf(Words(list)))
+	}
+}
+
+// several reads a list, or one value for a list of one. False where the one cannot be read;
+// what cannot be read in a list is left out of it.
+func several[T any](n ast.Node, path string, one func(ast.Node, string) (T, bool)) ([]T, bool) {
 	s, ok := n.(*ast.SequenceNode)
 	if !ok {
-		if w, ok := r.word(n, path); ok {
-			v.Set(reflect.ValueOf(Words{w}))
-		}
-		return
+		x, ok := one(n, path)
+		return []T{x}, ok
 	}
-	out := make(Words, 0, len(s.Values))
+	out := make([]T, 0, len(s.Values))
 	for i, item := range s.Values {
-		if w, ok := r.word(item, fmt.Sprintf("%s[%d]", path, i)); ok {
-			out = append(out, w)
+		if x, ok := one(item, fmt.Sprintf("%s[%d]", path, i)); ok {
+			out = append(out, x)
 		}
 	}
-	v.Set(reflect.ValueOf(out))
+	return out, true
 }
 
 func (r *reader) number(n ast.Node, path string) (float64, bool) {

@@ -16,7 +16,7 @@ func (r *CaseReport) WriteTables(w io.Writer) error {
 		b.WriteString(scoreTable("reader", r.Readers))
 	}
 	if len(r.Groups) > 0 {
-		b.WriteString("\nWhat the leaders said, cause not known beforehand:\n\n" + r.Groups[0].Score.binsTable())
+		b.WriteString("\nWhat the leaders said, cause not known beforehand:\n\n" + binsTable(r.Groups[0].Score.Bins))
 	}
 	b.WriteString("\nBy true cause, cause not known beforehand:\n\n" + truthTable(r.Causes))
 	b.WriteString("\nMisses with the first seed, the surest first:\n\n" + missTable(r.Misses))
@@ -52,16 +52,6 @@ func scoreTable(of string, list []Scored) string {
 			fmt.Sprintf("%.2f", x.OnTruth.Value), fmt.Sprintf("%.2f", x.LogScore.Value), fmt.Sprintf("%.2f", x.Said.Value),
 			fmt.Sprintf("%.3f", x.ECE.Value), fmt.Sprintf("%.3f", x.Chance),
 			fmt.Sprintf("%d, said %.2f", x.Sure.Cars, x.Sure.Said), x.Sure.Right.percent(), x.OneLeader.percent())
-	}
-	return t.b.String()
-}
-
-func (s *Score) binsTable() string {
-	t := newMarkdown("leader's probability", "statements", "mean said", "right")
-	for _, b := range s.Bins {
-		if b.Right.Of > 0 {
-			t.row(fmt.Sprintf("%.1f to %.1f", b.From, b.To), fmt.Sprint(b.Right.Of), fmt.Sprintf("%.3f", b.Said), b.Right.text())
-		}
 	}
 	return t.b.String()
 }

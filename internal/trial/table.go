@@ -69,7 +69,7 @@ func (m *Measured) Goals() []Goal {
 func (m *Measured) WritePage(w io.Writer, plots string) error {
 	t, err := template.New("page.md").Funcs(template.FuncMap{
 		"goals": m.goalsTable, "groups": m.groupsTable, "moments": m.momentsTable, "causes": m.causesTable,
-		"ways": m.waysTable, "bins": m.binsTable,
+		"ways": m.waysTable, "bins": func() string { return binsTable(m.Bins) },
 		"confusion": func() string { return mistakenTable(m.Confusion, "taken for") },
 		"sure":      func() string { return mistakenTable(m.Sure, "believed") },
 	}).Parse(page)
@@ -183,9 +183,9 @@ func (m *Measured) waysTable() string {
 	return t.b.String()
 }
 
-func (m *Measured) binsTable() string {
+func binsTable(bins []Bin) string {
 	t := newMarkdown("leader's probability", "statements", "mean said", "right")
-	for _, b := range m.Bins {
+	for _, b := range bins {
 		if b.Right.Of > 0 {
 			t.row(fmt.Sprintf("%.1f to %.1f", b.From, b.To), fmt.Sprint(b.Right.Of), fmt.Sprintf("%.3f", b.Said), b.Right.text())
 		}

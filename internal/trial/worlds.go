@@ -60,7 +60,7 @@ func (r *CaseReport) Sides() []Side {
 		list = append(list, Side{World: "real cases, a reader given: " + g.Of, Cars: s.Cars, Score: &s})
 	}
 	if len(list) > 0 {
-		list[0].Details = "## Real cases\n\nWhat the leaders said, cause not known beforehand:\n\n" + list[0].Score.binsTable() +
+		list[0].Details = "## Real cases\n\nWhat the leaders said, cause not known beforehand:\n\n" + binsTable(list[0].Score.Bins) +
 			"\nBy true cause:\n\n" + truthTable(r.Causes) + "\nMisses, the surest first:\n\n" + missTable(r.Misses)
 	}
 	return list
