@@ -26,22 +26,25 @@ the repair, and for a sound car of its kind. The limit is where this coolant boi
 under this cap at this altitude, or the metal where coolant is short.
 
 The file is a job, or a log of a drive: a log is asked about as a job without any
-complaint. docs/margin.md has the ways of driving, the method and its limits.`
+complaint. So are two hose readings at hot idle, given with --upper-hose and
+--lower-hose instead of a file; --read-in says in which air. docs/margin.md has the ways of driving, the method and its limits.`
 
 const marginExamples = `  weephole margin hill-climber.yaml
   weephole margin hill-climber.yaml --air "35 °C" --duty climb --repair replace-thermostat
-  weephole margin spring-drive.csv --json | jq '.duties[0].found.in_hand'`
+  weephole margin spring-drive.csv --json | jq '.duties[0].found.in_hand'
+  weephole margin --upper-hose "86 °C" --lower-hose "62 °C" --read-in "14 °C" --air "38 °C"`
 
 func marginCommand(env environment) *cobra.Command {
 	var f workFlags
+	var hoses hoseFlags
 	var air string
 	var ask work.MarginAsk
 	cmd := &cobra.Command{
-		Use:     "margin JOB|LOG",
+		Use:     "margin [JOB|LOG]",
 		Short:   "say how much cooling is left, before and after the repair",
 		Long:    marginLong,
 		Example: marginExamples,
-		Args:    oneArgument("a job file or a log"),
+		Args:    hoses.orArgument("a job file or a log"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if air != "" {
 				t, err := quantity.ParseTemperature(air)
@@ -50,7 +53,7 @@ func marginCommand(env environment) *cobra.Command {
 				}
 				ask.DayC = new(t.Celsius())
 			}
-			w, err := f.openEither(cmd.Context(), env, args[0])
+			w, err := f.openAny(cmd.Context(), env, args, &hoses)
 			if err != nil {
 				return err
 			}
@@ -68,11 +71,28 @@ func marginCommand(env environment) *cobra.Command {
 		},
 	}
 	f.add(cmd)
+	hoses.add(cmd)
 	fl := cmd.Flags()
 	fl.StringVar(&air, "air", "", `outside air of the day that counts, such as "35 °C" (default: a hot summer day)`)
 	fl.StringVar(&ask.Duty, "duty", "", "one way of driving only: idle, town, motorway, climb or towing")
 	fl.StringArrayVar(&ask.Repairs, "repair", nil, "after this repair; may be repeated (default: done or suggested)")
 	return cmd
+}
+
+// openAny opens the file that is named, or the hose readings.
+func (f *workFlags) openAny(ctx context.Context, env environment, args []string, hoses *hoseFlags) (*work.Work, error) {
+	if !hoses.given() {
+		return f.openEither(ctx, env, args[0])
+	}
+	text, err := hoses.job()
+	if err != nil {
+		return nil, err
+	}
+	m, err := knowledge(f.overlay)
+	if err != nil {
+		return nil, err
+	}
+	return f.openFrom(ctx, env, m, strings.NewReader(text), "the hose readings", nil)
 }
 
 const driveLong = `Says whether the car gets through a trip as it is: the chance that it gets too hot,

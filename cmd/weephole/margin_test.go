@@ -53,10 +53,12 @@ func TestMarginAndDriveRefuseAsWritten(t *testing.T) {
 		{"drive", "core.yaml", "--air", "20 °C", "--trip", "town"}, {"drive", "core.yaml", "--air", "20 °C", "--trip", "0 min town"},
 		{"drive", "core.yaml", "--air", "20 °C", "--trip", "5 min moon"},
 		{"drive", "core.yaml", "--road-test", "--trip", "5 min town"}, {"drive", "empty.yaml", "--candidates", "500", "--road-test"},
+		{"margin", "--upper-hose", "86 °C"}, {"margin", "--upper-hose", "86", "--lower-hose", "62 °C"}, {"margin", "--read-in", "14 °C"},
+		{"margin", "core.yaml", "--upper-hose", "86 °C", "--lower-hose", "62 °C"}, {"margin", "--upper-hose", "62 °C", "--lower-hose", "86 °C"},
 		{"margin", "noise.csv"}, {"margin", "void.csv"}, {"margin", "void.yaml"},
 	} {
 		args := append([]string{}, line...)
-		if len(args) > 1 {
+		if len(args) > 1 && !strings.HasPrefix(args[1], "--") {
 			args[1] = filepath.Join(dir, args[1])
 		}
 		answer := strings.ReplaceAll(runMargin(t, args...), dir+string(filepath.Separator), "")
@@ -91,5 +93,21 @@ func TestALogAloneHasAMargin(t *testing.T) {
 		if !strings.Contains(got, want) {
 			t.Errorf("it never said %q", want)
 		}
+	}
+}
+
+// Two hose readings instead of a file are asked about as a job that holds nothing but
+// them.
+func TestTwoHoseReadingsHaveAMargin(t *testing.T) {
+	name := filepath.Join(t.TempDir(), "hoses.yaml")
+	text := "weephole: 1\nshop: {ambient: 14 °C}\nfindings:\n  - {check: hose-temps, read: {upper-hose: 86 °C, lower-hose: 62 °C}}\n"
+	if err := os.WriteFile(name, []byte(text), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	more := []string{"--candidates", "1000", "--duty", "climb"}
+	want := runMargin(t, append([]string{"margin", name}, more...)...)
+	got := runMargin(t, append([]string{"margin", "--upper-hose", "86 °C", "--lower-hose", "62 °C", "--read-in", "14 °C"}, more...)...)
+	if d := cmp.Diff(want, got); d != "" || !strings.Contains(got, "A long climb: ") {
+		t.Errorf("a job with the readings (-) and the readings alone (+):\n%s\n%s", d, got)
 	}
 }

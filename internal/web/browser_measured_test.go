@@ -94,7 +94,7 @@ func TestTheOtherPagesPassAxe(t *testing.T) {
 	at := "/jobs/" + id
 	for _, sz := range []size{phone, desktop} {
 		s := tab(t, sz)
-		for _, path := range []string{at + "/logs/run.csv", at + "/logs/run.csv?with=other.csv", at + "/files", at + "/history", at + "/places/tank", "/people", "/tally", "/results", "/?archived=true"} {
+		for _, path := range []string{at + "/logs/run.csv", at + "/logs/run.csv?with=other.csv", at + "/files", at + "/history", at + "/places/tank", at + "/drive?idle=10&air=30&wait=1", at + "/hand", "/people", "/tally", "/results", "/?archived=true"} {
 			s.do(chromedp.Navigate(l.server.URL + path))
 			s.inBothLights(strings.ReplaceAll(strings.Replace(path, id, "ID", 1), "/", "-"))
 		}

@@ -43,13 +43,14 @@ type endTab struct {
 func (p endTab) Doing() string {
 	return map[string]string{
 		"plan": "The plan is being worked out.", "proof": "Repaired and unrepaired engines are being run.",
+		"drive":  "The engines that still fit are driven.",
 		"letter": "The job is worked out as it stood before the repair, and the letter is written.",
 	}[p.At]
 }
 
 // PageTitle is the title of a page of a job's end.
 func (p endTab) PageTitle() string {
-	title := map[string]string{"plan": "Plan", "repair": "Repair sheet", "proof": "Proof", "letter": "Letter", "closing": "Closing"}[p.At]
+	title := map[string]string{"plan": "Plan", "drive": "Drive", "repair": "Repair sheet", "proof": "Proof", "letter": "Letter", "closing": "Closing"}[p.At]
 	if p.Car != "" {
 		title += ", " + p.Car
 	}
@@ -116,6 +117,16 @@ type sheetView struct {
 	Filled   string
 	Mix      string
 	Proposed bool // nothing was done yet: the odds suggest it
+}
+
+// LookedUp is how much of the maker's data is written down.
+func (v sheetView) LookedUp() (n int) {
+	for _, a := range v.Ask {
+		if a.Says != "" {
+			n++
+		}
+	}
+	return n
 }
 
 func (pg *pages) repairPage(r *http.Request) (any, error) {

@@ -164,6 +164,7 @@ func (pg *pages) route(mux *http.ServeMux) {
 	mux.HandleFunc("GET /jobs/{id}/repair", pg.shown("repair", pg.repairPage))
 	mux.HandleFunc("GET /jobs/{id}/plan", pg.shown("plan", pg.planPage))
 	mux.HandleFunc("GET /jobs/{id}/proof", pg.shown("proof", pg.proofPage))
+	mux.HandleFunc("GET /jobs/{id}/drive", pg.shown("drive", pg.drivePage))
 	mux.HandleFunc("GET /jobs/{id}/letter", pg.shown("letter", pg.letterPage))
 	mux.HandleFunc("GET /jobs/{id}/closing", pg.shown("closing", pg.closingPage))
 	mux.HandleFunc("GET /tally", pg.shown("tally", pg.tallyPage))

@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"reflect"
 	"regexp"
+	"slices"
 
 	"weephole/internal/answer"
 	"weephole/internal/paper"
@@ -219,6 +220,24 @@ func (p *planPage) suppose(pg *pages, got *answers.PlanReply) {
 			p.Supposed = append(p.Supposed, choice{rep.ID + "=nothing", rep.Name + ": changed nothing"})
 		}
 	}
+}
+
+// Words is the tree told in words: a caution that stands further up on the same way
+// is not said once more.
+func (p planPage) Words() *answer.PlanFacts { return untold(p.Plan.Tree, nil) }
+
+func untold(b *answer.PlanFacts, told []string) *answer.PlanFacts {
+	if b == nil {
+		return nil
+	}
+	out := *b
+	out.Cautions = slices.DeleteFunc(slices.Clone(b.Cautions), func(c string) bool { return slices.Contains(told, c) })
+	told = append(slices.Clone(told), out.Cautions...)
+	out.Ways = slices.Clone(b.Ways)
+	for i := range out.Ways {
+		out.Ways[i].Then = untold(out.Ways[i].Then, told)
+	}
+	return &out
 }
 
 // Shown tells whether the strip above says the first step's cautions already.

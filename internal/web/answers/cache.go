@@ -37,6 +37,7 @@ type Cache struct {
 	letters *once[*paper.Letter]
 	entries *once[tally.Entry]
 	plans   *once[*PlanReply]
+	drives  *once[*answer.TripFacts]
 	lineups *once[*lineup.Lineup] // of jobs as they stand or stood before their repair
 	settled *once[*lineup.Lineup] // the engines of the settled answer of the job that a what-if was asked of last
 }
@@ -52,7 +53,7 @@ func NewCache(cfg LiveConfig) *Cache {
 	return &Cache{
 		cfg: cfg, stop: stop,
 		proofs: newOnce[*ProofReply](ctx, turn, cfg.Kept), letters: newOnce[*paper.Letter](ctx, turn, cfg.Kept), entries: newOnce[tally.Entry](ctx, turn, cfg.Kept),
-		plans: newOnce[*PlanReply](ctx, turn, cfg.Kept), lineups: newOnce[*lineup.Lineup](ctx, drawing, lineupsKept),
+		plans: newOnce[*PlanReply](ctx, turn, cfg.Kept), drives: newOnce[*answer.TripFacts](ctx, turn, cfg.Kept), lineups: newOnce[*lineup.Lineup](ctx, drawing, lineupsKept),
 		settled: newOnce[*lineup.Lineup](ctx, drawing, 1),
 	}
 }
@@ -60,7 +61,7 @@ func NewCache(cfg LiveConfig) *Cache {
 // Close stops all work and waits for its end.
 func (c *Cache) Close() {
 	c.stop()
-	for _, o := range []interface{ shut() }{c.proofs, c.letters, c.entries, c.plans, c.lineups, c.settled} {
+	for _, o := range []interface{ shut() }{c.proofs, c.letters, c.entries, c.plans, c.drives, c.lineups, c.settled} {
 		o.shut()
 	}
 	c.wg.Wait()

@@ -41,6 +41,8 @@ function swap(fresh) {
     const kept = document.getElementById("strip"), fresh = now.querySelector("#strip");
     const focus = end().contains(document.activeElement) ? keyOf(document.activeElement) : "";
     if (kept && fresh) fresh.replaceWith(kept);
+    const folds = new Map([...end().querySelectorAll(".fold")].map((d) => [d.id, d.open]));
+    for (const d of now.querySelectorAll(".fold")) if (folds.has(d.id)) { d.open = folds.get(d.id); d.classList.add("wired"); }
     end().replaceWith(now); wireAll();
     if (!refocus(focus, now)) now.querySelector("h2.title")?.focus({ preventScroll: true });
     return; }
@@ -128,7 +130,17 @@ function wire(form) {
   });
 }
 
+// unfold opens the parts of a sheet where there is room for them; a phone begins with
+// the order of work, and the rest a tap away.
+function unfold() {
+  for (const d of document.querySelectorAll(".fold:not(.wired)")) {
+    if (matchMedia("(min-width: 48rem)").matches) d.open = true;
+    d.classList.add("wired");
+  }
+}
+
 function wireAll() {
+  unfold();
   document.querySelectorAll("form[data-send]").forEach(wire);
   wireButtons();
 }
