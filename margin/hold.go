@@ -27,6 +27,23 @@ func BoilingC(c *circuit.Circuit, altitudeM float64) float64 {
 	return max(c.LeakOpensC, mix.BoilingC(c.HeldPa(air, math.Inf(1))))
 }
 
+// boiling is what BoilingC depends on, and what it gave.
+type boiling struct {
+	glycol, cap, hold, area, opensC, altitude float64
+	propylene                                 bool
+	atC                                       float64
+}
+
+// boilingC is BoilingC, remembered from one duty to the next.
+func (h *Holder) boilingC(c *circuit.Circuit, altitudeM float64) float64 {
+	now := boiling{c.GlycolVolumeFraction, c.CapPressure, c.CapHold, c.LeakArea, c.LeakOpensC, altitudeM, c.Propylene, h.boils.atC}
+	if now != h.boils {
+		now.atC = BoilingC(c, altitudeM)
+		h.boils = now
+	}
+	return now.atC
+}
+
 // Held is an engine driven in one way until it no longer changes.
 type Held struct {
 	AirC      float64 // the weather's
@@ -64,6 +81,7 @@ type Holder struct {
 	solver *circuit.Solver
 	steady circuit.Steady
 	stages []circuit.Stage
+	boils  boiling
 }
 
 // NewHolder makes one.
@@ -111,7 +129,7 @@ type held struct {
 }
 
 func (h *Holder) prepare(c *circuit.Circuit, d *Duty, altitudeM float64) held {
-	r := held{circ: d.circuit(c, 1), duty: d, altitude: altitudeM, boilingC: BoilingC(c, altitudeM)}
+	r := held{circ: d.circuit(c, 1), duty: d, altitude: altitudeM, boilingC: h.boilingC(c, altitudeM)}
 	r.circ.LeakArea, r.circ.CapPressure, r.circ.CapHold = 0, neverBoilsPa, 1
 	if len(d.Legs) == 1 {
 		// The slow metal takes hours to settle and has no part in where it settles.

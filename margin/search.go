@@ -41,7 +41,7 @@ func (h *Holder) Highest(c *circuit.Circuit, d *Duty, altitudeM float64) Margin 
 	if len(d.Legs) > 1 {
 		return h.round(c, d, altitudeM)
 	}
-	m := Margin{BoilingC: BoilingC(c, altitudeM)}
+	m := Margin{BoilingC: h.boilingC(c, altitudeM)}
 	circ := d.circuit(c, 1)
 	h.stages = d.stages(h.stages[:0], &circ, Manner{})
 	h.steady.Set(&circ, altitudeM, &h.stages[0])
