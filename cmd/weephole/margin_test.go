@@ -54,7 +54,7 @@ func TestMarginAndDriveRefuseAsWritten(t *testing.T) {
 		{"drive", "core.yaml", "--air", "20 °C", "--trip", "5 min moon"},
 		{"drive", "core.yaml", "--road-test", "--trip", "5 min town"}, {"drive", "empty.yaml", "--candidates", "500", "--road-test"},
 		{"margin", "--upper-hose", "86 °C"}, {"margin", "--upper-hose", "86", "--lower-hose", "62 °C"}, {"margin", "--read-in", "14 °C"},
-		{"margin", "core.yaml", "--upper-hose", "86 °C", "--lower-hose", "62 °C"}, {"margin", "--upper-hose", "62 °C", "--lower-hose", "86 °C"},
+		{"margin", "core.yaml", "--upper-hose", "86 °C", "--lower-hose", "62 °C"}, {"margin", "--upper-hose", "86 °C", "--lower-hose", "140 °C"},
 		{"margin", "noise.csv"}, {"margin", "void.csv"}, {"margin", "void.yaml"},
 	} {
 		args := append([]string{}, line...)
