@@ -22,6 +22,10 @@ func (r *Repair) On(pump string) *Repair {
 	return r
 }
 
+// Drained is true of a repair that lets the coolant out, fills up and bleeds: set-up in
+// repairs.yaml. Two such repairs share a drain when they are done together.
+func (r *Repair) Drained() bool { return r.SetUp == "drained" }
+
 // CureShare is the probability that the repair, done properly with a good part,
 // puts right what is present.
 func (r *Repair) CureShare(p Present) float64 {

@@ -1,6 +1,8 @@
 package plan
 
 import (
+	"slices"
+
 	"weephole/cause"
 	"weephole/lineup"
 )
@@ -53,4 +55,15 @@ func (c *CarProblem) FoundBad(cs lineup.Case) []FoundBad {
 		list = append(list, FoundBad{ev.Check, ev.Word, w.Says, s.Cause, rep, c.Bill(rep)})
 	}
 	return list
+}
+
+// seenBad lets what was seen bad and is cheap be put right whatever its odds: need-odds ask how
+// likely a part is to be bad, and that is answered. It comes after all repairs were added.
+func (c *CarProblem) seenBad(cs lineup.Case) {
+	for _, x := range c.FoundBad(cs) {
+		if i := slices.Index(c.Repairs, x.Repair); i >= 0 {
+			c.Problem.Repairs[i].NeedOdds = 0
+			c.seen = append(c.seen, i)
+		}
+	}
 }

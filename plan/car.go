@@ -46,11 +46,13 @@ type CarProblem struct {
 	Checks   []*check.Check  // by Problem.Checks
 	Results  [][]Result      // by check, by outcome
 	Repairs  []*cause.Repair // by Problem.Repairs; nil is the run that shows that nothing is wrong
+	With     []*cause.Repair // by Problem.Repairs: what is done in the same drain; nil for nothing
 	Kinds    []cause.Present // by kind of fault
 	Lacking  [][]string      // by check: tools the shop does not have
 	Support  []Support       // by Problem.Repairs
 	Overheat []float64       // by check: share of the engines that would pass the limit in it
 	faults   [][]int
+	seen     []int       // repairs of what was seen bad and is cheap
 	again    []bool      // by check: it was made before
 	now      standing    // of the engine
 	unfit    float64     // share of the engines that would overheat at once on the road
@@ -91,6 +93,9 @@ func NewCar(m *lineup.Model, st *Assumptions, shop Workshop, sample *lineup.Samp
 		}
 	}
 	c.supports(cs)
+	c.seenBad(cs)
+	c.With = make([]*cause.Repair, len(c.Repairs))
+	c.pairs()
 	c.now = c.stands(cs)
 	c.barriers(cs)
 	if err := c.Problem.Validate(); err != nil {
@@ -205,7 +210,7 @@ func (c *CarProblem) addRepairs(tried map[string]int) {
 			case (state == Hot || state == Warming) && r.State != "any":
 				cost += c.wait()
 				minutes += c.RepairWait(r, state)
-			case state == Drained && r.SetUp == "drained":
+			case state == Drained && r.Drained():
 				cost -= c.Settings.Drain.Value / 60 * c.Rate
 			}
 			rep.Cost = append(rep.Cost, cost)
@@ -238,7 +243,7 @@ const handOnRepair = "send-to-specialist"
 // answer takes.
 func (c *CarProblem) Search(more int) *solve.Search {
 	return solve.New(c.Problem, more).Prefer(solve.Preference{
-		Likely: c.Settings.Likely.Value, Within: c.Settings.Within.Value, Inefficiency: c.Settings.Inefficiency.Value, Order: c.order(), Back: c.wait(), Before: c.visited, Enough: int(c.Settings.RoundBegun.Value),
+		Seen: c.seen, Likely: c.Settings.Likely.Value, Within: c.Settings.Within.Value, Inefficiency: c.Settings.Inefficiency.Value, Order: c.order(), Back: c.wait(), Before: c.visited, Enough: int(c.Settings.RoundBegun.Value),
 	})
 }
 

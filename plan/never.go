@@ -58,7 +58,7 @@ func (c *CarProblem) stands(cs lineup.Case) standing {
 	for _, ev := range cs.Events {
 		switch {
 		case ev.Repair != "":
-			if r := c.Model.Causes.Repair(ev.Repair); r != nil && r.SetUp == "drained" {
+			if r := c.Model.Causes.Repair(ev.Repair); r != nil && r.Drained() {
 				s = standing{spoilt: s.spoilt && !r.Big} // filled and bled after it
 			}
 		case ev.Check == n.Level && ev.Word != "":
@@ -88,7 +88,7 @@ func (c *CarProblem) barriers(cs lineup.Case) {
 		switch {
 		case r == nil:
 			healthy = append(healthy, i)
-		case r.SetUp == "drained":
+		case r.Drained():
 			fills = append(fills, i)
 		}
 	}
@@ -127,8 +127,11 @@ func (c *CarProblem) barriers(cs lineup.Case) {
 	if level := at(n.Level); !now.level && level != nil && (c.Shop.State != Hot || c.steams(cs)) {
 		add(solve.Barrier{Stands: true, Lifted: level, Checks: run, Repairs: healthy})
 	}
-	for r := range c.Repairs {
-		c.lookFirst(r, cs, place)
+	for r, rep := range c.Repairs {
+		c.lookFirst(r, rep, cs, place)
+		if q := c.With[r]; q != nil {
+			c.lookFirst(r, q, cs, place)
+		}
 	}
 }
 
@@ -148,12 +151,11 @@ func (c *CarProblem) steams(cs lineup.Case) bool {
 
 // lookFirst bars a part from being replaced until a quick look at that very part
 // was made, where one can be made with the tools at hand.
-func (c *CarProblem) lookFirst(r int, cs lineup.Case, place map[string]int) {
-	rep := c.Repairs[r]
+func (c *CarProblem) lookFirst(r int, rep *cause.Repair, cs lineup.Case, place map[string]int) {
 	if rep == nil || rep.NoPart {
 		return
 	}
-	looks := c.looks(mainly(c.Problem.Repairs[r].Cures))
+	looks := c.looks(mainly(c.Cures(rep)))
 	last := 0
 	for i, ev := range cs.Events {
 		if ev.Repair == rep.ID {
@@ -175,6 +177,15 @@ func (c *CarProblem) lookFirst(r int, cs lineup.Case, place map[string]int) {
 	if len(quick) > 0 {
 		c.Problem.Barriers = append(c.Problem.Barriers, solve.Barrier{Stands: true, Lifted: quick, Repairs: []int{r}})
 	}
+}
+
+// Cures is, by kind, the probability that a repair takes it away.
+func (c *CarProblem) Cures(r *cause.Repair) []float64 {
+	out := make([]float64, len(c.Kinds))
+	for k, f := range c.Kinds {
+		out[k] = r.Succeeds(c.Model.Causes, f)
+	}
+	return out
 }
 
 // looks lists the checks that look at the part behind one of the kinds.

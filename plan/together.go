@@ -26,19 +26,18 @@ func (c *CarProblem) Together(s *solve.Search, r int) []Extra {
 		return nil
 	}
 	left := s.After(c.Problem.Weight, c.Problem.Repairs[r].Cures)
-	drain := (c.Settings.Drain.Value + c.Settings.Refill.Value) / 60 * c.Rate
 	var list []Extra
 	for q, other := range c.Repairs {
-		if q == r || other == nil || c.Support[q].Costly || c.Problem.Repairs[q].Done > 0 {
+		if q == r || other == nil || c.Support[q].Costly || c.Problem.Repairs[q].Done > 0 || c.With[q] != nil {
 			continue
 		}
 		if c.within(q, r) {
 			continue // that is part of the other
 		}
-		now := c.Bill(other)
-		if rep.SetUp == "drained" && other.SetUp == "drained" {
-			now = max(now-drain, c.On(other).Parts.Typical)
+		if c.With[r] == other {
+			continue
 		}
+		now := c.More(rep, other)
 		t := Extra{Repair: q, Odds: left.Cured(q), Now: now, Later: c.Problem.Repairs[q].Cost[Hot]}
 		if t.Now <= 0 {
 			continue // draining and refilling is all of it

@@ -3,6 +3,7 @@ package answer
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"weephole/internal/work"
 )
@@ -38,8 +39,9 @@ type NextFacts struct {
 
 // Step is one thing that could be done next.
 type Step struct {
-	Do           string         `json:"do"`   // id of the check or repair; "hand-on", "prove-healthy", "accept-quote"
-	Kind         string         `json:"kind"` // check | repair | hand-on | quote
+	Do           string         `json:"do"`             // id of the check or repair; "hand-on", "prove-healthy", "accept-quote"
+	With         []string       `json:"with,omitempty"` // repairs done in the same drain, counted in
+	Kind         string         `json:"kind"`           // check | repair | hand-on | quote
 	Name         string         `json:"name"`
 	How          string         `json:"how,omitempty"`
 	Minutes      float64        `json:"minutes"`       // of work
@@ -144,7 +146,11 @@ func ForNext(w *work.Next, s Style) *NextFacts {
 	state := int(w.Ask.Shop.State)
 	t := stepWriter{w.Car, s}
 	for _, a := range w.Actions {
-		n.Steps = append(n.Steps, t.step(w.Car.Problem, a, state))
+		s := t.step(w.Car.Problem, a, state)
+		same := func(x Step) bool { return x.Do == s.Do && x.Kind == s.Kind }
+		if !slices.ContainsFunc(n.Steps, same) { // alone and in one drain with another: the better way
+			n.Steps = append(n.Steps, s)
+		}
 	}
 	n.Waiting = t.waiting()
 	n.Round = t.round(w.Round, state)
@@ -159,7 +165,7 @@ func ForNext(w *work.Next, s Style) *NextFacts {
 		n.Together = append(n.Together, Together{r.ID, r.Name, x.Odds, round(x.Now), round(x.Later)})
 	}
 	for _, x := range w.Bad {
-		if len(n.Steps) > 0 && n.Steps[0].Do == x.Repair.ID {
+		if len(n.Steps) > 0 && (n.Steps[0].Do == x.Repair.ID || slices.Contains(n.Steps[0].With, x.Repair.ID)) {
 			continue // that is the step itself
 		}
 		n.Bad = append(n.Bad, Bad{x.Check, x.Word, x.Says, x.Repair.ID, x.Repair.Name, round(x.Cost)})

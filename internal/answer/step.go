@@ -58,6 +58,7 @@ func (t stepWriter) step(p *solve.Problem, a solve.Action, state int) Step {
 			s.Cautions = t.cautions(r.Hazards, r.Cautions...)
 			s.Wait = car.RepairWait(r, plan.EngineState(state))
 			s.RestsOn = t.support(p, a.Index)
+			t.inOneDrain(&s, a.Index)
 		} else {
 			s.Do, s.Kind, s.Name, s.Engine = "prove-healthy", "repair", "run the car as the owner does, and show that nothing is wrong", "any"
 			s.Minutes = car.Settings.ProofRun.Value
@@ -70,6 +71,28 @@ func (t stepWriter) step(p *solve.Problem, a solve.Action, state int) Step {
 		s.Do, s.Kind, s.Name, s.Engine = "hand-on", "hand-on", "refer the car to a specialist", "any"
 	}
 	return s
+}
+
+// inOneDrain adds to a repair of the problem what is done in the same drain.
+func (t stepWriter) inOneDrain(s *Step, repair int) {
+	q := t.car.With[repair]
+	if q == nil {
+		return
+	}
+	q = t.car.On(q)
+	s.With, s.Minutes = append(s.With, q.ID), t.car.Minutes(repair)
+	s.Name += " and, in the same drain, " + q.Name
+	s.How += " In the same drain: " + q.How
+	for _, c := range t.cautions(q.Hazards, q.Cautions...) {
+		if !slices.Contains(s.Cautions, c) {
+			s.Cautions = append(s.Cautions, c)
+		}
+	}
+	for _, tool := range q.Tools {
+		if !slices.Contains(s.Tools, tool) {
+			s.Tools = append(s.Tools, tool)
+		}
+	}
 }
 
 // stopAt is the temperature at which a running engine is switched off, and what share

@@ -54,6 +54,9 @@ func newPrices(m *lineup.Model, st *plan.Assumptions) (*prices, error) {
 			p.run = car.Problem.Repairs[i]
 			continue
 		}
+		if car.With[i] != nil {
+			continue // the two in one drain: each has a price of its own
+		}
 		p.repair[r.ID] = car.Problem.Repairs[i]
 		p.parts[r.ID] = r.Parts.Typical + r.Consumables.Value
 	}

@@ -118,6 +118,9 @@ func (w *program) repairWith(car *plan.CarProblem, search *solve.Search, r int, 
 	has := func(id string) bool {
 		return a.id == id || slices.ContainsFunc(a.along, func(x side) bool { return x.id == id })
 	}
+	if q := car.With[r]; q != nil {
+		a.along = append(a.along, side{q.ID, likeliest(car, car.Cures(q)), car.More(car.Repairs[r], q)})
+	}
 	for _, x := range bad {
 		if !has(x.id) {
 			a.along = append(a.along, x)

@@ -25,13 +25,17 @@ func (w *Work) Sheets(repairs []string) ([]*Sheet, error) {
 	}
 	v := w.Case.Vehicle
 	car := sheetCar{Vehicle: v, Typical: w.Model.Table.Typical(v), AltitudeM: w.Case.Shop.AltitudeM}
-	out := []*Sheet{}
+	var list []*cause.Repair
 	for _, id := range repairs {
 		r := w.Model.Causes.Repair(id)
 		if r == nil || !r.Planned() {
 			return nil, &UnknownRepair{id, w.Model}
 		}
-		s, err := sheetFor(d, w.Model.Causes, r.On(w.Shop.Pump), car, w.Job)
+		list = append(list, r.On(w.Shop.Pump))
+	}
+	out := []*Sheet{}
+	for i, r := range list {
+		s, err := sheetFor(d, w.Model.Causes, r, drainOf(d, list, i), car, w.Job)
 		if err != nil {
 			return nil, err
 		}
@@ -130,7 +134,7 @@ type sheetCar struct {
 }
 
 // sheetFor makes the sheet of a repair.
-func sheetFor(d *SheetData, causes *cause.Catalogue, r *cause.Repair, car sheetCar, j *job.Job) (*Sheet, error) {
+func sheetFor(d *SheetData, causes *cause.Catalogue, r *cause.Repair, from drain, car sheetCar, j *job.Job) (*Sheet, error) {
 	s := &Sheet{
 		Repair: r.ID, Name: r.Name, How: r.How,
 		Minutes: span(r.Minutes), Parts: span(r.Parts), Consumables: r.Consumables.Value,
@@ -139,10 +143,7 @@ func sheetFor(d *SheetData, causes *cause.Catalogue, r *cause.Repair, car sheetC
 	s.Cautions = append(causes.Cautions(r.Hazards), r.Cautions...)
 	steps := d.For(r.ID)
 	if steps == nil {
-		steps = &Steps{Drains: "none", Order: []string{r.How}}
-		if r.SetUp == "drained" {
-			steps.Drains = "radiator"
-		}
+		steps = &Steps{Order: []string{r.How}}
 	}
 	for _, what := range steps.Ask {
 		s.Ask = append(s.Ask, asked(what, j))
@@ -156,9 +157,10 @@ func sheetFor(d *SheetData, causes *cause.Catalogue, r *cause.Repair, car sheetC
 		}
 		s.Old = append(s.Old, old)
 	}
-	if steps.Drains != "none" || r.SetUp == "drained" {
+	opens := d.opens(r)
+	if opens && from.last {
 		var err error
-		if s.Fill, err = fill(d, d.share(steps.Drains), car, j); err != nil {
+		if s.Fill, err = fill(d, d.share(from.from), car, j); err != nil {
 			return nil, fmt.Errorf("repair sheet: %w", err)
 		}
 		for _, layout := range layouts(car.Vehicle) {
@@ -175,7 +177,11 @@ func sheetFor(d *SheetData, causes *cause.Catalogue, r *cause.Repair, car sheetC
 			}
 		}
 	}
-	s.Order = order(s, steps)
+	from.lets = opens && from.first && (d.share(from.from) > 0 || spoilt(j))
+	if opens && spoilt(j) {
+		from.from = "block"
+	}
+	s.Order = order(s, steps, from)
 	return s, nil
 }
 
@@ -183,19 +189,22 @@ func span(r sheet.Range) [3]float64 { return [3]float64{r.Low, r.Typical, r.High
 
 // order puts draining before, and filling, bleeding and the proof behind the
 // repair's own steps.
-func order(s *Sheet, steps *Steps) []string {
+func order(s *Sheet, steps *Steps, from drain) []string {
 	var out []string
 	if len(s.Ask) > 0 {
 		out = append(out, "Look up what only the maker's data can tell, and write it down, before you open anything.")
 	}
-	if s.Fill != nil && s.Fill.DrainM3 > 0 {
+	if from.lets {
 		where := "at the radiator"
-		if steps.Drains == "block" || s.Fill.Rinse {
+		if from.from == "block" {
 			where = "at the radiator and at the block"
 		}
 		out = append(out, "With the engine cold, take the cap off. Drain "+where+" into a clean pan. Measure how much, and look at it.")
 	}
 	out = append(out, steps.Order...)
+	if from.next != "" {
+		return append(out, "Do not fill up yet. In the same drain comes: "+from.next+".")
+	}
 	if s.Fill != nil {
 		out = append(out, "Fill and bleed as below, pressure-test, and write down how much went in.")
 	}

@@ -128,3 +128,34 @@ func TestTheMakersDataAreAskedForAndKept(t *testing.T) {
 		t.Errorf("the job's own is not used: %+v", with.Ask[0])
 	}
 }
+
+// Two repairs in one drain: the first sheet lets the coolant out, the last fills up and bleeds.
+func TestTwoRepairsInOneDrainDrainAndFillOnce(t *testing.T) {
+	m, err := lineup.DefaultModel()
+	if err != nil {
+		t.Fatal(err)
+	}
+	w, err := work.Open(t.Context(), m, strings.NewReader("weephole: 1\n"), "job.yaml", work.OpenOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	list, err := w.Sheets([]string{"replace-thermostat", "replace-pump"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	steps := func(s *work.Sheet) string { return strings.Join(s.Order, " ") }
+	first, last := list[0], list[1]
+	if !strings.Contains(steps(first), "into a clean pan") || strings.Contains(steps(first), "Fill and bleed") || first.Fill != nil || strings.Contains(steps(first), "Run the proof") {
+		t.Errorf("the first sheet should drain and not fill: %s", steps(first))
+	}
+	if strings.Contains(steps(last), "into a clean pan") || !strings.Contains(steps(last), "Fill and bleed") || last.Fill == nil || !strings.Contains(steps(last), "Run the proof") {
+		t.Errorf("the last sheet should fill and not drain: %s", steps(last))
+	}
+	alone, err := w.Sheets([]string{"replace-pump", "replace-fan"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(steps(alone[0]), "Fill and bleed") || !strings.Contains(steps(alone[0]), "Run the proof") {
+		t.Errorf("a fan shares no drain with a pump: %s", steps(alone[0]))
+	}
+}

@@ -12,6 +12,9 @@ import (
 // look before the obvious repair would go on for ever.
 type Preference struct {
 	Likely, Within float64
+	// Seen lists the repairs of what was seen bad and is cheap. They are done whatever else is
+	// wrong, so one that is as likely as not to be what ails the car is done first.
+	Seen []int
 	// Inefficiency is how many bits of the most telling checks a bit really takes,
 	// for noisy checks overlap; 0 for plainInefficiency.
 	Inefficiency float64
@@ -46,6 +49,18 @@ func (s *Search) preferLikelyRepair(list []Action) {
 			return
 		}
 		if a.Kind == DoRepair && a.present >= s.prefer.Likely && a.takes >= evenChance {
+			copy(list[1:i+1], list[:i])
+			list[0] = a
+			return
+		}
+	}
+}
+
+// seenFirst puts a repair first whose part was seen bad, where it may well be the trouble: done
+// later it would cost as much.
+func (s *Search) seenFirst(list []Action) {
+	for i, a := range list {
+		if a.Kind == DoRepair && slices.Contains(s.prefer.Seen, a.Index) && a.present >= evenChance {
 			copy(list[1:i+1], list[:i])
 			list[0] = a
 			return

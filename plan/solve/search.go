@@ -198,6 +198,7 @@ func (s *Search) Better(ctx context.Context, state int) iter.Seq2[*Ranking, erro
 			s.preferLikelyRepair(r.Actions)
 			s.walkInOrder(r.Actions, state)
 			s.proveFirst(r.Actions)
+			s.seenFirst(r.Actions)
 			if !yield(r, nil) || exact {
 				return
 			}
