@@ -27,7 +27,8 @@ under this cap at this altitude, or the metal where coolant is short.
 
 The file is a job, or a log of a drive: a log is asked about as a job without any
 complaint. So are two hose readings at hot idle, given with --upper-hose and
---lower-hose instead of a file; --read-in says in which air. docs/margin.md has the ways of driving, the method and its limits.`
+--lower-hose instead of a file; --read-in says in which air. docs/margin.md has the
+ways of driving, the method and its limits.`
 
 const marginExamples = `  weephole margin hill-climber.yaml
   weephole margin hill-climber.yaml --air "35 °C" --duty climb --repair replace-thermostat
