@@ -243,7 +243,7 @@ const handOnRepair = "send-to-specialist"
 // answer takes.
 func (c *CarProblem) Search(more int) *solve.Search {
 	return solve.New(c.Problem, more).Prefer(solve.Preference{
-		Seen: c.seen, Likely: c.Settings.Likely.Value, Within: c.Settings.Within.Value, Inefficiency: c.Settings.Inefficiency.Value, Order: c.order(), Back: c.wait(), Before: c.visited, Enough: int(c.Settings.RoundBegun.Value),
+		Seen: c.seen, Likely: c.Settings.Likely.Value, Within: c.Settings.Within.Value, Inefficiency: c.Settings.Inefficiency.Value, Order: c.order(), AtOnce: c.atOnce(), Back: c.wait(), Before: c.visited, Enough: int(c.Settings.RoundBegun.Value),
 	})
 }
 

@@ -90,6 +90,19 @@ func (c *CarProblem) order() [][]int {
 	return out
 }
 
+// atOnce says by state of which checks the answer is there in a few minutes, with the
+// tools at hand and the engine as it stands.
+func (c *CarProblem) atOnce() [][]bool {
+	out := make([][]bool, engineStates)
+	for state := range engineStates {
+		out[state] = make([]bool, len(c.Checks))
+		for i, k := range c.Checks {
+			out[state][i] = len(c.Lacking[i]) == 0 && k.Minutes.Typical <= c.Settings.QuickLook.Value && c.Wait(k, EngineState(state)) == 0
+		}
+	}
+	return out
+}
+
 // Visit is the number, from 1, of the visit that a check belongs to; 0 for none.
 func (s *Assumptions) Visit(check string) int { return s.visitOf(check) + 1 }
 

@@ -114,7 +114,7 @@ func (n *NextFacts) why() string {
 		return ""
 	}
 	switch more := r.ExpectedCost - s.ExpectedCost; {
-	case more < -evenMargin*s.ExpectedCost && r.Kind == "check":
+	case more < -evenMargin*s.ExpectedCost && s.Kind == "repair" && r.Kind == "check":
 		return fmt.Sprintf("Checking first (“%s”) would save about %s, less than the estimate's error. Do the repair.", r.Name, n.money(-more))
 	case more < -evenMargin*s.ExpectedCost:
 		return fmt.Sprintf("“%s” first would save about %s, less than the estimate's error.", r.Name, n.money(-more))

@@ -27,7 +27,10 @@ type Preference struct {
 	// checks without a rank, which come last. Once enough checks of a rank have been
 	// made, the rest of that rank has no precedence. Before counts, by rank, those
 	// made before the problem begins.
-	Order  [][]int
+	Order [][]int
+	// AtOnce says by state of which checks the answer is there in a few minutes, without
+	// any wait. No check that has to wait goes before the best one if that is of these.
+	AtOnce [][]bool
 	Before map[int]int
 	Enough int
 }
@@ -91,13 +94,17 @@ func (s *Search) walkInOrder(list []Action, state int) {
 		if a.Expected > list[0].Expected*(1+s.prefer.Within) {
 			break
 		}
-		if a.Kind == DoCheck && rank(a) < least && s.Worth(a.Index, a.Cost, state) >= 1 {
+		if a.Kind == DoCheck && rank(a) < least && !(s.atOnce(list[0], state) && !s.atOnce(a, state)) && s.Worth(a.Index, a.Cost, state) >= 1 {
 			best, least = i, rank(a)
 		}
 	}
 	a := list[best]
 	copy(list[1:best+1], list[:best])
 	list[0] = a
+}
+
+func (s *Search) atOnce(a Action, state int) bool {
+	return len(s.prefer.AtOnce) > 0 && s.prefer.AtOnce[state][a.Index]
 }
 
 // Worth is how often over a check that costs so much pays for what it tells: what as
