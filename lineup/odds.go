@@ -14,7 +14,7 @@ type Odds struct {
 	Candidates int         `json:"candidates"` // drawn
 	Effective  float64     `json:"effective"`  // equally weighted ones that would tell as much
 	Rounds     int         `json:"rounds"`     // of drawing, each closer to what fits
-	Error      float64     `json:"error"`      // standard error of the simulation, of the cause least well known
+	Error      float64     `json:"error"`      // standard error of the simulation, of what is least well known of all that is said
 	Rough      bool        `json:"rough"`      // that error is above what an answer should have
 	Causes     []CauseOdds `json:"causes"`     // most probable first; they overlap where two causes are present at once
 	Pairs      []PairOdds  `json:"pairs"`      // two causes at once, most probable first
@@ -28,6 +28,7 @@ type CauseOdds struct {
 	Probability float64    `json:"probability"` // that it is what the car came for, 0..1
 	Present     float64    `json:"present"`     // that it is bad on this car, whatever it explains, 0..1
 	Error       float64    `json:"error"`       // standard error of the probability, from the number of engines simulated
+	ErrorBad    float64    `json:"error_bad"`   // the same of Present
 	Effective   float64    `json:"effective"`   // equally weighted engines with the cause that would tell as much
 	Before      float64    `json:"before"`      // after the complaint alone
 	Sites       []SiteOdds `json:"sites,omitempty"`
@@ -68,7 +69,7 @@ func (l *Lineup) Odds() Odds {
 		c := &causes[i]
 		co := CauseOdds{Cause: c.ID, Name: c.Name, Probability: marginal[i] * (1 - l.other), Before: start[i] * (1 - l.otherPrior())}
 		co.Present = present[i] * (1 - l.other)
-		co.Error, co.Effective = errors[i], effective[i]
+		co.Error, co.ErrorBad, co.Effective = errors[i], errors[len(causes)+i], effective[i]
 		if c.ID == somethingElse {
 			co.Probability, co.Before = l.other, l.otherPrior()
 		}

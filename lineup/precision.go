@@ -8,13 +8,27 @@ import "math"
 //
 //	e_i = w_i ([c in i] - P_c),  Var P_c = Σ_s n_s/(n_s-1) (Σ e_i² - (Σ e_i)²/n_s)
 
-// errors is the standard error of each cause's probability, by catalogue index.
+// eachSaid calls f with every probability that the answer says which candidate i has
+// a share in: by catalogue index that a cause is what the car came for, and behind all
+// of those that it is bad, whatever it explains.
+func (l *Lineup) eachSaid(p *population, i int, f func(k int, share float64)) {
+	l.eachCause(p, i, f)
+	for _, here := range p.now[i].present() {
+		f(len(l.model.Causes.Causes)+here.Cause, 1)
+	}
+}
+
+// said is those probabilities, something-else left out.
+func (l *Lineup) said() []float64 {
+	return append(l.marginals(l.pop, l.pop.weights), l.present(l.pop, l.pop.weights)...)
+}
+
+// errors is the standard error of each probability that is said, in the order of
+// eachSaid.
 func (l *Lineup) errors() []float64 {
-	p := l.pop
-	causes := len(l.model.Causes.Causes)
-	marginal := l.marginals(p, p.weights)
-	variance := make([]float64, causes)
-	sum, square, cross := make([]float64, causes), make([]float64, causes), make([]float64, causes)
+	p, mean := l.pop, l.said()
+	variance := make([]float64, len(mean))
+	sum, square, cross := make([]float64, len(mean)), make([]float64, len(mean)), make([]float64, len(mean))
 	for k, list := range l.members {
 		clear(sum)
 		clear(square)
@@ -27,7 +41,7 @@ func (l *Lineup) errors() []float64 {
 			}
 			all += w
 			allSquare += w * w
-			l.eachCause(p, i, func(c int, share float64) {
+			l.eachSaid(p, i, func(c int, share float64) {
 				sum[c] += w * share
 				square[c] += w * w * share * share
 				cross[c] += w * w * share
@@ -37,7 +51,7 @@ func (l *Lineup) errors() []float64 {
 		if n < 2 || all == 0 {
 			continue
 		}
-		for c, m := range marginal {
+		for c, m := range mean {
 			e := sum[c] - m*all
 			e2 := square[c] - 2*m*cross[c] + m*m*allSquare
 			variance[c] += n / (n - 1) * math.Max(0, e2-e*e/n)
@@ -50,14 +64,13 @@ func (l *Lineup) errors() []float64 {
 }
 
 // errorShares is the share of the next draws that each stratum should get so
-// that the errors of all causes' probabilities together fall fastest: in
+// that the errors of all that is said together fall fastest: in
 // proportion to the spread of its weights times how much they matter (Neyman
 // 1934). The shares sum to one.
 func (l *Lineup) errorShares() []float64 {
-	p := l.pop
-	marginal := l.marginals(p, p.weights)
+	p, mean := l.pop, l.said()
 	all := 0.0
-	for _, m := range marginal {
+	for _, m := range mean {
 		all += m * m
 	}
 	share := make([]float64, len(l.draw.strata))
@@ -70,8 +83,8 @@ func (l *Lineup) errorShares() []float64 {
 			if w == 0 {
 				continue
 			}
-			matter := all // of (0-P_c)² over the causes, put right for those that are there
-			l.eachCause(p, i, func(c int, share float64) { matter += share * (share - 2*marginal[c]) })
+			matter := all // of (0-P_c)² over all that is said, put right for what is there
+			l.eachSaid(p, i, func(c int, share float64) { matter += share * (share - 2*mean[c]) })
 			sum += w
 			square += w * w
 			matters += w * w * matter
