@@ -260,7 +260,7 @@ func repaired(faults []cause.Present, repairs []*cause.Repair, causes *cause.Cat
 
 // refills tells whether the repairs end with a full system.
 func refills(repairs []*cause.Repair) bool {
-	return slices.ContainsFunc(repairs, func(r *cause.Repair) bool { return r.SetUp == "drained" })
+	return slices.ContainsFunc(repairs, (*cause.Repair).Drained)
 }
 
 func states(all []*tried, of func(*tried) *TriedMargin) States {

@@ -1,10 +1,8 @@
 package plan_test
 
 import (
-	"context"
 	"testing"
 
-	"weephole/circuit"
 	"weephole/lineup"
 	"weephole/plan"
 )
@@ -12,20 +10,10 @@ import (
 // TestWhatPaysAtTheSameTimeIsNamed: what is named along with a repair must be cheap
 // and worth more than it costs; part of the repair it is not.
 func TestWhatPaysAtTheSameTimeIsNamed(t *testing.T) {
-	m, st := defaults(t)
-	ctx := context.Background()
-	cs := lineup.Case{Shop: circuit.Conditions{AmbientC: 25}, Events: []lineup.Event{
-		{Check: "face-sweep", Word: "patchy"}, {Check: "pot-test", Word: "shut"}, {Check: "backflush", Word: "poor"},
-		{Check: "coolant-look", Word: "rusty"}, {Check: "hose-by-hand", Word: "stays-cold"},
-	}}
-	l, err := lineup.New(ctx, m, cs, lineup.DrawOptions{Candidates: 4000, Seed: 1, KeepStill: true})
-	if err != nil {
-		t.Fatal(err)
-	}
-	car, err := plan.ForLineup(ctx, l, st, plan.Workshop{})
-	if err != nil {
-		t.Fatal(err)
-	}
+	car := carWith(t,
+		lineup.Event{Check: "face-sweep", Word: "patchy"}, lineup.Event{Check: "pot-test", Word: "shut"},
+		lineup.Event{Check: "backflush", Word: "poor"}, lineup.Event{Check: "coolant-look", Word: "rusty"},
+		lineup.Event{Check: "hose-by-hand", Word: "stays-cold"})
 	search, named := car.Search(0), 0
 	for r := range car.Repairs {
 		for _, x := range car.Together(search, r) {
@@ -37,7 +25,7 @@ func TestWhatPaysAtTheSameTimeIsNamed(t *testing.T) {
 			if x.Odds*x.Later <= x.Now || x.Now > x.Later {
 				t.Errorf("%s along with %s: odds %.2f, %.0f now, %.0f later: not worth it", other.ID, car.Repairs[r].ID, x.Odds, x.Now, x.Later)
 			}
-			if other.ID == "bleed-and-refill" && car.Repairs[r].SetUp == "drained" {
+			if other.ID == "bleed-and-refill" && car.Repairs[r].Drained() {
 				t.Errorf("bleeding is part of %s", car.Repairs[r].ID)
 			}
 		}

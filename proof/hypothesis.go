@@ -217,7 +217,7 @@ func (k *maker) engine(e int, en *lineup.Engine) {
 // refills tells whether the repairs end with a full system.
 func (k *maker) refills() bool {
 	for _, r := range k.repairs {
-		if r.SetUp == "drained" {
+		if r.Drained() {
 			return true
 		}
 	}

@@ -263,7 +263,7 @@ func (w *world) repair(c *car, healthy circuit.Circuit, fault cause.Present, r *
 		c.outcome, c.faults = isSecond, []cause.Present{second}
 	}
 	c.circ = w.apply(healthy, c.faults...)
-	if r.SetUp == "drained" {
+	if r.Drained() {
 		c.circ.Fill = healthy.Fill // filled up again
 	}
 	if c.outcome == isGood {
