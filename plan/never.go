@@ -228,7 +228,7 @@ func (c *CarProblem) hurt(k *check.Check, sample *lineup.Sample) []float64 {
 	}
 	s, ok := running(k)
 	if !ok {
-		return nil
+		s = circuit.WarmUp // from cold until the thermostat opens
 	}
 	out := make([]float64, len(c.Problem.Weight))
 	mean := 0.0

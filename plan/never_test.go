@@ -22,6 +22,10 @@ import (
 // environment's WEEPHOLE_STATES asks for more (10,000 before a release).
 const randomStates = 40
 
+// brokenOnce are states in which a rule was once broken: a level found low after it had
+// been filled, and a neck opened before a warm-up with a thermostat that may be shut.
+var brokenOnce = []uint64{3819, 7483}
+
 var manyEngines = sync.OnceValues(func() (*lineup.Sample, error) {
 	m, err := lineup.DefaultModel()
 	if err != nil {
@@ -48,7 +52,11 @@ func TestNoPathEverBreaksARuleOfWork(t *testing.T) {
 	}
 	all := allEngines(t)
 	m, st := defaults(t)
+	seeds := slices.Clone(brokenOnce)
 	for seed := range uint64(n) {
+		seeds = append(seeds, seed)
+	}
+	for _, seed := range seeds {
 		w := work{t: t, m: m, rng: rand.New(rand.NewPCG(seed, 17)), seed: seed}
 		w.draw(all)
 		car, err := plan.NewCar(m, st, w.shop, w.sample, w.cs)

@@ -14,7 +14,7 @@ type Barrier struct {
 	// Raised lists the outcomes that raise it.
 	Raised []Confirmation
 	// Lifted lists the checks any one of which takes it away, whatever it shows;
-	// none: it stays.
+	// none: it stays. One that was made before the barrier was raised takes nothing away.
 	Lifted []int
 	// Refilled lists the repairs that take it away.
 	Refilled []int
@@ -57,10 +57,8 @@ func (k *walker) stands(i int) bool {
 	if k.raised[i] == 0 {
 		return false
 	}
-	for _, c := range k.s.bars.list[i].Lifted {
-		if k.used[c] {
-			return false
-		}
+	if k.late[i] == 0 && k.lifted(i, -1) {
+		return false
 	}
 	for _, r := range k.s.bars.list[i].Refilled {
 		if k.done[r] > k.s.q.Repairs[r].Done {
@@ -68,6 +66,11 @@ func (k *walker) stands(i int) bool {
 		}
 	}
 	return true
+}
+
+// lifted is true where a check that takes barrier i away was made, other than c.
+func (k *walker) lifted(i, c int) bool {
+	return slices.ContainsFunc(k.s.bars.list[i].Lifted, func(x int) bool { return x != c && k.used[x] })
 }
 
 // barred is true for a check that may not be made: a barrier stands before it, or
@@ -162,6 +165,9 @@ func (k *walker) free(r, state int) bool {
 func (k *walker) raise(c, o, by int) {
 	for _, i := range k.s.bars.raise[c][o] {
 		k.raised[i] += by
+		if k.lifted(i, c) {
+			k.late[i] += by
+		}
 	}
 }
 
@@ -180,6 +186,9 @@ func standing(list []Barrier) []int {
 func raisedBy(list []Barrier, check, outcome int) []Barrier {
 	out := slices.Clone(list)
 	for i := range out {
+		if slices.Contains(out[i].Lifted, check) {
+			out[i].Stands = false
+		}
 		if slices.Contains(out[i].Raised, Confirmation{check, outcome}) {
 			out[i].Stands = true
 		}

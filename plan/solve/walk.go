@@ -24,6 +24,7 @@ type walker struct {
 	done      []int       // repairs done above
 	confirmed []bool      // causes shown above
 	raised    []int       // by barrier: how often it was raised above
+	late      []int       // by barrier: how often after a check that would have taken it away
 	look      []float64   // scratch: by repair, what must be looked at first costs
 	start     float64     // mass of the first belief
 	bit       float64     // what a bit of information costs where the walk begins
@@ -56,14 +57,19 @@ func (s *Search) walker(e effort) *walker {
 	k := &walker{
 		s: s, e: e, base: newBase(s.q, s.sets), memo: make(map[place]worth), ctx: context.Background(),
 		used: make([]bool, len(s.q.Checks)), done: make([]int, len(s.q.Repairs)), confirmed: make([]bool, len(s.q.Repairs)),
-		raised: standing(s.bars.list),
-		set:    make([]float64, len(s.sets.kinds)), prior: make([]float64, s.classes), joint: make([]float64, s.classes),
+		raised: standing(s.bars.list), late: make([]int, len(s.bars.list)),
+		set: make([]float64, len(s.sets.kinds)), prior: make([]float64, s.classes), joint: make([]float64, s.classes),
 	}
 	for r := range s.q.Repairs {
 		k.done[r], k.confirmed[r] = s.q.Repairs[r].Done, s.q.Repairs[r].Confirmed
 	}
 	for c := range s.q.Checks {
 		k.used[c] = s.q.Checks[c].Made
+	}
+	for i := range k.late {
+		if k.raised[i] > 0 && k.lifted(i, -1) {
+			k.late[i] = 1
+		}
 	}
 	k.start = sum(s.q.Weight)
 	return k
