@@ -31,6 +31,7 @@ type view struct {
 	active []int       // latents that act smoothly and may be fitted
 	dirs   *mat.Dense  // outputs x K: the directions of the misfit; nil without logs and readings
 	at     [][]float64 // by candidate: misfit along the directions
+	worth  *float64    // level for the logs of strata that have too few engines for one of their own
 }
 
 // proposals fits a mixture to each stratum from the engines drawn so far: first to
@@ -41,6 +42,7 @@ func (l *Lineup) proposals() []proposal {
 	l.eachStratum(func(k int) { own[k] = view.fit(members[k]) })
 	single := l.singles()
 	best := l.fittest(own, single)
+	place := view.place(best)
 	alone := l.draw.dim + latentSeverity
 	l.eachStratum(func(k int) {
 		if strata[k].causes[1] >= 0 {
@@ -50,7 +52,11 @@ func (l *Lineup) proposals() []proposal {
 		if lin == nil && best >= 0 {
 			lin = view.borrow(own[best], -1, members[k])
 		}
-		out[k] = view.mix(k, lin, nil)
+		base := place
+		if k == best {
+			base = nil
+		}
+		out[k] = view.mix(k, lin, base)
 	})
 	l.eachStratum(func(k int) {
 		c := strata[k].causes
@@ -58,13 +64,13 @@ func (l *Lineup) proposals() []proposal {
 			return
 		}
 		from, second := l.closer(single, c)
-		place := alone
+		severity := alone
 		if second {
-			place += latentsPerFault
+			severity += latentsPerFault
 		}
 		lin := own[k]
 		if lin == nil {
-			lin = view.borrow(own[from], place, members[k])
+			lin = view.borrow(own[from], severity, members[k])
 		}
 		var base shape
 		if m := out[from].mixture; len(m) > 0 {
@@ -80,6 +86,20 @@ func (l *Lineup) proposals() []proposal {
 		}
 	})
 	return out
+}
+
+// place is where the engines of the cause that fits best lie, whatever its own severity
+// and site: two faults that act alike want much the same engine. nil where none has
+// engines enough.
+func (v *view) place(best int) shape {
+	if best < 0 {
+		return nil
+	}
+	from, list := v.l.draw.dim, v.l.members[best]
+	if b, ok := v.moments(list, v.tempered(list, momentEngines), func(d int) bool { return d < from || d >= from+2*latentsPerFault }); ok {
+		return b
+	}
+	return nil
 }
 
 // fittest is the stratum of one cause that has a fit and the most evidence; -1 if
@@ -159,6 +179,7 @@ func (v *view) mix(k int, lin *linear, base shape) proposal {
 			out.sieve = v.l.newSieve(b, list)
 		}
 	}
+	out.worth = v.worth
 	if enough {
 		out.worth = v.l.worthDriving(list)
 	}
@@ -209,7 +230,11 @@ func (l *Lineup) eachStratum(f func(k int)) {
 }
 
 func (l *Lineup) newView() *view {
-	v := &view{l: l}
+	everybody := make([]int, l.pop.size())
+	for i := range everybody {
+		everybody[i] = i
+	}
+	v := &view{l: l, worth: l.worthDriving(everybody)}
 	for d := range l.draw.dim {
 		v.active = append(v.active, d)
 	}

@@ -198,16 +198,64 @@ func (l *Lineup) nextRound(step int) round {
 	wide, look := 0.0, l.hopes()
 	for k := range look {
 		look[k] = math.Pow(look[k], s.StratumPower.Value)
+		if l.draw.strata[k].causes[1] >= 0 {
+			look[k] *= s.PairLook.Value
+		}
 		wide += look[k]
 	}
+	sought := l.sought(step)
 	r := round{counts: make([]int, len(l.draw.strata)), proposals: fits}
 	for k := range r.counts {
-		if l.possible(k) {
-			v := (1-explore)*share[k] + explore*look[k]/wide
-			r.counts[k] = int(math.Round(size * v / fits[k].simulated(l, l.members[k])))
+		if !l.possible(k) {
+			continue
 		}
+		n := size * ((1-explore)*share[k] + explore*look[k]/wide)
+		n = math.Max(n, sought[k]*float64(l.opts.Candidates))
+		r.counts[k] = int(math.Round(n / fits[k].simulated(l, l.members[k])))
 	}
 	return r
+}
+
+// sought is how many draws, for each of the first round's, a stratum gets at the least
+// whose good engines have hardly been met yet, although they would be a good part of
+// the answer if they fit as well as their neighbour does: a pair's is the closer of its
+// causes, a single cause's is the one that fits best.
+func (l *Lineup) sought(step int) []float64 {
+	s, strata := l.model.Settings, l.draw.strata
+	out := make([]float64, len(strata))
+	if step > int(s.SoughtRounds.Value) {
+		return out
+	}
+	single, best := l.singles(), 0.0
+	for _, k := range single {
+		best = math.Max(best, l.evidenceOf(k))
+	}
+	for k, list := range l.members {
+		near := best
+		if c := strata[k].causes; c[1] >= 0 {
+			from, _ := l.closer(single, c)
+			near = l.evidenceOf(from)
+		}
+		if strata[k].prior*near > s.SoughtMass.Value && l.effectiveOf(list) < s.SoughtEngines.Value {
+			looked := float64(len(list)) / float64(l.opts.Candidates)
+			out[k] = math.Max(0, math.Min(s.SoughtLeast.Value, s.SoughtMost.Value-looked))
+		}
+	}
+	return out
+}
+
+// effectiveOf is the effective size of the engines listed.
+func (l *Lineup) effectiveOf(list []int) float64 {
+	sum, square := 0.0, 0.0
+	for _, i := range list {
+		w := l.pop.weights[i]
+		sum += w
+		square += w * w
+	}
+	if square == 0 {
+		return 0
+	}
+	return sum * sum / square
 }
 
 // hopes is what each stratum's posterior mass may yet turn out to be, in a unit of

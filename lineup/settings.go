@@ -37,6 +37,12 @@ type Settings struct {
 	RoundGrowth      sheet.Sourced `sheet:"round-growth,required"`
 	RoundSize        sheet.Sourced `sheet:"round-size,required"`
 	HopePower        sheet.Sourced `sheet:"hope-power,required"`
+	PairLook         sheet.Sourced `sheet:"pair-look,required"`
+	SoughtMass       sheet.Sourced `sheet:"sought-mass,required"`
+	SoughtLeast      sheet.Sourced `sheet:"sought-least,required"`
+	SoughtMost       sheet.Sourced `sheet:"sought-most,required"`
+	SoughtRounds     sheet.Sourced `sheet:"sought-rounds,required"`
+	SoughtEngines    sheet.Sourced `sheet:"sought-engines,required"`
 	ExploreShare     sheet.Sourced `sheet:"explore-share,required"`
 	TraceModelSD     sheet.Sourced `sheet:"trace-model-sd,required"`
 	TraceFineTimes   sheet.Sourced `sheet:"trace-fine-times,required"`
