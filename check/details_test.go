@@ -142,6 +142,12 @@ func TestACarThatCannotHaveACauseSaysSo(t *testing.T) {
 			t.Errorf("a fan without a clutch: %s has odds %g, %v", id, odds, ok)
 		}
 	}
+	for kind, can := range map[string]bool{"plain": false, "map-controlled": false, "none": false, "rated": false, "motor-valve": true} {
+		odds, said := c.CarOdds(check.Described{Words: map[string]string{"thermostat": kind}})["control-valve"]
+		if !said || odds > 1 != can {
+			t.Errorf("a car whose thermostat is %q: a control valve's odds are %g, %v", kind, odds, said)
+		}
+	}
 	if odds := c.CarOdds(check.Described{}); odds != nil {
 		t.Errorf("nothing is said of the car, and the odds are %v", odds)
 	}

@@ -79,11 +79,20 @@ func (p *preparer) car() {
 	v := &p.j.Vehicle
 	p.out.Case.Odds = p.m.Checks.CarOdds(check.Described{
 		Words: map[string]string{
-			"fan": v.Fan.Kind, "pump": v.Pump, "thermostat": v.Thermostat.Kind, "tank": v.Tank,
+			"fan": v.Fan.Kind, "pump": v.Pump, "thermostat": thermostatKind(&v.Thermostat), "tank": v.Tank,
 			"radiator": v.Radiator, "air-con": v.AirCon, "kind": v.Kind, "hybrid": v.Hybrid,
 		},
 		MileageKm: float64(v.Mileage.Or(0)) / 1000, Year: v.Year,
 	})
+}
+
+// thermostatKind is how the thermostat works, as far as the odds know of it: one of a
+// stamped rating is "rated" where no more is said.
+func thermostatKind(t *job.Thermostat) string {
+	if t.Kind == "" && t.Rating.Known() {
+		return "rated"
+	}
+	return t.Kind
 }
 
 // work lists the kinds of recent work. Work that stands among the repairs tried

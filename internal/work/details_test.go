@@ -20,6 +20,21 @@ func prepared(t *testing.T, m *lineup.Model, text string) *work.Work {
 	return w
 }
 
+func TestAThermostatWithAStampedRatingIsNoMotorDrivenValve(t *testing.T) {
+	m := model(t)
+	for text, impossible := range map[string]bool{
+		"vehicle: {thermostat: {rating: 82 °C}}\n":                    true,
+		"vehicle: {thermostat: {kind: plain}}\n":                      true,
+		"vehicle: {thermostat: {rating: 95 °C, kind: motor-valve}}\n": false,
+		"vehicle: {thermostat: {sits: outlet}}\n":                     false,
+	} {
+		odds, said := prepared(t, m, text).Case.Odds["control-valve"]
+		if (said && odds == 0) != impossible {
+			t.Errorf("%q: a control valve's odds are %g, %v", text, odds, said)
+		}
+	}
+}
+
 // TestWhatIsToldReachesTheLineup: every way of telling a thing ends as a sign, a
 // condition, a factor or an event.
 func TestWhatIsToldReachesTheLineup(t *testing.T) {
