@@ -32,10 +32,10 @@ func effectiveness(units, ratio float64) float64 {
 		return 0
 	}
 	if ratio < 1e-6 {
-		return 1 - math.Exp(-units)
+		return 1 - exp(-units)
 	}
-	n22 := math.Exp(0.22 * math.Log(units))
-	return 1 - math.Exp(n22/ratio*(math.Exp(-ratio*units/n22)-1))
+	n22 := exp(0.22 * logOf(units))
+	return 1 - exp(n22/ratio*(exp(-ratio*units/n22)-1))
 }
 
 // coreTable remembers coreConductance for one state of the air, as a function

@@ -75,7 +75,7 @@ func power8(x float64) float64 {
 	if x <= 0 {
 		return 0
 	}
-	return math.Exp(0.8 * math.Log(x))
+	return exp(0.8 * logOf(x))
 }
 
 // airInto is the air as it meets the core.
@@ -165,7 +165,7 @@ func (p *plant) heaterConductance(w float64) float64 {
 		return 0
 	}
 	resistance := 1/p.c.HeaterUA + 0.5/(cabinAir*p.blower*airHeatCapacity)
-	return w * (1 - math.Exp(-1/(w*resistance)))
+	return w * (1 - exp(-1/(w*resistance)))
 }
 
 // setClutchAir prepares the air side of a viscous fan for the air temperature

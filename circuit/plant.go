@@ -226,7 +226,7 @@ func (p *plant) setLevel(fill, combustionMol float64) {
 	p.locked = min(1, pocket/(gasFills*c.GasScale))
 	lift := p.density * Gravity * gasLift * p.locked
 	p.siphon = thermosiphonFlow * p.rhoCp * (1 - p.locked)
-	p.rootHead = math.Sqrt(max(0, p.pumpHead*math.Exp(-g*g*g)-lift))
+	p.rootHead = math.Sqrt(max(0, p.pumpHead*exp(-g*g*g)-lift))
 	p.coolantCap = max(leastJacket, 1-p.gas) * c.JacketShare * c.CoolantVolume * p.rhoCp
 	wetted := max(leastWetted, 1-dryingWalls*max(0, p.gas-wallsDryFrom))
 	p.metalUA = c.MetalCoolantUA * wetted / (1 + scaleResistance*c.JacketScale)
@@ -289,7 +289,7 @@ func (p *plant) setAir(fan float64) {
 	flow := max(math.Abs(p.airFlow), 0.005)
 	p.airCapacity = flow * airHeatCapacity
 	p.airSide = c.AirSideShare / c.RadiatorUA / p.faceShare *
-		math.Exp(airSidePower*math.Log(flow/(p.faceShare*c.RadiatorAirRef))) / p.tubeShare
+		exp(airSidePower*logOf(flow/(p.faceShare*c.RadiatorAirRef))) / p.tubeShare
 	p.airRise = 0
 	if p.airCon && p.airFlow > 0 {
 		p.airRise = min(c.CondenserHeat/p.airCapacity, condenserMostK)
@@ -306,11 +306,11 @@ func (p *plant) coldFactor(tC float64) float64 {
 }
 
 // boilingC is the boiling point under an absolute pressure.
-func (p *plant) boilingC(pa float64) float64 { return 1/(p.boilA-p.boilB*math.Log(pa)) - kelvin }
+func (p *plant) boilingC(pa float64) float64 { return 1/(p.boilA-p.boilB*logOf(pa)) - kelvin }
 
 // vapourPa is the pressure of the liquid's vapour.
 func (p *plant) vapourPa(tC float64) float64 {
-	return math.Exp((p.boilA - 1/(tC+kelvin)) / p.boilB)
+	return exp((p.boilA - 1/(tC+kelvin)) / p.boilB)
 }
 
 // swell is the share of volume gained since 20 degC.
