@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 
@@ -276,7 +277,10 @@ func (x *demoJob) close(ctx context.Context) error {
 func (x *demoJob) count(ctx context.Context) (string, error) {
 	entry := tally.Closed{Job: x.Job, Repairs: x.Repairs, Before: x.Before, Judgement: x.proof.Judgement, Lineup: x.lineup}
 	e, err := entry.Entry(ctx)
-	if err != nil {
+	switch {
+	case errors.Is(err, tally.ErrUnproven):
+		return "It teaches the tally nothing, for its repair is not proven.", nil
+	case err != nil:
 		return "It teaches the tally nothing: " + err.Error() + ".", nil
 	}
 	t, err := readTally(x.tally())

@@ -41,10 +41,11 @@ func (p *Page) Para(indent, text string) {
 }
 
 // Wrap breaks text between words into lines of at most width letters. A longer
-// word stands on a line of its own. Empty text has no lines.
+// word stands on a line of its own. Empty text has no lines. A number keeps its
+// per cent or degrees.
 func Wrap(text string, width int) []string {
 	var lines []string
-	for _, word := range strings.Fields(text) {
+	for _, word := range keepUnits(strings.Fields(text)) {
 		last := len(lines) - 1
 		if last < 0 || utf8.RuneCountInString(lines[last])+1+utf8.RuneCountInString(word) > width {
 			lines = append(lines, word)
@@ -53,6 +54,20 @@ func Wrap(text string, width int) []string {
 		lines[last] += " " + word
 	}
 	return lines
+}
+
+// keepUnits makes one word of a number and the per cent or degrees behind it.
+func keepUnits(words []string) []string {
+	var out []string
+	for _, w := range words {
+		last := len(out) - 1
+		if last >= 0 && (strings.HasPrefix(w, "%") || strings.HasPrefix(w, "°")) && strings.ContainsAny(out[last][len(out[last])-1:], "0123456789") {
+			out[last] += " " + w
+			continue
+		}
+		out = append(out, w)
+	}
+	return out
 }
 
 // Item writes a paragraph behind a mark.

@@ -19,6 +19,8 @@ func TestWrapBreaksBetweenWords(t *testing.T) {
 		{"one", 2, []string{"one"}},
 		{"hot hose, cold hose", 9, []string{"hot hose,", "cold hose"}},
 		{"to overheating again", 6, []string{"to", "overheating", "again"}},
+		{"gone: 95 % of them", 8, []string{"gone:", "95 % of", "them"}},
+		{"says % and °C", 4, []string{"says", "%", "and", "°C"}},
 		{"90 °C 95 °C", 5, []string{"90 °C", "95 °C"}}, // letters, not bytes
 	} {
 		if d := cmp.Diff(c.want, answer.Wrap(c.text, c.width)); d != "" {
