@@ -19,8 +19,7 @@ const maxFaults = 3
 
 // Latents of a candidate beside the circuit's own numbers, each an independent
 // standard normal. Discrete states are decided by thresholds on theirs, so the
-// whole candidate but its set of causes is one Gaussian vector, and a move that
-// keeps a Gaussian keeps the prior (move.go).
+// whole candidate but its set of causes is one Gaussian vector.
 const (
 	latentSeverity = iota
 	latentSite

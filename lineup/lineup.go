@@ -285,6 +285,7 @@ const (
 	streamDraw uint64 = iota + 1
 	streamSample
 	streamDrive
+	streamEven
 )
 
 // rng is the random stream of one candidate for one use.

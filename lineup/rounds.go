@@ -105,11 +105,13 @@ func (l *Lineup) drawRound(ctx context.Context, r round) error {
 // drawn draws a round's candidates, counts the tries of each stratum, and keeps those
 // that this car's fan can have and that come through the sieve.
 func (l *Lineup) drawn(ctx context.Context, r *round, step int) ([]candidate, error) {
-	var from []int // by new candidate: its stratum
+	var from, place []int // by new candidate: its stratum, and the how manieth of it
+	even := make([]hypercube, len(r.counts))
 	for k, n := range r.counts {
-		for range n {
-			from = append(from, k)
+		for j := range n {
+			from, place = append(from, k), append(place, j)
 		}
+		even[k] = newHypercube(l.rng(streamEven, k, step), l.draw.blocks()[0], n)
 	}
 	first := l.draws
 	drawn, tries, fits := make([]candidate, len(from)), make([]int, len(from)), make([]bool, len(from))
@@ -118,6 +120,9 @@ func (l *Lineup) drawn(ctx context.Context, r *round, step int) ([]candidate, er
 		c := candidate{stratum: from[i], drawn: first + i, z: make([]float64, l.draw.size)}
 		for tries[i] = 1; ; tries[i]++ {
 			l.drawPrior(rng, c.z, c.drawn)
+			if tries[i] == 1 {
+				even[from[i]].draw(rng, c.z, place[i])
+			}
 			p.transform(rng, c.z)
 			if fits[i] = l.draw.fits(&c); fits[i] || tries[i] >= mostTries {
 				break
