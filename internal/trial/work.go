@@ -152,7 +152,7 @@ func (b *bay) repair(ctx context.Context, w way, a action) error {
 	if !ok {
 		return fmt.Errorf("the repair has no price")
 	}
-	had, gone := v.wrong(), 0
+	had, gone, first := v.wrong(), 0, b.out.Repairs == 0
 	for _, x := range a.along {
 		b.pay(x.cost, min(x.cost, b.prices.parts[x.id]))
 		n := v.repair(cat.Repair(x.id))
@@ -173,8 +173,7 @@ func (b *bay) repair(ctx context.Context, w way, a action) error {
 		a.cause = cat.NoFault()
 	}
 	b.did(a.id, a.cause, main, had)
-	b.out.Repairs++
-	if b.out.Repairs == 1 {
+	if first {
 		b.out.FirstRight = gone > 0 || a.id == "" && v.cured()
 	}
 	if v.cured() {
@@ -194,6 +193,7 @@ func (b *bay) did(id string, index, gone, had int) {
 	if index >= 0 {
 		named = b.car.model.Causes.Causes[index].ID
 	}
+	b.out.Repairs++
 	b.out.Named = append(b.out.Named, named)
 	if id != "" {
 		b.out.Did = append(b.out.Did, id)
