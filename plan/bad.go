@@ -60,10 +60,11 @@ func (c *CarProblem) FoundBad(cs lineup.Case) []FoundBad {
 // seenBad lets what was seen bad and is cheap be put right whatever its odds: need-odds ask how
 // likely a part is to be bad, and that is answered. It comes after all repairs were added.
 func (c *CarProblem) seenBad(cs lineup.Case) {
+	c.seen = make(map[int]float64)
 	for _, x := range c.FoundBad(cs) {
 		if i := slices.Index(c.Repairs, x.Repair); i >= 0 {
 			c.Problem.Repairs[i].NeedOdds = 0
-			c.seen = append(c.seen, i)
+			c.seen[i] = x.Cost
 		}
 	}
 }

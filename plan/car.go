@@ -52,11 +52,11 @@ type CarProblem struct {
 	Support  []Support       // by Problem.Repairs
 	Overheat []float64       // by check: share of the engines that would pass the limit in it
 	faults   [][]int
-	seen     []int       // repairs of what was seen bad and is cheap
-	again    []bool      // by check: it was made before
-	now      standing    // of the engine
-	unfit    float64     // share of the engines that would overheat at once on the road
-	visited  map[int]int // by visit, from 1: checks made before
+	seen     map[int]float64 // repairs of what was seen bad and is cheap, with their bills
+	again    []bool          // by check: it was made before
+	now      standing        // of the engine
+	unfit    float64         // share of the engines that would overheat at once on the road
+	visited  map[int]int     // by visit, from 1: checks made before
 	sample   *lineup.Sample
 }
 

@@ -35,6 +35,8 @@ type NextFacts struct {
 	Referred *ReferredFacts `json:"referred,omitempty"`
 	// Tree is the plan some levels deep, if it was asked for.
 	Tree *PlanFacts `json:"tree,omitempty"`
+
+	foundBad string // what was seen of the part that the first step puts right
 }
 
 // Step is one thing that could be done next.
@@ -166,7 +168,8 @@ func ForNext(w *work.Next, s Style) *NextFacts {
 	}
 	for _, x := range w.Bad {
 		if len(n.Steps) > 0 && (n.Steps[0].Do == x.Repair.ID || slices.Contains(n.Steps[0].With, x.Repair.ID)) {
-			continue // that is the step itself
+			n.foundBad = x.Says // that is the step itself
+			continue
 		}
 		n.Bad = append(n.Bad, Bad{x.Check, x.Word, x.Says, x.Repair.ID, x.Repair.Name, round(x.Cost)})
 	}

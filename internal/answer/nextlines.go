@@ -114,6 +114,8 @@ func (n *NextFacts) why() string {
 		return ""
 	}
 	switch more := r.ExpectedCost - s.ExpectedCost; {
+	case more < -evenMargin*s.ExpectedCost && n.foundBad != "":
+		return fmt.Sprintf("It was found bad: %s. It is put right whatever else is wrong, so waiting saves nothing of its price.", n.foundBad)
 	case more < -evenMargin*s.ExpectedCost && s.Kind == "repair" && r.Kind == "check":
 		return fmt.Sprintf("Checking first (“%s”) would save about %s, less than the estimate's error. Do the repair.", r.Name, n.money(-more))
 	case more < -evenMargin*s.ExpectedCost:

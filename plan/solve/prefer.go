@@ -12,9 +12,9 @@ import (
 // look before the obvious repair would go on for ever.
 type Preference struct {
 	Likely, Within float64
-	// Seen lists the repairs of what was seen bad and is cheap. They are done whatever else is
-	// wrong, so one that is as likely as not to be what ails the car is done first.
-	Seen []int
+	// Seen holds the repairs of what was seen bad and is cheap, with the bill of each. They are
+	// done whatever else is wrong, so their bills are spent in any case.
+	Seen map[int]float64
 	// Inefficiency is how many bits of the most telling checks a bit really takes,
 	// for noisy checks overlap; 0 for plainInefficiency.
 	Inefficiency float64
@@ -59,11 +59,26 @@ func (s *Search) preferLikelyRepair(list []Action) {
 	}
 }
 
-// seenFirst puts a repair first whose part was seen bad, where it may well be the trouble: done
-// later it would cost as much.
+// seenFirst puts a repair first whose part was seen bad, where it is as likely as not to be the
+// trouble: done later it would cost as much.
 func (s *Search) seenFirst(list []Action) {
+	s.lead(list, func(a Action) bool { return a.present >= evenChance })
+}
+
+// seenBeforeChecks puts it before a check as well where it is less likely to be the trouble: the
+// bill is spent on either way, and without it the repair costs hardly more than the check's way.
+func (s *Search) seenBeforeChecks(list []Action) {
+	if len(list) == 0 || list[0].Kind != DoCheck {
+		return
+	}
+	most := list[0].Expected * (1 + s.prefer.Within)
+	s.lead(list, func(a Action) bool { return a.Expected-s.prefer.Seen[a.Index] <= most })
+}
+
+// lead puts the first repair of what was seen bad first that is so.
+func (s *Search) lead(list []Action, so func(Action) bool) {
 	for i, a := range list {
-		if a.Kind == DoRepair && slices.Contains(s.prefer.Seen, a.Index) && a.present >= evenChance {
+		if _, seen := s.prefer.Seen[a.Index]; seen && a.Kind == DoRepair && so(a) {
 			copy(list[1:i+1], list[:i])
 			list[0] = a
 			return

@@ -197,6 +197,7 @@ func (s *Search) Better(ctx context.Context, state int) iter.Seq2[*Ranking, erro
 			r := &Ranking{Actions: append([]Action(nil), list...), Lower: s.PerfectInformation(state), Round: i + 1, Exact: exact, Seen: seen}
 			s.preferLikelyRepair(r.Actions)
 			s.walkInOrder(r.Actions, state)
+			s.seenBeforeChecks(r.Actions)
 			s.proveFirst(r.Actions)
 			s.seenFirst(r.Actions)
 			if !yield(r, nil) || exact {
