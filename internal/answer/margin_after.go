@@ -58,7 +58,7 @@ type After struct {
 	Gains  []string // "Before the repair, a long climb: up to 22 °C ...; now ..."
 	Little string   // where little is left; "" where enough is
 	Eats   string   // what else takes margin, and what that costs; "" for nothing known
-	Enough string   // that enough is left; "" where it is not
+	Enough string   // that enough is left; "" where it is not, or the gains have said so
 }
 
 const mostGains = 1 // ways of driving that are told, the one that gains most: judgement
@@ -73,7 +73,7 @@ func AfterRepair(m *work.CarMargin, s Style) After {
 	}
 	// Those that gain most first; nobody drives in air hotter than any weather.
 	clip := func(x float64) float64 { return min(x, hottestWeatherC) }
-	used := map[int]bool{}
+	used, sound := map[int]bool{}, map[int]bool{}
 	for len(out.Gains) < mostGains {
 		best, most := -1, littleK*1.0
 		for i := range m.Duties {
@@ -91,6 +91,7 @@ func AfterRepair(m *work.CarMargin, s Style) After {
 		text := fmt.Sprintf("%s, %s: %s; %s %s", before, d.Duty.Name, air(&d.Found.Highest, u), now, air(&d.After.Highest, u))
 		if air(&d.After.Highest, u) == air(&d.Sound.Highest, u) {
 			text += ", like a sound car of this kind"
+			sound[best] = true
 		}
 		out.Gains = append(out.Gains, text+".")
 	}
@@ -111,7 +112,7 @@ func AfterRepair(m *work.CarMargin, s Style) After {
 			day, d.Duty.Name, Percent(a.Passes), Percent(d.Sound.Passes))
 	case a.Passes >= margin.Outside:
 		out.Little = fmt.Sprintf("In air of %s it gets too hot (%s) with a probability of %s, as a sound car of this kind would.", day, d.Duty.Name, Percent(a.Passes))
-	default:
+	case !sound[worst]: // else the worst way of driving stands among the gains
 		out.Enough = fmt.Sprintf("In air of %s it stays below its limit in every way of driving, with a probability of %s or more (the worst is: %s).", day, Percent(1-a.Passes), d.Duty.Name)
 	}
 	if list := (&MarginFacts{CarMargin: m}).eaters(s); len(list) > 0 {
