@@ -2,9 +2,11 @@ package plan
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"weephole/check"
+	"weephole/lineup"
 	"weephole/plan/solve"
 )
 
@@ -20,33 +22,61 @@ type Question struct {
 	IfYes, IfNo []float64
 }
 
-// Questions lists what to ask the owner, most telling first: signs that he has neither
-// named nor denied, where the answer is worth more than the minutes of asking. That he
-// kept silent about them is in the weights already, and makes each less likely to be so:
+// unsaid is a sign that the owner has neither named nor denied, nor said that he cannot tell.
+type unsaid struct {
+	sign *check.Sign
+	yes  []float64 // by hypothesis: the probability that he says yes, if he can tell
+}
+
+// unsaid lists what the owner may still be asked. That he kept silent about a sign is in the weights
+// already where the complaint was told, and makes it less likely to be so:
 // P(so | silent) = so (1 - said) / (so (1 - said) + (1 - so)(1 - mistaken)).
-func (c *CarProblem) Questions(s *solve.Search, said check.Complaint) []Question {
+// Silence about a detail says nothing.
+func (c *CarProblem) unsaid(cs lineup.Case, notKnown []string) []unsaid {
+	said := cs.Complaint.Signs
 	n := len(c.sample.Faults)
-	var list []Question
+	var list []unsaid
 	for i := range c.Model.Checks.Signs {
 		sign := &c.Model.Checks.Signs[i]
-		if sign.Detail || i < len(said.Signs) && said.Signs[i] != check.Silent {
+		if sign.Detail && !c.Settings.asks[sign.ID] {
 			continue
 		}
-		q := Question{Sign: sign, IfYes: make([]float64, len(c.Problem.Weight)), IfNo: make([]float64, len(c.Problem.Weight))}
+		told := func(ev lineup.Event) bool { return ev.Sign == sign.ID }
+		if i < len(said) && said[i] != check.Silent || slices.Contains(notKnown, sign.ID) || slices.ContainsFunc(cs.Events, told) {
+			continue
+		}
+		u := unsaid{sign: sign, yes: make([]float64, len(c.Problem.Weight))}
 		mean := 0.0
-		for h := range c.Problem.Weight {
-			yes := mean / math.Max(float64(n), 1) // something-else answers as the engines do on average
-			if h < n {
-				so := sign.So(&check.Subject{Causes: c.sample.Faults[h], Record: c.sample.Records[h]})
-				silent, no := so*(1-sign.Said.Value), (1-so)*(1-sign.Mistaken.Value)
-				if len(said.Signs) > 0 {
-					so = silent / math.Max(silent+no, tiny)
-				}
-				yes = so*c.Settings.AskedRight.Value + (1-so)*c.Settings.AskedWrong.Value
-				mean += yes
+		for h := range u.yes {
+			if h >= n { // something-else answers as the engines do on average
+				u.yes[h] = mean / math.Max(float64(n), 1)
+				continue
 			}
-			q.IfYes[h] = c.Problem.Weight[h] * yes
-			q.IfNo[h] = c.Problem.Weight[h] * (1 - yes)
+			so := sign.So(&check.Subject{Causes: c.sample.Faults[h], Record: c.sample.Records[h]})
+			if len(said) > 0 && !sign.Detail {
+				silent, no := so*(1-sign.Said.Value), (1-so)*(1-sign.Mistaken.Value)
+				so = silent / math.Max(silent+no, tiny)
+			}
+			u.yes[h] = so*c.Settings.AskedRight.Value + (1-so)*c.Settings.AskedWrong.Value
+			mean += u.yes[h]
+		}
+		list = append(list, u)
+	}
+	return list
+}
+
+// Questions lists what to ask the owner, most telling first: signs of which the answer is worth more
+// than the minutes of asking. Details are not among them: they are asked as a step where they tell most.
+func (c *CarProblem) Questions(s *solve.Search) []Question {
+	var list []Question
+	for _, u := range c.unasked {
+		if u.sign.Detail {
+			continue
+		}
+		q := Question{Sign: u.sign, IfYes: make([]float64, len(c.Problem.Weight)), IfNo: make([]float64, len(c.Problem.Weight))}
+		for h, w := range c.Problem.Weight {
+			q.IfYes[h] = w * u.yes[h]
+			q.IfNo[h] = w * (1 - u.yes[h])
 			q.Yes += q.IfYes[h]
 		}
 		if q.Yes <= tiny || q.Yes >= 1-tiny {

@@ -53,6 +53,7 @@ type CarProblem struct {
 	Overheat []float64       // by check: share of the engines that would pass the limit in it
 	faults   [][]int
 	seen     map[int]float64 // repairs of what was seen bad and is cheap, with their bills
+	unasked  []unsaid        // what the owner may still be asked; see AddQuestions
 	again    []bool          // by check: it was made before
 	now      standing        // of the engine
 	unfit    float64         // share of the engines that would overheat at once on the road

@@ -128,6 +128,9 @@ func (c *CarProblem) VisitName(round []solve.Action) string {
 	if len(round) < 2 {
 		return ""
 	}
+	if Asks(c.Checks[round[0].Index].ID) != "" {
+		return "a word with the owner"
+	}
 	return c.visit(round[0].Index).Name
 }
 
@@ -139,6 +142,9 @@ func (c *CarProblem) Round(s *solve.Search, list []solve.Action, state int) []so
 	alone := list[:min(1, len(list))]
 	if len(list) == 0 || list[0].Kind != solve.DoCheck {
 		return alone
+	}
+	if Asks(c.Checks[list[0].Index].ID) != "" {
+		return c.call(s, list, state)
 	}
 	v := c.visit(list[0].Index)
 	if v == nil || len(c.Lacking[list[0].Index]) > 0 {

@@ -37,6 +37,10 @@ type Assumptions struct {
 	Likely         sheet.Sourced `sheet:"likely,required"`
 	Within         sheet.Sourced `sheet:"within,required"`
 	Asking         sheet.Sourced `sheet:"asking,required"`
+	AskingMore     sheet.Sourced `sheet:"asking-more,required"`
+	Questions      sheet.Sourced `sheet:"questions,required"`
+	AskedBits      sheet.Sourced `sheet:"asked-bits,required"`
+	AskedUnsure    sheet.Sourced `sheet:"asked-unsure,required"`
 	AskedRight     sheet.Sourced `sheet:"asked-right,required"`
 	AskedWrong     sheet.Sourced `sheet:"asked-wrong,required"`
 	Inefficiency   sheet.Sourced `sheet:"inefficiency,required"`
@@ -66,6 +70,7 @@ type Assumptions struct {
 	waits  []LongWait
 	visits []Visit
 	never  Never
+	asks   map[string]bool // details that an owner can tell
 }
 
 // DefaultAssumptions reads the embedded numbers.
@@ -82,6 +87,9 @@ func DefaultAssumptions() (*Assumptions, error) {
 		return nil, err
 	}
 	if s.visits, err = visits(); err != nil {
+		return nil, err
+	}
+	if s.asks, err = CanTell(); err != nil {
 		return nil, err
 	}
 	var n struct {

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"weephole/internal/work"
+	"weephole/plan"
 )
 
 // NextFacts is the answer to "what do I do now?".
@@ -41,9 +42,9 @@ type NextFacts struct {
 
 // Step is one thing that could be done next.
 type Step struct {
-	Do           string         `json:"do"`             // id of the check or repair; "hand-on", "prove-healthy", "accept-quote"
+	Do           string         `json:"do"`             // id of the check or repair, or "ask-" and a sign; "hand-on", "prove-healthy", "accept-quote"
 	With         []string       `json:"with,omitempty"` // repairs done in the same drain, counted in
-	Kind         string         `json:"kind"`           // check | repair | hand-on | quote
+	Kind         string         `json:"kind"`           // check | question | repair | hand-on | quote
 	Name         string         `json:"name"`
 	How          string         `json:"how,omitempty"`
 	Minutes      float64        `json:"minutes"`       // of work
@@ -96,6 +97,17 @@ type Waiting struct {
 	Odds   float64  `json:"odds"` // that what it is done for is there
 	ShowBy []string `json:"show_by"`
 	Says   string   `json:"says"`
+}
+
+// learns is true of a step that only finds something out: a check, or a question to the owner.
+func (s *Step) learns() bool { return s.Kind == "check" || s.Kind == "question" }
+
+// asks is true where the first step, or its round, asks the owner about the sign.
+func (n *NextFacts) asks(sign string) bool {
+	if n.Round != nil && slices.ContainsFunc(n.Round.Questions, func(q RoundQuestion) bool { return plan.Asks(q.Do) == sign }) {
+		return true
+	}
+	return len(n.Steps) > 0 && plan.Asks(n.Steps[0].Do) == sign
 }
 
 // QuestionFacts is something to ask the owner.
@@ -158,7 +170,7 @@ func ForNext(w *work.Next, s Style) *NextFacts {
 	n.Round = t.round(w.Round, state)
 	for _, q := range w.Questions {
 		x := QuestionFacts{q.Sign.ID, q.Sign.Name, q.Yes, round(q.Worth), t.leads(w.Car.Problem, q.IfYes), t.leads(w.Car.Problem, q.IfNo)}
-		if len(n.Ask) < mostQuestions && x.tells() {
+		if len(n.Ask) < mostQuestions && x.tells() && !n.asks(x.Sign) {
 			n.Ask = append(n.Ask, x)
 		}
 	}
@@ -181,7 +193,7 @@ func ForNext(w *work.Next, s Style) *NextFacts {
 		n.Quote = t.quote(w.Quote, first)
 		n.Steps = withQuote(n.Steps, n.Quote)
 	}
-	if n.Round != nil && len(n.Steps) > 0 && n.Steps[0].Kind == "check" {
+	if n.Round != nil && len(n.Steps) > 0 && n.Steps[0].learns() {
 		n.Steps[0].Cautions = n.Round.Cautions
 	} else {
 		n.Round = nil

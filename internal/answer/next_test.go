@@ -1,6 +1,7 @@
 package answer_test
 
 import (
+	"math"
 	"os"
 	"slices"
 	"strings"
@@ -10,6 +11,7 @@ import (
 	"weephole/internal/answer"
 	"weephole/internal/work"
 	"weephole/lineup"
+	"weephole/plan"
 )
 
 // Size of the lineups here: shares are known to a few in a hundred.
@@ -279,5 +281,35 @@ complaint: {signs: [overheats]}
 	}
 	if again := asked(strings.Replace(job, "[overheats]", "[overheats, loses-coolant]", 1)); slices.Contains(again, "loses-coolant") || slices.Contains(again, "overheats") {
 		t.Errorf("asks %v, which he has said", again)
+	}
+}
+
+// A question to the owner is a step with three answers. One that he could not answer is not asked again.
+func TestTheOwnerIsAskedAsAStep(t *testing.T) {
+	const job = "weephole: 1\nvehicle: {fuel: petrol, displacement: 1.6 L, fan: {kind: electric}}\ncomplaint: {signs: [overheats]}\n"
+	questions := func(n *answer.NextFacts) (list []answer.Step) {
+		for _, s := range n.Steps {
+			if s.Kind == "question" {
+				list = append(list, s)
+			}
+		}
+		return list
+	}
+	first := questions(next(t, job, nil))
+	if len(first) == 0 {
+		t.Fatal("no question is a step")
+	}
+	sum := 0.0
+	for _, o := range first[0].Outcomes {
+		sum += o.Probability
+	}
+	if q := first[0]; len(q.Outcomes) != 3 || math.Abs(sum-1) > 1e-6 || q.Wait != 0 || len(q.Cautions) != 0 || !strings.Contains(q.How, "not-known: ") {
+		t.Errorf("%+v", q)
+	}
+	sign := plan.Asks(first[0].Do)
+	for _, q := range questions(next(t, job+"findings: [{not-known: "+sign+"}]\n", nil)) {
+		if plan.Asks(q.Do) == sign {
+			t.Errorf("%s is asked again", sign)
+		}
 	}
 }

@@ -33,6 +33,9 @@ func (n *NextFacts) writeLines(t stepWriter) []Line {
 	if s.Again {
 		say(Reasoning, "Make it once more. It was made before, but a repair that followed it changed nothing, or what it showed does not go with the rest.")
 	}
+	if s.Kind == "question" {
+		say(AskOwner, "%s", s.How)
+	}
 	if n.Round != nil {
 		out = append(out, n.Round.tell(n)...)
 	}
@@ -116,11 +119,11 @@ func (n *NextFacts) why() string {
 	switch more := r.ExpectedCost - s.ExpectedCost; {
 	case more < -evenMargin*s.ExpectedCost && n.foundBad != "":
 		return fmt.Sprintf("It was found bad: %s. It is put right whatever else is wrong, so waiting saves nothing of its price.", n.foundBad)
-	case more < -evenMargin*s.ExpectedCost && s.Kind == "repair" && r.Kind == "check":
+	case more < -evenMargin*s.ExpectedCost && s.Kind == "repair" && r.learns():
 		return fmt.Sprintf("Checking first (“%s”) would save about %s, less than the estimate's error. Do the repair.", r.Name, n.money(-more))
 	case more < -evenMargin*s.ExpectedCost:
 		return fmt.Sprintf("“%s” first would save about %s, less than the estimate's error.", r.Name, n.money(-more))
-	case more < evenMargin*s.ExpectedCost && s.Kind == "repair" && r.Kind == "check":
+	case more < evenMargin*s.ExpectedCost && s.Kind == "repair" && r.learns():
 		return fmt.Sprintf("Checking first (“%s”) would not make it cheaper. Do the repair.", r.Name)
 	case more < evenMargin*s.ExpectedCost:
 		return fmt.Sprintf("“%s” is just as good. Take whichever is easier.", r.Name)
@@ -132,7 +135,7 @@ func (n *NextFacts) why() string {
 // results says what each outcome of a check would do to the odds, the money and the plan.
 func (n *NextFacts) results() []string {
 	s := &n.Steps[0]
-	if s.Kind != "check" {
+	if !s.learns() {
 		if s.Kind == "repair" || s.Kind == "quote" {
 			return []string{fmt.Sprintf("This cures the car in %s of cases. Otherwise expect about %s more.", Percent(s.Outcomes[0].Probability), n.money(s.Outcomes[1].ExpectedCost))}
 		}
@@ -161,7 +164,7 @@ func (n *NextFacts) results() []string {
 func (n *NextFacts) change(t stepWriter) []Line {
 	s := &n.Steps[0]
 	var out []Line
-	if s.Kind == "check" {
+	if s.learns() {
 		for i := range n.Steps {
 			if x := &n.Steps[i]; x.Kind == "repair" {
 				out = append(out, Line{StopAt, fmt.Sprintf("Repairing now without more checks (%s) would cost %s on average. Stop checking when that is the lowest figure.", x.Name, n.money(x.ExpectedCost))})

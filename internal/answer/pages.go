@@ -201,7 +201,7 @@ func (p *Page) Tree(t *PlanFacts, currency string) {
 func (p *Page) branch(indent string, t *PlanFacts, currency string) {
 	line := t.Name
 	switch t.Kind {
-	case "check":
+	case "check", "question":
 		line += fmt.Sprintf(" (%.0f min, %s)", t.Minutes, Money(t.Cost, currency))
 	case "repair":
 		line = "→ " + line + fmt.Sprintf(" (%s)", Money(t.Cost, currency))

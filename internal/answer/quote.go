@@ -168,7 +168,7 @@ func (q *QuoteFacts) before(first *Step) string {
 		return fmt.Sprintf("Ask the other shop to show it. %s would lift it to %s.", sentence(x.Says), Percent(x.Presumed))
 	case q.Presumed < q.ToShow:
 		return fmt.Sprintf("It makes sense from %s up. No two findings would raise it that far.", Percent(q.ToShow))
-	case first != nil && first.Kind == "check":
+	case first != nil && first.learns():
 		return fmt.Sprintf("But first: %s (%.0f min).", first.Name, first.Minutes)
 	case Usual.Tells(q.Presumed) && q.Alone <= allAlone:
 		return fmt.Sprintf("It is the only fault in %s of cases; the repair removes it at the first try in %s.", Percent(q.Alone), Percent(q.Takes))

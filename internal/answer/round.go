@@ -35,10 +35,10 @@ func (t stepWriter) round(list []solve.Action, state int) *Round {
 	car := t.car
 	r := &Round{Name: car.VisitName(list), Cautions: []string{}}
 	at, engine := state, plan.EngineState(state)
-	for _, a := range list {
+	for i, a := range list {
 		k := car.Checks[a.Index]
 		wait := car.Wait(k, engine)
-		q := RoundQuestion{k.ID, k.Name, k.Asks, car.Problem.Checks[a.Index].Minutes[at] - wait, round(a.Cost)}
+		q := RoundQuestion{k.ID, k.Name, k.Asks, car.RoundMinutes(i, a, engine), round(a.Cost)}
 		r.Minutes, r.Wait, r.Cost = r.Minutes+q.Minutes, r.Wait+wait, r.Cost+q.Cost
 		for _, c := range t.step(car.Problem, a, at).Cautions {
 			if !slices.Contains(r.Cautions, c) {
@@ -54,6 +54,13 @@ func (t stepWriter) round(list []solve.Action, state int) *Round {
 
 // tell says the visit in lines.
 func (r *Round) tell(n *NextFacts) (lines []Line) {
+	if n.Steps[0].Kind == "question" {
+		lines = append(lines, Line{Visit, fmt.Sprintf("Ask these in one call (%.0f min, %s):", r.Minutes, n.money(r.Cost))})
+		for i, q := range r.Questions {
+			lines = append(lines, Line{VisitItem, fmt.Sprintf("%d. %s", i+1, q.Asks)})
+		}
+		return lines
+	}
 	wait := ""
 	if r.Wait > 0 {
 		wait = ", " + Time(r.Wait) + " of waiting in all"

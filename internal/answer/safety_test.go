@@ -86,13 +86,21 @@ func TestWhateverWasFoundNoStepIsUnsafe(t *testing.T) {
 		}
 		if r := n.Round; r != nil {
 			for _, q := range r.Questions {
-				rules(t, m, st, ask.Shop, shown, q.Do, m.Checks.Check(q.Do).State, max(r.Wait, n.Steps[0].Wait), n.Steps[0].Cautions, ask.Shop.State)
+				rules(t, m, st, ask.Shop, shown, q.Do, stateOf(m, q.Do), max(r.Wait, n.Steps[0].Wait), n.Steps[0].Cautions, ask.Shop.State)
 			}
 		}
 		if n.Tree != nil {
 			follow(t, m, st, ask.Shop, shown, n.Tree, ask.Shop.State)
 		}
 	})
+}
+
+// stateOf is the state of the engine that a check needs; a question to the owner needs none.
+func stateOf(m *lineup.Model, do string) string {
+	if k := m.Checks.Check(do); k != nil {
+		return k.State
+	}
+	return "any"
 }
 
 // follow holds each branch to the rules, with what its way has shown.
@@ -113,9 +121,12 @@ func follow(t *rapid.T, m *lineup.Model, st *plan.Assumptions, shop plan.Worksho
 		for c, f := range shown {
 			more[c] = f
 		}
-		if k != nil {
+		switch {
+		case k != nil:
 			more[p.Do] = w.Is
 			then = plan.After(k, state)
+		case plan.Asks(p.Do) != "":
+			then = state
 		}
 		follow(t, m, st, shop, more, w.Then, then)
 	}

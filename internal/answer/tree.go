@@ -5,7 +5,7 @@ import "weephole/plan/solve"
 // PlanFacts is what to do at one point of the plan, and after each outcome.
 type PlanFacts struct {
 	Do           string     `json:"do"`
-	Kind         string     `json:"kind"` // check | repair | hand-on
+	Kind         string     `json:"kind"` // check | question | repair | hand-on
 	Name         string     `json:"name"`
 	How          string     `json:"how,omitempty"`
 	Minutes      float64    `json:"minutes"`

@@ -200,7 +200,7 @@ type Quote struct {
 }
 
 // Finding is what a check showed, what a repair already tried has changed, or a
-// sign that was seen: one of Check, Repair, Sign and Denied is set. With none of
+// sign that was seen or asked for: one of Check, Repair, Sign, Denied and NotKnown is set. With none of
 // them it is a remark, which is kept but not counted.
 type Finding struct {
 	Check   string
@@ -217,6 +217,8 @@ type Finding struct {
 
 	Sign   string // a sign that was seen
 	Denied string // a sign that was looked for and is not so
+	// NotKnown is a sign that the owner was asked about and could not tell of: it is not asked again.
+	NotKnown string
 
 	Repair    string
 	Also      []string // further repairs of the same visit, with one result
@@ -232,9 +234,20 @@ type Finding struct {
 	Note string
 }
 
+// names counts what the finding is of; one is right, none is a remark.
+func (f *Finding) names() int {
+	n := 0
+	for _, id := range []string{f.Check, f.Repair, f.Sign, f.Denied, f.NotKnown} {
+		if id != "" {
+			n++
+		}
+	}
+	return n
+}
+
 // Remark tells whether the finding is only a note: kept and printed, not counted.
 func (f *Finding) Remark() bool {
-	return f.Check == "" && f.Repair == "" && f.Sign == "" && f.Denied == ""
+	return f.names() == 0
 }
 
 // Reading is one number that a check gave.

@@ -158,6 +158,7 @@ var findingRows = []row[Finding]{
 	{"by", "whose word it is; the shop's own if left out", wordOf("here, owner, other-shop or seller", func(v *Vocabulary) []string { return v.Whose }, func(f *Finding) *string { return &f.By })},
 	{"sign", "a sign that was seen, instead of a check", wordOf("a sign", func(v *Vocabulary) []string { return v.Signs }, func(f *Finding) *string { return &f.Sign })},
 	{"denied", "a sign that was looked for and is not so", wordOf("a sign", func(v *Vocabulary) []string { return v.Signs }, func(f *Finding) *string { return &f.Denied })},
+	{"not-known", "a sign that the owner was asked about and could not tell of", wordOf("a sign", func(v *Vocabulary) []string { return v.Signs }, func(f *Finding) *string { return &f.NotKnown })},
 	// The schema has one list for this and for the quote's repair: this, the longer one, which comes last.
 	{"repair", "a repair tried against this complaint, instead of a check; several of one visit in brackets", wordAndMore("a repair", func(v *Vocabulary) []string { return slices.Concat(v.Repairs, v.Tried) }, func(f *Finding) *string { return &f.Repair }, func(f *Finding) *[]string { return &f.Also })},
 	{"again", "yes where the same work stands under recent-work and was done twice", yesNo(func(f *Finding) *string { return &f.Again })},

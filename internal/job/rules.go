@@ -43,9 +43,9 @@ func checkFinding(r *reader, j *Job, path string, f *Finding) {
 		}
 	case f.Check != "" && f.Repair != "":
 		r.at(j, path, "names a check and a repair; make two findings of it, in the order made")
-	case (f.Check != "" || f.Repair != "") && (f.Sign != "" || f.Denied != ""), f.Sign != "" && f.Denied != "":
+	case f.names() > 1:
 		r.at(j, path, "names several things; make a finding of each, in the order made")
-	case f.Sign != "" || f.Denied != "":
+	case f.Sign != "" || f.Denied != "" || f.NotKnown != "":
 		if f.Found != "" || len(f.Codes) > 0 || len(f.Read) > 0 || f.Trace != "" || f.Changed != "" {
 			r.at(j, path, "a sign is so or is not so; write what a check showed as a finding of its own")
 		}

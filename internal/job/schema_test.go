@@ -132,6 +132,7 @@ func full() *job.Job {
 			{Check: "trouble-codes", Found: "thermostat", Codes: []string{"P0128", "P0480 pending"}},
 			{Sign: "steam"},
 			{Denied: "white-smoke"},
+			{NotKnown: "white-smoke"},
 			{Repair: "replace-thermostat", Changed: "nothing", Minutes: job.Said[quantity.Duration]{Value: 3600, Text: "60 min"},
 				Parts: job.Said[quantity.Money]{Value: quantity.Money{Amount: 40, Currency: "USD"}, Text: "$40"}, Part: "thermostat, 82 °C",
 				Also: []string{"replace-head-gasket"}, Again: "yes", Of: []string{"steam"}, BackAfter: "a week", Showed: "stuck"},

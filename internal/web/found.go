@@ -68,6 +68,8 @@ func (js *jobs) saidBy(f *job.Finding) string {
 		return "said: " + name(f.Sign)
 	case f.Denied != "":
 		return "said: not " + name(f.Denied)
+	case f.NotKnown != "":
+		return "asked, and not known: " + name(f.NotKnown)
 	}
 	return "a remark"
 }

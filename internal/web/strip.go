@@ -246,6 +246,8 @@ func (st *strip) next(pg *pages, s *currentJob, a *answers.Answer, repaired bool
 		n.Button = "Repair sheet"
 	case n.Place != "":
 		n.Button = "Enter what it shows"
+	case n.Kind == "question":
+		n.Button = "Enter the answer"
 	}
 	n.Facts = append(n.Facts, answer.Time(n.Minutes))
 	if n.Cost > 0 {

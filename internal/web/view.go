@@ -12,6 +12,7 @@ import (
 	"weephole/internal/store"
 	"weephole/internal/web/answers"
 	"weephole/internal/web/drawing"
+	"weephole/plan"
 	"weephole/quantity"
 )
 
@@ -236,6 +237,23 @@ func (v *jobView) Why() []string {
 		return nil
 	}
 	return answer.Texts(v.Answer.Next.Lines, answer.Caution, answer.Doing, answer.Lacking, answer.Support, answer.Withheld, answer.AskOwner, answer.Result)
+}
+
+// askedView is a question to the owner that the next step asks.
+type askedView struct{ Sign, Asks string }
+
+// Asked are the questions of the next step, the further ones of the same call among them.
+func (v *jobView) Asked() (list []askedView) {
+	if v.Step == nil || plan.Asks(v.Step.Do) == "" {
+		return nil
+	}
+	if r := v.Answer.Next.Round; r != nil {
+		for _, q := range r.Questions {
+			list = append(list, askedView{plan.Asks(q.Do), q.Asks})
+		}
+		return list
+	}
+	return []askedView{{plan.Asks(v.Step.Do), strings.TrimPrefix(v.Step.Name, "ask the owner: ")}}
 }
 
 // Money prints an amount of the answer.

@@ -171,6 +171,8 @@ func (p *preparer) events(ctx context.Context) error {
 		switch {
 		case f.Remark():
 			p.unweighed(i, "a remark")
+		case f.NotKnown != "":
+			p.unweighed(i, "the owner could not tell")
 		case f.Sign+f.Denied == job.Unknown:
 			p.unweighed(i, "it is not said which sign")
 		case f.Sign != "" || f.Denied != "":

@@ -26,6 +26,8 @@ type Ask struct {
 	// SayOn is how many cars' worth of branches the first way is followed into, to say what
 	// the plan costs; 0: the search's own estimate is said.
 	SayOn int
+	// NotKnown are the signs that the owner was asked about and could not tell.
+	NotKnown []string
 	// The quote, if there is one, by ids.
 	QuotePresumes, QuoteRepair string
 	QuotePrice                 float64 // 0: not said
@@ -37,6 +39,11 @@ func (w *Work) Ask() Ask {
 	if q := w.Job.Quote; q != nil && q.Presumes != job.Unknown {
 		a.QuotePresumes, a.QuoteRepair = q.Presumes, q.Repair
 		a.QuotePrice = q.Price.Or(quantity.Money{}).Amount
+	}
+	for i := range w.Job.Findings {
+		if id := w.Job.Findings[i].NotKnown; id != "" && id != job.Unknown {
+			a.NotKnown = append(a.NotKnown, id)
+		}
 	}
 	return a
 }
@@ -84,6 +91,9 @@ func NextOf(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := car.AddQuestions(l.Case(), ask.NotKnown); err != nil {
+		return nil, err
+	}
 	n := &Next{Ask: ask, Car: car}
 	state := int(ask.Shop.State)
 	search := car.Search(ask.Rounds)
@@ -113,7 +123,7 @@ func NextOf(ctx context.Context, l *lineup.Lineup, ask Ask) (*Next, error) {
 		factor = solve.Say(n.Actions, cost)
 	}
 	n.Bad = car.FoundBad(l.Case())
-	n.Questions = car.Questions(search, l.Case().Complaint)
+	n.Questions = car.Questions(search)
 	if len(n.Actions) == 0 {
 		return n, nil
 	}

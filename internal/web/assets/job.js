@@ -228,6 +228,8 @@ root.addEventListener("click", (ev) => {
   if (li && ev.target.closest("[data-correct]")) correct(li);
   if (li && ev.target.closest("[data-strike]")) { if (ev.target.closest("[data-undo]")) undo(li); else strike(li); }
   if (li && ev.target.closest("[data-restore]")) add({ method: "POST", url: `/api/jobs/${job}/findings/${li.dataset.finding}/restore`, seen: seq(), what: "take back in" }).then(refreshFreely);
+  const told = ev.target.closest("[data-told]");
+  if (told) add({ method: "POST", url: `/api/jobs/${job}/findings`, body: { [told.dataset.told]: told.dataset.sign }, seen: seq(), what: "the owner's answer" }).then(refreshFreely);
   if (ev.target.closest("[data-close]")) place.close();
   const archive = ev.target.closest("#archive");
   if (archive) add({ method: "POST", url: `/api/jobs/${job}/${archive.dataset.do}`, what: archive.dataset.do }).then(() => location.assign("/"));
