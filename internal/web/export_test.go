@@ -1,5 +1,20 @@
 package web
 
+import (
+	"strings"
+
+	"weephole/internal/answer"
+	"weephole/internal/web/answers"
+)
+
+// NextPart is the part of a job's page that says what to do now.
+func NextPart(next *answer.NextFacts) (string, error) {
+	var b strings.Builder
+	v := &jobView{ID: "a", Currency: "$", Answer: &answers.Answer{Next: next}, Step: &stepView{Step: next.Steps[0]}}
+	err := templates.ExecuteTemplate(&b, "part-next", v)
+	return b.String(), err
+}
+
 // WithoutPlace is withoutPlace, for fuzzing.
 var WithoutPlace = withoutPlace
 
