@@ -3,6 +3,7 @@ package solve_test
 import (
 	"context"
 	"math"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -12,7 +13,8 @@ import (
 
 // TestTheExpectedCostIsTheMeanOfWhatFollowingCosts: on random problems with a costly repair, the sum
 // over results agrees with the mean over engines that are followed one by one. The engines are
-// drawn evenly, so their standard error is at most the plain one.
+// drawn evenly, so their standard error is at most the plain one. The share of a rare fault is
+// still off by up to one engine, which that error does not know of.
 func TestTheExpectedCostIsTheMeanOfWhatFollowingCosts(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := dear(t)
@@ -25,11 +27,13 @@ func TestTheExpectedCostIsTheMeanOfWhatFollowingCosts(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		f, err := s.Follow(context.Background(), list[0], 0, 2000, 3)
+		const engines = 2000
+		f, err := s.Follow(context.Background(), list[0], 0, engines, 3)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if math.Abs(exact-f.Cost) > 5*f.Error+1e-6*exact {
+		one := slices.Max(p.GiveUp) / engines
+		if math.Abs(exact-f.Cost) > 5*f.Error+one {
 			t.Fatalf("expected %.2f, followed %.2f ± %.2f", exact, f.Cost, f.Error)
 		}
 	})
