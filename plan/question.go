@@ -123,7 +123,7 @@ func (c *CarProblem) bits(set []int, yes []float64) float64 {
 // addQuestion makes a question a step: a check in words that any engine allows.
 func (c *CarProblem) addQuestion(u unsaid) {
 	k := &check.Check{
-		ID: asking + u.sign.ID, Name: "ask the owner: " + u.sign.Name + "?", State: "any", Asks: u.sign.Name + "?",
+		ID: asking + u.sign.ID, Name: "ask the owner: " + u.sign.Name + ", yes or no?", State: "any", Asks: u.sign.Name + ", yes or no?",
 		How: fmt.Sprintf("Let him tell first, and do not lead him. Write a yes among the findings as sign: %[1]s, a no as denied: %[1]s, and that he cannot tell as not-known: %[1]s.", u.sign.ID),
 		Words: []check.Word{
 			{Is: Yes, Says: "the owner says yes"}, {Is: No, Says: "the owner says no"}, {Is: NotKnown, Says: "the owner cannot tell"},

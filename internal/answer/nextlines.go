@@ -53,7 +53,7 @@ func (n *NextFacts) writeLines(t stepWriter) []Line {
 	}
 	for i := range n.Ask {
 		q := &n.Ask[i]
-		say(AskOwner, "Ask the owner: %s? If yes (%s), %s. If no, %s.", q.Name, Percent(q.Yes), lead(q.IfYes[0]), q.otherwise())
+		say(AskOwner, "Ask the owner: %s, yes or no? If yes (%s), %s. If no, %s.", q.Name, Percent(q.Yes), lead(q.IfYes[0]), q.otherwise())
 	}
 	for _, x := range n.Bad {
 		say(AlsoNow, "Put right on the way, whatever else is wrong: %s (%s). It was found bad: %s.", x.Name, n.money(x.Cost), x.Says)
