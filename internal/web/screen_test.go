@@ -132,7 +132,7 @@ const slowWait = 3 * time.Second
 func (s *screen) until(what, expression string) {
 	s.t.Helper()
 	began := time.Now()
-	for range 1800 { // a machine that others use too may take a minute for a proof
+	for range 3600 { // a machine that others use too may take two minutes for a proof
 		if js[bool](s, "!!("+expression+")") {
 			if took := time.Since(began); took > slowWait {
 				s.t.Logf("%s: waited %v for %s", s.name, took.Round(100*time.Millisecond), what)
