@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"os/exec"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -115,10 +116,15 @@ func (s *screen) plate(place string) string {
 	return "#plate-" + place + "-desk .hit"
 }
 
-// js evaluates an expression that may be a promise.
+// js evaluates an expression that may be a promise. Where the page gives way to the
+// next one at that moment, it asks the next one.
 func js[T any](s *screen, expression string) T {
 	s.t.Helper()
 	v, err := chromedp.Run(s.ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
+	for n := 0; n < 20 && err != nil && strings.Contains(err.Error(), "navigated or closed"); n++ {
+		time.Sleep(50 * time.Millisecond)
+		v, err = chromedp.Run(s.ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
+	}
 	if err != nil {
 		s.t.Fatalf("%s: %s: %v", s.name, expression, err)
 	}
