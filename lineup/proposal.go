@@ -93,7 +93,7 @@ func (b *block) transform(_ *rand.Rand, z []float64) {
 	}
 }
 
-// spread is a draw of the block about nought from independent normals.
+// spread is a draw of the block about zero from independent normals.
 func (b *block) spread(z []float64) []float64 {
 	x := make([]float64, len(b.latents))
 	for i := range x {

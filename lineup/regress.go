@@ -154,7 +154,7 @@ func (v *view) regress(list []int, w []float64, latents []int) *regression {
 
 // borrow fits a stratum of which too few engines were drawn: the slopes of one that
 // is much alike, the level of its own engines. The latent of the severity alone acts
-// in another place here, or nowhere (severity below nought).
+// in another place here, or nowhere (severity below zero).
 func (v *view) borrow(from *linear, severity int, list []int) *linear {
 	if from == nil || len(list) == 0 {
 		return nil

@@ -105,7 +105,7 @@ func (l *Lineup) drawRound(ctx context.Context, r round) error {
 // drawn draws a round's candidates, counts the tries of each stratum, and keeps those
 // that this car's fan can have and that come through the sieve.
 func (l *Lineup) drawn(ctx context.Context, r *round, step int) ([]candidate, error) {
-	var from, place []int // by new candidate: its stratum, and the how manieth of it
+	var from, place []int // by new candidate: its stratum, and its number within the stratum
 	even := make([]hypercube, len(r.counts))
 	for k, n := range r.counts {
 		for j := range n {

@@ -99,7 +99,7 @@ func TestAVisitAsksWhatNeedsNoFurtherWait(t *testing.T) {
 	}
 }
 
-// TestTheFirstVisitComesFirstAmongEquals: of ways that cost as good as the same, what is
+// TestTheFirstVisitComesFirstAmongEquals: of ways that cost nearly the same, what is
 // at hand goes first.
 func TestTheFirstVisitComesFirstAmongEquals(t *testing.T) {
 	car := coldCar(t)

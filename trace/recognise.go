@@ -118,7 +118,7 @@ func (g *gatherer) candidates() []*found {
 	return cols
 }
 
-// wordOfUnit is the signal that a unit alone betrays.
+// wordOfUnit is the signal that a unit alone reveals.
 func wordOfUnit(u unit) (string, int) {
 	switch u.dim {
 	case dimRotation:

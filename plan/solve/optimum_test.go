@@ -241,7 +241,7 @@ func TestFollowingThePlanCostsHardlyMoreThanTheOptimum(t *testing.T) {
 }
 
 // TestFollowedPlansCostWhatTheOptimumAllows: the mean over engines that are worked on
-// one by one must lie between the optimum and a tenth more, save for luck.
+// one by one must lie between the optimum and a tenth more, apart from luck.
 func TestFollowedPlansCostWhatTheOptimumAllows(t *testing.T) {
 	const engines, luck = 600, 4
 	for i := range 12 {

@@ -23,7 +23,7 @@ const (
 	quickRise   = 1.5 / 60
 	fallWithin  = 240.0
 	plainPeak   = 88.0 // above it a peak and a steady hold need no heat check
-	steeper     = 1.3  // times faster than want of heat alone would make it fall
+	steeper     = 1.3  // times faster than a lack of heat alone would make it fall
 	levelFor    = 300.0
 	levelSpread = 1.5
 	settle      = 90.0

@@ -53,7 +53,7 @@ func (r *run) peak() int {
 		if rise < slowRise && high-low < fallSlow {
 			continue
 		}
-		// The fall must be the radiator's doing, not the want of heat.
+		// The fall must be the radiator's doing, not a lack of heat.
 		if r.steepest(i, lowAt) > steeper*math.Min(0, r.h.shutRate(i, lowAt+1, high, -1)) {
 			holds := r.time[after]-r.time[lowAt] >= 120 && stat.Deviation(r.s[lowAt:after+1]) < levelSpread
 			if high < plainPeak || !holds || rise < quickRise {

@@ -16,7 +16,7 @@ const gamma = 1 - 1/math.Sqrt2
 //
 // choosing the step from h(k1+k2)/2, the difference to the first-order
 // solution. f must not depend on t. jacobianError multiplies J by 1+it, to
-// try how the method bears a wrong Jacobian.
+// try how the method copes with a wrong Jacobian.
 func Ros2(f Func, t, end float64, y []float64, relative, absolute, jacobianError float64) error {
 	n := len(y)
 	r := newRos2(f, n)
