@@ -76,7 +76,7 @@ func demoCommand(env environment) *cobra.Command {
 			return d.end()
 		},
 	}
-	f.add(cmd)
+	f.addWork(cmd)
 	f.candidates = demoCandidates
 	cmd.Flags().Lookup("candidates").DefValue = fmt.Sprint(demoCandidates)
 	cmd.Flags().StringVar(&only, "only", "", "work this job (--list names them)")

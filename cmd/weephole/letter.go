@@ -31,6 +31,9 @@ func letterCommand(env environment) *cobra.Command {
 		Example: letterExamples,
 		Args:    oneArgument("a job file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if err := oneAnswer(f.json, html, pdf, text); err != nil {
+				return err
+			}
 			w, err := f.open(cmd.Context(), env, args[0])
 			if err != nil {
 				return err
@@ -39,14 +42,14 @@ func letterCommand(env environment) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			if f.json {
-				return writeJSON(env, l)
-			}
-			if html == "" && pdf == "" && text == "" {
+			if html == "" && pdf == "" && text == "" && !f.json {
 				text = "-"
 			}
 			_, err = writeAll(env, output{html, l.HTML}, output{pdf, func(to io.Writer) error { return l.PDF(to, env.Now()) }},
 				output{text, func(to io.Writer) error { _, err := fmt.Fprintln(to, l.Short); return err }})
+			if err == nil && f.json {
+				err = writeJSON(env, l)
+			}
 			return err
 		},
 	}

@@ -72,6 +72,9 @@ func nextCommand(env environment) *cobra.Command {
 
 // run plans the next step, and once more with the change that was asked about.
 func (f *nextFlags) run(cmd *cobra.Command, env environment, w *work.Work) error {
+	if err := oneAnswer(f.json, f.svg, f.sheet); err != nil {
+		return err
+	}
 	ctx := cmd.Context()
 	change, err := f.what.Read(w.Model, w.Job.Quote != nil)
 	if wrong := (*work.WrongIf)(nil); errors.As(err, &wrong) {

@@ -36,6 +36,9 @@ func repairCommand(env environment) *cobra.Command {
 		Example: repairExamples,
 		Args:    oneArgument("a job file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if err := oneAnswer(f.json, html); err != nil {
+				return err
+			}
 			ctx := cmd.Context()
 			w, err := f.open(ctx, env, args[0])
 			if err != nil {
@@ -55,12 +58,14 @@ func repairCommand(env environment) *cobra.Command {
 				return wrongAsk(err)
 			}
 			style := answer.StyleOf(w)
-			if f.json {
-				return writeJSON(env, sheets)
-			}
-			if html != "" {
-				_, err := writeAll(env, output{html, func(to io.Writer) error { return paper.RepairSheet(to, paper.HeadingOf(w), sheets, style) }})
+			_, err = writeAll(env, output{html, func(to io.Writer) error { return paper.RepairSheet(to, paper.HeadingOf(w), sheets, style) }})
+			switch {
+			case err != nil:
 				return err
+			case f.json:
+				return writeJSON(env, sheets)
+			case html != "":
+				return nil
 			}
 			p := env.page(cmd)
 			for _, s := range sheets {

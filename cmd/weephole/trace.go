@@ -84,6 +84,9 @@ func traceCommand(env environment) *cobra.Command {
 			if err != nil {
 				return exit.Usage(fmt.Errorf("--units: %w", err))
 			}
+			if err := oneAnswer(typed.json, typed.svg); err != nil {
+				return err
+			}
 			options, err := typed.options()
 			if err != nil {
 				return exit.Usage(err)

@@ -101,6 +101,9 @@ func (f *trialFlags) run(ctx context.Context, env environment) error {
 	case f.json && f.table:
 		return exit.Usage(errors.New("--json and --table are two forms of one answer; give one of them"))
 	}
+	if err := f.apart(); err != nil {
+		return err
+	}
 	f.cases.workers = f.own.Workers
 	switch {
 	case len(f.beside) > 0:
@@ -116,6 +119,31 @@ func (f *trialFlags) run(ctx context.Context, env environment) error {
 		return exit.Usage(fmt.Errorf("--world: found %q; write stranger, or leave it out for the trial's own world", f.strangers.world))
 	}
 	return f.ownWorld(ctx, env)
+}
+
+// apart refuses flags of which one would be ignored.
+func (f *trialFlags) apart() error {
+	type flag struct {
+		name string
+		set  bool
+	}
+	page, plots := flag{"--page", f.page != ""}, flag{"--plots", f.plots != ""}
+	for _, g := range []struct {
+		one    flag
+		others []flag
+	}{
+		{flag{"--side-by-side", len(f.beside) > 0}, []flag{{"--json", f.json}, {"--cases", f.cases.dir != ""}, {"--world", f.strangers.world != ""}, page, plots}},
+		{flag{"--learn", f.cases.learn}, []flag{{"--json", f.json}, {"--steps", f.cases.steps}}},
+		{flag{"--cases", f.cases.dir != ""}, []flag{{"--world", f.strangers.world != ""}, page, plots}},
+		{flag{"--world", f.strangers.world != ""}, []flag{page, plots}},
+	} {
+		for _, other := range g.others {
+			if g.one.set && other.set {
+				return exit.Usage(fmt.Errorf("%s and %s do not go together; leave one out", g.one.name, other.name))
+			}
+		}
+	}
+	return nil
 }
 
 // ownWorld works the cars of the trial's own world and prints what was measured.

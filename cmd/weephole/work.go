@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime/debug"
+	"slices"
 	"time"
 
 	"weephole/internal/answer"
@@ -34,8 +35,13 @@ type workFlags struct {
 }
 
 func (f *workFlags) add(cmd *cobra.Command) {
+	cmd.Flags().BoolVar(&f.json, "json", false, "print a JSON object")
+	f.addWork(cmd)
+}
+
+// addWork adds the flags without --json, for a command that has no answer of one object.
+func (f *workFlags) addWork(cmd *cobra.Command) {
 	fl := cmd.Flags()
-	fl.BoolVar(&f.json, "json", false, "print a JSON object")
 	fl.StringVar(&f.units, "units", "", `units to print in, "us" or "metric" (default: the job's)`)
 	fl.Uint64Var(&f.seed, "seed", 1, "seed of all random numbers: the same seed gives the same answer")
 	fl.IntVar(&f.candidates, "candidates", lineup.DefaultCandidates, "how many engines to simulate")
@@ -183,6 +189,14 @@ func writeJSON(env environment, v any) error {
 type output struct {
 	name  string // "-": the standard output; "": nowhere
 	write func(io.Writer) error
+}
+
+// oneAnswer refuses a page on the standard output beside the JSON object.
+func oneAnswer(json bool, pages ...string) error {
+	if json && slices.Contains(pages, "-") {
+		return exit.Usage(errors.New(`--json prints to the standard output; name a file instead of "-"`))
+	}
+	return nil
 }
 
 // writeAll writes each output, and tells whether one went to the standard output.
