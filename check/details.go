@@ -110,6 +110,28 @@ func (c *Checklist) CarOdds(d Described) map[string]float64 {
 	return out
 }
 
+// EngineFan says how likely the engine itself turns the fan of such cars, by belt,
+// clutch or oil, where nobody has said how it is driven.
+type EngineFan struct {
+	At         sheet.At   `sheet:",at"`
+	Share      float64    `sheet:"share,required"` // of such cars, 0 to 1
+	Source     string     `sheet:"source,required"`
+	YearBefore *float64   `sheet:"year-before"` // model year
+	Is         sheet.Rest `sheet:",rest"`       // as in CarOdds
+}
+
+// EngineFan is the probability that the engine turns the fan of a car of which no more
+// is known: that of the last row that suits it. known is false where none does.
+func (c *Checklist) EngineFan(d Described) (share float64, known bool) {
+	for i := range c.EngineFans {
+		f := &c.EngineFans[i]
+		if (&CarOdds{Is: f.Is, YearBefore: f.YearBefore}).suits(d) {
+			share, known = f.Share, true
+		}
+	}
+	return share, known
+}
+
 func (k *CarOdds) suits(d Described) bool {
 	for _, w := range k.Is {
 		if d.Words[w.Key] != w.Word {
@@ -228,6 +250,15 @@ func (r *resolver) signWords() {
 		}
 		if len(k.Is) == 0 && k.MileageAbove == nil && k.MileageBelow == nil && k.YearBefore == nil {
 			r.bad(k.At, "", "say which cars: fan, pump, thermostat, tank, kind, mileage-above, ...")
+		}
+	}
+	for i := range r.c.EngineFans {
+		f := &r.c.EngineFans[i]
+		if !(f.Share >= 0 && f.Share <= 1) {
+			r.bad(f.At, "share", "found %g; a share is from 0 to 1", f.Share)
+		}
+		if len(f.Is) == 0 && f.YearBefore == nil {
+			r.bad(f.At, "", "say which cars: kind, year-before, ...")
 		}
 	}
 	if r.c.About.Value < 1 && r.c.About.Source != "" {

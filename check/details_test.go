@@ -3,6 +3,7 @@ package check_test
 import (
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"weephole/cause"
@@ -153,6 +154,38 @@ func TestACarThatCannotHaveACauseSaysSo(t *testing.T) {
 	}
 	if young := c.CarOdds(check.Described{MileageKm: 4300}); young["jacket-silted"] >= 1 {
 		t.Errorf("a nearly new car: jacket-silted has odds %g", young["jacket-silted"])
+	}
+}
+
+func TestWhatACarIsTellsWhatTurnsItsFan(t *testing.T) {
+	c := builtin(t)
+	for name, test := range map[string]struct {
+		car       check.Described
+		low, high float64
+	}{
+		"a tractor":        {check.Described{Words: map[string]string{"kind": "tractor"}, Year: 2015}, 0.9, 1},
+		"an old car":       {check.Described{Year: 1955}, 0.9, 1},
+		"an old pickup":    {check.Described{Words: map[string]string{"kind": "pickup"}, Year: 1980}, 0.9, 1},
+		"one in between":   {check.Described{Year: 1985}, 0.2, 0.6},
+		"a younger pickup": {check.Described{Words: map[string]string{"kind": "pickup"}, Year: 2012}, 0.3, 0.6},
+	} {
+		if share, known := c.EngineFan(test.car); !known || share < test.low || share > test.high {
+			t.Errorf("%s: the engine turns the fan with probability %g, %v; want %g to %g", name, share, known, test.low, test.high)
+		}
+	}
+	if share, known := c.EngineFan(check.Described{Year: 2010}); known {
+		t.Errorf("a car of 2010: %g, want what the table of numbers says", share)
+	}
+}
+
+func TestARowOfEngineFansIsChecked(t *testing.T) {
+	for row, want := range map[string]string{
+		`{kind: tractor, share: 1.2, source: judgement}`: "share",
+		`{share: 0.5, source: judgement}`:                "say which cars",
+	} {
+		if _, err := builtin(t).Overlay(strings.NewReader("engine-fans:\n  - "+row+"\n"), "shop.yaml"); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%s: %v, want it to name %q", row, err, want)
+		}
 	}
 }
 

@@ -37,10 +37,11 @@ type layout struct {
 	Weather    []Weather     `sheet:"weather"`
 	SignWords  []SignWord    `sheet:"sign-words"`
 	Cars       []CarOdds     `sheet:"cars"`
+	EngineFans []EngineFan   `sheet:"engine-fans"`
 }
 
 // elsewhere are the top-level keys of an overlay that package cause reads.
-var elsewhere = []string{"causes", "repairs", "tools", "hazards", "tried", "part-bad", "fades", "counts", "same", "phrases"}
+var elsewhere = []string{"causes", "repairs", "tools", "hazards", "tried", "part-bad", "fades", "attempts", "counts", "same", "phrases"}
 
 // Default is the built-in catalogue of checks, for the built-in causes.
 func Default() (*Checklist, error) {
@@ -255,7 +256,7 @@ func load(causes *cause.Catalogue, sheets []sheet.Source) (*Checklist, error) {
 		Checks: l.Checks, Signs: l.Signs, Conditions: l.Conditions,
 		LowCoolant: l.LowCoolant, Careless: l.Careless, Quote: l.Quote, About: l.About,
 		Pending: l.Pending, RoadSpeed: l.RoadSpeed, Works: l.Works,
-		Whose: l.Whose, Scales: l.Scales, Weather: l.Weather, SignWords: l.SignWords, Cars: l.Cars,
+		Whose: l.Whose, Scales: l.Scales, Weather: l.Weather, SignWords: l.SignWords, Cars: l.Cars, EngineFans: l.EngineFans,
 		Tools: causes.Tools, Hazards: causes.Hazards,
 		causes: causes, sheets: sheets,
 	}

@@ -44,6 +44,8 @@ type Checklist struct {
 	SignWords []SignWord
 	// Cars says how what the car is changes the odds of a cause.
 	Cars []CarOdds
+	// EngineFans says how likely the engine itself turns a car's fan.
+	EngineFans []EngineFan
 
 	causes *cause.Catalogue
 	sheets []sheet.Source

@@ -2,6 +2,7 @@ package circuit_test
 
 import (
 	"math"
+	"math/rand/v2"
 	"reflect"
 	"strings"
 	"testing"
@@ -154,5 +155,41 @@ func TestDrillRunsWhatIsWantedAndNothingElse(t *testing.T) {
 	}
 	if allocs := testing.AllocsPerRun(3, func() { d.Run(&c, cond, circuit.AllSituations(), &whole) }); allocs > 0 {
 		t.Errorf("%g allocations in a drill, want none", allocs)
+	}
+}
+
+// TestTheFansKindFollowsWhatIsKnown: the two-speed share of the fans that no engine turns
+// stays.
+func TestTheFansKindFollowsWhatIsKnown(t *testing.T) {
+	table, err := circuit.DefaultTable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	share := func(v circuit.Vehicle) (viscous, twoSpeed float64) {
+		rng, z := rand.New(rand.NewPCG(1, 2)), make([]float64, table.Dim())
+		const n = 4000
+		for range n {
+			for d := range z {
+				z[d] = rng.NormFloat64()
+			}
+			switch table.Draw(v, z).FanKind {
+			case circuit.FanViscous:
+				viscous += 1.0 / n
+			case circuit.FanTwoSpeed:
+				twoSpeed += 1.0 / n
+			}
+		}
+		return viscous, twoSpeed
+	}
+	plain, two := share(circuit.Vehicle{})
+	for _, turned := range []float64{0, 0.5, 0.97, 1} {
+		viscous, twoSpeed := share(circuit.Vehicle{EngineFan: &turned})
+		if math.Abs(viscous-turned) > 0.025 || math.Abs(twoSpeed-(1-turned)*two/(1-plain)) > 0.025 {
+			t.Errorf("turned by the engine with %g: %.3f are, %.3f have two speeds", turned, viscous, twoSpeed)
+		}
+	}
+	kind, turned := circuit.FanElectric, 1.0
+	if viscous, _ := share(circuit.Vehicle{FanKind: &kind, EngineFan: &turned}); viscous != 0 {
+		t.Errorf("an electric fan is turned by the engine on %.3f of cars", viscous)
 	}
 }

@@ -41,6 +41,7 @@ type Vehicle struct {
 	ThermostatC          *float64 // degC, stamped opening temperature
 	ThermostatSits       Sits     //
 	FanKind              *FanKind // nil unknown
+	EngineFan            *float64 // 0..1, how likely the engine turns the fan; nil as in the table; nothing where FanKind is known
 	FanCount             int
 	FanOnC, FanOffC      *float64 // degC, electric fan switching points
 	CapPressurePa        *float64 // Pa gauge, as stamped; 0 is an open system
@@ -133,10 +134,14 @@ func (t *Table) Draw(v Vehicle, z []float64) Circuit {
 				c.FanKind = *v.FanKind
 				break
 			}
+			viscous, twoSpeed := row.Low, row.Typical
+			if v.EngineFan != nil && row.Low < 1 {
+				viscous, twoSpeed = *v.EngineFan, row.Typical*(1-*v.EngineFan)/(1-row.Low)
+			}
 			switch p := upperTail(zi); {
-			case p < row.Low:
+			case p < viscous:
 				c.FanKind = FanViscous
-			case p < row.Low+row.Typical:
+			case p < viscous+twoSpeed:
 				c.FanKind = FanTwoSpeed
 			}
 		default:

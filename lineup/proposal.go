@@ -139,15 +139,25 @@ func (m mixture) priorShare() float64 {
 
 // transform turns a draw of the prior into one of the mixture.
 func (m mixture) transform(rng *rand.Rand, z []float64) {
-	if len(m) == 0 {
-		return
+	if len(m) > 0 {
+		m.draw(m.pick(rng.Float64()), rng, z)
 	}
-	u := rng.Float64()
-	for _, c := range m {
-		if u -= c.share; u < 0 {
-			c.transform(rng, z)
-			return
+}
+
+// pick is the place of a component, by a number from 0 to 1; len(m) is the prior.
+func (m mixture) pick(u float64) int {
+	for c := range m {
+		if u -= m[c].share; u < 0 {
+			return c
 		}
+	}
+	return len(m)
+}
+
+// draw turns a draw of the prior into one of the component at that place.
+func (m mixture) draw(place int, rng *rand.Rand, z []float64) {
+	if place < len(m) {
+		m[place].transform(rng, z)
 	}
 }
 

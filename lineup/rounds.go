@@ -3,7 +3,6 @@ package lineup
 import (
 	"context"
 	"math"
-	"math/rand/v2"
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
@@ -60,9 +59,6 @@ func (l *Lineup) sampleRounds(ctx context.Context) error {
 	return nil
 }
 
-// mostTries bounds the drawing of one candidate whose causes fit its fan.
-const mostTries = 60
-
 // drawRound draws a round's candidates, weighs them by all evidence, and gives
 // every candidate of all rounds its weight before evidence.
 func (l *Lineup) drawRound(ctx context.Context, r round) error {
@@ -100,63 +96,6 @@ func (l *Lineup) drawRound(ctx context.Context, r round) error {
 	l.pop.join(q)
 	l.rebase()
 	return nil
-}
-
-// drawn draws a round's candidates, counts the tries of each stratum, and keeps those
-// that this car's fan can have and that come through the sieve.
-func (l *Lineup) drawn(ctx context.Context, r *round, step int) ([]candidate, error) {
-	var from, place []int // by new candidate: its stratum, and its number within the stratum
-	even := make([]hypercube, len(r.counts))
-	for k, n := range r.counts {
-		for j := range n {
-			from, place = append(from, k), append(place, j)
-		}
-		even[k] = newHypercube(l.rng(streamEven, k, step), l.draw.blocks()[0], n)
-	}
-	first := l.draws
-	drawn, tries, fits := make([]candidate, len(from)), make([]int, len(from)), make([]bool, len(from))
-	if err := l.each(ctx, len(from), func(_ *kit, i int) {
-		rng, p := l.rng(streamDraw, first+i, step), r.proposals[from[i]]
-		c := candidate{stratum: from[i], drawn: first + i, z: make([]float64, l.draw.size)}
-		for tries[i] = 1; ; tries[i]++ {
-			l.drawPrior(rng, c.z, c.drawn)
-			if tries[i] == 1 {
-				even[from[i]].draw(rng, c.z, place[i])
-			}
-			p.transform(rng, c.z)
-			if fits[i] = l.draw.fits(&c); fits[i] || tries[i] >= mostTries {
-				break
-			}
-		}
-		fits[i] = fits[i] && rng.Float64() < p.sieve.passes(c.z)
-		drawn[i] = c
-	}); err != nil {
-		return nil, err
-	}
-	l.draws += len(from)
-	r.tries = make([]int, len(r.counts))
-	kept := drawn[:0]
-	for i := range drawn {
-		r.tries[from[i]] += tries[i]
-		if fits[i] {
-			kept = append(kept, drawn[i])
-		}
-	}
-	return kept, nil
-}
-
-// drawPrior fills a candidate's latents from the prior. What happened to the
-// car has streams of its own, so that a finding made later changes no engine.
-func (l *Lineup) drawPrior(rng *rand.Rand, z []float64, i int) {
-	blocks := l.draw.blocks()
-	for d := range z[:blocks[0]] {
-		z[d] = rng.NormFloat64()
-	}
-	at := blocks[0]
-	for b, n := range blocks[1:] {
-		l.drawBlock(z[at:at+n], i, b+1)
-		at += n
-	}
 }
 
 // density is the number of the round's draws in the candidate's stratum times

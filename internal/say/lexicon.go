@@ -37,8 +37,8 @@ type layout struct {
 }
 
 // elsewhere are the top-level keys of a shop's sheet that others read.
-var elsewhere = []string{"causes", "repairs", "tools", "hazards", "tried", "part-bad", "fades", "counts", "checks", "signs", "conditions",
-	"low-coolant", "careless", "quote", "about", "pending", "road-speed", "works", "whose", "scales", "weather", "sign-words", "cars"}
+var elsewhere = []string{"causes", "repairs", "tools", "hazards", "tried", "part-bad", "fades", "attempts", "counts", "checks", "signs", "conditions",
+	"low-coolant", "careless", "quote", "about", "pending", "road-speed", "works", "whose", "scales", "weather", "sign-words", "cars", "engine-fans"}
 
 // Lexicon knows what people say for the words of the catalogues. It is not
 // changed after it was made and may be used from several goroutines.

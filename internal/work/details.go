@@ -1,6 +1,7 @@
 package work
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -77,13 +78,17 @@ func (p *preparer) weather() (celsius float64, told bool) {
 // car makes what the job says of the car into factors on the odds of causes.
 func (p *preparer) car() {
 	v := &p.j.Vehicle
-	p.out.Case.Odds = p.m.Checks.CarOdds(check.Described{
+	d := check.Described{
 		Words: map[string]string{
-			"fan": v.Fan.Kind, "pump": v.Pump, "thermostat": thermostatKind(&v.Thermostat), "tank": v.Tank,
+			"fan": cmp.Or(v.Fan.Kind, "unknown"), "pump": v.Pump, "thermostat": thermostatKind(&v.Thermostat), "tank": v.Tank,
 			"radiator": v.Radiator, "air-con": v.AirCon, "kind": v.Kind, "hybrid": v.Hybrid,
 		},
 		MileageKm: float64(v.Mileage.Or(0)) / 1000, Year: v.Year,
-	})
+	}
+	p.out.Case.Odds = p.m.Checks.CarOdds(d)
+	if share, known := p.m.Checks.EngineFan(d); known && d.Words["fan"] == "unknown" {
+		p.out.Case.Vehicle.EngineFan = &share
+	}
 }
 
 // thermostatKind is how the thermostat works, as far as the odds know of it: one of a

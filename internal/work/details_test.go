@@ -35,6 +35,23 @@ func TestAThermostatWithAStampedRatingIsNoMotorDrivenValve(t *testing.T) {
 	}
 }
 
+func TestWhatTurnsTheFanIsGuessedOnlyWhereNobodySaidIt(t *testing.T) {
+	m := model(t)
+	for text, guessed := range map[string]bool{
+		"vehicle: {kind: tractor}\n":                            true,
+		"vehicle: {kind: tractor, fan: {kind: unknown}}\n":      true,
+		"vehicle: {kind: tractor, fan: {kind: electric}}\n":     false,
+		"vehicle: {kind: tractor, fan: {kind: none}}\n":         false,
+		"vehicle: {year: 2010}\n":                               false,
+		"vehicle: {year: 1960, fan: {kind: viscous}}\n":         false,
+		"vehicle: {year: 1960, fan: {on: 95 °C, off: 90 °C}}\n": true,
+	} {
+		if share := prepared(t, m, text).Case.Vehicle.EngineFan; (share != nil) != guessed {
+			t.Errorf("%q: guessed is %v, want %v", text, share != nil, guessed)
+		}
+	}
+}
+
 // TestWhatIsToldReachesTheLineup: every way of telling a thing ends as a sign, a
 // condition, a factor or an event.
 func TestWhatIsToldReachesTheLineup(t *testing.T) {
