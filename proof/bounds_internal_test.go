@@ -193,7 +193,7 @@ func (p *Proof) drawClass(rng *rand.Rand, good bool) int {
 	w := make([]float64, len(p.list))
 	for i := range p.list {
 		h := &p.list[i]
-		if h.class != Unnamed && (h.class == Good) == good {
+		if h.class != Unnamed && h.class.well() == good {
 			w[i] = p.sceptic[h.class] * h.weight
 		}
 	}

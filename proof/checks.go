@@ -11,82 +11,103 @@ import (
 	"weephole/circuit"
 )
 
-// checks adds what the run leaves open: greedily the check that, showing what
-// it shows on a good car, leaves least doubt.
-func (p *Proof) checks(ctx context.Context, out *Design, ll []float64, done map[string]bool) error {
-	can := slices.DeleteFunc(p.suitable(), func(c *check.Check) bool { return done[c.ID] })
-	var need circuit.Set
-	for _, c := range can {
-		need = need.Union(c.Situations())
-	}
-	if err := p.drill(ctx, need, nil); err != nil {
-		return err
-	}
-	asks := p.options(can, done)
+// checks adds what the run leaves open: greedily the look, or one of at most so many runs, that on a
+// good car is expected to raise the odds most.
+func (p *Proof) checks(out *Design, ll []float64, asks []option, runs int) {
 	for range int(p.st.MostChecks.Value) {
-		now := p.doubt(ll, nil)
-		if now <= 1/p.st.PassOdds.Value {
+		if p.doubt(ll, nil) <= 1/p.st.PassOdds.Value {
 			break
 		}
 		best, bestScore := -1, 0.0
 		for k := range asks {
-			// Fear taken away, with some regard to the minutes. Judgement.
-			if score := math.Log(now/p.doubt(ll, asks[k].factor)) / math.Pow(asks[k].minutes, 0.25); score > bestScore {
+			if asks[k].run != nil && len(out.Further) >= runs {
+				continue
+			}
+			// Odds won, with some regard to the minutes. Judgement.
+			if score := p.gain(ll, &asks[k]) / math.Pow(asks[k].minutes, 0.25); score > bestScore {
 				best, bestScore = k, score
 			}
 		}
-		if best < 0 || p.doubt(ll, asks[best].factor) > (1-p.st.LeastGain.Value)*now {
+		if best < 0 || p.gain(ll, &asks[best]) < p.st.LeastGain.Value {
 			break
 		}
 		a := asks[best]
 		asks = slices.Delete(asks, best, best+1)
-		shows := p.mostly(ll, a.factor)
-		if a.check == nil {
-			out.AskOwner, out.OwnerShows = true, shows
-		} else {
-			out.Checks = append(out.Checks, CheckPower{
-				Check: a.check.ID, Name: a.check.Name, Minutes: a.minutes, Wants: a.check.Words[a.want].Says, Shows: shows,
-			})
-		}
+		p.ask(out, &a, p.mostly(ll, a.factor))
 		for i := range ll {
 			ll[i] += a.factor[i]
 		}
 	}
 	out.Whole = p.doubt(ll, nil) <= 1/p.st.PassOdds.Value
 	out.Hidden = p.hidden(ll)
-	return nil
+}
+
+// ask puts an option into the design; shows is the cause that it would give away.
+func (p *Proof) ask(out *Design, a *option, shows string) {
+	switch {
+	case a.run != nil:
+		out.Further = append(out.Further, FurtherRun{*a.run, shows})
+	case a.check == nil:
+		out.AskOwner, out.OwnerShows = true, shows
+	default:
+		out.Checks = append(out.Checks, CheckPower{
+			Check: a.check.ID, Name: a.check.Name, Minutes: a.minutes, Wants: a.check.Words[a.want].Says, Shows: shows, Again: a.again,
+		})
+	}
 }
 
 // option is a way of learning more after a repair.
 type option struct {
-	check   *check.Check // nil: the owner is asked after some days
+	check   *check.Check // nil: a run is made, or else the owner is asked after some days
+	run     *RunPower
 	minutes float64
-	factor  []float64 // log likelihood, against a good car's, of what a good car shows
-	want    int       // that word
+	shows   [][]float64 // by hypothesis, the probability of each word
+	factor  []float64   // log likelihood, against a good car's, of what a good car shows
+	want    int         // that word
+	again   bool        // it was made before
 }
 
 // ownerMinutes is how long it takes to ring the owner. Judgement.
 const ownerMinutes = 5
 
-// options lists what could be asked for. The drill must have been run.
-func (p *Proof) options(can []*check.Check, done map[string]bool) (out []option) {
+// mostMade is how often a check is made after a repair; judgement: what has come out alike twice
+// comes out alike again.
+const mostMade = 2
+
+// options lists what could be asked for: a check that was made already only if it did not show
+// what it shows on a good car, for one odd result is looked at again.
+func (p *Proof) options(ctx context.Context, w *logLikelihoods, asked bool, runs []*RunPower) (out []option, err error) {
+	can := p.suitable()
+	var need circuit.Set
+	for _, c := range can {
+		need = need.Union(c.Situations())
+	}
+	if err := p.drill(ctx, need, nil); err != nil {
+		return nil, err
+	}
 	for _, c := range can {
 		a := option{check: c, minutes: c.Minutes.Typical}
-		a.factor, a.want = p.factor(p.shows(c))
+		a.shows = p.shows(c)
+		if a.factor, a.want = p.factor(a.shows); w.times[c.ID] > 0 {
+			if w.times[c.ID] >= mostMade || w.word[c.ID] == a.want {
+				continue
+			}
+			a.shows, a.again = p.showsNow(w, c), true
+			a.factor, _ = p.factorOf(a.shows, a.want)
+		}
 		out = append(out, a)
 	}
-	if !done[ownerAsked] {
-		a := option{minutes: ownerMinutes}
-		if a.factor, a.want = p.factor(p.owner()); a.want == int(cause.Cured) {
+	if !asked {
+		a := option{minutes: ownerMinutes, shows: p.owner()}
+		if a.factor, a.want = p.factor(a.shows); a.want == int(cause.Cured) {
 			out = append(out, a)
 		}
 	}
-	return out
+	for _, r := range runs {
+		out = append(out, option{run: r, minutes: r.Minutes, factor: r.ll})
+	}
+	return out, nil
 }
-
-// ownerAsked stands for the owner's word among the checks done; no check has
-// this id.
-const ownerAsked = "the owner"
 
 // suitable are the checks that one may ask for after a repair: in words, short,
 // and without taking the engine apart again.
@@ -104,6 +125,27 @@ func (p *Proof) suitable() []*check.Check {
 // factor is the log likelihood, against a good car's, of the result that a good
 // car shows most often.
 func (p *Proof) factor(shows [][]float64) (out []float64, want int) {
+	good := p.goodShows(shows)
+	for k := range good {
+		if good[k] > good[want] {
+			want = k
+		}
+	}
+	return p.factorOf(shows, want)
+}
+
+// factorOf is the same of a given result.
+func (p *Proof) factorOf(shows [][]float64, want int) ([]float64, int) {
+	good := p.goodShows(shows)
+	out := make([]float64, len(p.list))
+	for i := range p.list {
+		out[i] = math.Log(shows[i][want]) - math.Log(good[want])
+	}
+	return out, want
+}
+
+// goodShows is what good cars show, on average.
+func (p *Proof) goodShows(shows [][]float64) []float64 {
 	good := make([]float64, len(shows[0]))
 	for i := range p.list {
 		if h := &p.list[i]; h.class == Good {
@@ -112,26 +154,20 @@ func (p *Proof) factor(shows [][]float64) (out []float64, want int) {
 			}
 		}
 	}
-	for k := range good {
-		if good[k] > good[want] {
-			want = k
-		}
-	}
-	out = make([]float64, len(p.list))
-	for i := range p.list {
-		out[i] = math.Log(shows[i][want]) - math.Log(good[want])
-	}
-	return out, want
+	return good
 }
+
+// bad is how much a sceptic believes beforehand that the repair is not good.
+func (p *Proof) bad() float64 { return 1 - p.sceptic[Good] - p.sceptic[Beside] }
 
 // doubt is what a sceptic's odds against a good repair would be, ll being
 // relative to a good one.
 func (p *Proof) doubt(ll, more []float64) float64 {
 	sum := 0.0
-	bad := 1 - p.sceptic[Good]
+	bad := p.bad()
 	for i := range p.list {
 		h := &p.list[i]
-		if h.class == Good {
+		if h.class.well() {
 			continue
 		}
 		v := ll[i]
@@ -143,13 +179,47 @@ func (p *Proof) doubt(ll, more []float64) float64 {
 	return sum
 }
 
+// gain is by how much an option is expected to raise the log odds of a good repair.
+func (p *Proof) gain(ll []float64, a *option) float64 {
+	if a.run != nil {
+		return p.expects(ll, a.run)
+	}
+	return p.growth(ll, a.shows)
+}
+
+// growth is by how much a check is expected to raise the log odds of a good repair. Of the looks
+// at hand the one with the largest growth settles a good repair soonest on average (Kelly 1956;
+// Grünwald, de Heide & Koolen 2024 for tests that may stop at any time). A look that
+// is often odd on a good car earns little, however much its usual result would say.
+func (p *Proof) growth(ll []float64, shows [][]float64) (sum float64) {
+	good := p.goodShows(shows)
+	bad, now := make([]float64, len(good)), 0.0
+	for i := range p.list {
+		h := &p.list[i]
+		if h.class.well() {
+			continue
+		}
+		v := p.sceptic[h.class] * h.weight * math.Exp(ll[i])
+		now += v
+		for k, s := range shows[i] {
+			bad[k] += v * s
+		}
+	}
+	for k, g := range good {
+		if g > 0 && bad[k] > 0 {
+			sum -= g * math.Log(bad[k]/(now*g))
+		}
+	}
+	return sum
+}
+
 // mostly names the cause whose doubt a check takes away most.
 func (p *Proof) mostly(ll, factor []float64) string {
 	sum := make(map[string]float64)
 	best := ""
 	for i := range p.list {
 		h := &p.list[i]
-		if h.class == Good || len(h.faults) == 0 {
+		if h.class.well() || len(h.faults) == 0 {
 			continue
 		}
 		name := p.model.Causes.Describe(h.faults[0])
@@ -169,10 +239,10 @@ func (p *Proof) hidden(ll []float64) []Undetected {
 	}
 	at := make(map[key]int)
 	out := []Undetected{}
-	bad := 1 - p.sceptic[Good]
+	bad := p.bad()
 	for i := range p.list {
 		h := &p.list[i]
-		if h.class == Good || len(h.faults) == 0 {
+		if h.class.well() || len(h.faults) == 0 {
 			continue
 		}
 		id, name := p.model.Causes.Causes[h.faults[0].Cause].ID, p.model.Causes.Describe(h.faults[0])

@@ -18,6 +18,9 @@ type Design struct {
 	// Runs are all that were considered, those that can tell first, shortest
 	// first; none where the cause is settled already.
 	Runs []RunPower `json:"runs"`
+	// Further are runs worth making besides, for what else may be wrong: the one that is no
+	// longer needed for the repaired cause may be the best look at all others.
+	Further []FurtherRun `json:"further"`
 	// Checks are worth doing after the best run (or instead of one, where none
 	// can tell), because they show what it cannot.
 	Checks []CheckPower `json:"checks"`
@@ -59,7 +62,8 @@ type RunPower struct {
 	ApartAt float64 `json:"apart_at_minutes"`
 
 	cautions []string
-	ll       []float64 // log likelihood of each hypothesis in a trial of a good repair
+	ll       []float64   // log likelihood of each hypothesis in a trial of a good repair
+	good     [][]float64 // the same in all of them
 }
 
 // CheckPower is a check worth doing after the run.
@@ -69,6 +73,8 @@ type CheckPower struct {
 	Minutes float64 `json:"minutes"`
 	Wants   string  `json:"wants"` // what it shows if all is well
 	Shows   string  `json:"shows"` // the cause that it would give away, in words
+	// Again is true of one that was made before, and did not show what a good car shows.
+	Again bool `json:"again,omitempty"`
 }
 
 // Undetected is something that would stay hidden.
@@ -88,26 +94,52 @@ func (r *RunPower) Cautions() []string { return r.cautions }
 func (p *Proof) Design(ctx context.Context, seen ...Evidence) (*Design, error) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	out := &Design{Runs: []RunPower{}, Checks: []CheckPower{}, Hidden: []Undetected{}}
+	out := &Design{Runs: []RunPower{}, Further: []FurtherRun{}, Checks: []CheckPower{}, Hidden: []Undetected{}}
 	w := p.newLogLikelihoods()
-	done := make(map[string]bool)
-	logged := false
+	logged, asked := false, false
 	for i := range seen {
 		logged = logged || seen[i].Log != nil
 		if err := p.addEvidence(ctx, w, &seen[i]); err != nil {
 			return nil, fmt.Errorf("proof: evidence %d: %w", i+1, err)
 		}
-		done[seen[i].Check] = true
-		if seen[i].Changed != nil {
-			done[ownerAsked] = true
-		}
+		asked = asked || seen[i].Changed != nil
 	}
 	_, gone := p.bayes(p.marginals(w.ll, -1))
 	out.Settled = p.st.verdict(gone) != CouldNotTell
-	for i := range p.st.Runs {
-		if out.Settled {
-			break
+	judged, err := p.powers(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if !out.Settled {
+		out.Runs = append(out.Runs, judged...)
+	}
+	ll := p.relative(w.ll, -1)
+	// Where a run was made already, the checks are asked for without counting on
+	// another.
+	var first *RunPower
+	if len(out.Runs) > 0 && (out.Runs[0].Tells || out.Runs[0].FindsOut) && !logged {
+		first = &out.Runs[0]
+		for i, v := range first.ll {
+			ll[i] += v
 		}
+	}
+	runs, most := p.further(judged, first, seen)
+	asks, err := p.options(ctx, w, asked, runs)
+	if err != nil {
+		return nil, err
+	}
+	p.checks(out, ll, asks, most)
+	return out, nil
+}
+
+// powers judges every run that somebody would make for this repair, best first. What a run can
+// tell does not hang on what was seen, so it is worked out once.
+func (p *Proof) powers(ctx context.Context) ([]RunPower, error) {
+	if p.judged != nil {
+		return p.judged, nil
+	}
+	list := []RunPower{}
+	for i := range p.st.Runs {
 		if p.needless(&p.st.Runs[i]) {
 			continue
 		}
@@ -115,21 +147,11 @@ func (p *Proof) Design(ctx context.Context, seen ...Evidence) (*Design, error) {
 		if err != nil {
 			return nil, err
 		}
-		out.Runs = append(out.Runs, r)
+		list = append(list, r)
 	}
-	sort.SliceStable(out.Runs, func(a, b int) bool { return out.Runs[a].before(&out.Runs[b]) })
-	ll := p.relative(w.ll, -1)
-	// Where a run was made already, the checks are asked for without counting on
-	// another.
-	if len(out.Runs) > 0 && (out.Runs[0].Tells || out.Runs[0].FindsOut) && !out.Settled && !logged {
-		for i, v := range out.Runs[0].ll {
-			ll[i] += v
-		}
-	}
-	if err := p.checks(ctx, out, ll, done); err != nil {
-		return nil, err
-	}
-	return out, nil
+	sort.SliceStable(list, func(a, b int) bool { return list[a].before(&list[b]) })
+	p.judged = list
+	return list, nil
 }
 
 // before is true of a run that is rather made than the other: one that tells, and of
@@ -199,9 +221,18 @@ func (p *Proof) power(ctx context.Context, run *Run) (RunPower, error) {
 	off := p.off(len(times), func(c *circuit.Circuit) []float64 {
 		return readings(solver, c, p.shop, run.Start == "cold", stages, nil)
 	})
+	out.Apart, out.ApartAt = p.apart(sims, times)
+	cut := p.windows(times, step)
+	means := make([][]float64, len(sims))
+	for i := range sims {
+		means[i] = cut.means(sims[i])
+	}
+	for k := range off {
+		off[k] = cut.means(off[k])
+	}
 	t := &runTrials{
-		stick: p.newLikelihood(sims, off, len(times), func(int) bool { return false }, step, fits, flat, blunder, marksEvery(len(times), max(1, len(times)/looks))),
-		sims:  sims, times: times, fits: fits, step: step, rng: rand.New(rand.NewPCG(p.seed, streamTrials)),
+		stick: p.newLikelihood(means, off, len(cut.ends), func(int) bool { return false }, cut.seconds, cut.errs(fits), cut.errs(flat), blunder, marksEvery(len(cut.ends), 1)),
+		cut:   cut, sims: sims, means: means, times: times, fits: fits, step: step, rng: rand.New(rand.NewPCG(p.seed, streamTrials)),
 	}
 	passes, settled, good, err := p.tried(ctx, t, Good, Proven)
 	if err != nil {
@@ -221,15 +252,16 @@ func (p *Proof) power(ctx context.Context, run *Run) (RunPower, error) {
 		sort.Float64s(settled)
 		out.Enough = settled[len(settled)/2]
 	}
-	out.Apart, out.ApartAt = p.apart(sims, times)
-	out.ll = p.typical(good)
+	out.ll, out.good = p.typical(good), good
 	return out, nil
 }
 
 // runTrials is what the trials of one run share.
 type runTrials struct {
 	stick *likelihood
+	cut   windows
 	sims  [][]float64 // by hypothesis
+	means [][]float64 // the same by windows
 	times []float64   // s
 	fits  lineup.ErrorModel
 	step  float64 // s
@@ -242,14 +274,14 @@ type runTrials struct {
 func (p *Proof) tried(ctx context.Context, t *runTrials, c Class, right Verdict) (share float64, minutes []float64, ends [][]float64, err error) {
 	truths := p.trials(c, t.rng)
 	for _, truth := range truths {
-		y := noisy(t.sims[truth], t.fits, t.step, t.rng)
+		y := t.cut.means(noisy(t.sims[truth], t.fits, t.step, t.rng))
 		skip := p.list[truth].engine
-		course, err := p.course(ctx, t.stick, y, t.sims, nil)
+		course, err := p.course(ctx, t.stick, y, t.means, nil)
 		if err != nil {
 			return 0, nil, nil, err
 		}
 		if verdict, at := p.first(course, skip); verdict == right {
-			minutes = append(minutes, t.times[at]/60)
+			minutes = append(minutes, t.times[t.cut.ends[at]-1]/60)
 		}
 		ends = append(ends, p.relative(course[len(course)-1].ll, skip))
 	}
@@ -296,10 +328,6 @@ func noisy(sim []float64, m lineup.ErrorModel, step float64, rng *rand.Rand) []f
 	return out
 }
 
-// looks is how many times a trial is looked at. Design choice: every minute
-// or so is often enough.
-const looks = 24
-
 // first is the first verdict on the cause along a trial, and the stretch at
 // which it fell.
 func (p *Proof) first(course []mark, skip int) (Verdict, int) {
@@ -314,7 +342,7 @@ func (p *Proof) first(course []mark, skip int) (Verdict, int) {
 
 // relative is each hypothesis's log likelihood against that of a good repair.
 func (p *Proof) relative(ll []float64, skip int) []float64 {
-	good := p.marginals(ll, skip)[Good]
+	good := p.well(p.marginals(ll, skip))
 	out := make([]float64, len(ll))
 	for i := range ll {
 		out[i] = ll[i] - good

@@ -13,7 +13,8 @@
 // The engines that a lineup holds before the repair are taken through it in every
 // way it may come out: the cause gone and all well (Good), the cause there as
 // before or in part (Still), something left behind (Left), another fault that was
-// there all along (Another), something unnamed. Each is run along the log with the
+// there all along (Another), something unnamed. A second fault that has nothing to do
+// with the complaint (Beside) does not count against the repair (bears.go). Each is run along the log with the
 // circuit's equations, or shown to the check that was made, and weighed by how
 // probable it makes what was seen.
 //
@@ -38,7 +39,8 @@
 // How a log's residuals are weighed stands in likelihood.go. Beforehand, each run
 // is judged by trials: engines that are well and engines that are not are run,
 // their log is given the errors of real ones, and one counts how often the run
-// would have settled the matter.
+// would have settled the matter. Beyond that run the looks, and one more run, are asked
+// for by how much they are expected to raise the odds on a good car (checks.go, further.go).
 //
 // # Assumptions
 //

@@ -36,15 +36,17 @@ type Evidence struct {
 // logLikelihoods holds the log likelihood of each hypothesis, and its course along
 // the last log.
 type logLikelihoods struct {
-	ll     []float64 // of everything so far
-	missed []float64 // probability that all of it would have missed the hypothesis, if it were so
-	word   map[string]int
-	course []mark  // along the log just weighed; nil after a check
-	step   float64 // s, length of its stretches
+	ll     []float64      // of everything so far
+	missed []float64      // probability that all of it would have missed the hypothesis, if it were so
+	word   map[string]int // by check: what it showed last
+	times  map[string]int // by check: how often it was made
+	looks  [][]float64    // of each look and the owner's word: what it added to ll
+	course []mark         // along the log just weighed; nil after a check
+	step   float64        // s, length of its stretches
 }
 
 func (p *Proof) newLogLikelihoods() *logLikelihoods {
-	w := &logLikelihoods{ll: make([]float64, len(p.list)), missed: make([]float64, len(p.list)), word: make(map[string]int)}
+	w := &logLikelihoods{ll: make([]float64, len(p.list)), missed: make([]float64, len(p.list)), word: make(map[string]int), times: make(map[string]int)}
 	for i := range w.missed {
 		w.missed[i] = 1
 	}
@@ -83,13 +85,9 @@ func (p *Proof) addEvidence(ctx context.Context, w *logLikelihoods, e *Evidence)
 		return err
 	}
 	if word >= 0 {
-		// The same check with the same result again is hardly another finding.
-		weight := 1.0
-		if before, again := w.word[c.ID]; again && before == word {
-			weight = c.Repeat.Share
-		}
+		p.addWords(w, p.showsNow(w, c), word)
 		w.word[c.ID] = word
-		p.addWords(w, p.shows(c), word, weight)
+		w.times[c.ID]++
 	}
 	for i := range p.list {
 		h := &p.list[i]
@@ -105,6 +103,31 @@ func (p *Proof) addEvidence(ctx context.Context, w *logLikelihoods, e *Evidence)
 	}
 	return nil
 }
+
+// showsNow is shows, of a check that may have been made before. The same result once more is
+// hardly another finding: it counts by the check's repeat share, and what is left goes to the other
+// results as they stand to one another.
+func (p *Proof) showsNow(w *logLikelihoods, c *check.Check) [][]float64 {
+	shows := p.shows(c)
+	before, again := w.word[c.ID]
+	if !again {
+		return shows
+	}
+	for i := range shows {
+		one := shows[i][before]
+		same := math.Pow(one, c.Repeat.Share)
+		for k := range shows[i] {
+			if k != before {
+				shows[i][k] = math.Max(tiny, (1-same)*shows[i][k]/math.Max(tiny, 1-one))
+			}
+		}
+		shows[i][before] = same
+	}
+	return shows
+}
+
+// tiny keeps a probability of zero from being divided by.
+const tiny = 1e-9
 
 // shows is the probability of each of a check's words on each hypothesis. The
 // drill must have been run.
@@ -123,7 +146,33 @@ func (p *Proof) shows(c *check.Check) [][]float64 {
 			c.Shows(&s, out[i])
 		}
 	}
+	if c.ID == p.st.Level {
+		p.filled(c, out)
+	}
 	return out
+}
+
+// filled sets right what the look at the level shows after a repair. Of all cars one in seven is
+// low and nothing leaks; not so a car whose level the shop has just looked at. With q of the low
+// ones without a fault, 1 - p(full) = 1 - (1 - q)(1 - leaks): the fault's own share stays.
+func (p *Proof) filled(c *check.Check, shows [][]float64) {
+	full := c.WordIndex(p.st.LevelFull)
+	usual := make([]float64, len(c.Words))
+	sound := check.Subject{Causes: []cause.Present{{Cause: p.model.Causes.NoFault(), Site: cause.NoSite}}}
+	c.Shows(&sound, usual)
+	for i := range shows {
+		if p.list[i].class == Unnamed {
+			continue
+		}
+		was := shows[i][full]
+		now := math.Min(1, was/usual[full]) * (1 - p.st.FilledLow.Value)
+		for k := range shows[i] {
+			if k != full {
+				shows[i][k] *= (1 - now) / (1 - was)
+			}
+		}
+		shows[i][full] = now
+	}
 }
 
 // tellingRatio is how many times likelier a result must be on a fault than on a good
@@ -132,24 +181,20 @@ const tellingRatio = 5
 
 // addWords adds a result to the log likelihoods, and to each hypothesis the
 // probability that this way of looking would have missed it.
-func (p *Proof) addWords(w *logLikelihoods, shows [][]float64, word int, weight float64) {
-	good := make([]float64, len(shows[0]))
+func (p *Proof) addWords(w *logLikelihoods, shows [][]float64, word int) {
+	good := p.goodShows(shows)
+	added := make([]float64, len(p.list))
+	w.looks = append(w.looks, added)
 	for i := range p.list {
-		if h := &p.list[i]; h.class == Good {
-			for k, v := range shows[i] {
-				good[k] += h.weight * v
-			}
-		}
-	}
-	for i := range p.list {
-		w.ll[i] += weight * math.Log(shows[i][word])
+		added[i] = math.Log(shows[i][word])
+		w.ll[i] += added[i]
 		found := 0.0
 		for k, v := range shows[i] {
 			if v >= tellingRatio*good[k] {
 				found += v
 			}
 		}
-		w.missed[i] *= 1 - weight*found
+		w.missed[i] *= 1 - found
 	}
 }
 
@@ -195,7 +240,7 @@ func (p *Proof) felt(s *check.Subject) float64 {
 
 // addOwner weighs the owner's word.
 func (p *Proof) addOwner(w *logLikelihoods, o cause.Change) {
-	p.addWords(w, p.owner(), int(o), 1)
+	p.addWords(w, p.owner(), int(o))
 }
 
 // subject shows a hypothesis to a check.
@@ -236,12 +281,19 @@ func (p *Proof) addLog(ctx context.Context, w *logLikelihoods, e *Evidence) erro
 		return err
 	}
 	along := p.along(e)
-	fits, flat, blunder := along.Errors()
-	w.step = along.Step()
-	marks := marksEvery(len(y), max(1, int(courseEvery/w.step)))
 	cond := p.conditions(e)
 	off := p.off(len(y), func(c *circuit.Circuit) []float64 { return along.Readings(c, cond, nil) })
-	s := p.newLikelihood(sims, off, len(y), func(k int) bool { return math.IsNaN(y[k]) }, w.step, fits, flat, blunder, marks)
+	cut := p.windows(y, along.Step())
+	y = cut.means(y)
+	for i := range sims {
+		sims[i] = cut.means(sims[i])
+	}
+	for k := range off {
+		off[k] = cut.means(off[k])
+	}
+	w.step = cut.seconds
+	fits, flat, blunder := along.Errors()
+	s := p.newLikelihood(sims, off, len(y), func(k int) bool { return math.IsNaN(y[k]) }, w.step, cut.errs(fits), cut.errs(flat), blunder, marksEvery(len(y), 1))
 	if w.course, err = p.course(ctx, s, y, sims, w.ll); err != nil {
 		return err
 	}
@@ -264,7 +316,7 @@ func (p *Proof) missedBy(w *logLikelihoods, s *likelihood, sims [][]float64) {
 	for i := range p.list {
 		h := &p.list[i]
 		g, ok := twin[h.engine]
-		if h.class == Good || h.class == Unnamed || !ok {
+		if h.class.well() || h.class == Unnamed || !ok {
 			continue
 		}
 		d := s.apart(sims[i], sims[g])

@@ -15,17 +15,21 @@ import (
 // Class says how a repair came out.
 type Class int
 
-// The classes. Good is the only one that may be passed.
+// The classes. Only Good and Beside may be passed.
 const (
 	Good    Class = iota // the repaired cause is gone and nothing else is wrong
 	Still                // the repaired cause is there as before, or in part
 	Left                 // it is gone, but the repair left something behind
-	Another              // another fault was there all along, alone or besides
+	Another              // another fault was there all along that bears on the complaint, alone or besides
 	Unnamed              // something that the catalogue does not name
+	Beside               // as Good, but for a fault that has nothing to do with the complaint
 	classes
 )
 
-var classWords = [classes]string{"good", "still", "left-behind", "another-fault", "unnamed"}
+var classWords = [classes]string{"good", "still", "left-behind", "another-fault", "unnamed", "beside"}
+
+// well is true of the classes in which the repair is good.
+func (c Class) well() bool { return c == Good || c == Beside }
 
 // String is the class's word in JSON.
 func (c Class) String() string { return classWords[c] }
@@ -38,6 +42,7 @@ func (c Class) MarshalText() ([]byte, error) { return []byte(c.String()), nil }
 type hypothesis struct {
 	engine int // number of the engine it was made from
 	class  Class
+	second bool // another fault beside one that the repair has cured
 	faults []cause.Present
 	circ   circuit.Circuit
 	weight float64 // within its class; those of a class sum to 1
@@ -56,7 +61,9 @@ type maker struct {
 	prior   [classes]float64
 	donors  []cause.Present // second faults, and how much each weighs
 	shares  []float64
-	second  float64 // how much likelier a second fault is than a good repair
+	second  float64     // how much likelier a second fault of the lineup is than a good repair
+	unheard float64     // the same of one that the lineup does not hold
+	fresh   [][]float64 // deviates of the engines picked more than once
 }
 
 // succeeds is the probability that the repairs together put the fault right.
@@ -145,19 +152,51 @@ func (k *maker) make(l *lineup.Lineup) {
 		}
 	}
 	k.prior[Unnamed] = l.Other()
-	if len(k.donors) == 0 {
-		k.anySecond()
-		pairs = k.st.SecondLeast.Value
-		k.prior[Another] += pairs
-	}
+	k.prior[Another] += k.st.SecondLeast.Value
 	if gone > 0 {
-		k.second = pairs / gone
+		k.second, k.unheard = pairs/gone, k.st.SecondLeast.Value/gone
 	}
 	n := int(k.st.Engines.Value)
-	for e, i := range sample.Systematic(len(all), func(i int) float64 { return all[i].Weight }, n, k.rng.Float64()) {
-		k.engine(e, &all[i])
+	picks := sample.Systematic(len(all), func(i int) float64 { return all[i].Weight }, n, k.rng.Float64())
+	copies := 0
+	for e, i := range picks {
+		if copies++; e == 0 || picks[e-1] != i {
+			copies = 0
+		}
+		k.engine(e, &all[i], k.numbers(l, &all[i], copies))
 	}
 	k.normalise()
+}
+
+// numbers makes the circuits of an engine. Where the findings left few engines, the same one is
+// picked again and again, and so few cannot stand for all cars of the kind: the second pick and
+// those after it have the faults, and numbers of their own from the table. The first fresh
+// numbers are the same for every engine that is picked twice, and so on, so that what they have
+// in common cancels in the odds.
+func (k *maker) numbers(l *lineup.Lineup, en *lineup.Engine, copies int) func(...cause.Present) circuit.Circuit {
+	if copies == 0 {
+		return en.Circuit
+	}
+	own, v := en.Circuit(), l.Case().Vehicle
+	v.FanKind, v.ThermostatSits = &own.FanKind, circuit.OnOutlet
+	if own.ThermostatOnInlet {
+		v.ThermostatSits = circuit.OnInlet
+	}
+	for len(k.fresh) < copies {
+		z := make([]float64, k.m.Table.Dim())
+		for i := range z {
+			z[i] = k.rng.NormFloat64()
+		}
+		k.fresh = append(k.fresh, z)
+	}
+	return func(faults ...cause.Present) circuit.Circuit {
+		c := k.m.Table.Draw(v, k.fresh[copies-1])
+		for i := range faults {
+			f := &faults[i]
+			k.m.Causes.Causes[f.Cause].Apply(f.Severity, f.Hidden[:], &c)
+		}
+		return c
+	}
 }
 
 // The same numbers of an engine serve several ways of coming out, so that what
@@ -168,17 +207,18 @@ const (
 )
 
 // engine adds one engine in all its ways.
-func (k *maker) engine(e int, en *lineup.Engine) {
-	healthy := en.Circuit()
+func (k *maker) engine(e int, en *lineup.Engine, with func(...cause.Present) circuit.Circuit) {
+	healthy := with()
+	second := false
 	add := func(c Class, w float64, faults ...cause.Present) {
 		if w <= 0 {
 			return
 		}
-		circ := en.Circuit(faults...)
+		circ := with(faults...)
 		if k.refills() {
 			circ.Fill = healthy.Fill // a leak is there still, but its loss was made up
 		}
-		k.list = append(k.list, hypothesis{engine: e, class: c, faults: faults, circ: circ, weight: w})
+		k.list = append(k.list, hypothesis{engine: e, class: c, second: second, faults: faults, circ: circ, weight: w})
 	}
 	ways, gone, cured := k.ways(en.Faults)
 	add(Good, gone)
@@ -207,9 +247,13 @@ func (k *maker) engine(e int, en *lineup.Engine) {
 	for _, l := range leaves {
 		add(Left, gone*l.Share, k.draw(l.Index()))
 	}
+	second = true
 	for range secondsEach {
 		if f, ok := k.donor(healthy.FanKind); ok {
 			add(Another, gone*k.second/secondsEach, f)
+		}
+		if f, ok := k.unheardOf(healthy.FanKind); ok {
+			add(Another, gone*k.unheard/secondsEach, f)
 		}
 	}
 }
@@ -224,8 +268,11 @@ func (k *maker) refills() bool {
 	return false
 }
 
-// donor draws a second fault that such a car can have.
+// donor draws a second fault that such a car can have, of those that the lineup holds.
 func (k *maker) donor(fan circuit.FanKind) (cause.Present, bool) {
+	if len(k.donors) == 0 {
+		return cause.Present{}, false
+	}
 	for range 20 {
 		f := k.donors[weighted(k.shares, k.rng.Float64())]
 		if k.m.Causes.Causes[f.Cause].Fits(fan) {
@@ -235,20 +282,22 @@ func (k *maker) donor(fan circuit.FanKind) (cause.Present, bool) {
 	return cause.Present{}, false
 }
 
-// anySecond takes second faults from the catalogue, by how common they are,
-// where the lineup holds none.
-func (k *maker) anySecond() {
-	for i := range k.m.Causes.Causes {
-		c := &k.m.Causes.Causes[i]
-		f := k.draw(i)
-		if i == k.m.Causes.NoFault() || c.Anything || k.succeeds(f) > 0 {
-			continue
-		}
-		for range 8 {
-			k.donors = append(k.donors, k.draw(i))
-			k.shares = append(k.shares, c.Prior())
+// unheardOf draws a second fault from the catalogue, by how common it is: some thousand engines do
+// not hold every pair, and what they lack may be there all the same.
+func (k *maker) unheardOf(fan circuit.FanKind) (cause.Present, bool) {
+	list := k.m.Causes.Causes
+	for range 20 {
+		i := sample.Pick(len(list), func(i int) float64 {
+			if i == k.m.Causes.NoFault() || list[i].Anything {
+				return 0
+			}
+			return list[i].Prior()
+		}, k.rng.Float64())
+		if f := k.draw(i); list[i].Fits(fan) && k.succeeds(f) == 0 {
+			return f, true
 		}
 	}
+	return cause.Present{}, false
 }
 
 // draw makes a cause with severity, site and hidden states by their shares.

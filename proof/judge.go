@@ -1,11 +1,14 @@
 package proof
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"sort"
+	"strings"
 )
 
 // Verdict is what the evidence after a repair says of it.
@@ -21,7 +24,8 @@ const (
 // Judgement is the verdict with what it rests on.
 type Judgement struct {
 	// Verdict is on the whole car as far as the complaint goes: the cause gone,
-	// nothing left behind by the repair, no second fault.
+	// nothing left behind by the repair, no second fault that would bring the
+	// complaint back.
 	Verdict Verdict `json:"verdict"`
 	// Cause is the verdict on the repaired cause alone: proven when it is gone,
 	// not-proven when it is still there.
@@ -53,6 +57,9 @@ type Judgement struct {
 	// Unseen lists what else may be wrong without these runs and checks having
 	// been able to show it, likeliest first.
 	Unseen []Suspect `json:"unseen"`
+	// Beside lists what may be bad too and has nothing to do with the complaint,
+	// likeliest first. It does not count against the repair.
+	Beside []Suspect `json:"beside"`
 	// LogOdds is the natural logarithm of how many times likelier the evidence
 	// is if all is well than if not, for a sceptic; LogOddsCause the same for
 	// the cause alone, and LogOddsSeen against what else could have been seen.
@@ -125,15 +132,20 @@ func (p *Proof) Judge(ctx context.Context, evidence ...Evidence) (*Judgement, er
 	for c, v := range post {
 		j.Classes[Class(c)] = v
 	}
-	j.Verdict, j.Cause = p.st.verdict(j.LogOdds), p.st.verdict(j.LogOddsCause)
-	j.Suspects = p.suspects(w.ll, post, class, p.st.WorthNaming.Value, func(int) bool { return true })
+	j.Verdict, j.Cause = p.verdicts(w, j.LogOdds, j.LogOddsCause)
+	if j.Cause == NotProven {
+		j.Verdict = NotProven // a car whose cause is still there is not right as a whole
+	}
+	j.Suspects = p.suspects(w.ll, post, class, p.st.WorthNaming.Value, func(i int) bool { return p.list[i].class != Beside })
+	j.Beside = p.suspects(w.ll, post, class, p.st.BesideNaming.Value, func(i int) bool { return p.list[i].class == Beside })
+	j.Beside = slices.DeleteFunc(j.Beside, func(x Suspect) bool { return x.Class != Beside })
 	p.seen(j, w, post, class)
 	j.setSettled(p.st)
 	return j, nil
 }
 
 func goneClean(post [classes]float64) (gone, clean float64) {
-	return 1 - post[Still], post[Good]
+	return 1 - post[Still], post[Good] + post[Beside]
 }
 
 func (p *Proof) label(e *Evidence) string {
@@ -162,9 +174,29 @@ func (st *Criteria) verdict(logOdds float64) Verdict {
 	return CouldNotTell
 }
 
-// courseEvery is how many seconds lie between the moments of a course: enough
-// for a chart. Design choice.
-const courseEvery = 30.0
+// verdicts are those on the whole and on the cause. None is denied by one look alone: a look that
+// errs on a few cars of a hundred, made fifteen times, errs once on most good cars. A denial has to
+// stand with any one look left out; a log has many rows and stands by itself.
+func (p *Proof) verdicts(w *logLikelihoods, whole, gone float64) (onWhole, onCause Verdict) {
+	onWhole, onCause = p.st.verdict(whole), p.st.verdict(gone)
+	if onWhole != NotProven && onCause != NotProven {
+		return onWhole, onCause
+	}
+	less := make([]float64, len(w.ll))
+	for _, look := range w.looks {
+		for i := range less {
+			less[i] = w.ll[i] - look[i]
+		}
+		whole, gone = p.bayes(p.marginals(less, -1))
+		if onWhole == NotProven && p.st.verdict(whole) != NotProven {
+			onWhole = CouldNotTell
+		}
+		if onCause == NotProven && p.st.verdict(gone) != NotProven {
+			onCause = CouldNotTell
+		}
+	}
+	return onWhole, onCause
+}
 
 // follow adds a log's course to the judgement and gives the seconds at its end.
 func (p *Proof) follow(w *logLikelihoods, j *Judgement, from float64) float64 {
@@ -231,7 +263,7 @@ func (p *Proof) seen(j *Judgement, w *logLikelihoods, post, class [classes]float
 	enough := math.Log(p.st.PassOdds.Value)
 	j.Seen, j.CauseSeen = CouldNotTell, CouldNotTell
 	share := 0.0
-	if j.LogOddsSeen, share = against(class[Good], Left, Another); share > 0 && j.LogOddsSeen >= enough {
+	if j.LogOddsSeen, share = against(p.well(class), Left, Another); share > 0 && j.LogOddsSeen >= enough {
 		j.Seen = Proven
 	}
 	if j.LogOddsCauseSeen, share = against(p.without(class), Still); share >= p.st.VisibleShare.Value && j.LogOddsCauseSeen >= enough {
@@ -242,9 +274,72 @@ func (p *Proof) seen(j *Judgement, w *logLikelihoods, post, class [classes]float
 			j.Rest += post[Still] * h.weight * math.Exp(w.ll[i]-class[Still])
 		}
 	}
-	j.Unseen = p.suspects(w.ll, post, class, p.st.WorthNaming.Value/10, func(i int) bool {
-		return p.list[i].class != Still && !visible(i)
+	// What is still feared by name is open, whether it could have been seen or not.
+	other, same := p.feared(w.ll, post, class)
+	if other > p.st.OpenMost.Value {
+		j.Seen = CouldNotTell
+	}
+	if same > p.st.OpenMost.Value {
+		j.CauseSeen = CouldNotTell
+	}
+	hidden := func(i int) bool { return p.list[i].class != Still && p.list[i].class != Beside && !visible(i) }
+	named := p.toName(w.ll, p.well(class), hidden)
+	j.Unseen = slices.DeleteFunc(p.suspects(w.ll, post, class, 0, hidden), func(x Suspect) bool {
+		return x.Probability < p.st.WorthNaming.Value/10 && !named[x.Class.String()+x.Cause]
 	})
+}
+
+// feared is the probability of the likeliest one cause that may still be wrong: another than the
+// repaired one, and the repaired one itself.
+func (p *Proof) feared(ll []float64, post, class [classes]float64) (other, same float64) {
+	by := make([]float64, len(p.model.Causes.Causes))
+	for i := range p.list {
+		h := &p.list[i]
+		if h.class.well() || h.class == Unnamed || post[h.class] == 0 {
+			continue
+		}
+		v := post[h.class] * h.weight * math.Exp(ll[i]-class[h.class])
+		if h.class == Still {
+			same += v
+			continue
+		}
+		for _, f := range h.faults {
+			by[f.Cause] += v
+		}
+	}
+	return slices.Max(by), same
+}
+
+// toName lists, by class and cause, what has to be named as not seen: all but what makes up, of
+// the ways in which a sceptic holds the repair to have failed, half of the share that may pass.
+func (p *Proof) toName(ll []float64, good float64, hidden func(int) bool) map[string]bool {
+	doubt, total := make(map[string]float64), 0.0
+	for i := range p.list {
+		h := &p.list[i]
+		if h.class.well() || h.class == Unnamed || !hidden(i) {
+			continue
+		}
+		v := p.sceptic[h.class] / p.bad() * h.weight * math.Exp(math.Min(0, ll[i]-good))
+		total += v
+		for _, f := range h.faults {
+			doubt[h.class.String()+p.model.Causes.Causes[f.Cause].ID] += v
+		}
+	}
+	order := slices.SortedFunc(maps.Keys(doubt), func(a, b string) int {
+		if doubt[a] != doubt[b] {
+			return cmp.Compare(doubt[b], doubt[a])
+		}
+		return strings.Compare(a, b)
+	})
+	out := make(map[string]bool)
+	for _, k := range order {
+		if total <= 0.5/p.st.PassOdds.Value {
+			break
+		}
+		out[k] = true
+		total -= doubt[k]
+	}
+	return out
 }
 
 // suspects sums up what may still be wrong, of the hypotheses wanted, down to

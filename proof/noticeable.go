@@ -63,7 +63,7 @@ func (p *Proof) dropUnnoticeable(ctx context.Context) error {
 	}
 	for c := range p.prior {
 		if Class(c) != Good && Class(c) != Unnamed {
-			p.prior[Good] += p.prior[c] * (1 - mass[c])
+			p.prior[Good] += p.prior[c] * math.Max(0, 1-mass[c])
 			p.prior[c] *= mass[c]
 		}
 	}

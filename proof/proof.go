@@ -7,6 +7,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"runtime"
+	"slices"
 	"sync"
 
 	"golang.org/x/sync/errgroup"
@@ -32,11 +33,12 @@ type Proof struct {
 	complaint []check.Heard
 	seed      uint64
 	workers   int
-	mu        sync.Mutex // of the hypotheses' records
+	mu        sync.Mutex // of the hypotheses' records and of judged
+	judged    []RunPower // what each run can tell, best first; nil until it is asked
 }
 
-// ErrCannotCure says that the repair cures nothing that fits the findings.
-var ErrCannotCure = errors.New("cures none of the causes that fit the findings, so that no run can prove it")
+// ErrCannotCure says that no engine that fits the findings is good after the repair.
+var ErrCannotCure = errors.New("leaves a fault in every engine that fits the findings, so that no run can prove it")
 
 // New prepares the proof of repairs, given by id, on a car whose lineup was
 // weighed on what was known before them. today is the air in which the run is
@@ -64,7 +66,11 @@ func New(ctx context.Context, l *lineup.Lineup, st *Criteria, repairs []string, 
 	if err := p.dropUnnoticeable(ctx); err != nil {
 		return nil, fmt.Errorf("proof: %w", err)
 	}
-	if p.prior[Good] == 0 {
+	c := l.Case()
+	if err := p.besides(ctx, &c); err != nil {
+		return nil, fmt.Errorf("proof: %w", err)
+	}
+	if !slices.ContainsFunc(p.list, func(h hypothesis) bool { return h.class == Good }) {
 		return nil, fmt.Errorf("proof: %s: %w", p.repairs[0].Name, ErrCannotCure)
 	}
 	p.sceptic = p.asSceptic()
@@ -83,15 +89,18 @@ const (
 func (p *Proof) asSceptic() (s [classes]float64) {
 	sum := 0.0
 	for c, v := range p.prior {
-		if Class(c) != Good {
+		if !Class(c).well() {
 			s[c] = math.Sqrt(v)
 			sum += s[c]
 		}
 	}
-	s[Good] = p.st.ScepticGood.Value
+	good := p.st.ScepticGood.Value
+	for _, c := range []Class{Good, Beside} {
+		s[c] = good * p.prior[c] / (p.prior[Good] + p.prior[Beside])
+	}
 	for c := range s {
-		if Class(c) != Good && sum > 0 {
-			s[c] *= (1 - s[Good]) / sum
+		if !Class(c).well() && sum > 0 {
+			s[c] *= (1 - good) / sum
 		}
 	}
 	return s
@@ -154,12 +163,17 @@ func (p *Proof) marginals(ll []float64, skip int) (out [classes]float64) {
 // repair against everything that a sceptic holds possible, and of the repaired cause gone
 // against that cause still there.
 func (p *Proof) bayes(class [classes]float64) (whole, gone float64) {
-	whole = class[Good] - p.mix(class, Still, Left, Another, Unnamed)
+	whole = p.well(class) - p.mix(class, Still, Left, Another, Unnamed)
 	return whole, p.without(class) - p.mix(class, Still)
 }
 
 // without is the log likelihood that the repaired cause is gone.
-func (p *Proof) without(class [classes]float64) float64 { return p.mix(class, Good, Left, Another) }
+func (p *Proof) without(class [classes]float64) float64 {
+	return p.mix(class, Good, Beside, Left, Another)
+}
+
+// well is the log likelihood that the repair is good.
+func (p *Proof) well(class [classes]float64) float64 { return p.mix(class, Good, Beside) }
 
 // mix is the log likelihood of some classes together, as a sceptic shares them.
 func (p *Proof) mix(class [classes]float64, of ...Class) float64 {

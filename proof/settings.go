@@ -42,6 +42,11 @@ type Criteria struct {
 	MassSD         sheet.Sourced `sheet:"mass-sd,required"`
 	VisibleShare   sheet.Sourced `sheet:"visible-share,required"`
 	LeastGain      sheet.Sourced `sheet:"least-gain,required"`
+	BesideNaming   sheet.Sourced `sheet:"beside-naming,required"`
+	OpenMost       sheet.Sourced `sheet:"open-most,required"`
+	FilledLow      sheet.Sourced `sheet:"filled-low,required"`
+	Level          string        `sheet:"level,required"`
+	LevelFull      string        `sheet:"level-full,required"`
 
 	Runs []Run
 }

@@ -71,12 +71,36 @@ func (w *world) subject(c *car) *check.Subject {
 	return s
 }
 
-// answer is what a mechanic would find with a check on the car.
+// answer is what a mechanic would find with a check on the car: what he found before more often
+// than not, and a level that the shop has seen to.
 func (w *world) answer(c *car, id string) string {
 	k := w.m.Checks.Check(id)
 	p := make([]float64, len(k.Words))
 	k.Shows(w.subject(c), p)
-	return k.Words[pick(p, w.rng.Float64())].Is
+	if id == w.st.Level {
+		full, sound := k.WordIndex(w.st.LevelFull), make([]float64, len(p))
+		k.Shows(&check.Subject{Causes: []cause.Present{{Cause: w.m.Causes.NoFault(), Site: cause.NoSite}}}, sound)
+		reweigh(p, full, min(1, p[full]/sound[full])*(1-w.st.FilledLow.Value))
+	}
+	if before, again := c.last[id]; again {
+		reweigh(p, before, math.Pow(p[before], k.Repeat.Share))
+	}
+	if c.last == nil {
+		c.last = make(map[string]int)
+	}
+	c.last[id] = pick(p, w.rng.Float64())
+	return k.Words[c.last[id]].Is
+}
+
+// reweigh gives one outcome a probability; the others keep their shares of the rest.
+func reweigh(p []float64, one int, now float64) {
+	was := p[one]
+	for k := range p {
+		if k != one {
+			p[k] *= (1 - now) / (1 - was)
+		}
+	}
+	p[one] = now
 }
 
 // owner is what the owner says after some days: as people do of a car that is

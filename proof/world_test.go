@@ -2,8 +2,8 @@ package proof_test
 
 import (
 	"context"
+	"errors"
 	"math/rand/v2"
-	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/mathext"
@@ -21,7 +21,8 @@ import (
 type world struct {
 	m     *lineup.Model
 	st    *proof.Criteria
-	rng   *rand.Rand
+	seed  uint64
+	rng   *rand.Rand       // of the car at hand: the same car for the same seed and number, whatever was done to others
 	width float64          // of the differences: 0 makes the world the lineup's own
 	bases []*lineup.Lineup // before any finding, by air and then by complaint
 }
@@ -40,7 +41,7 @@ func newWorld(ctx context.Context, t *testing.T, candidates int, airs []float64,
 	if err != nil {
 		t.Fatal(err)
 	}
-	w := &world{width: *width, m: m, st: st, rng: rand.New(rand.NewPCG(seed, 1))}
+	w := &world{width: *width, m: m, st: st, seed: seed}
 	for i, air := range airs {
 		cond := circuit.Conditions{AmbientC: air}
 		for _, sign := range complaints {
@@ -62,11 +63,12 @@ func newWorld(ctx context.Context, t *testing.T, candidates int, airs []float64,
 type outcome string
 
 const (
-	isGood       outcome = "good"
-	isWrongPart  outcome = "wrong part"
-	isWrongCause outcome = "wrong cause"
-	isLeft       outcome = "left behind"
-	isSecond     outcome = "second fault"
+	isGood      outcome = "good"
+	isNotDone   outcome = "not done right"
+	isWrongPart outcome = "wrong part"
+	isLeft      outcome = "left behind"
+	isSecond    outcome = "second fault"
+	isBeside    outcome = "beside the complaint" // counts as neither
 )
 
 // car is a simulated car after its repair, with the proof prepared for it.
@@ -81,8 +83,8 @@ type car struct {
 	repair     string
 	today      circuit.Conditions
 	proof      *proof.Proof
-	signs      []check.Heard // complained of
-	odds       float64       // of the cause before the repair
+	signs      []check.Heard  // complained of
+	last       map[string]int // by check made after the repair: what it showed
 }
 
 // seen is what any mechanic sees of a car: its size, its fan and where the
@@ -96,23 +98,32 @@ func seen(i int) circuit.Vehicle {
 	}[i]
 }
 
-// telling are causes whose repair a run can often prove; each as common as in the
-// catalogue. Cars that the shop finds to have another cause are left out.
-var telling = []string{"thermostat-open", "thermostat-shut", "thermostat-late", "thermostat-misfitted", "fan-dead",
-	"fan-clutch-slipping", "radiator-clogged", "radiator-screened", "pump-weak", "belt-slipping", "sensor-high", "sensor-low"}
+// repaired are the causes that are tried in turn; what else may be wrong is as common as in the
+// catalogue.
+var repaired = []string{"thermostat-open", "thermostat-shut", "fan-dead", "radiator-clogged", "coolant-low", "pump-weak", "cap-weak",
+	"air-pocket", "belt-slipping", "sensor-high", "heater-core-clogged", "radiator-screened"}
 
-func (w *world) car(ctx context.Context, t *testing.T, only string) *car {
+// mostTries is how many cars with a cause are looked at until one is repaired for it.
+const mostTries = 25
+
+// car is the number-th car that a shop repairs; nil where the cause tried is hardly ever found.
+func (w *world) car(ctx context.Context, t *testing.T, number int, only string) *car {
 	t.Helper()
-	for {
-		if c := w.try(ctx, t, only); c != nil {
+	w.rng = rand.New(rand.NewPCG(w.seed, uint64(number)+1))
+	if only == "" {
+		only = repaired[number/2%len(repaired)]
+	}
+	for range mostTries {
+		if c := w.try(ctx, t, only, number%2 == 0); c != nil {
 			return c
 		}
 	}
+	return nil
 }
 
-// try draws a car, has it diagnosed by a handful of checks, and repairs it; nil
+// try draws a car, has it diagnosed by a handful of checks, and repairs it well or badly; nil
 // where nothing was found that one would repair.
-func (w *world) try(ctx context.Context, t *testing.T, only string) *car {
+func (w *world) try(ctx context.Context, t *testing.T, only string, good bool) *car {
 	t.Helper()
 	m, rng := w.m, w.rng
 	air := len(complaints) * rng.IntN(len(w.bases)/len(complaints))
@@ -128,7 +139,6 @@ func (w *world) try(ctx context.Context, t *testing.T, only string) *car {
 	healthy.LoadHeatShare *= heat
 	healthy.MetalHeatCapacity *= mass
 	healthy.BlockHeatCapacity *= mass
-
 	if !sellable(&healthy, c.today) {
 		return nil
 	}
@@ -137,42 +147,29 @@ func (w *world) try(ctx context.Context, t *testing.T, only string) *car {
 		return nil
 	}
 	broken := w.apply(healthy, fault)
-	drill := circuit.NewDrill(circuit.Coarse)
 	var record circuit.Record
-	drill.Run(&broken, c.today, circuit.AllSituations(), &record)
+	circuit.NewDrill(circuit.Coarse).Run(&broken, c.today, circuit.AllSituations(), &record)
 	subject := check.Subject{Causes: []cause.Present{fault}, Record: &record}
 	if l = w.complained(&subject, air); l == nil {
 		return nil // nobody comes with it
 	}
-
-	// What was found: the checks that tell most about such causes.
-	for _, id := range []string{"level-cold", "hose-temps", "fan-run", "pressure-hold", "combustion-gas", "cap-pressure", "warm-up-log", "face-sweep", "second-thermometer", "heater-output", "belt-look", "airflow-look", "freeze-point", "uv-dye", "weep-look", "gauge-look"} {
-		k := m.Checks.Check(id)
-		p := make([]float64, len(k.Words))
-		k.Shows(&subject, p)
-		var err error
-		if l, err = l.Extend(ctx, lineup.Event{Check: id, Word: k.Words[pick(p, rng.Float64())].Is}); err != nil {
-			t.Fatal(err)
-		}
-	}
-	said, odds := likeliest(l)
-	top := said.Cause
-	r := m.Causes.UsualRepair(said)
-	if top == m.Causes.NoFault() || m.Causes.Causes[top].Anything || r < 0 {
+	repair, l := w.diagnose(ctx, t, l, &subject)
+	if repair == nil {
 		return nil
 	}
-	repair := &m.Causes.Repairs[r]
-	if only == "telling" && !slices.Contains(telling, m.Causes.Causes[top].ID) {
+	c.repair, c.signs = repair.ID, l.Case().Complaint.Signs
+	c.cause = m.Causes.Causes[likeliest(l)].ID
+	if good && repair.CureShare(fault) == 0 {
+		return nil // the wrong part, and so no good repair
+	}
+	w.repair(c, healthy, fault, repair, good)
+	if !good && !c.noticeable {
 		return nil
 	}
-	if odds < max(0.9, repair.NeedOdds.Value) {
-		return nil // a careful shop looks further first
-	}
-	c.cause, c.repair, c.odds = m.Causes.Causes[top].ID, repair.ID, odds
-	c.signs = l.Case().Complaint.Signs
-	w.repair(c, healthy, fault, repair)
 	var err error
-	if c.proof, err = proof.New(ctx, l, w.st, []string{repair.ID}, c.today, rng.Uint64()); err != nil {
+	if c.proof, err = proof.New(ctx, l, w.st, []string{repair.ID}, c.today, rng.Uint64()); errors.Is(err, proof.ErrCannotCure) {
+		return nil // a shop would find the other fault first
+	} else if err != nil {
 		t.Fatal(err)
 	}
 	return c
@@ -189,33 +186,6 @@ func (w *world) complained(s *check.Subject, air int) *lineup.Lineup {
 		}
 	}
 	return nil
-}
-
-// likeliest is the likeliest cause at its likeliest site, and its odds.
-func likeliest(l *lineup.Lineup) (said cause.Present, odds float64) {
-	byCause, bySite := make(map[int]float64), make(map[[2]int]float64)
-	for _, e := range l.Engines() {
-		if len(e.Faults) == 0 {
-			byCause[l.Model().Causes.NoFault()] += e.Weight
-		}
-		for _, f := range e.Faults {
-			byCause[f.Cause] += e.Weight
-			bySite[[2]int{f.Cause, f.Site}] += e.Weight
-		}
-	}
-	said = cause.Present{Site: cause.NoSite}
-	for c := range l.Model().Causes.Causes {
-		if v := byCause[c] * (1 - l.Other()); v > odds {
-			said.Cause, odds = c, v
-		}
-	}
-	best := 0.0
-	for k := range l.Model().Causes.Causes[said.Cause].Sites {
-		if v := bySite[[2]int{said.Cause, k}]; v > best {
-			said.Site, best = k, v
-		}
-	}
-	return said, odds
 }
 
 // sellable tells whether an engine with nothing wrong keeps its temperature
@@ -236,20 +206,22 @@ func sellable(healthy *circuit.Circuit, air circuit.Conditions) bool {
 // by 105, warning lamps at about 115 to 120.
 const hottest = 112.0
 
-// repair does the repair, half of the time badly.
-func (w *world) repair(c *car, healthy circuit.Circuit, fault cause.Present, r *cause.Repair) {
+// repair does the repair, well or badly: the part is bad or the job is not done right, something
+// is left behind, or there was another fault all along. A repair that is not for this fault is the
+// wrong part.
+func (w *world) repair(c *car, healthy circuit.Circuit, fault cause.Present, r *cause.Repair, good bool) {
 	rng := w.rng
 	switch botch := rng.Float64(); {
-	case r.CureShare(fault) == 0:
-		c.outcome, c.faults = isWrongCause, []cause.Present{fault}
-	case botch < 0.5:
+	case good:
 		c.outcome = isGood
-	case botch < 0.5+0.5/3:
+	case r.CureShare(fault) == 0:
 		c.outcome, c.faults = isWrongPart, []cause.Present{fault}
+	case botch < 1.0/3:
+		c.outcome, c.faults = isNotDone, []cause.Present{fault}
 		if rng.Float64() < 0.5 {
 			c.faults[0].Severity = 0.1 + 0.9*rng.Float64()
 		}
-	case botch < 0.5+1.0/3 && len(r.Disturbs) > 0:
+	case botch < 2.0/3 && len(r.Disturbs) > 0:
 		shares := make([]float64, len(r.Disturbs))
 		for i := range shares {
 			shares[i] = r.Disturbs[i].Share
@@ -275,6 +247,23 @@ func (w *world) repair(c *car, healthy circuit.Circuit, fault cause.Present, r *
 	drill.Run(&c.circ, c.today, circuit.AllSituations(), &is)
 	drill.Run(&healthy, c.today, circuit.AllSituations(), &should)
 	c.noticeable = proof.Noticeable(w.st, &c.circ, &is, &should)
+	if c.outcome == isSecond && w.accounts(c, &is, &should) < 0.5 {
+		c.outcome = isBeside
+	}
+}
+
+// accounts is the part of the complaint for which what is left wrong would account: the
+// attributable fraction.
+func (w *world) accounts(c *car, is, should *circuit.Record) float64 {
+	faulty := check.Subject{Causes: c.faults, Record: is}
+	sound := check.Subject{Causes: []cause.Present{{Cause: w.m.Causes.NoFault(), Site: cause.NoSite}}, Record: should}
+	ratio := 1.0
+	for i := range w.m.Checks.Signs {
+		if s := &w.m.Checks.Signs[i]; c.signs[i] == check.Said {
+			ratio *= check.Said.Probability(s.So(&sound), s.Said.Value, s.Mistaken.Value) / check.Said.Probability(s.So(&faulty), s.Said.Value, s.Mistaken.Value)
+		}
+	}
+	return 1 - min(1, ratio)
 }
 
 func (w *world) apply(circ circuit.Circuit, faults ...cause.Present) circuit.Circuit {
@@ -284,12 +273,12 @@ func (w *world) apply(circ circuit.Circuit, faults ...cause.Present) circuit.Cir
 	return circ
 }
 
-// fault draws one by how common it is; only names a cause if not empty, or "telling".
+// fault draws one by how common it is; only names a cause if not empty.
 func (w *world) fault(fan circuit.FanKind, only string) (p cause.Present, ok bool) {
 	list := w.m.Causes.Causes
 	weights, total := make([]float64, len(list)), 0.0
 	for i := range list {
-		if i != w.m.Causes.NoFault() && !list[i].Anything && list[i].Fits(fan) && (only == "" || list[i].ID == only || only == "telling" && slices.Contains(telling, list[i].ID)) {
+		if i != w.m.Causes.NoFault() && !list[i].Anything && list[i].Fits(fan) && (only == "" || list[i].ID == only) {
 			weights[i] = list[i].Weight.Value
 			total += weights[i]
 		}

@@ -42,7 +42,7 @@ func (a *ProofFacts) say(k Kind, format string, args ...any) {
 func (a *ProofFacts) judged(j *proof.Judgement, what string) {
 	switch {
 	case j.Verdict == proof.Proven:
-		a.say(Verdict, "Proven: the repair (%s) removed the fault. What was measured afterwards leaves little room for another one.", what)
+		a.say(Verdict, "Proven: the repair (%s) removed the fault. What was measured afterwards leaves little room for another one that would bring the complaint back.", what)
 	case j.AsFarAsSeen() == proof.Proven:
 		a.say(Verdict, "Proven as far as these runs and checks can show: the fault is gone (%s), and they show no other.", what)
 	case j.Verdict == proof.NotProven && j.Cause == proof.NotProven:
@@ -72,11 +72,19 @@ func (a *ProofFacts) judged(j *proof.Judgement, what string) {
 		}
 		open, head = j.Unseen, "What these runs and checks cannot show"
 	}
-	if len(open) == 0 || j.Verdict == proof.Proven {
+	if j.Verdict != proof.Proven {
+		a.open(head, open)
+	}
+	a.open("What may be bad as well and has nothing to do with the complaint", j.Beside)
+}
+
+// open names the likeliest of what is left open.
+func (a *ProofFacts) open(head string, list []proof.Suspect) {
+	if len(list) == 0 {
 		return
 	}
 	var names []string
-	for _, x := range open[:min(3, len(open))] {
+	for _, x := range list[:min(3, len(list))] {
 		names = append(names, fmt.Sprintf("%s (%s)", x.Name, Percent(x.Probability)))
 	}
 	a.say(Open, "%s: %s.", head, strings.Join(names, "; "))
@@ -95,8 +103,16 @@ func (a *ProofFacts) planned(p *proof.Design, u quantity.Units) {
 			a.say(Run, "These runs cannot tell: %s.", strings.Join(cannot, "; "))
 		}
 	}
+	for i := range p.Further {
+		r := &p.Further[i]
+		a.say(Run, "Another run that is worth making: %s, %.0f minutes in all. It would reveal: %s. %s", r.Name, r.Minutes, r.Reveals, r.How)
+	}
 	for _, c := range p.Checks {
-		a.say(Checks, "Check: %s (%.0f min). If all is well it shows: %s. It would reveal: %s.", c.Name, c.Minutes, c.Wants, c.Shows)
+		again := ""
+		if c.Again {
+			again = " once more, for it did not show what a good car shows"
+		}
+		a.say(Checks, "Check%s: %s (%.0f min). If all is well it shows: %s. It would reveal: %s.", again, c.Name, c.Minutes, c.Wants, c.Shows)
 	}
 	if p.AskOwner {
 		a.say(AskOwner, "After some days, ask the owner whether the complaint has come back. Write the answer under changed: of the repair. It would reveal: %s.", p.OwnerShows)

@@ -102,7 +102,7 @@ func closingError(err error) error {
 	case errors.Is(err, work.ErrNothingToProve):
 		return wrong(http.StatusUnprocessableEntity, "There is nothing to prove yet: no repair was done, and the odds suggest none. Go on finding out, or choose a repair.")
 	case errors.Is(err, proof.ErrCannotCure):
-		return wrong(http.StatusUnprocessableEntity, "This repair cures none of the causes that fit what was found, so no run can prove it.")
+		return wrong(http.StatusUnprocessableEntity, "This repair leaves a fault in every engine that fits what was found, so no run can prove it.")
 	case errors.Is(err, tally.ErrUnproven):
 		return wrong(http.StatusUnprocessableEntity, "The repair is not proven, and only proven repairs teach.")
 	case errors.Is(err, tally.ErrNoCause):

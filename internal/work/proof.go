@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 
 	"weephole/cause"
 	"weephole/lineup"
@@ -128,13 +129,28 @@ func (w *Work) proof(ctx context.Context, h *History, repairs []string) (*Repair
 		if a.Plan, err = p.Design(ctx, h.Evidence...); err != nil {
 			return nil, err
 		}
-		if len(a.Plan.Runs) > 0 && !a.Plan.Settled {
-			for _, c := range a.Plan.Runs[0].Cautions() {
-				a.Cautions = append(a.Cautions, w.Units.InText(c))
+		a.Cautions = w.cautionsOf(a.Plan)
+	}
+	return a, nil
+}
+
+// cautionsOf are the cautions of all runs that a plan asks for, each once.
+func (w *Work) cautionsOf(d *proof.Design) []string {
+	out := []string{}
+	add := func(list []string) {
+		for _, c := range list {
+			if text := w.Units.InText(c); !slices.Contains(out, text) {
+				out = append(out, text)
 			}
 		}
 	}
-	return a, nil
+	if len(d.Runs) > 0 && !d.Settled {
+		add(d.Runs[0].Cautions())
+	}
+	for i := range d.Further {
+		add(d.Further[i].Cautions())
+	}
+	return out
 }
 
 func (w *Work) prover(ctx context.Context, l *lineup.Lineup, repairs []string) (*proof.Proof, error) {
