@@ -328,13 +328,17 @@ func noisy(sim []float64, m lineup.ErrorModel, step float64, rng *rand.Rand) []f
 	return out
 }
 
-// first is the first verdict on the cause along a trial, and the stretch at
-// which it fell.
+// first is the first verdict along a trial, and the stretch at which it fell: the cause
+// is gone, or the car is not right. A run on which a car is as hot as before shows a
+// failed repair even where it cannot tell the old fault from another that does the same.
 func (p *Proof) first(course []mark, skip int) (Verdict, int) {
 	for _, m := range course {
-		_, gone := p.bayes(p.marginals(m.ll, skip))
-		if v := p.st.verdict(gone); v != CouldNotTell {
-			return v, m.stretch
+		whole, gone := p.bayes(p.marginals(m.ll, skip))
+		switch {
+		case p.st.verdict(gone) != CouldNotTell:
+			return p.st.verdict(gone), m.stretch
+		case p.st.verdict(whole) == NotProven:
+			return NotProven, m.stretch
 		}
 	}
 	return CouldNotTell, 0

@@ -60,6 +60,8 @@ type Judgement struct {
 	// Beside lists what may be bad too and has nothing to do with the complaint,
 	// likeliest first. It does not count against the repair.
 	Beside []Suspect `json:"beside"`
+	// Asked is how many times likelier something must be to count as proven.
+	Asked float64 `json:"asked"`
 	// LogOdds is the natural logarithm of how many times likelier the evidence
 	// is if all is well than if not, for a sceptic; LogOddsCause the same for
 	// the cause alone, and LogOddsSeen against what else could have been seen.
@@ -106,7 +108,7 @@ func (p *Proof) Judge(ctx context.Context, evidence ...Evidence) (*Judgement, er
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	w := p.newLogLikelihoods()
-	j := &Judgement{Settled: -1, Steps: []Update{}}
+	j := &Judgement{Settled: -1, Asked: p.st.PassOdds.Value, Steps: []Update{}}
 	j.GoneBefore, j.CleanBefore = goneClean(p.prior)
 	seconds := 0.0
 	for i := range evidence {
@@ -133,8 +135,11 @@ func (p *Proof) Judge(ctx context.Context, evidence ...Evidence) (*Judgement, er
 		j.Classes[Class(c)] = v
 	}
 	j.Verdict, j.Cause = p.verdicts(w, j.LogOdds, j.LogOddsCause)
-	if j.Cause == NotProven {
+	switch {
+	case j.Cause == NotProven:
 		j.Verdict = NotProven // a car whose cause is still there is not right as a whole
+	case j.Verdict == Proven:
+		j.Cause = Proven // and one that is right as a whole is rid of its cause
 	}
 	j.Suspects = p.suspects(w.ll, post, class, p.st.WorthNaming.Value, func(i int) bool { return p.list[i].class != Beside })
 	j.Beside = p.suspects(w.ll, post, class, p.st.BesideNaming.Value, func(i int) bool { return p.list[i].class == Beside })

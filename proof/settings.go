@@ -44,6 +44,8 @@ type Criteria struct {
 	LeastGain      sheet.Sourced `sheet:"least-gain,required"`
 	BesideNaming   sheet.Sourced `sheet:"beside-naming,required"`
 	OpenMost       sheet.Sourced `sheet:"open-most,required"`
+	Window         sheet.Sourced `sheet:"window,required"`
+	WindowSD       sheet.Sourced `sheet:"window-sd,required"`
 	FilledLow      sheet.Sourced `sheet:"filled-low,required"`
 	Level          string        `sheet:"level,required"`
 	LevelFull      string        `sheet:"level-full,required"`

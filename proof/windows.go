@@ -19,9 +19,8 @@ type windows struct {
 // windows cuts a log of rows so many seconds apart. A last stretch of less than half the
 // length goes with the one before it.
 func (p *Proof) windows(rows []float64, step float64) windows {
-	s := p.model.Settings
-	per := max(1, int(math.Round(s.TraceWindow.Value/step)))
-	w := windows{seconds: float64(per) * step, own: s.TraceWindowSD.Value}
+	per := max(1, int(math.Round(p.st.Window.Value/step)))
+	w := windows{seconds: float64(per) * step, own: p.st.WindowSD.Value}
 	for end := per; end < len(rows); end += per {
 		w.ends = append(w.ends, end)
 	}

@@ -69,7 +69,10 @@ const driftPercent = 5
 // line breaks, and for probabilities within driftPercent.
 func printedBefore(text, item string) bool {
 	percent := regexp.MustCompile(`(\d+) %`)
-	plain := func(s string) string { return strings.Join(strings.Fields(s), " ") }
+	over := regexp.MustCompile(`over (\d+ %)`) // over 99 % is near 99 %
+	plain := func(s string) string {
+		return over.ReplaceAllString(strings.Join(strings.Fields(s), " "), "$1")
+	}
 	item = plain(item)
 	pattern := regexp.MustCompile(percent.ReplaceAllString(regexp.QuoteMeta(item), `(\d+) %`))
 	want := percent.FindAllStringSubmatch(item, -1)

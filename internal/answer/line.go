@@ -42,7 +42,8 @@ const (
 
 	Verdict Kind = "verdict" // of a proof or a quote
 	Figures Kind = "figures"
-	Open    Kind = "open" // what may still be wrong
+	Reserve Kind = "reserve" // that enough cooling is left
+	Open    Kind = "open"    // what may still be wrong
 	Run     Kind = "run"
 	Power   Kind = "power" // how often a run tells right
 	Checks  Kind = "check"

@@ -130,7 +130,7 @@ func (a *ProofFacts) margin(s Style) {
 		a.say(Figures, "%s", text)
 	}
 	if m.Enough != "" {
-		a.say(Figures, "%s", m.Enough)
+		a.say(Reserve, "%s", m.Enough)
 	}
 	if m.Little != "" {
 		a.say(Open, "%s", m.Little)

@@ -56,7 +56,9 @@ func (a *ProofFacts) judged(j *proof.Judgement, what string) {
 	case j.Cause == proof.NotProven:
 		a.say(Verdict, "The fault seems to be there still. More checks are needed to be sure.")
 	case j.Seen == proof.Proven:
-		a.say(Verdict, "It is not settled yet whether the fault is completely gone. These runs and checks show no other fault.")
+		a.say(Verdict, "Not proven yet that the fault is completely gone%s. No other fault shows.", soFar(j))
+	case soFar(j) != "":
+		a.say(Verdict, "Not proven yet%s.", soFar(j))
 	default:
 		a.say(Verdict, "This could not tell: the car would have looked much the same with and without the fault.")
 	}
@@ -76,6 +78,19 @@ func (a *ProofFacts) judged(j *proof.Judgement, what string) {
 		a.open(head, open)
 	}
 	a.open("What may be bad as well and has nothing to do with the complaint", j.Beside)
+}
+
+// speaksFor is how many times likelier what was seen has to be with the fault gone, to be
+// said of a repair that is not proven. Judgement.
+const speaksFor = 3
+
+// soFar says how near an open proof is; nothing where what was seen hardly speaks for it.
+func soFar(j *proof.Judgement) string {
+	times := math.Exp(j.LogOddsCause)
+	if times < speaksFor {
+		return ""
+	}
+	return fmt.Sprintf(": what was seen is %.0f times likelier with it gone, and %.0f times counts as proof", times, j.Asked)
 }
 
 // open names the likeliest of what is left open.
@@ -105,7 +120,7 @@ func (a *ProofFacts) planned(p *proof.Design, u quantity.Units) {
 	}
 	for i := range p.Further {
 		r := &p.Further[i]
-		a.say(Run, "Another run that is worth making: %s, %.0f minutes in all. It would reveal: %s. %s", r.Name, r.Minutes, r.Reveals, r.How)
+		a.say(Run, "Worth logging as well, for what else may be wrong: %s, %.0f minutes in all. It would reveal: %s. %s", r.Name, r.Minutes, r.Reveals, r.How)
 	}
 	for _, c := range p.Checks {
 		again := ""
@@ -140,7 +155,7 @@ func (a *ProofFacts) run(r *proof.RunPower, u quantity.Units) {
 		a.say(Power, "In %d simulated runs of each kind it found %s of the failed repairs. At %.0f minutes they are typically %s from the good ones.", r.Trials, finds, r.ApartAt, apart)
 		a.say(Power, "Alone it confirmed %s of the good ones, because a small remainder of the fault could stay hidden. Make the checks below as well.", passes)
 	default:
-		a.say(Run, "No logged run can settle it in today's air. The checks below have to.")
+		a.say(Run, "No logged run settles the repaired fault in today's air. The checks below have to.")
 	}
 }
 
