@@ -187,7 +187,15 @@ func (p *Page) Proof(a *ProofFacts) {
 	}
 	p.Head("The proof")
 	for _, l := range a.Lines {
-		p.Para("", l.Text)
+		if l.Kind != Checks {
+			p.Para("", l.Text)
+		}
+	}
+	if looks := Only(a.Lines, Checks); len(looks) > 0 {
+		p.Head("Looks still worth making")
+		for _, text := range looks {
+			p.Item("-", text)
+		}
 	}
 }
 

@@ -125,9 +125,9 @@ func (a *ProofFacts) planned(p *proof.Design, u quantity.Units) {
 	for _, c := range p.Checks {
 		again := ""
 		if c.Again {
-			again = " once more, for it did not show what a good car shows"
+			again = ", once more, for it did not show what a good car shows"
 		}
-		a.say(Checks, "Check%s: %s (%.0f min). If all is well it shows: %s. It would reveal: %s.", again, c.Name, c.Minutes, c.Wants, c.Shows)
+		a.say(Checks, "%s (%.0f min)%s. If all is well: %s. If not, perhaps: %s.", Sentence(c.Name), c.Minutes, again, c.Wants, c.Shows)
 	}
 	if p.AskOwner {
 		a.say(AskOwner, "After some days, ask the owner whether the complaint has come back. Write the answer under changed: of the repair. It would reveal: %s.", p.OwnerShows)
@@ -173,7 +173,7 @@ func (a *ProofFacts) Short() string {
 		return "Proven, as far as could be seen"
 	case j.Verdict == proof.NotProven:
 		return "Not proven"
-	case len(a.Bands) == 0:
+	case len(a.Bands) == 0 || soFar(j) != "":
 		return "Done, not yet proven"
 	}
 	return "This run could not tell"

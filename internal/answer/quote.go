@@ -5,8 +5,6 @@ import (
 	"math"
 	"slices"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"weephole/internal/work"
 )
@@ -165,7 +163,7 @@ func (q *QuoteFacts) before(first *Step) string {
 	switch {
 	case len(q.Showings) > 0:
 		x := q.Showings[0]
-		return fmt.Sprintf("Ask the other shop to show it. %s would lift it to %s.", sentence(x.Says), Percent(x.Presumed))
+		return fmt.Sprintf("Ask the other shop to show it. %s would lift it to %s.", Sentence(x.Says), Percent(x.Presumed))
 	case q.Presumed < q.ToShow:
 		return fmt.Sprintf("It makes sense from %s up. No two findings would raise it that far.", Percent(q.ToShow))
 	case first != nil && first.learns():
@@ -176,10 +174,4 @@ func (q *QuoteFacts) before(first *Step) string {
 		return fmt.Sprintf("Nothing else is wrong then; the repair works at the first try in %s of cases.", Percent(q.Takes))
 	}
 	return ""
-}
-
-// sentence begins a text with a capital letter.
-func sentence(text string) string {
-	r, n := utf8.DecodeRuneInString(text)
-	return string(unicode.ToUpper(r)) + text[n:]
 }

@@ -136,7 +136,7 @@ func (w *walk) proves() {
 		s.do(chromedp.Navigate(w.url))
 	}
 	w.places([3]string{"tank", "level-cold", "full"}, [3]string{"heater", "heater-output", "hot"}, [3]string{"neck", "pressure-hold", "holds"},
-		[3]string{"neck", "neck-bubbles", "none"}, [3]string{"belt", "belt-look", "firm"}, [3]string{"lower-hose", "hose-at-speed", "round"})
+		[3]string{"upper-hose", "hose-by-hand", "turns-hot"}, [3]string{"neck", "neck-bubbles", "none"}, [3]string{"belt", "belt-look", "firm"}, [3]string{"lower-hose", "hose-at-speed", "round"})
 	w.both("/proof", `/The cause is gone|Proven/.test(document.querySelector(".verdict-box")?.textContent)`, "a5-proof-after")
 }
 

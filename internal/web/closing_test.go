@@ -114,6 +114,9 @@ func TestAJobIsFinishedThroughTheAPI(t *testing.T) {
 	if before.Done || before.Plan == nil || len(before.Plan.Runs) == 0 || !before.Plan.Runs[0].Tells {
 		t.Errorf("before the repair: %+v", before)
 	}
+	if shown := string(l.read("/jobs/" + id + "/proof?wait=1")); !strings.Contains(shown, "Looks still worth making") || !strings.Contains(shown, `/places/`) {
+		t.Errorf("the page asks for no look that can be entered: %.3000s", shown)
+	}
 	what := sheets[0].Ask[0].What
 	l.must("PATCH", at+"/maker", []web.MakerDatumInput{{What: what, Says: "9 Nm", From: "workshop manual, section 3"}}, nil)
 	l.must("GET", at+"/repair", nil, &sheets)

@@ -15,6 +15,7 @@ import (
 	"weephole/internal/store"
 	"weephole/internal/web/answers"
 	"weephole/internal/work"
+	"weephole/proof"
 	"weephole/quantity"
 )
 
@@ -200,7 +201,15 @@ type proofPage struct {
 	Chart   template.HTML
 	Narrow  template.HTML // for a phone
 	Verdict string        // in a few words
-	Logs    []choice      // checks that a log after the repair counts as
+	Said    []string      // what the proof says, but for the looks
+	Looks   []proofLook
+	Logs    []choice // checks that a log after the repair counts as
+}
+
+// proofLook is a look that the proof asks for, and where it is entered.
+type proofLook struct {
+	proof.CheckPower
+	Place string // on the drawing
 }
 
 func (pg *pages) proofPage(r *http.Request) (any, error) {
@@ -227,6 +236,16 @@ func (pg *pages) proofPage(r *http.Request) (any, error) {
 		return p, nil
 	}
 	p.Proof, p.Verdict = got, got.Short()
+	for _, l := range got.Lines {
+		if l.Kind != answer.Checks {
+			p.Said = append(p.Said, l.Text)
+		}
+	}
+	if got.Plan != nil {
+		for _, c := range got.Plan.Checks {
+			p.Looks = append(p.Looks, proofLook{c, pg.cfg.Model.Checks.Check(c.Check).Place})
+		}
+	}
 	if got.Chart != nil {
 		c := *got.Chart
 		c.Width, c.Height, c.Lettering = deskWide, 340, deskText

@@ -148,7 +148,7 @@ func (s *screen) until(what, expression string) {
 		time.Sleep(50 * time.Millisecond)
 	}
 	s.shot("waiting")
-	s.t.Fatalf("%s: waited for %s", s.name, what)
+	s.t.Fatalf("%s: waited for %s; the page says: %.1500s", s.name, what, js[string](s, `document.querySelector("main, article")?.innerText ?? ""`))
 }
 
 // tap taps or clicks. A part that is swapped just then takes its node along;
