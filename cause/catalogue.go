@@ -60,11 +60,12 @@ func (c *Catalogue) Hazard(id string) *Hazard {
 }
 
 // Cautions are the sentences that must be read before a step with these hazards,
-// in the order given. An id that is not in the catalogue adds nothing.
-func (c *Catalogue) Cautions(hazards []string) []string {
+// in the order given, on a car with this kind of fan; nil is any kind. An id that is
+// not in the catalogue adds nothing.
+func (c *Catalogue) Cautions(hazards []string, fan *circuit.FanKind) []string {
 	var out []string
 	for _, id := range hazards {
-		if h := c.Hazard(id); h != nil {
+		if h := c.Hazard(id); h != nil && (fan == nil || FanFits(h.Fan, *fan)) {
 			out = append(out, h.Caution)
 		}
 	}

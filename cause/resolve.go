@@ -41,6 +41,11 @@ func (c *Catalogue) resolve(counts []ShopCount) sheet.Mistakes {
 	for i := range c.Tools {
 		r.span(c.Tools[i].At, "price", c.Tools[i].Price)
 	}
+	for i := range c.Hazards {
+		if h := &c.Hazards[i]; h.Fan != "" {
+			r.word(h.At, "fan", h.Fan, fanWords[:])
+		}
+	}
 	r.counts(counts)
 	r.whole()
 	return r.problems

@@ -261,6 +261,7 @@ type Hazard struct {
 	ID      string   `sheet:"id,required"`
 	Name    string   `sheet:"name,required"`
 	Caution string   `sheet:"caution,required"`
+	Fan     string   `sheet:"fan"` // the kind of fan without which the hazard is not there, as in Cause
 }
 
 // Present is a cause that a candidate has.

@@ -7,6 +7,7 @@ import (
 
 	"weephole/cause"
 	"weephole/check"
+	"weephole/circuit"
 	"weephole/lineup"
 	"weephole/plan/solve"
 )
@@ -52,12 +53,13 @@ type CarProblem struct {
 	Support  []Support       // by Problem.Repairs
 	Overheat []float64       // by check: share of the engines that would pass the limit in it
 	faults   [][]int
-	seen     map[int]float64 // repairs of what was seen bad and is cheap, with their bills
-	unasked  []unsaid        // what the owner may still be asked; see AddQuestions
-	again    []bool          // by check: it was made before
-	now      standing        // of the engine
-	unfit    float64         // share of the engines that would overheat at once on the road
-	visited  map[int]int     // by visit, from 1: checks made before
+	seen     map[int]float64  // repairs of what was seen bad and is cheap, with their bills
+	unasked  []unsaid         // what the owner may still be asked; see AddQuestions
+	again    []bool           // by check: it was made before
+	now      standing         // of the engine
+	unfit    float64          // share of the engines that would overheat at once on the road
+	visited  map[int]int      // by visit, from 1: checks made before
+	Fan      *circuit.FanKind // nil unknown
 	sample   *lineup.Sample
 }
 
@@ -75,7 +77,7 @@ type Result struct {
 // NewCar turns a sample of the lineup into a problem. Checks already done since
 // the last repair that changed anything are left out, but for those worth repeating.
 func NewCar(m *lineup.Model, st *Assumptions, shop Workshop, sample *lineup.Sample, cs lineup.Case) (*CarProblem, error) {
-	c := &CarProblem{Model: m, Settings: st, Shop: shop, Rate: st.LabourRate.Value, sample: sample}
+	c := &CarProblem{Model: m, Settings: st, Shop: shop, Rate: st.LabourRate.Value, sample: sample, Fan: cs.Vehicle.FanKind}
 	if shop.Rate != nil {
 		c.Rate = *shop.Rate
 	}

@@ -200,7 +200,7 @@ const mainShare = 0.9
 // turn, their run is given the errors of a real log, and the rest of the engines,
 // the true one left out, judge it.
 func (p *Proof) power(ctx context.Context, run *Run) (RunPower, error) {
-	out := RunPower{Run: run.ID, Name: run.Name, How: run.How, Road: run.Road(), Trials: int(p.st.Trials.Value), Minutes: run.Seconds() / 60, cautions: p.model.Causes.Cautions(run.Hazards)}
+	out := RunPower{Run: run.ID, Name: run.Name, How: run.How, Road: run.Road(), Trials: int(p.st.Trials.Value), Minutes: run.Seconds() / 60, cautions: p.model.Causes.Cautions(run.Hazards, p.fan)}
 	step := p.st.Step.Value
 	stages := run.Stages(step)
 	sims := make([][]float64, len(p.list))

@@ -29,6 +29,7 @@ type Proof struct {
 	sceptic [classes]float64
 	shop    circuit.Conditions
 	petrol  bool
+	fan     *circuit.FanKind // nil unknown
 	// complaint is which signs the owner complained of.
 	complaint []check.Heard
 	seed      uint64
@@ -49,7 +50,7 @@ func New(ctx context.Context, l *lineup.Lineup, st *Criteria, repairs []string, 
 	}
 	m := l.Model()
 	p := &Proof{
-		model: m, st: st, shop: today, petrol: l.Case().Vehicle.Fuel != circuit.Diesel,
+		model: m, st: st, shop: today, petrol: l.Case().Vehicle.Fuel != circuit.Diesel, fan: l.Case().Vehicle.FanKind,
 		complaint: l.Case().Complaint.Signs,
 		seed:      seed, workers: min(runtime.GOMAXPROCS(0), runtime.NumCPU()),
 	}

@@ -135,7 +135,7 @@ func (t stepWriter) outcome(check, outcome int) (is, says string) {
 
 // cautions are the sentences that must be read before a step.
 func (t stepWriter) cautions(hazards []string, more ...string) []string {
-	out := append(append([]string{}, t.car.Model.Causes.Cautions(hazards)...), more...)
+	out := append(append([]string{}, t.car.Model.Causes.Cautions(hazards, t.car.Fan)...), more...)
 	for i := range out {
 		out[i] = t.Units.InText(out[i])
 	}

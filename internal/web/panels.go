@@ -6,7 +6,7 @@ import (
 	"weephole/cause"
 	"weephole/check"
 	"weephole/internal/web/drawing"
-	"weephole/quantity"
+	"weephole/internal/work"
 )
 
 // panelsView is the panels of places: what can be entered there.
@@ -71,7 +71,6 @@ func (pg *pages) panelsFor(r *http.Request, place string) (panelsView, error) {
 	if err != nil {
 		return panelsView{}, err
 	}
-	u := s.units()
 	v := panelsView{ID: s.ID, Changed: append(cause.ChangeWords(), "unknown")}
 	for i := range pg.cfg.Model.Causes.Repairs {
 		rep := &pg.cfg.Model.Causes.Repairs[i]
@@ -83,7 +82,7 @@ func (pg *pages) panelsFor(r *http.Request, place string) (panelsView, error) {
 		}
 		one := panel{Place: p}
 		for i := range pg.cfg.Model.Checks.Checks {
-			if c, here := pg.checkView(&pg.cfg.Model.Checks.Checks[i], p, u); here {
+			if c, here := pg.checkView(&pg.cfg.Model.Checks.Checks[i], p, s); here {
 				one.Checks = append(one.Checks, c)
 			}
 		}
@@ -94,8 +93,8 @@ func (pg *pages) panelsFor(r *http.Request, place string) (panelsView, error) {
 
 // checkView is a check as the panel of a place shows it, and whether it belongs
 // there.
-func (pg *pages) checkView(k *check.Check, place string, u quantity.Units) (checkView, bool) {
-	us := 0
+func (pg *pages) checkView(k *check.Check, place string, s *currentJob) (checkView, bool) {
+	u, us := s.units(), 0
 	if u.TemperatureIn == "°F" {
 		us = 1
 	}
@@ -112,7 +111,7 @@ func (pg *pages) checkView(k *check.Check, place string, u quantity.Units) (chec
 		reads = reads || rd.What == "temperature" || rd.What == "temperature-difference"
 		c.Inputs = append(c.Inputs, input{rd, unitsOf[rd.What][us], at == place})
 	}
-	for _, caution := range pg.cfg.Model.Causes.Cautions(k.Hazards) {
+	for _, caution := range pg.cfg.Model.Causes.Cautions(k.Hazards, work.FanKind(s.Head.Vehicle.Fan.Kind)) {
 		c.Cautions = append(c.Cautions, u.InText(caution))
 	}
 	for _, t := range pg.tools() {

@@ -81,15 +81,23 @@ func (p *preparer) vehicle() {
 	case "inlet":
 		out.ThermostatSits = circuit.OnInlet
 	}
-	if kind, ok := map[string]circuit.FanKind{
-		"electric": circuit.FanElectric, "two-speed": circuit.FanTwoSpeed, "viscous": circuit.FanViscous,
-		"electric-clutch": circuit.FanViscous, "hydraulic": circuit.FanViscous, "belt": circuit.FanViscous,
-	}[v.Fan.Kind]; ok {
-		out.FanKind = &kind
-	}
+	out.FanKind = FanKind(v.Fan.Kind)
 	out.FanCount = v.Fan.Count
 	out.FanOnC, out.FanOffC = stated(v.Fan.On), stated(v.Fan.Off)
 	out.CapPressurePa = stated(v.Cap)
+}
+
+// FanKind is the circuit's kind of a job file's word for how the fan is driven; nil
+// where it has none.
+func FanKind(word string) *circuit.FanKind {
+	kind, ok := map[string]circuit.FanKind{
+		"electric": circuit.FanElectric, "two-speed": circuit.FanTwoSpeed, "viscous": circuit.FanViscous,
+		"electric-clutch": circuit.FanViscous, "hydraulic": circuit.FanViscous, "belt": circuit.FanViscous,
+	}[word]
+	if !ok {
+		return nil
+	}
+	return &kind
 }
 
 // stated is a quantity's number in SI units, nil where it is not known.

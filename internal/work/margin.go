@@ -252,7 +252,7 @@ var driveHazards = []string{"scald", "road"}
 
 func (w *Work) cautions() []string {
 	out := []string{}
-	for _, c := range w.Model.Causes.Cautions(driveHazards) {
+	for _, c := range w.Model.Causes.Cautions(driveHazards, w.Case.Vehicle.FanKind) {
 		out = append(out, w.Units.InText(c))
 	}
 	return out

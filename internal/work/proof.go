@@ -144,7 +144,7 @@ func (w *Work) cautionsOf(d *proof.Design) []string {
 			}
 		}
 	}
-	if len(d.Runs) > 0 && !d.Settled {
+	if len(d.Runs) > 0 && !d.Settled && (d.Runs[0].Tells || d.Runs[0].FindsOut) {
 		add(d.Runs[0].Cautions())
 	}
 	for i := range d.Further {

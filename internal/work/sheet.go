@@ -140,7 +140,7 @@ func sheetFor(d *SheetData, causes *cause.Catalogue, r *cause.Repair, from drain
 		Minutes: span(r.Minutes), Parts: span(r.Parts), Consumables: r.Consumables.Value,
 		Tools: causes.ToolNames(r.Tools), Ask: []Asked{}, Look: []string{}, Old: []OldPart{}, Used: used(d, j),
 	}
-	s.Cautions = append(causes.Cautions(r.Hazards), r.Cautions...)
+	s.Cautions = append(causes.Cautions(r.Hazards, car.Vehicle.FanKind), r.Cautions...)
 	steps := d.For(r.ID)
 	if steps == nil {
 		steps = &Steps{Order: []string{r.How}}
