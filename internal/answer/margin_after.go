@@ -113,7 +113,7 @@ func AfterRepair(m *work.CarMargin, s Style) After {
 	case a.Passes >= margin.Outside:
 		out.Little = fmt.Sprintf("In air of %s it gets too hot (%s) with a probability of %s, as a sound car of this kind would.", day, d.Duty.Name, Percent(a.Passes))
 	case !sound[worst]: // else the worst way of driving stands among the gains
-		out.Enough = fmt.Sprintf("In air of %s it stays below its limit in every way of driving, with a probability of %s or more (the worst is: %s).", day, Percent(1-a.Passes), d.Duty.Name)
+		out.Enough = fmt.Sprintf("In air of %s it stays below its limit in every way of driving. The probability is lowest for %s: %s.", day, d.Duty.Name, Percent(1-a.Passes))
 	}
 	if list := (&MarginFacts{CarMargin: m}).eaters(s); len(list) > 0 {
 		out.Eats = "What else may take margin: " + strings.Join(list, "; ") + "."
