@@ -265,6 +265,8 @@ func (w *writer) shortProof() string {
 		return run + ": good, as far as that can show. "
 	case j.Cause == proof.Proven || j.CauseSeen == proof.Proven:
 		return run + ": the fault is gone. "
+	case j.Seen == proof.Proven:
+		return run + ": nothing wrong shows, but it is not proven yet. "
 	}
-	return "Not proven yet: one more run is needed. "
+	return "Not proven yet: one more run or check is needed. "
 }
