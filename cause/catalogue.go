@@ -148,11 +148,25 @@ func (c *Cause) AfterOdds(work string) float64 {
 	return 1
 }
 
+// StateOddsAged is the factor by which work that was done so many days ago multiplies
+// the odds of a hidden state among those of its cause.
+func (c *Catalogue) StateOddsAged(s *HiddenState, work string, days float64) float64 {
+	for i := range s.After {
+		if s.After[i].Work == work {
+			return c.aged(s.After[i].Odds, days)
+		}
+	}
+	return 1
+}
+
 // AfterOddsAged is AfterOdds of work that was done so many days ago: what it may
 // have left behind shows within months, a new part stays new for years. The power
 // on the odds falls off exponentially.
 func (c *Catalogue) AfterOddsAged(k *Cause, work string, days float64) float64 {
-	odds := k.AfterOdds(work)
+	return c.aged(k.AfterOdds(work), days)
+}
+
+func (c *Catalogue) aged(odds, days float64) float64 {
 	fades := c.Fades.Harm.Value
 	if odds < 1 {
 		fades = c.Fades.Good.Value

@@ -140,15 +140,19 @@ func (r *resolver) cause(c *Cause) {
 		c.afterOdds[i] = 1
 	}
 	for _, a := range c.After {
-		r.word(a.At, "work", a.Work, workWords[:])
-		if a.Odds <= 0 || a.Odds > 100 {
-			r.bad(a.At, "odds", "found %g; odds are multiplied by something between 0 and 100", a.Odds)
-		}
+		r.after(&a)
 		for i, w := range workWords {
 			if w == a.Work {
 				c.afterOdds[i] = a.Odds
 			}
 		}
+	}
+}
+
+func (r *resolver) after(a *After) {
+	r.word(a.At, "work", a.Work, workWords[:])
+	if a.Odds <= 0 || a.Odds > 100 {
+		r.bad(a.At, "odds", "found %g; odds are multiplied by something between 0 and 100", a.Odds)
 	}
 }
 
@@ -191,6 +195,9 @@ func (r *resolver) hidden(h *Hidden, names map[string]bool) {
 		sum += s.Share
 		for k := range s.Acts {
 			r.act(&s.Acts[k])
+		}
+		for k := range s.After {
+			r.after(&s.After[k])
 		}
 	}
 	if math.Abs(sum-1) > shareSlack {

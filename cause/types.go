@@ -127,6 +127,9 @@ type HiddenState struct {
 	Name  string   `sheet:"name"` // in words, for explanations
 	Share float64  `sheet:"share,required"`
 	Acts  []Act    `sheet:"acts"`
+	// After lists recent work that makes this state likelier among the cause's own. How
+	// much likelier the cause is stands in the cause's After.
+	After []After `sheet:"after"`
 	// Repair is the id of the repair that this state takes, where it is another
 	// than the cause's.
 	Repair string `sheet:"repair"`

@@ -68,8 +68,9 @@ type drawer struct {
 	model    *Model
 	vehicle  circuit.Vehicle
 	strata   []stratum
-	severity []quantiles // by cause
-	dim      int         // numbers of the circuit
+	severity []quantiles                    // by cause
+	states   map[*cause.HiddenState]float64 // factors on their shares
+	dim      int                            // numbers of the circuit
 
 	repairs  []tried
 	repairAt []int // where each repair's latents begin
@@ -169,9 +170,33 @@ func (d *drawer) present(index int, severity, site float64, hidden []float64) ca
 	}
 	for h := range c.Hidden {
 		states := c.Hidden[h].States
-		p.Hidden[h] = pick(standardNormalCDF(hidden[h]), len(states), func(i int) float64 { return states[i].Share })
+		p.Hidden[h] = pick(standardNormalCDF(hidden[h]), len(states), func(i int) float64 {
+			if f, ok := d.states[&states[i]]; ok {
+				return f * states[i].Share
+			}
+			return states[i].Share
+		})
 	}
 	return p
+}
+
+// reshare takes what the case says of hidden states.
+func (d *drawer) reshare(cs *Case) {
+	if len(cs.States) == 0 {
+		return
+	}
+	d.states = make(map[*cause.HiddenState]float64)
+	for i := range d.model.Causes.Causes {
+		c := &d.model.Causes.Causes[i]
+		for h := range c.Hidden {
+			for s := range c.Hidden[h].States {
+				state := &c.Hidden[h].States[s]
+				if f, ok := cs.States[c.ID+"."+state.Is]; ok {
+					d.states[state] = f
+				}
+			}
+		}
+	}
 }
 
 // after changes the faults as repair r (by order) does on this candidate: it

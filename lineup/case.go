@@ -65,8 +65,11 @@ type Case struct {
 	RanHot      bool     // driven on while hot: consequences are likelier
 	LostCoolant bool     // ran low: consequences are likelier
 	Work        []string // recent work, in the catalogue's work words
-	Brought     bool     // somebody thinks that something is wrong, whether or not a sign was named: words, a code, a quote
-	Presumes    string   // cause that another shop's quote presumes; empty for none
+	// States are factors on the odds of hidden states among those of their cause, by cause
+	// and state ("thermostat-late.rated-low").
+	States   map[string]float64
+	Brought  bool   // somebody thinks that something is wrong, whether or not a sign was named: words, a code, a quote
+	Presumes string // cause that another shop's quote presumes; empty for none
 	// Odds are factors on the prior odds of causes, by id, from what the car is:
 	// 0 for a cause that it cannot have. Nil: nothing is known.
 	Odds map[string]float64

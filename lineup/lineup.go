@@ -170,6 +170,7 @@ func New(ctx context.Context, m *Model, cs Case, o DrawOptions) (*Lineup, error)
 	}
 	l := &Lineup{model: m, cs: cs, opts: o, evidence: list, conditions: conditions}
 	l.draw = newDrawer(m, cs.Vehicle, l.strata()).extended(list, repairs)
+	l.draw.reshare(&cs)
 	if err := l.firstRound(ctx); err != nil {
 		return nil, fmt.Errorf("lineup: %w", err)
 	}

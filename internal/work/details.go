@@ -120,11 +120,35 @@ func (p *preparer) work() {
 			if what == "" || what == "none" || what == job.Unknown || tried[what] {
 				continue
 			}
-			if days, known := ageInDays(w.When); known {
+			days, known := ageInDays(w.When)
+			p.reshared(what, days)
+			if known {
 				p.faded(what, days)
 				continue
 			}
 			p.out.Case.Work = append(p.out.Case.Work, what)
+		}
+	}
+}
+
+// reshared makes work into factors on the odds of hidden states among those of their
+// cause: a new thermostat that opens wrong is hardly a worn one.
+func (p *preparer) reshared(what string, days float64) {
+	for i := range p.m.Causes.Causes {
+		c := &p.m.Causes.Causes[i]
+		for h := range c.Hidden {
+			for s := range c.Hidden[h].States {
+				state := &c.Hidden[h].States[s]
+				factor := p.m.Causes.StateOddsAged(state, what, days)
+				if factor == 1 {
+					continue
+				}
+				if p.out.Case.States == nil {
+					p.out.Case.States = make(map[string]float64)
+				}
+				id := c.ID + "." + state.Is
+				p.out.Case.States[id] = factor * cmp.Or(p.out.Case.States[id], 1)
+			}
 		}
 	}
 }

@@ -41,6 +41,31 @@ func TestAThermostatWithAStampedRatingIsHardlyAMotorDrivenValve(t *testing.T) {
 	}
 }
 
+// A thermostat that was fitted last week and opens wrong is seldom worn: it has another
+// number on it.
+func TestNewWorkTellsWhichFormAFaultHas(t *testing.T) {
+	m := model(t)
+	fresh := prepared(t, m, "recent-work: [{what: thermostat, when: last week}]\n").Case.States["thermostat-late.rated-low"]
+	old := prepared(t, m, "recent-work: [{what: thermostat, when: 3 years ago}]\n").Case.States["thermostat-late.rated-low"]
+	if fresh < 4 || old > 1.5 || old < 1 {
+		t.Errorf("a week after the work the odds of too low a rating are %.2f times as high, after three years %.2f", fresh, old)
+	}
+	late := func(text string) float64 {
+		w, err := work.Open(t.Context(), m, strings.NewReader("weephole: 1\ncomplaint: {signs: [runs-cold]}\n"+text), "x.yaml", work.OpenOptions{Lineup: lineup.DrawOptions{Candidates: 3000, Seed: 1}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		l, err := w.Lineup(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		return l.Probabilities()[m.Causes.Index("thermostat-late")]
+	}
+	if before, after := late(""), late("recent-work: [{what: thermostat, when: last week}]\n"); after < 2*before {
+		t.Errorf("a car that runs cold: a thermostat of the wrong temperature has %.3f, after one was fitted %.3f", before, after)
+	}
+}
+
 func TestWhatTurnsTheFanIsGuessedOnlyWhereNobodySaidIt(t *testing.T) {
 	m := model(t)
 	for text, guessed := range map[string]bool{
