@@ -39,6 +39,9 @@ type ShopCount struct {
 	Since  string   `sheet:"since"`
 }
 
+// SheetKeys are the top-level keys that this package reads of a sheet.
+func SheetKeys() []string { return sheet.Keys(layout{}) }
+
 // elsewhere are the top-level keys of an overlay that package check reads.
 var elsewhere = []string{"checks", "signs", "conditions", "low-coolant", "careless", "quote",
 	"about", "pending", "road-speed", "works", "whose", "scales", "weather", "sign-words", "cars", "engine-fans", "same", "phrases"}

@@ -1,6 +1,8 @@
 package check
 
 import (
+	"slices"
+
 	"weephole/cause"
 	"weephole/sheet"
 )
@@ -125,7 +127,7 @@ type EngineFan struct {
 func (c *Checklist) EngineFan(d Described) (share float64, known bool) {
 	for i := range c.EngineFans {
 		f := &c.EngineFans[i]
-		if (&CarOdds{Is: f.Is, YearBefore: f.YearBefore}).suits(d) {
+		if d.is(f.Is) && d.before(f.YearBefore) {
 			share, known = f.Share, true
 		}
 	}
@@ -133,20 +135,23 @@ func (c *Checklist) EngineFan(d Described) (share float64, known bool) {
 }
 
 func (k *CarOdds) suits(d Described) bool {
-	for _, w := range k.Is {
-		if d.Words[w.Key] != w.Word {
-			return false
-		}
-	}
 	switch {
 	case k.MileageAbove != nil && !(d.MileageKm > *k.MileageAbove):
 		return false
 	case k.MileageBelow != nil && !(d.MileageKm > 0 && d.MileageKm < *k.MileageBelow):
 		return false
-	case k.YearBefore != nil && !(d.Year > 0 && float64(d.Year) < *k.YearBefore):
-		return false
 	}
-	return true
+	return d.is(k.Is) && d.before(k.YearBefore)
+}
+
+// is says whether each of these words stands where the sheet's row wants it.
+func (d Described) is(words sheet.Rest) bool {
+	return !slices.ContainsFunc(words, func(w sheet.RestWord) bool { return d.Words[w.Key] != w.Word })
+}
+
+// before says whether the car is known to be older than that; nil is any car.
+func (d Described) before(year *float64) bool {
+	return year == nil || d.Year > 0 && float64(d.Year) < *year
 }
 
 // WhoseWord is the kind of person with the id, or nil.

@@ -40,8 +40,12 @@ type layout struct {
 	EngineFans []EngineFan   `sheet:"engine-fans"`
 }
 
-// elsewhere are the top-level keys of an overlay that package cause reads.
-var elsewhere = []string{"causes", "repairs", "tools", "hazards", "tried", "part-bad", "fades", "attempts", "counts", "same", "phrases"}
+// SheetKeys are the top-level keys that this package reads of a sheet.
+func SheetKeys() []string { return sheet.Keys(layout{}) }
+
+// elsewhere are the top-level keys of an overlay that others read: package cause, and
+// what people say.
+func elsewhere() []string { return append(cause.SheetKeys(), "same", "phrases") }
 
 // Default is the built-in catalogue of checks, for the built-in causes.
 func Default() (*Checklist, error) {
@@ -247,7 +251,7 @@ func load(causes *cause.Catalogue, sheets []sheet.Source) (*Checklist, error) {
 	for i, s := range sheets {
 		s = s.Parsed()
 		sheets[i] = s
-		problems = append(problems, sheet.Read(s, &l, elsewhere...)...)
+		problems = append(problems, sheet.Read(s, &l, elsewhere()...)...)
 	}
 	if err := problems.Err(); err != nil {
 		return nil, err

@@ -154,16 +154,16 @@ func (l *Lineup) nextRound(step int) round {
 			continue
 		}
 		n := size * ((1-explore)*share[k] + explore*look[k]/wide)
-		n = math.Max(n, sought[k]*float64(l.opts.Candidates))
+		n = math.Max(n, sought[k])
 		r.counts[k] = int(math.Round(n / fits[k].simulated(l, l.members[k])))
 	}
 	return r
 }
 
-// sought is how many draws, for each of the first round's, a stratum gets at the least
-// whose good engines have hardly been met yet, although they would be a good part of
-// the answer if they fit as well as their neighbour does: a pair's is the closer of its
-// causes, a single cause's is the one that fits best.
+// sought is how many draws a stratum gets at the least whose good engines have hardly
+// been met yet, although they would be a good part of the answer if they fit as well as
+// their neighbour does: a pair's is the closer of its causes, a single cause's is the one
+// that fits best.
 func (l *Lineup) sought(step int) []float64 {
 	s, strata := l.model.Settings, l.draw.strata
 	out := make([]float64, len(strata))
@@ -181,8 +181,7 @@ func (l *Lineup) sought(step int) []float64 {
 			near = l.evidenceOf(from)
 		}
 		if strata[k].prior*near > s.SoughtMass.Value && l.effectiveOf(list) < s.SoughtEngines.Value {
-			looked := float64(len(list)) / float64(l.opts.Candidates)
-			out[k] = math.Max(0, math.Min(s.SoughtLeast.Value, s.SoughtMost.Value-looked))
+			out[k] = math.Max(0, math.Min(s.SoughtLeast.Value, s.SoughtMost.Value-float64(len(list))))
 		}
 	}
 	return out

@@ -27,6 +27,7 @@ type Settings struct {
 	StratumPower     sheet.Sourced `sheet:"stratum-power,required"`
 	StratumLeast     sheet.Sourced `sheet:"stratum-least,required"`
 	ErrorTarget      sheet.Sourced `sheet:"error-target,required"`
+	LogError         sheet.Sourced `sheet:"log-error,required"`
 	RoughAbove       sheet.Sourced `sheet:"rough-above,required"`
 	MostRounds       sheet.Sourced `sheet:"most-rounds,required"`
 	LeastRounds      sheet.Sourced `sheet:"least-rounds,required"`

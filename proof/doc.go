@@ -14,7 +14,7 @@
 // way it may come out: the cause gone and all well (Good), the cause there as
 // before or in part (Still), something left behind (Left), another fault that was
 // there all along (Another), something unnamed. A second fault that has nothing to do
-// with the complaint (Beside) does not count against the repair (bears.go). Each is run along the log with the
+// with the complaint (Beside) does not count against the repair (beside.go). Each is run along the log with the
 // circuit's equations, or shown to the check that was made, and weighed by how
 // probable it makes what was seen.
 //

@@ -68,7 +68,7 @@ func New(ctx context.Context, l *lineup.Lineup, st *Criteria, repairs []string, 
 		return nil, fmt.Errorf("proof: %w", err)
 	}
 	c := l.Case()
-	if err := p.besides(ctx, &c); err != nil {
+	if err := p.partBeside(ctx, &c); err != nil {
 		return nil, fmt.Errorf("proof: %w", err)
 	}
 	if !slices.ContainsFunc(p.list, func(h hypothesis) bool { return h.class == Good }) {

@@ -55,6 +55,16 @@ var (
 	typeRest    = reflect.TypeFor[Rest]()
 )
 
+// Keys are the keys of a struct with `sheet` tags, in its order.
+func Keys(v any) (keys []string) {
+	for t, i := reflect.TypeOf(v), 0; i < t.NumField(); i++ {
+		if key, _, _ := strings.Cut(t.Field(i).Tag.Get("sheet"), ","); key != "" {
+			keys = append(keys, key)
+		}
+	}
+	return keys
+}
+
 // Read walks the sheet into v, a pointer to a struct with `sheet` tags, and
 // returns every mistake it finds. Keys in ignore are skipped at the top level.
 //

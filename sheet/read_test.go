@@ -1,6 +1,7 @@
 package sheet_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -34,6 +35,12 @@ type dish struct {
 type price struct {
 	Value  float64 `sheet:"value,required"`
 	Source string  `sheet:"source,required"`
+}
+
+func TestTheKeysOfASheetStandInItsOrder(t *testing.T) {
+	if got, want := sheet.Keys(dish{}), []string{"id", "salt", "for", "odds", "price"}; !slices.Equal(got, want) {
+		t.Errorf("keys %q, want %q", got, want)
+	}
 }
 
 func read(t *testing.T, text string) (kitchen, error) {

@@ -90,7 +90,8 @@ func soFar(j *proof.Judgement) string {
 	if times < speaksFor {
 		return ""
 	}
-	return fmt.Sprintf(": what was seen is %.0f times likelier with it gone, and %.0f times counts as proof", times, j.Asked)
+	// Rounded down: 49.6 times is not the 50 that is asked for.
+	return fmt.Sprintf(": what was seen is %.0f times likelier with it gone, and %.0f times counts as proof", math.Floor(times), j.Asked)
 }
 
 // open names the likeliest of what is left open.

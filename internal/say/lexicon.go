@@ -36,10 +36,6 @@ type layout struct {
 	Phrases []phrase `sheet:"phrases"`
 }
 
-// elsewhere are the top-level keys of a shop's sheet that others read.
-var elsewhere = []string{"causes", "repairs", "tools", "hazards", "tried", "part-bad", "fades", "attempts", "counts", "checks", "signs", "conditions",
-	"low-coolant", "careless", "quote", "about", "pending", "road-speed", "works", "whose", "scales", "weather", "sign-words", "cars", "engine-fans"}
-
 // Lexicon knows what people say for the words of the catalogues. It is not
 // changed after it was made and may be used from several goroutines.
 type Lexicon struct {
@@ -78,6 +74,7 @@ const (
 func New(checks *check.Checklist, overlays ...sheet.Source) (*Lexicon, error) {
 	var l layout
 	var problems sheet.Mistakes
+	elsewhere := append(cause.SheetKeys(), check.SheetKeys()...)
 	for _, s := range append([]sheet.Source{{Name: "phrases.yaml", Data: phrasesSheet}}, overlays...) {
 		problems = append(problems, sheet.Read(s.Parsed(), &l, elsewhere...)...)
 	}

@@ -20,7 +20,7 @@ func TestAFaultThatDoesNotShowTheComplaintIsBesideThePoint(t *testing.T) {
 	}
 	p.complaint[p.model.Checks.SignIndex("runs-cold")] = check.Said
 	before := p.prior
-	if err := p.besides(ctx, &lineup.Case{OnTheRoad: p.shop}); err != nil {
+	if err := p.partBeside(ctx, &lineup.Case{OnTheRoad: p.shop}); err != nil {
 		t.Fatal(err)
 	}
 	if !(p.prior[Beside] > 0) || math.Abs(p.prior[Beside]+p.prior[Another]-before[Another]) > 1e-12 {

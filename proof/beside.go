@@ -8,7 +8,7 @@ import (
 	"weephole/lineup"
 )
 
-// besides parts another fault that bears on the complaint from one that is beside the point.
+// partBeside parts another fault that bears on the complaint from one that is beside the point.
 //
 // One car in twenty has a cap that does not hold its rating, and one in twenty-five has lost its
 // air dam. Neither is what a car came for that runs cold, and neither makes the new thermostat a
@@ -16,7 +16,7 @@ import (
 // would account for the complaint: the attributable fraction 1 - P(complaint | sound) / P(complaint
 // | fault) (Pearl 2009, ch. 9), by which the lineup blames faults. The rest goes to the class Beside.
 // A fault in place of the repaired one counts wholly: the owner came for something.
-func (p *Proof) besides(ctx context.Context, c *lineup.Case) error {
+func (p *Proof) partBeside(ctx context.Context, c *lineup.Case) error {
 	told, err := p.told(ctx, c)
 	if err != nil || told == nil {
 		return err
