@@ -8,6 +8,7 @@ import (
 	"slices"
 	"sort"
 
+	"weephole/cause"
 	"weephole/circuit"
 	"weephole/lineup"
 	"weephole/sample"
@@ -179,12 +180,8 @@ func (p *Proof) needless(run *Run) bool {
 		return false
 	}
 	for _, r := range p.repairs {
-		surest := 0.0
 		for _, c := range r.Cures {
-			surest = math.Max(surest, c.Share)
-		}
-		for _, c := range r.Cures {
-			if k := p.model.Causes.Cause(c.Cause); c.Share >= mainShare*surest && !slices.Contains(run.NotFor, k.Place) {
+			if k := p.model.Causes.Cause(c.Cause); c.Share >= mainShare*surest(r) && !slices.Contains(run.NotFor, k.Place) {
 				return false
 			}
 		}
@@ -195,6 +192,15 @@ func (p *Proof) needless(run *Run) bool {
 // mainShare is the share of a repair's surest cure from which a cure counts as what it
 // is done for; judgement, as in the plan.
 const mainShare = 0.9
+
+// surest is the share of a repair's surest cure.
+func surest(r *cause.Repair) float64 {
+	out := 0.0
+	for _, c := range r.Cures {
+		out = math.Max(out, c.Share)
+	}
+	return out
+}
 
 // power judges one run: good ones and unrepaired ones are taken for the truth in
 // turn, their run is given the errors of a real log, and the rest of the engines,

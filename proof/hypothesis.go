@@ -1,6 +1,7 @@
 package proof
 
 import (
+	"math"
 	"math/rand/v2"
 	"slices"
 
@@ -61,9 +62,10 @@ type maker struct {
 	prior   [classes]float64
 	donors  []cause.Present // second faults, and how much each weighs
 	shares  []float64
-	second  float64     // how much likelier a second fault of the lineup is than a good repair
-	unheard float64     // the same of one that the lineup does not hold
-	fresh   [][]float64 // deviates of the engines picked more than once
+	evenly  map[int]float64 // how far along each cause's severities the last draw was
+	second  float64         // how much likelier a second fault of the lineup is than a good repair
+	unheard float64         // the same of one that the lineup does not hold
+	fresh   [][]float64     // deviates of the engines picked more than once
 }
 
 // succeeds is the probability that the repairs together put the fault right.
@@ -156,16 +158,64 @@ func (k *maker) make(l *lineup.Lineup) {
 	if gone > 0 {
 		k.second, k.unheard = pairs/gone, k.st.SecondLeast.Value/gone
 	}
-	n := int(k.st.Engines.Value)
-	picks := sample.Systematic(len(all), func(i int) float64 { return all[i].Weight }, n, k.rng.Float64())
+	share := k.pickShares(all)
 	copies := 0
+	picks := sample.Systematic(len(all), func(i int) float64 { return share[i] }, int(k.st.Engines.Value), k.rng.Float64())
 	for e, i := range picks {
 		if copies++; e == 0 || picks[e-1] != i {
 			copies = 0
 		}
-		k.engine(e, &all[i], k.numbers(l, &all[i], copies))
+		k.engine(e, &all[i], all[i].Weight/share[i], k.numbers(l, &all[i], copies))
 	}
 	k.normalise()
+}
+
+// pickShares is the share of the picks that each engine gets; they sum to 1.
+//
+// By weight alone, an engine that this repair seldom cures would be picked once or twice and
+// then hold a quarter of the class Still. Whether a run can prove the repair would hang on
+// those two engines, and so on the seed. Every outcome is picked for in the same measure:
+//
+//	share_i = 1/C sum_c w_i p_ic / sum_j w_j p_jc
+//
+// over the C outcomes that occur, w the engine's weight and p_ic the probability that it comes
+// out so. A pick then counts w_i / share_i, and no pick holds more than C/n of any outcome
+// (mixture importance sampling: Owen 2013, ch. 9.11).
+func (k *maker) pickShares(all []lineup.Engine) []float64 {
+	_, leaves := k.leaves()
+	outcomes := make([][]float64, len(all))
+	sum := make([]float64, 5)
+	for i := range all {
+		ways, gone, cured := k.ways(all[i].Faults)
+		still, another := 0.0, 0.0
+		for _, y := range ways {
+			switch {
+			case y.class == Still:
+				still += y.p
+			case !cured:
+				another += y.p
+			}
+		}
+		// Good, something left behind, a second fault besides, the cause still there, another alone.
+		outcomes[i] = []float64{gone, gone * leaves, gone * (k.second + k.unheard), still, another}
+		for c := range outcomes[i] {
+			outcomes[i][c] *= all[i].Weight
+			sum[c] += outcomes[i][c]
+		}
+	}
+	out, total := make([]float64, len(all)), 0.0
+	for i := range out {
+		for c, v := range outcomes[i] {
+			if v > 0 {
+				out[i] += v / sum[c]
+			}
+		}
+		total += out[i]
+	}
+	for i := range out {
+		out[i] /= total
+	}
+	return out
 }
 
 // numbers makes the circuits of an engine. Where the findings left few engines, the same one is
@@ -206,8 +256,8 @@ const (
 	secondsEach  = 2 // second faults tried on each engine
 )
 
-// engine adds one engine in all its ways.
-func (k *maker) engine(e int, en *lineup.Engine, with func(...cause.Present) circuit.Circuit) {
+// engine adds one engine in all its ways, with so much weight.
+func (k *maker) engine(e int, en *lineup.Engine, weight float64, with func(...cause.Present) circuit.Circuit) {
 	healthy := with()
 	second := false
 	add := func(c Class, w float64, faults ...cause.Present) {
@@ -218,7 +268,7 @@ func (k *maker) engine(e int, en *lineup.Engine, with func(...cause.Present) cir
 		if k.refills() {
 			circ.Fill = healthy.Fill // a leak is there still, but its loss was made up
 		}
-		k.list = append(k.list, hypothesis{engine: e, class: c, second: second, faults: faults, circ: circ, weight: w})
+		k.list = append(k.list, hypothesis{engine: e, class: c, second: second, faults: faults, circ: circ, weight: w * weight})
 	}
 	ways, gone, cured := k.ways(en.Faults)
 	add(Good, gone)
@@ -230,7 +280,7 @@ func (k *maker) engine(e int, en *lineup.Engine, with func(...cause.Present) cir
 		case y.class == Another && !cured:
 			add(Another, y.p, y.remaining...)
 		case y.class == Still:
-			redrawn := k.st.Redrawn.Value
+			redrawn := k.redrawn(y.remaining)
 			add(Still, y.p*(1-redrawn), y.remaining...)
 			again := make([]cause.Present, len(y.remaining))
 			for i, f := range y.remaining {
@@ -256,6 +306,29 @@ func (k *maker) engine(e int, en *lineup.Engine, with func(...cause.Present) cir
 			add(Another, gone*k.unheard/secondsEach, f)
 		}
 	}
+}
+
+// redrawn is the share of the failed repairs of such faults that leave them at another severity.
+// It hangs on the repair that was done for them: a fault that a repair only cures on the way, as
+// bleeding does an air pocket, is worked on and not replaced.
+func (k *maker) redrawn(faults []cause.Present) float64 {
+	out := 0.0
+	for _, f := range faults {
+		var best *cause.Repair
+		for _, r := range k.repairs {
+			if share := r.CureShare(f); share > 0 && (best == nil || share > best.CureShare(f)) {
+				best = r
+			}
+		}
+		switch {
+		case best == nil:
+		case best.NoPart || best.CureShare(f) < mainShare*surest(best):
+			out = math.Max(out, k.st.Redrawn.Value)
+		default:
+			out = math.Max(out, k.st.RedrawnPart.Value)
+		}
+	}
+	return out
 }
 
 // refills tells whether the repairs end with a full system.
@@ -300,11 +373,25 @@ func (k *maker) unheardOf(fan circuit.FanKind) (cause.Present, bool) {
 	return cause.Present{}, false
 }
 
-// draw makes a cause with severity, site and hidden states by their shares.
+// golden is the step of the even draws: its multiples, less their whole parts, lie more evenly
+// than chance for any number of them (Kuipers and Niederreiter 1974, ch. 2.3).
+const golden = math.Phi - 1
+
+// draw makes a cause with severity, site and hidden states by their shares. The severities of
+// one cause lie evenly: what a repair leaves of a fault is seen or not by how bad it is, and a
+// few draws by chance would let the verdict hang on the seed.
 func (k *maker) draw(index int) cause.Present {
 	c := &k.m.Causes.Causes[index]
 	p := cause.Present{Cause: index, Site: cause.NoSite}
-	p.Severity = mathext.InvRegIncBeta(c.Severity.Shape[0], c.Severity.Shape[1], k.rng.Float64())
+	if k.evenly == nil {
+		k.evenly = make(map[int]float64)
+	}
+	at, drawn := k.evenly[index]
+	if !drawn {
+		at = k.rng.Float64()
+	}
+	k.evenly[index] = math.Mod(at+golden, 1)
+	p.Severity = mathext.InvRegIncBeta(c.Severity.Shape[0], c.Severity.Shape[1], at)
 	if len(c.Sites) > 0 {
 		p.Site = sample.Pick(len(c.Sites), func(i int) float64 { return c.Sites[i].Share }, k.rng.Float64())
 	}

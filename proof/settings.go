@@ -24,6 +24,7 @@ type Criteria struct {
 	Wider          sheet.Sourced `sheet:"wider,required"`
 	SlowSD         sheet.Sourced `sheet:"slow-sd,required"`
 	Redrawn        sheet.Sourced `sheet:"redrawn,required"`
+	RedrawnPart    sheet.Sourced `sheet:"redrawn-part,required"`
 	SecondLeast    sheet.Sourced `sheet:"second-least,required"`
 	TellShare      sheet.Sourced `sheet:"tell-share,required"`
 	Trials         sheet.Sourced `sheet:"trials,required"`
