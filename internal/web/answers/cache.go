@@ -165,7 +165,7 @@ func (c *Cache) plan(s JobState, what work.WhatIf) *run[*PlanReply] {
 		}
 		// The engines of the settled answer, so that a what-if says before the cost that
 		// the job's other pages say.
-		l, err := c.draw(ctx, c.settled, s.key(), w.Case, c.cfg.settled())
+		l, err := c.draw(ctx, c.settled, w.Case, c.cfg.settled())
 		if err != nil {
 			return nil, err
 		}
@@ -191,13 +191,19 @@ func (c *Cache) plan(s JobState, what work.WhatIf) *run[*PlanReply] {
 // before its repair, are drawn once though proof, letter and tally all ask for them.
 func (c *Cache) Open(ctx context.Context, s JobState) (*work.Work, error) {
 	return s.open(ctx, &c.cfg, func(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error) {
-		return c.draw(ctx, c.lineups, fmt.Sprint(len(cs.Events), " events of ", s.carKey()), cs, c.cfg.engines())
+		return c.draw(ctx, c.lineups, cs, c.cfg.engines())
 	})
 }
 
-func (c *Cache) draw(ctx context.Context, kept *once[*lineup.Lineup], key string, cs lineup.Case, engines int) (*lineup.Lineup, error) {
+// draw draws a case's engines once: the job as it stood before its repair is the same case
+// after whatever was seen since.
+func (c *Cache) draw(ctx context.Context, kept *once[*lineup.Lineup], cs lineup.Case, engines int) (*lineup.Lineup, error) {
+	key, err := keyOf(cs)
+	if err != nil {
+		return nil, err
+	}
 	return kept.begin(&c.wg, key, func(ctx context.Context) (*lineup.Lineup, error) {
-		return lineup.New(ctx, c.cfg.Model, cs, lineup.DrawOptions{Candidates: engines, Seed: c.cfg.Seed, Workers: max(1, c.cfg.Workers-1)})
+		return lineup.New(ctx, c.cfg.Model, cs, lineup.DrawOptions{Candidates: engines, Seed: c.cfg.Seed, Workers: c.cfg.Workers})
 	}).wait(ctx)
 }
 

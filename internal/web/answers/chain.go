@@ -3,8 +3,10 @@ package answers
 import (
 	"context"
 	"crypto/sha256"
+	"encoding/binary"
 	"encoding/json"
 	"fmt"
+	"slices"
 
 	"weephole/internal/answer"
 	"weephole/internal/work"
@@ -29,7 +31,11 @@ func (v *Live) read(ctx context.Context, s *JobState) (*opened, error) {
 	}
 	cs := w.Case
 	cs.Events = nil
-	return &opened{w, keyOf(cs), doc.Findings}, nil
+	key, err := keyOf(cs)
+	if err != nil {
+		return nil, err
+	}
+	return &opened{w, key, doc.Findings}, nil
 }
 
 // eventKey names event i of the case.
@@ -126,12 +132,24 @@ func (v *Live) draw(ctx context.Context, b *opened, events []lineup.Event) (*lin
 	return l, l.Warm(ctx)
 }
 
-// keyOf is a short name of anything that can be written as JSON.
-func keyOf(v any) string {
-	data, err := json.Marshal(v)
-	if err != nil {
-		return fmt.Sprintf("%p", v) // never equal to another: drawn again, and right
+// keyOf names a case: equal cases have equal keys. JSON has no word for what a log's row
+// does not hold (NaN), so logs go in by their bits.
+func keyOf(cs lineup.Case) (string, error) {
+	h := sha256.New()
+	cs.Events = slices.Clone(cs.Events)
+	for i := range cs.Events {
+		log := cs.Events[i].Log
+		if log == nil {
+			continue
+		}
+		cs.Events[i].Log = nil
+		fmt.Fprintln(h, i, log.StartC, log.Jumps, log.Soaked)
+		if err := binary.Write(h, binary.LittleEndian, log.Segments); err != nil {
+			return "", err
+		}
 	}
-	h := sha256.Sum256(data)
-	return string(h[:])
+	if err := json.NewEncoder(h).Encode(cs); err != nil {
+		return "", err
+	}
+	return string(h.Sum(nil)), nil
 }

@@ -29,7 +29,7 @@ type LiveConfig struct {
 	Seed                 uint64
 	Warm                 int           // lineups kept warm at most
 	Quiet                time.Duration // how long a job is left alone before the fine stage
-	Workers              int           // cores that drawing a lineup may take
+	Workers              int           // cores that drawing a lineup may take; 0: all there are
 	Kept                 int           // answers of each kind that a Cache keeps; 0 means 32
 	Turns                *Turns        // shared by those who work on one machine; nil: alone
 	// Say puts what is wrong with a job into words; nil leaves the error's own.
@@ -65,7 +65,7 @@ func (c *LiveConfig) turns() *Turns {
 // Defaults are the sizes for a small machine: judgement from timings, about
 // 1 ms a candidate and core.
 func Defaults() LiveConfig {
-	return LiveConfig{CoarseSize: 1500, FineSize: 6000, Seed: 1, Warm: 24, Quiet: 1500 * time.Millisecond, Workers: 2}
+	return LiveConfig{CoarseSize: 1500, FineSize: 6000, Seed: 1, Warm: 24, Quiet: 1500 * time.Millisecond}
 }
 
 // JobState is a job as it stands.

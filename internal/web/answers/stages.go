@@ -95,7 +95,11 @@ const liveEngines = 100
 // before is the coarse lineup of a job as it stood before its repair: drawn once, for
 // no later finding changes it.
 func (v *Live) before(ctx context.Context, d *slot, b *opened) (*lineup.Lineup, error) {
-	if key := keyOf(b.Before); d.beforeOf != key {
+	key, err := keyOf(b.Before)
+	if err != nil {
+		return nil, err
+	}
+	if d.beforeOf != key {
 		l, err := v.draw(ctx, b, b.Before.Events)
 		if err != nil {
 			return nil, err
@@ -118,7 +122,7 @@ func (v *Live) fine(ctx context.Context, d *slot, s *JobState, b *opened) error 
 		return err
 	}
 	l, err := lineup.New(ctx, v.cfg.Model, b.Case, lineup.DrawOptions{
-		Candidates: v.cfg.FineSize, Seed: v.cfg.Seed, Workers: max(1, v.cfg.Workers-1),
+		Candidates: v.cfg.FineSize, Seed: v.cfg.Seed, Workers: v.cfg.Workers,
 	})
 	release() // the margin may have to draw once more
 	if err != nil {
