@@ -76,7 +76,7 @@ func (js *jobs) subject(ctx context.Context, s *store.State, repairs ...string) 
 			return answers.JobState{}, wrong(http.StatusBadRequest, "repair %q is not in the catalogue", id)
 		}
 	}
-	return answers.JobState{Document: stands.Document, Open: js.opener(s.ID), Repairs: repairs}, nil
+	return answers.JobState{Job: s.ID, Seq: evidenceSeq(s), Document: stands.Document, Open: js.opener(s.ID), Repairs: repairs}, nil
 }
 
 // closingRequest reads which job, and which repair of it, a request is about.

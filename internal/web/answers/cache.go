@@ -74,6 +74,11 @@ type ProofReply struct {
 	Chart *chart.Plot `json:"-"`
 }
 
+// ask makes what is asked of a job.
+func ask[T any](c *Cache, of *once[T], s JobState, key string, work func(context.Context) (T, error)) asked[T] {
+	return asked[T]{of: of, wg: &c.wg, job: s.Job, seq: s.Seq, key: key, work: work}
+}
+
 // Proof waits for the proof of a job.
 func (c *Cache) Proof(ctx context.Context, s JobState) (*ProofReply, error) {
 	return c.proof(s).wait(ctx)
@@ -83,16 +88,16 @@ func (c *Cache) Proof(ctx context.Context, s JobState) (*ProofReply, error) {
 func (c *Cache) ProofNow(s JobState) (*ProofReply, bool, error) { return c.proof(s).now() }
 
 // ProofLeft, LetterLeft and PlanLeft say how long what was begun is still away.
-func (c *Cache) ProofLeft(s JobState) Left { return c.proofs.left(c.proof(s)) }
+func (c *Cache) ProofLeft(s JobState) Left { return c.proof(s).left() }
 
 // LetterLeft is that of the letter.
-func (c *Cache) LetterLeft(s JobState) Left { return c.letters.left(c.letter(s)) }
+func (c *Cache) LetterLeft(s JobState) Left { return c.letter(s).left() }
 
 // PlanLeft is that of the plan.
-func (c *Cache) PlanLeft(s JobState, what work.WhatIf) Left { return c.plans.left(c.plan(s, what)) }
+func (c *Cache) PlanLeft(s JobState, what work.WhatIf) Left { return c.plan(s, what).left() }
 
-func (c *Cache) proof(s JobState) *run[*ProofReply] {
-	return c.proofs.begin(&c.wg, s.carKey()+strings.Join(s.Repairs, " "), func(ctx context.Context) (*ProofReply, error) {
+func (c *Cache) proof(s JobState) asked[*ProofReply] {
+	return ask(c, c.proofs, s, s.carKey()+strings.Join(s.Repairs, " "), func(ctx context.Context) (*ProofReply, error) {
 		w, err := c.Open(ctx, s)
 		if err != nil {
 			return nil, err
@@ -113,8 +118,8 @@ func (c *Cache) Letter(ctx context.Context, s JobState) (*paper.Letter, error) {
 // LetterNow gives the letter that is at hand, or begins it and says false.
 func (c *Cache) LetterNow(s JobState) (*paper.Letter, bool, error) { return c.letter(s).now() }
 
-func (c *Cache) letter(s JobState) *run[*paper.Letter] {
-	return c.letters.begin(&c.wg, s.key(), func(ctx context.Context) (*paper.Letter, error) {
+func (c *Cache) letter(s JobState) asked[*paper.Letter] {
+	return ask(c, c.letters, s, s.key(), func(ctx context.Context) (*paper.Letter, error) {
 		w, err := c.Open(ctx, s)
 		if err != nil {
 			return nil, err
@@ -126,7 +131,7 @@ func (c *Cache) letter(s JobState) *run[*paper.Letter] {
 // Entry waits for what a closed job teaches, under the name that the tally is to
 // know it by. It fails as tally.Closed does where the job must not teach.
 func (c *Cache) Entry(ctx context.Context, s JobState, name string) (tally.Entry, error) {
-	return c.entries.begin(&c.wg, name+s.key(), func(ctx context.Context) (tally.Entry, error) {
+	return ask(c, c.entries, s, name+s.key(), func(ctx context.Context) (tally.Entry, error) {
 		w, err := c.Open(ctx, s)
 		if err != nil {
 			return tally.Entry{}, err
@@ -153,8 +158,8 @@ func (c *Cache) PlanNow(s JobState, what work.WhatIf) (*PlanReply, bool, error) 
 	return c.plan(s, what).now()
 }
 
-func (c *Cache) plan(s JobState, what work.WhatIf) *run[*PlanReply] {
-	return c.plans.begin(&c.wg, fmt.Sprint(s.key(), what), func(ctx context.Context) (*PlanReply, error) {
+func (c *Cache) plan(s JobState, what work.WhatIf) asked[*PlanReply] {
+	return ask(c, c.plans, s, fmt.Sprint(s.key(), what), func(ctx context.Context) (*PlanReply, error) {
 		w, err := c.Open(ctx, s)
 		if err != nil {
 			return nil, err
@@ -165,7 +170,7 @@ func (c *Cache) plan(s JobState, what work.WhatIf) *run[*PlanReply] {
 		}
 		// The engines of the settled answer, so that a what-if says before the cost that
 		// the job's other pages say.
-		l, err := c.draw(ctx, c.settled, w.Case, c.cfg.settled())
+		l, err := c.draw(ctx, c.settled, s, w.Case, c.cfg.settled())
 		if err != nil {
 			return nil, err
 		}
@@ -191,18 +196,18 @@ func (c *Cache) plan(s JobState, what work.WhatIf) *run[*PlanReply] {
 // before its repair, are drawn once though proof, letter and tally all ask for them.
 func (c *Cache) Open(ctx context.Context, s JobState) (*work.Work, error) {
 	return s.open(ctx, &c.cfg, func(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error) {
-		return c.draw(ctx, c.lineups, cs, c.cfg.engines())
+		return c.draw(ctx, c.lineups, s, cs, c.cfg.engines())
 	})
 }
 
 // draw draws a case's engines once: the job as it stood before its repair is the same case
 // after whatever was seen since.
-func (c *Cache) draw(ctx context.Context, kept *once[*lineup.Lineup], cs lineup.Case, engines int) (*lineup.Lineup, error) {
+func (c *Cache) draw(ctx context.Context, kept *once[*lineup.Lineup], s JobState, cs lineup.Case, engines int) (*lineup.Lineup, error) {
 	key, err := keyOf(cs)
 	if err != nil {
 		return nil, err
 	}
-	return kept.begin(&c.wg, key, func(ctx context.Context) (*lineup.Lineup, error) {
+	return ask(c, kept, s, key, func(ctx context.Context) (*lineup.Lineup, error) {
 		return lineup.New(ctx, c.cfg.Model, cs, lineup.DrawOptions{Candidates: engines, Seed: c.cfg.Seed, Workers: c.cfg.Workers})
 	}).wait(ctx)
 }

@@ -26,15 +26,15 @@ func (c *Cache) DriveNow(s JobState, d Drive) (*answer.TripFacts, bool, error) {
 }
 
 // DriveLeft says how long it is still away.
-func (c *Cache) DriveLeft(s JobState, d Drive) Left { return c.drives.left(c.drive(s, d)) }
+func (c *Cache) DriveLeft(s JobState, d Drive) Left { return c.drive(s, d).left() }
 
-func (c *Cache) drive(s JobState, d Drive) *run[*answer.TripFacts] {
+func (c *Cache) drive(s JobState, d Drive) asked[*answer.TripFacts] {
 	air := ""
 	if d.AirC != nil {
 		air = fmt.Sprint(*d.AirC)
 	}
 	key := fmt.Sprintf("%s %q in %s", s.carKey(), d.Trip, air)
-	return c.drives.begin(&c.wg, key, func(ctx context.Context) (*answer.TripFacts, error) {
+	return ask(c, c.drives, s, key, func(ctx context.Context) (*answer.TripFacts, error) {
 		w, err := c.Open(ctx, s)
 		if err != nil {
 			return nil, err

@@ -21,51 +21,113 @@ type once[T any] struct {
 
 // run is one answer, worked out or still to be.
 type run[T any] struct {
-	done  chan struct{} // closed when out and err are there
-	out   T
-	err   error
-	asked uint64
-	began time.Time // guarded by the mutex of its once; zero while it waits for its turn
+	done    chan struct{} // closed when out and err are there
+	out     T
+	err     error
+	ctx     context.Context // of its work
+	stop    context.CancelFunc
+	job     string // what it is an answer to, and the newest entry that was asked for
+	seq     int64
+	waiting int // who waits for it, and would be left without an answer
+	asked   uint64
+	began   time.Time // zero while it waits for its turn
+} // all but done, out and err guarded by the mutex of its once
+
+// asked is an answer that somebody wants of a once.
+type asked[T any] struct {
+	of   *once[T]
+	wg   *sync.WaitGroup // of all work
+	job  string          // empty: nothing makes it out of date
+	seq  int64
+	key  string
+	work func(context.Context) (T, error)
 }
 
 func newOnce[T any](ctx context.Context, turn chan struct{}, keep int) *once[T] {
 	return &once[T]{ctx: ctx, turn: turn, keep: keep, runs: map[string]*run[T]{}}
 }
 
-// begin gives the run of a key, starting it where there is none.
-func (o *once[T]) begin(wg *sync.WaitGroup, key string, work func(context.Context) (T, error)) *run[T] {
+// begin gives the run of what is asked, starting it where there is none. Runs for older
+// entries of the same job are stopped where nobody waits for them: a mechanic who makes six
+// entries one after another would else wait for six answers.
+func (a *asked[T]) begin(waits bool) *run[T] {
+	o := a.of
 	o.mu.Lock()
 	defer o.mu.Unlock()
 	o.used++
-	r := o.runs[key]
+	r := o.runs[a.key]
 	if r == nil && o.ctx.Err() != nil { // closing: nothing begins any more
 		r = &run[T]{done: make(chan struct{}), err: o.ctx.Err()}
 		close(r.done)
 		return r
 	}
-	if r == nil {
-		r = &run[T]{done: make(chan struct{})}
-		o.runs[key] = r
-		o.makeRoom()
-		wg.Go(func() { o.work(key, r, work) })
+	for key, old := range o.runs {
+		if a.job != "" && old.job == a.job && old.seq < a.seq && old.waiting == 0 && key != a.key && !old.finished() {
+			old.stop()
+			delete(o.runs, key)
+		}
 	}
-	r.asked = o.used
+	if r == nil {
+		r = &run[T]{done: make(chan struct{}), job: a.job}
+		r.ctx, r.stop = context.WithCancel(o.ctx)
+		o.runs[a.key] = r
+		o.makeRoom()
+		a.wg.Go(func() { o.work(a.key, r, a.work) })
+	}
+	r.seq, r.asked = max(r.seq, a.seq), o.used
+	if waits {
+		r.waiting++
+	}
 	return r
+}
+
+// wait waits for the answer.
+func (a asked[T]) wait(ctx context.Context) (out T, err error) {
+	r := a.begin(true)
+	defer func() {
+		a.of.mu.Lock()
+		defer a.of.mu.Unlock()
+		r.waiting--
+	}()
+	select {
+	case <-r.done:
+		return r.out, r.err
+	case <-ctx.Done():
+		return out, ctx.Err()
+	}
+}
+
+// now is the answer where it is there, or begins it and says false.
+func (a asked[T]) now() (out T, there bool, err error) {
+	if r := a.begin(false); r.finished() {
+		return r.out, true, r.err
+	}
+	return out, false, nil
+}
+
+func (r *run[T]) finished() bool {
+	select {
+	case <-r.done:
+		return true
+	default:
+		return false
+	}
 }
 
 func (o *once[T]) work(key string, r *run[T], work func(context.Context) (T, error)) {
 	defer close(r.done)
+	defer r.stop()
 	select {
 	case o.turn <- struct{}{}:
 		defer func() { <-o.turn }()
-	case <-o.ctx.Done():
+	case <-r.ctx.Done():
 	}
-	if r.err = o.ctx.Err(); r.err == nil {
+	if r.err = r.ctx.Err(); r.err == nil {
 		began := time.Now()
 		o.mu.Lock()
 		r.began = began
 		o.mu.Unlock()
-		r.out, r.err = work(o.ctx)
+		r.out, r.err = work(r.ctx)
 		if r.err == nil {
 			o.learn(time.Since(began))
 		}
@@ -73,7 +135,9 @@ func (o *once[T]) work(key string, r *run[T], work func(context.Context) (T, err
 	if r.err != nil { // what was missing may come: it may be asked again
 		o.mu.Lock()
 		defer o.mu.Unlock()
-		delete(o.runs, key)
+		if o.runs[key] == r {
+			delete(o.runs, key)
+		}
 	}
 }
 
@@ -91,8 +155,9 @@ func (o *once[T]) learn(took time.Duration) {
 // zeros where none was made yet.
 type Left struct{ Left, Of time.Duration }
 
-// left is the Left of a run.
-func (o *once[T]) left(r *run[T]) Left {
+// left is how long the answer is still away.
+func (a asked[T]) left() Left {
+	r, o := a.begin(false), a.of
 	o.mu.Lock()
 	defer o.mu.Unlock()
 	if o.took == 0 {
@@ -110,12 +175,8 @@ func (o *once[T]) makeRoom() {
 	for len(o.runs) > o.keep {
 		oldest, at := "", o.used
 		for key, r := range o.runs {
-			select {
-			case <-r.done:
-				if r.asked < at {
-					oldest, at = key, r.asked
-				}
-			default:
+			if r.finished() && r.asked < at {
+				oldest, at = key, r.asked
 			}
 		}
 		if oldest == "" {
@@ -130,24 +191,4 @@ func (o *once[T]) makeRoom() {
 func (o *once[T]) shut() {
 	o.mu.Lock()
 	defer o.mu.Unlock()
-}
-
-// wait waits for a run's end.
-func (r *run[T]) wait(ctx context.Context) (out T, err error) {
-	select {
-	case <-r.done:
-		return r.out, r.err
-	case <-ctx.Done():
-		return out, ctx.Err()
-	}
-}
-
-// now is the run's answer where it is there, or says false.
-func (r *run[T]) now() (out T, there bool, err error) {
-	select {
-	case <-r.done:
-		return r.out, true, r.err
-	default:
-		return out, false, nil
-	}
 }

@@ -1,0 +1,121 @@
+package answers
+
+import (
+	"context"
+	"errors"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"sync"
+	"testing"
+
+	"weephole/internal/work"
+	"weephole/lineup"
+	"weephole/trace"
+)
+
+// A mechanic makes an entry while the last one is still being worked out: what nobody waits
+// for any more is stopped, and what somebody waits for is not.
+func TestWhatANewerEntryMakesOutOfDateIsStopped(t *testing.T) {
+	var wg sync.WaitGroup
+	o := newOnce[int](t.Context(), make(chan struct{}, 1), 8)
+	began, ended := make(chan int, 8), make(chan error, 8)
+	release := make(chan struct{})
+	want := func(job string, seq int64) asked[int] {
+		return asked[int]{of: o, wg: &wg, job: job, seq: seq, key: job + string(rune('a'+seq)), work: func(ctx context.Context) (int, error) {
+			began <- int(seq)
+			select {
+			case <-ctx.Done():
+			case <-release:
+			}
+			ended <- ctx.Err()
+			return int(seq), ctx.Err()
+		}}
+	}
+	if _, there, _ := want("van", 1).now(); there {
+		t.Fatal("there at once")
+	}
+	<-began
+	want("van", 1).now() // the same again stops nothing
+	want("car", 9).now() // nor does another job
+	want("van", 2).now()
+	if err := <-ended; !errors.Is(err, context.Canceled) {
+		t.Fatalf("the run of the older entry: %v", err)
+	}
+	<-began // of the car or of entry 2, whichever got the turn
+	answer := make(chan int)
+	go func() {
+		got, err := want("van", 2).wait(t.Context())
+		if err != nil {
+			t.Error(err)
+		}
+		answer <- got
+	}()
+	for waiting := 0; waiting == 0; {
+		o.mu.Lock()
+		waiting = o.runs["vanc"].waiting
+		o.mu.Unlock()
+	}
+	want("van", 3).now()
+	close(release)
+	if got := <-answer; got != 2 {
+		t.Errorf("the answer that somebody waited for: %d", got)
+	}
+	for range 3 { // the car and entries 2 and 3
+		if err := <-ended; err != nil {
+			t.Errorf("stopped though wanted: %v", err)
+		}
+	}
+	wg.Wait()
+}
+
+// The engines of a case are drawn once. What was found after the repair does not
+// change the case as it stood before it, though its log has rows that do not hold everything.
+func TestACaseWithALogHasOneKey(t *testing.T) {
+	const stuck = "../../paper/testdata/stuck.yaml"
+	m, err := lineup.DefaultModel()
+	if err != nil {
+		t.Fatal(err)
+	}
+	open := func() *work.Work {
+		f, err := os.Open(stuck)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer f.Close()
+		w, err := work.Open(t.Context(), m, f, stuck, work.OpenOptions{Open: func(name string) (io.ReadCloser, error) {
+			return os.Open(filepath.Join(filepath.Dir(stuck), name))
+		}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return w
+	}
+	key := func(cs lineup.Case) string {
+		k, err := keyOf(cs)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return k
+	}
+	a, b := open(), open()
+	if key(a.Before) != key(b.Before) || key(a.Case) != key(b.Case) {
+		t.Error("the same case has two keys")
+	}
+	if key(a.Before) == key(a.Case) {
+		t.Error("two cases have one key")
+	}
+	for i := range b.Before.Events {
+		if log := b.Before.Events[i].Log; log != nil {
+			other := *log
+			other.Segments = append([]trace.Segment{}, log.Segments...)
+			other.Segments[0].FuelRateKgS = math.NaN()
+			other.Segments[0].CoolantC++
+			b.Before.Events[i].Log = &other
+		}
+	}
+	if key(a.Before) == key(b.Before) {
+		t.Error("another log has the same key")
+	}
+}
