@@ -140,15 +140,15 @@ func air(r *margin.MiddleRange, u quantity.Units) string {
 	case r.High <= coldestTriedC:
 		return "in no weather"
 	case r.Middle >= hottestWeatherC && r.Low <= coldestTriedC:
-		return "in any weather, but one engine in ten in none"
+		return "probably in any weather (one engine in ten: in none)"
 	case r.Middle >= hottestWeatherC:
-		return "in any weather, but one engine in ten only up to " + low
+		return "probably in any weather (one engine in ten: up to " + low + ")"
 	case low == t(r.High):
 		return "up to " + low
 	case r.Middle <= coldestTriedC && r.High >= hottestWeatherC:
-		return "in no weather, but one engine in ten in any"
+		return "probably in no weather (one engine in ten: in any)"
 	case r.Middle <= coldestTriedC:
-		return fmt.Sprintf("in no weather (one engine in ten: up to %s)", t(r.High))
+		return fmt.Sprintf("probably in no weather (one engine in ten: up to %s)", t(r.High))
 	default:
 		return fmt.Sprintf("up to %s (%s to %s)", t(r.Middle), low, t(r.High))
 	}
