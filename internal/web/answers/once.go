@@ -2,6 +2,7 @@ package answers
 
 import (
 	"context"
+	"errors"
 	"sync"
 	"time"
 )
@@ -19,7 +20,8 @@ type once[T any] struct {
 	took time.Duration // a run takes, as a running mean; 0 not known
 }
 
-// run is one answer, worked out or still to be.
+// run is one answer, worked out or still to be. All but done, out and err are guarded by
+// the mutex of its once.
 type run[T any] struct {
 	done    chan struct{} // closed when out and err are there
 	out     T
@@ -31,7 +33,7 @@ type run[T any] struct {
 	waiting int // who waits for it, and would be left without an answer
 	asked   uint64
 	began   time.Time // zero while it waits for its turn
-} // all but done, out and err guarded by the mutex of its once
+}
 
 // asked is an answer that somebody wants of a once.
 type asked[T any] struct {
@@ -50,7 +52,7 @@ func newOnce[T any](ctx context.Context, turn chan struct{}, keep int) *once[T] 
 // begin gives the run of what is asked, starting it where there is none. Runs for older
 // entries of the same job are stopped where nobody waits for them: a mechanic who makes six
 // entries one after another would else wait for six answers.
-func (a *asked[T]) begin(waits bool) *run[T] {
+func (a asked[T]) begin(waits bool) *run[T] {
 	o := a.of
 	o.mu.Lock()
 	defer o.mu.Unlock()
@@ -99,10 +101,11 @@ func (a asked[T]) wait(ctx context.Context) (out T, err error) {
 
 // now is the answer where it is there, or begins it and says false.
 func (a asked[T]) now() (out T, there bool, err error) {
-	if r := a.begin(false); r.finished() {
-		return r.out, true, r.err
+	r := a.begin(false)
+	if !r.finished() || errors.Is(r.err, context.Canceled) && a.of.ctx.Err() == nil {
+		return out, false, nil // it may just have been stopped for a newer entry
 	}
-	return out, false, nil
+	return r.out, true, r.err
 }
 
 func (r *run[T]) finished() bool {
