@@ -46,17 +46,20 @@ type hypothesis struct {
 	second bool // another fault beside one that the repair has cured
 	faults []cause.Present
 	circ   circuit.Circuit
+	p      float64 // probability that its engine comes out so
 	weight float64 // within its class; those of a class sum to 1
 
 	record circuit.Record
 	have   circuit.Set
 }
 
-// hypotheses makes every engine's ways, and the probability of each class.
+// maker makes every engine's ways, and the probability of each class.
 type maker struct {
 	m       *lineup.Model
 	st      *Criteria
 	repairs []*cause.Repair
+	l       *lineup.Lineup // as it stood before the repair
+	all     []lineup.Engine
 	rng     *rand.Rand
 	list    []hypothesis
 	prior   [classes]float64
@@ -66,6 +69,9 @@ type maker struct {
 	second  float64         // how much likelier a second fault of the lineup is than a good repair
 	unheard float64         // the same of one that the lineup does not hold
 	fresh   [][]float64     // deviates of the engines picked more than once
+	used    map[int]int     // how often each engine was picked
+	picked  []int           // engines, in the order picked
+	spread  []float64       // by engine: how many picks of it the batches expect
 }
 
 // succeeds is the probability that the repairs together put the fault right.
@@ -131,14 +137,15 @@ func (k *maker) leaves() (list []*cause.Leaves, total float64) {
 	return list, min(total, 0.5)
 }
 
-// make fills the list from a lineup as it stood before the repair.
-func (k *maker) make(l *lineup.Lineup) {
-	all := l.Engines()
+// newMaker takes in the lineup as it stood before the repair.
+func newMaker(l *lineup.Lineup, st *Criteria, repairs []*cause.Repair) *maker {
+	k := &maker{m: l.Model(), st: st, repairs: repairs, l: l, all: l.Engines(), used: make(map[int]int), evenly: make(map[int]float64)}
+	k.spread = make([]float64, len(k.all))
 	_, leaveShare := k.leaves()
 	pairs, gone := 0.0, 0.0
-	for i := range all {
-		ways, g, cured := k.ways(all[i].Faults)
-		w := all[i].Weight * (1 - l.Other())
+	for i := range k.all {
+		ways, g, cured := k.ways(k.all[i].Faults)
+		w := k.all[i].Weight * (1 - l.Other())
 		gone += w * g
 		k.prior[Good] += w * g * (1 - leaveShare)
 		k.prior[Left] += w * g * leaveShare
@@ -154,20 +161,37 @@ func (k *maker) make(l *lineup.Lineup) {
 		}
 	}
 	k.prior[Unnamed] = l.Other()
-	k.prior[Another] += k.st.SecondLeast.Value
+	k.prior[Another] += st.SecondLeast.Value
 	if gone > 0 {
-		k.second, k.unheard = pairs/gone, k.st.SecondLeast.Value/gone
+		k.second, k.unheard = pairs/gone, st.SecondLeast.Value/gone
 	}
-	share := k.pickShares(all)
-	copies := 0
-	picks := sample.Systematic(len(all), func(i int) float64 { return share[i] }, int(k.st.Engines.Value), k.rng.Float64())
-	for e, i := range picks {
-		if copies++; e == 0 || picks[e-1] != i {
-			copies = 0
-		}
-		k.engine(e, &all[i], all[i].Weight/share[i], k.numbers(l, &all[i], copies))
+	return k
+}
+
+// add picks n engines more, each with a share of the picks, and gives all hypotheses their
+// weights anew. The batches count together by the deterministic mixture (Owen & Zhou 2000): a
+// pick counts the engine's weight over how many picks of it all batches expect.
+func (k *maker) add(n int, share []float64, rng *rand.Rand) {
+	k.rng = rng
+	for i, v := range share {
+		k.spread[i] += float64(n) * v
 	}
-	k.normalise()
+	for _, i := range sample.Systematic(len(k.all), func(i int) float64 { return share[i] }, n, rng.Float64()) {
+		e := len(k.picked)
+		k.picked = append(k.picked, i)
+		k.engine(e, &k.all[i], k.numbers(&k.all[i], k.used[i]))
+		k.used[i]++
+	}
+	var sum [classes]float64
+	for i := range k.list {
+		h := &k.list[i]
+		from := k.picked[h.engine]
+		h.weight = h.p * k.all[from].Weight / k.spread[from]
+		sum[h.class] += h.weight
+	}
+	for i := range k.list {
+		k.list[i].weight /= sum[k.list[i].class]
+	}
 }
 
 // pickShares is the share of the picks that each engine gets; they sum to 1.
@@ -181,7 +205,8 @@ func (k *maker) make(l *lineup.Lineup) {
 // over the C outcomes that occur, w the engine's weight and p_ic the probability that it comes
 // out so. A pick then counts w_i / share_i, and no pick holds more than C/n of any outcome
 // (mixture importance sampling: Owen 2013, ch. 9.11).
-func (k *maker) pickShares(all []lineup.Engine) []float64 {
+func (k *maker) pickShares() []float64 {
+	all := k.all
 	_, leaves := k.leaves()
 	outcomes := make([][]float64, len(all))
 	sum := make([]float64, 5)
@@ -223,11 +248,11 @@ func (k *maker) pickShares(all []lineup.Engine) []float64 {
 // those after it have the faults, and numbers of their own from the table. The first fresh
 // numbers are the same for every engine that is picked twice, and so on, so that what they have
 // in common cancels in the odds.
-func (k *maker) numbers(l *lineup.Lineup, en *lineup.Engine, copies int) func(...cause.Present) circuit.Circuit {
+func (k *maker) numbers(en *lineup.Engine, copies int) func(...cause.Present) circuit.Circuit {
 	if copies == 0 {
 		return en.Circuit
 	}
-	own, v := en.Circuit(), l.Case().Vehicle
+	own, v := en.Circuit(), k.l.Case().Vehicle
 	v.FanKind, v.ThermostatSits = &own.FanKind, circuit.OnOutlet
 	if own.ThermostatOnInlet {
 		v.ThermostatSits = circuit.OnInlet
@@ -256,8 +281,8 @@ const (
 	secondsEach  = 2 // second faults tried on each engine
 )
 
-// engine adds one engine in all its ways, with so much weight.
-func (k *maker) engine(e int, en *lineup.Engine, weight float64, with func(...cause.Present) circuit.Circuit) {
+// engine adds one engine in all its ways.
+func (k *maker) engine(e int, en *lineup.Engine, with func(...cause.Present) circuit.Circuit) {
 	healthy := with()
 	second := false
 	add := func(c Class, w float64, faults ...cause.Present) {
@@ -268,7 +293,7 @@ func (k *maker) engine(e int, en *lineup.Engine, weight float64, with func(...ca
 		if k.refills() {
 			circ.Fill = healthy.Fill // a leak is there still, but its loss was made up
 		}
-		k.list = append(k.list, hypothesis{engine: e, class: c, second: second, faults: faults, circ: circ, weight: w * weight})
+		k.list = append(k.list, hypothesis{engine: e, class: c, second: second, faults: faults, circ: circ, p: w})
 	}
 	ways, gone, cured := k.ways(en.Faults)
 	add(Good, gone)
@@ -383,9 +408,6 @@ const golden = math.Phi - 1
 func (k *maker) draw(index int) cause.Present {
 	c := &k.m.Causes.Causes[index]
 	p := cause.Present{Cause: index, Site: cause.NoSite}
-	if k.evenly == nil {
-		k.evenly = make(map[int]float64)
-	}
 	at, drawn := k.evenly[index]
 	if !drawn {
 		at = k.rng.Float64()
@@ -402,24 +424,23 @@ func (k *maker) draw(index int) cause.Present {
 	return p
 }
 
-func (k *maker) normalise() {
-	var sum [classes]float64
+// priors are the classes' probabilities; none of a class that no hypothesis is of.
+func (k *maker) priors() [classes]float64 {
+	var some [classes]bool
 	for i := range k.list {
-		sum[k.list[i].class] += k.list[i].weight
+		some[k.list[i].class] = true
 	}
-	total := 0.0
-	for c := range k.prior {
-		if sum[c] == 0 {
-			k.prior[c] = 0
+	out, total := k.prior, 0.0
+	for c := range out {
+		if !some[c] {
+			out[c] = 0
 		}
-		total += k.prior[c]
+		total += out[c]
 	}
-	for c := range k.prior {
-		k.prior[c] /= total
+	for c := range out {
+		out[c] /= total
 	}
-	for i := range k.list {
-		k.list[i].weight /= sum[k.list[i].class]
-	}
+	return out
 }
 
 func weighted(w []float64, u float64) int {

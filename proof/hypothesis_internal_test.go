@@ -30,7 +30,8 @@ func TestNoOnePickHoldsMuchOfAnOutcome(t *testing.T) {
 		still[i] = all[i].Weight * (1 - k.succeeds(fault))
 		sum += still[i]
 	}
-	share := k.pickShares(all)
+	k.all = all
+	share := k.pickShares()
 	total, most := 0.0, 0.0
 	for i := range all {
 		total += share[i]

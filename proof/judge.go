@@ -70,6 +70,13 @@ type Judgement struct {
 	LogOddsSeen  float64 `json:"log_odds_seen"`
 	// LogOddsCauseSeen is LogOddsCause against what could have been seen of the cause.
 	LogOddsCauseSeen float64 `json:"log_odds_cause_seen"`
+	// Error and ErrorCause are the standard errors of LogOdds and LogOddsCause from
+	// having picked so many engines and no more.
+	Error      float64 `json:"error"`
+	ErrorCause float64 `json:"error_cause"`
+	// Close says that LogOddsCause lies within its error of what is asked, and that the
+	// verdict as far as could be seen hangs on it: another seed may give the other one.
+	Close bool `json:"close"`
 	// Course is how they came about along the logs, and Settled the seconds
 	// after which the verdict on the cause stood, -1 if it never did.
 	Course  []CoursePoint `json:"course,omitempty"`
@@ -104,9 +111,30 @@ type Update struct {
 // Judge weighs what was seen after the repair, in the order given, and says
 // what it proves. It may be called on the beginning of a log while the run goes
 // on: the bounds hold however often one looks.
+//
+// It picks more engines until chance in the picks hardly decides a verdict (finer.go).
 func (p *Proof) Judge(ctx context.Context, evidence ...Evidence) (*Judgement, error) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
+	for {
+		j, w, err := p.judge(ctx, evidence)
+		if err != nil {
+			return nil, err
+		}
+		share := p.finer(w, j)
+		if share == nil {
+			j.Close = j.Seen == Proven && j.CauseSeen != Proven && j.Verdict == CouldNotTell &&
+				math.Abs(j.LogOddsCause-math.Log(p.st.PassOdds.Value)) < j.ErrorCause
+			return j, nil
+		}
+		if p, err = p.with(ctx, share); err != nil {
+			return nil, fmt.Errorf("proof: %w", err)
+		}
+	}
+}
+
+// judge is Judge with the engines at hand.
+func (p *Proof) judge(ctx context.Context, evidence []Evidence) (*Judgement, *logLikelihoods, error) {
 	w := p.newLogLikelihoods()
 	j := &Judgement{Settled: -1, Asked: p.st.PassOdds.Value, Steps: []Update{}}
 	j.GoneBefore, j.CleanBefore = goneClean(p.prior)
@@ -114,7 +142,7 @@ func (p *Proof) Judge(ctx context.Context, evidence ...Evidence) (*Judgement, er
 	for i := range evidence {
 		e := &evidence[i]
 		if err := p.addEvidence(ctx, w, e); err != nil {
-			return nil, fmt.Errorf("proof: evidence %d: %w", i+1, err)
+			return nil, nil, fmt.Errorf("proof: evidence %d: %w", i+1, err)
 		}
 		if w.course != nil {
 			seconds = p.follow(w, j, seconds)
@@ -146,7 +174,7 @@ func (p *Proof) Judge(ctx context.Context, evidence ...Evidence) (*Judgement, er
 	j.Beside = slices.DeleteFunc(j.Beside, func(x Suspect) bool { return x.Class != Beside })
 	p.seen(j, w, post, class)
 	j.setSettled(p.st)
-	return j, nil
+	return j, w, nil
 }
 
 func goneClean(post [classes]float64) (gone, clean float64) {

@@ -24,6 +24,9 @@ type Proof struct {
 	model   *lineup.Model
 	st      *Criteria
 	repairs []*cause.Repair
+	before  lineup.Case // as the lineup knew it
+	engines *maker
+	batches int // of engines picked
 	list    []hypothesis
 	prior   [classes]float64
 	sceptic [classes]float64
@@ -50,7 +53,7 @@ func New(ctx context.Context, l *lineup.Lineup, st *Criteria, repairs []string, 
 	}
 	m := l.Model()
 	p := &Proof{
-		model: m, st: st, shop: today, petrol: l.Case().Vehicle.Fuel != circuit.Diesel, fan: l.Case().Vehicle.FanKind,
+		model: m, st: st, before: l.Case(), shop: today, petrol: l.Case().Vehicle.Fuel != circuit.Diesel, fan: l.Case().Vehicle.FanKind,
 		complaint: l.Case().Complaint.Signs,
 		seed:      seed, workers: min(runtime.GOMAXPROCS(0), runtime.NumCPU()),
 	}
@@ -61,27 +64,38 @@ func New(ctx context.Context, l *lineup.Lineup, st *Criteria, repairs []string, 
 		}
 		p.repairs = append(p.repairs, r)
 	}
-	k := maker{m: m, st: st, repairs: p.repairs, rng: rand.New(rand.NewPCG(seed, streamHypotheses))}
-	k.make(l)
-	p.list, p.prior = k.list, k.prior
-	if err := p.dropUnnoticeable(ctx); err != nil {
-		return nil, fmt.Errorf("proof: %w", err)
-	}
-	c := l.Case()
-	if err := p.partBeside(ctx, &c); err != nil {
+	p.engines = newMaker(l, st, p.repairs)
+	if err := p.pick(ctx, p.engines.pickShares()); err != nil {
 		return nil, fmt.Errorf("proof: %w", err)
 	}
 	if !slices.ContainsFunc(p.list, func(h hypothesis) bool { return h.class == Good }) {
 		return nil, fmt.Errorf("proof: %s: %w", p.repairs[0].Name, ErrCannotCure)
 	}
-	p.sceptic = p.asSceptic()
 	return p, nil
+}
+
+// pick picks one batch of engines more, as many as there are, and takes them through the repair.
+func (p *Proof) pick(ctx context.Context, share []float64) error {
+	n := max(int(p.st.Engines.Value), len(p.engines.picked))
+	p.engines.add(n, share, rand.New(rand.NewPCG(p.seed, streamHypotheses+uint64(p.batches)*streams)))
+	p.batches++
+	p.list, p.prior = p.engines.list, p.engines.priors()
+	if err := p.drill(ctx, circuit.AllSituations(), nil); err != nil {
+		return err
+	}
+	p.dropUnnoticeable()
+	if err := p.partBeside(ctx, &p.before); err != nil {
+		return err
+	}
+	p.sceptic = p.asSceptic()
+	return nil
 }
 
 // streams of random numbers, so that no two uses share one.
 const (
 	streamHypotheses uint64 = iota + 1
 	streamTrials
+	streams
 )
 
 // asSceptic is the prior of somebody who has to be convinced: half of all

@@ -18,6 +18,9 @@ var runsYAML []byte
 // settings.yaml and runs.yaml say what each is and where it comes from.
 type Criteria struct {
 	Engines        sheet.Sourced `sheet:"engines,required"`
+	JudgeError     sheet.Sourced `sheet:"judge-error,required"`
+	JudgeAway      sheet.Sourced `sheet:"judge-away,required"`
+	MostEngines    sheet.Sourced `sheet:"most-engines,required"`
 	PassOdds       sheet.Sourced `sheet:"pass-odds,required"`
 	DenyOdds       sheet.Sourced `sheet:"deny-odds,required"`
 	ScepticGood    sheet.Sourced `sheet:"sceptic-good,required"`

@@ -67,6 +67,9 @@ func (a *ProofFacts) judged(j *proof.Judgement, what string) {
 	}
 	a.say(Figures, "The probability that the fault is gone is %s (before the run: %s). That nothing else is wrong either: %s.",
 		Percent(j.Gone), Percent(j.GoneBefore), Percent(j.Clean))
+	if j.Close {
+		a.say(Figures, "This is close to the line: chance in the simulation may have decided it. One more look makes sure.")
+	}
 	open, head := j.Suspects, "What may still be wrong"
 	if j.AsFarAsSeen() == proof.Proven {
 		if j.Cause != proof.Proven && j.Rest > 0 {
