@@ -2,6 +2,7 @@ package check
 
 import (
 	"slices"
+	"strings"
 
 	"weephole/cause"
 	"weephole/sheet"
@@ -68,7 +69,8 @@ func (c *Checklist) WorkOf(repair string) string {
 	return ""
 }
 
-// CarOdds says how what the car is changes the odds of a cause.
+// CarOdds says how what the car is changes the odds of a cause, or of one hidden state
+// among those of its cause ("pump-weak@electric").
 type CarOdds struct {
 	At     sheet.At    `sheet:",at"`
 	Cause  sheet.Words `sheet:"cause,required"`
@@ -90,26 +92,33 @@ type Described struct {
 	Year      int               // 0: not said
 }
 
-// CarOdds are the factors on the odds of causes that come from what the car is,
-// by the cause's id; nil where nothing is said that matters.
-func (c *Checklist) CarOdds(d Described) map[string]float64 {
-	var out map[string]float64
+// CarOdds are the factors on the odds of causes that come from what the car is, by the
+// cause's id, and those on the shares of hidden states, by cause and state ("pump-weak.electric").
+// Both are nil where nothing is said that matters.
+func (c *Checklist) CarOdds(d Described) (causes, states map[string]float64) {
+	times := func(m *map[string]float64, id string, odds float64) {
+		if *m == nil {
+			*m = make(map[string]float64)
+		}
+		if had, ok := (*m)[id]; ok {
+			odds *= had
+		}
+		(*m)[id] = odds
+	}
 	for i := range c.Cars {
 		k := &c.Cars[i]
 		if !k.suits(d) {
 			continue
 		}
-		if out == nil {
-			out = make(map[string]float64)
-		}
-		for _, id := range k.Cause {
-			if _, ok := out[id]; !ok {
-				out[id] = 1
+		for _, name := range k.Cause {
+			if id, state, named := strings.Cut(name, "@"); named {
+				times(&states, id+"."+state, k.Odds)
+			} else {
+				times(&causes, id, k.Odds)
 			}
-			out[id] *= k.Odds
 		}
 	}
-	return out
+	return causes, states
 }
 
 // EngineFan says how likely the engine itself turns the fan of such cars, by belt,
@@ -247,8 +256,14 @@ func (r *resolver) signWords() {
 	}
 	for i := range r.c.Cars {
 		k := &r.c.Cars[i]
-		for _, id := range k.Cause {
+		for _, name := range k.Cause {
+			id, state, named := strings.Cut(name, "@")
 			r.word(k.At, "cause", id, causeIDs(r.causes))
+			if of := r.causes.Cause(id); named && of != nil {
+				if _, _, ok := of.FindState(state); !ok {
+					r.bad(k.At, "cause", "%s has no state \"%s\"", id, state)
+				}
+			}
 		}
 		if k.Odds < 0 {
 			r.bad(k.At, "odds", "found %g; odds are 0 or more", k.Odds)

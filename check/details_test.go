@@ -137,22 +137,23 @@ func everyFault(c *check.Checklist) []cause.Present {
 
 func TestACarThatCannotHaveACauseSaysSo(t *testing.T) {
 	c := builtin(t)
-	belt := c.CarOdds(check.Described{Words: map[string]string{"fan": "belt"}})
+	belt, _ := c.CarOdds(check.Described{Words: map[string]string{"fan": "belt"}})
 	for _, id := range []string{"fan-clutch-slipping", "fan-dead"} {
 		if odds, ok := belt[id]; !ok || odds != 0 {
 			t.Errorf("a fan without a clutch: %s has odds %g, %v", id, odds, ok)
 		}
 	}
 	for kind, can := range map[string]bool{"plain": false, "map-controlled": false, "none": false, "rated": false, "motor-valve": true} {
-		odds, said := c.CarOdds(check.Described{Words: map[string]string{"thermostat": kind}})["control-valve"]
+		causes, _ := c.CarOdds(check.Described{Words: map[string]string{"thermostat": kind}})
+		odds, said := causes["control-valve"]
 		if !said || odds > 1 != can {
 			t.Errorf("a car whose thermostat is %q: a control valve's odds are %g, %v", kind, odds, said)
 		}
 	}
-	if odds := c.CarOdds(check.Described{}); odds != nil {
+	if odds, states := c.CarOdds(check.Described{}); odds != nil || states != nil {
 		t.Errorf("nothing is said of the car, and the odds are %v", odds)
 	}
-	if young := c.CarOdds(check.Described{MileageKm: 4300}); young["jacket-silted"] >= 1 {
+	if young, _ := c.CarOdds(check.Described{MileageKm: 4300}); young["jacket-silted"] >= 1 {
 		t.Errorf("a nearly new car: jacket-silted has odds %g", young["jacket-silted"])
 	}
 }

@@ -85,7 +85,7 @@ func (p *preparer) car() {
 		},
 		MileageKm: float64(v.Mileage.Or(0)) / 1000, Year: v.Year,
 	}
-	p.out.Case.Odds = p.m.Checks.CarOdds(d)
+	p.out.Case.Odds, p.out.Case.States = p.m.Checks.CarOdds(d)
 	if share, known := p.m.Checks.EngineFan(d); known && d.Words["fan"] == "unknown" {
 		p.out.Case.Vehicle.EngineFan = &share
 	}
@@ -147,7 +147,10 @@ func (p *preparer) reshared(what string, days float64) {
 					p.out.Case.States = make(map[string]float64)
 				}
 				id := c.ID + "." + state.Is
-				p.out.Case.States[id] = factor * cmp.Or(p.out.Case.States[id], 1)
+				if had, ok := p.out.Case.States[id]; ok {
+					factor *= had // 0 stays 0: this car has no such part
+				}
+				p.out.Case.States[id] = factor
 			}
 		}
 	}

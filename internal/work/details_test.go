@@ -41,6 +41,61 @@ func TestAThermostatWithAStampedRatingIsHardlyAMotorDrivenValve(t *testing.T) {
 	}
 }
 
+// An electric pump that hardly moves the coolant has no belt-driven impeller in most cars, a fan
+// clutch that a coil pulls in loses no fluid: what the car is says which form a fault can have.
+func TestTheCarTellsWhichFormAFaultHas(t *testing.T) {
+	for _, c := range []struct {
+		vehicle, state string
+		low, high      float64 // factor on its share
+	}{
+		{"pump: electric", "pump-weak.impeller", 0, 0.1},
+		{"pump: electric", "pump-weak.electric", 1, 1},
+		{"pump: belt", "pump-weak.electric", 0, 0},
+		{"fan: {kind: electric-clutch}", "fan-clutch-slipping.fluid-lost", 0, 0.1},
+		{"fan: {kind: viscous}", "fan-clutch-slipping.clutch-control", 1, 1},
+		{"thermostat: {kind: plain}", "thermostat-late.map-heater", 0, 0},
+		{"thermostat: {kind: map-controlled}", "thermostat-late.map-heater", 4, 12},
+		{"year: 1960", "pump-weak.switchable", 0, 0.1},
+	} {
+		got, said := prepared(t, model(t), "vehicle: {"+c.vehicle+"}\n").Case.States[c.state]
+		if !said {
+			got = 1
+		}
+		if got < c.low || got > c.high {
+			t.Errorf("%s: %s counts %g times its share, want %g to %g", c.vehicle, c.state, got, c.low, c.high)
+		}
+	}
+	// Work does not bring a part into a car that has none.
+	if f := prepared(t, model(t), "vehicle: {thermostat: {kind: plain}}\nrecent-work: [{what: thermostat, when: last week}]\n").Case.States["thermostat-late.map-heater"]; f != 0 {
+		t.Errorf("a new plain thermostat has a dead heater %g times as often as its share", f)
+	}
+}
+
+// A fan circuit's code speaks for a clutch that a coil pulls in; of the relay and motor of an
+// electric fan such a car has none.
+func TestAFanCodeOnACarWithAControlledClutch(t *testing.T) {
+	odds := func(kind string) float64 {
+		w, err := work.Open(t.Context(), model(t), strings.NewReader("weephole: 1\nvehicle: {fan: {kind: "+kind+"}}\ncomplaint: {signs: [overheats]}\nfindings: [{check: trouble-codes, found: fan}]\n"), "x.yaml", work.OpenOptions{Lineup: lineup.DrawOptions{Candidates: 3000, Seed: 1}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		l, err := w.Lineup(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, o := range l.Odds().Causes {
+			if o.Cause == "fan-clutch-slipping" {
+				return o.Probability
+			}
+		}
+		return 0
+	}
+	clutch, viscous := odds("electric-clutch"), odds("viscous")
+	if clutch < 0.8 || viscous > clutch {
+		t.Errorf("after a fan code a slipping clutch has %.2f with a coil and %.2f with a bimetal", clutch, viscous)
+	}
+}
+
 // A thermostat that was fitted last week and opens wrong is seldom worn: it has another
 // number on it.
 func TestNewWorkTellsWhichFormAFaultHas(t *testing.T) {
