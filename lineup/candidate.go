@@ -48,6 +48,9 @@ type candidate struct {
 	stratum int
 	drawn   int // its number among all draws of the lineup: what its random streams hang on
 	z       []float64
+	// explains is the probability, before the evidence, that each cause of its stratum is what
+	// the car came for.
+	explains [2]float64
 }
 
 // faults are the causes present in one candidate at one time.
@@ -158,6 +161,16 @@ func (d *drawer) before(c *candidate) faults {
 		f.n++
 	}
 	return f
+}
+
+// severities are those of the candidate's causes, each as a rank in [0,1] among all of its kind.
+func (d *drawer) severities(c *candidate) (u [2]float64) {
+	for k, index := range d.strata[c.stratum].causes {
+		if index >= 0 {
+			u[k] = standardNormalCDF(c.z[d.dim+k*latentsPerFault+latentSeverity])
+		}
+	}
+	return u
 }
 
 // present makes a cause with severity, site and hidden states from latents.

@@ -36,3 +36,31 @@ func TestALookAtThePartSettlesThatItIsBad(t *testing.T) {
 		}
 	}
 }
+
+// A cap that holds nothing, with its stains round the neck and all else dry, is what lost the
+// coolant. One that holds most of its rating is what a look finds on one car in twenty.
+func TestASevereFaultIsSeldomBesideThePoint(t *testing.T) {
+	m := model(t)
+	odds := func(held float64) (weakCap, leak float64) {
+		cs := complaint(t, m, "loses-coolant")
+		cs.Events = []lineup.Event{
+			{Check: "level-cold", Word: "low"}, {Check: "leak-look", Word: "at-cap"},
+			{Check: "cap-pressure", Readings: []lineup.Reading{{ID: "held", Value: held}}},
+		}
+		l, err := lineup.New(t.Context(), m, cs, lineup.DrawOptions{Candidates: 3000, Seed: 1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := l.Probabilities()
+		return p[m.Causes.Index("cap-weak")], p[m.Causes.Index("coolant-low")]
+	}
+	dead, leakBesideDead := odds(0.10)
+	worn, leakBesideWorn := odds(0.80)
+	t.Logf("cap and leak: %.2f and %.2f with a tenth held, %.2f and %.2f with four fifths", dead, leakBesideDead, worn, leakBesideWorn)
+	if dead < leakBesideDead {
+		t.Errorf("a cap that holds a tenth explains the loss by %.2f, a leak elsewhere by %.2f", dead, leakBesideDead)
+	}
+	if worn/leakBesideWorn > dead/leakBesideDead/2 {
+		t.Errorf("cap against leak: %.2f with four fifths held, %.2f with a tenth", worn/leakBesideWorn, dead/leakBesideDead)
+	}
+}

@@ -134,6 +134,10 @@ const pairsShown = 8
 // Effective is the effective size of the weighed lineup.
 func (l *Lineup) Effective() float64 { return effectiveSize(l.pop.weights) }
 
+// LogEvidence is the natural logarithm of the probability, under the catalogue, of all that was
+// found. Lineups of one case and other seeds count together in the measure of it.
+func (l *Lineup) LogEvidence() float64 { return l.logEvidence }
+
 // marginals sums the weights by cause that explains the complaint now, and by
 // no-fault.
 func (l *Lineup) marginals(p *population, weights []float64) []float64 {
@@ -164,7 +168,7 @@ func (l *Lineup) eachCause(p *population, i int, f func(c int, share float64)) {
 		share := 1.0 // what a repair left behind explains what is left of the complaint
 		for k, c := range s.causes {
 			if c == here.Cause {
-				share = s.explains[k] * blame
+				share = p.cands[i].explains[k] * blame
 			}
 		}
 		none -= share

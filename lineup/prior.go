@@ -16,24 +16,38 @@ type Standing struct {
 // Standing gives the standing of the main causes.
 func (l *Lineup) Standing() Standing {
 	n := len(l.model.Causes.Causes)
-	mean := make(map[[2]int]float64) // by set of causes: mean likelihood, over a common factor
-	logs := make([]float64, len(l.draw.strata))
+	// By set of causes: mean likelihood over a common factor, as it stands and with the first
+	// or the second cause beside the point.
+	mean := make(map[[2]int][3]float64)
+	logs := make([][3]float64, len(l.draw.strata))
 	top := math.Inf(-1)
 	for k, list := range l.members {
-		terms := make([]float64, len(list))
-		for m, i := range list {
-			terms[m] = l.pop.logLikelihood(i) - math.Log(l.pop.drawn[i])
+		var terms [3][]float64
+		for _, i := range list {
+			log := l.pop.logLikelihood(i) - math.Log(l.pop.drawn[i])
+			u := l.draw.severities(&l.pop.cands[i])
+			terms[0] = append(terms[0], log)
+			for c := range u {
+				terms[1+c] = append(terms[1+c], log+math.Log(besideDensity(u[c], l.model.Settings.BesideMildest.Value)))
+			}
 		}
-		logs[k] = logSumExp(terms)
-		top = math.Max(top, logs[k])
+		for c := range terms {
+			logs[k][c] = logSumExp(terms[c])
+		}
+		top = math.Max(top, logs[k][0])
 	}
 	for k, s := range l.draw.strata {
-		mean[s.causes] = math.Exp(logs[k] - top)
+		var m [3]float64
+		for c := range m {
+			m[c] = math.Exp(logs[k][c] - top)
+		}
+		mean[s.causes] = m
 	}
 	s := Standing{Mass: make([]float64, n), Explains: make([]map[int]float64, n)}
 	total := 0.0
 	for _, set := range sets(l.model.Causes, l.suspicion()) {
-		w := set.prior * mean[set.stratum(l.model.Causes.NoFault())]
+		causes := set.stratum(l.model.Causes.NoFault())
+		w := set.prior * mean[causes][set.besideAt(causes)]
 		if s.Explains[set.main] == nil {
 			s.Explains[set.main] = make(map[int]float64)
 		}
@@ -55,6 +69,17 @@ func (l *Lineup) Standing() Standing {
 		s.Mass[other], s.Explains[other] = l.other, map[int]float64{other: 1}
 	}
 	return s
+}
+
+// besideAt is 1 or 2 where the first or the second cause of the stratum is beside the point.
+func (s set) besideAt(causes [2]int) int {
+	switch {
+	case s.other < 0 || s.explains:
+		return 0
+	case s.other == causes[0]:
+		return 1
+	}
+	return 2
 }
 
 // Under gives the probability of each cause with the weight of every main cause

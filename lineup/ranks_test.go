@@ -101,13 +101,26 @@ func ranked(m *Model) []quantity {
 	}
 }
 
-// fromPrior draws an engine as the prior holds that engines are.
+// fromPrior draws an engine as the prior holds that engines are: what stands beside the point is
+// mild, so the draws without regard to that are thinned.
 func (d *drawer) fromPrior(rng *rand.Rand) candidate {
-	c := candidate{stratum: pick(rng.Float64(), len(d.strata), func(k int) float64 { return d.strata[k].prior }), z: make([]float64, d.size)}
-	for i := range c.z {
-		c.z[i] = rng.NormFloat64()
+	mildest := d.model.Settings.BesideMildest.Value
+	for {
+		c := candidate{stratum: pick(rng.Float64(), len(d.strata), func(k int) float64 { return d.strata[k].prior }), z: make([]float64, d.size)}
+		for i := range c.z {
+			c.z[i] = rng.NormFloat64()
+		}
+		s := &d.strata[c.stratum]
+		if s.causes[0] == d.model.Causes.NoFault() {
+			if rng.Float64() < 1/mildest {
+				return c
+			}
+			continue
+		}
+		if factor, _ := s.blames(d.severities(&c), mildest); rng.Float64() < factor/mildest {
+			return c
+		}
 	}
-	return c
 }
 
 // rankAmong is how many of so many draws from the lineup lie below the truth.

@@ -114,8 +114,14 @@ func (l *Lineup) rebase() {
 	p := l.pop
 	for i := range p.cands {
 		p.logBase[i] = math.Inf(-1)
+		c := &p.cands[i]
+		s := &l.draw.strata[c.stratum]
+		factor := 1.0
+		if s.causes[0] != l.model.Causes.NoFault() {
+			factor, c.explains = s.blames(l.draw.severities(c), l.model.Settings.BesideMildest.Value)
+		}
 		if !p.dead[i] {
-			p.logBase[i] = math.Log(l.draw.strata[p.cands[i].stratum].prior / p.drawn[i])
+			p.logBase[i] = math.Log(s.prior * factor / p.drawn[i])
 		}
 	}
 	total := logSumExp(p.logBase)

@@ -24,6 +24,7 @@ type Settings struct {
 	TriedPower       sheet.Sourced `sheet:"tried-power,required"`
 	ComesForNothing  sheet.Sourced `sheet:"comes-for-nothing,required"`
 	SoundComplains   sheet.Sourced `sheet:"sound-complains,required"`
+	BesideMildest    sheet.Sourced `sheet:"beside-mildest,required"`
 	StratumPower     sheet.Sourced `sheet:"stratum-power,required"`
 	StratumLeast     sheet.Sourced `sheet:"stratum-least,required"`
 	ErrorTarget      sheet.Sourced `sheet:"error-target,required"`

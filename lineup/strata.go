@@ -162,6 +162,34 @@ func strata(cat *cause.Catalogue, why suspicion) []stratum {
 	return list
 }
 
+// A fault that stands beside the point is one that nobody came for: the milder of `mildest`
+// such faults, so that its severity u, as a rank among all of its kind, has the density
+//
+//	g(u) = mildest (1 - u)^(mildest - 1)
+//
+// A cap that holds nothing was hardly unnoticed; one that holds four fifths may well have been.
+func besideDensity(u, mildest float64) float64 {
+	return mildest * math.Pow(1-u, mildest-1)
+}
+
+// blames weighs an engine of the stratum by the severities u of its causes: how much likelier
+// it is than one drawn without regard to what stands beside the point, and the probability that
+// each of its causes is what the car came for.
+func (s *stratum) blames(u [2]float64, mildest float64) (factor float64, explains [2]float64) {
+	var mild, beside [2]float64
+	for k := range u {
+		mild[k] = besideDensity(u[k], mildest)
+		beside[k] = (1 - s.explains[k]) * mild[k]
+	}
+	if s.causes[1] < 0 { // alone: to blame, or beside nothing at all
+		factor = s.explains[0] + beside[0]
+		return factor, [2]float64{s.explains[0] / factor}
+	}
+	both := s.explains[0] + s.explains[1] - 1 // of two, one at least is to blame
+	factor = both + beside[0] + beside[1]
+	return factor, [2]float64{1 - beside[0]/factor, 1 - beside[1]/factor}
+}
+
 // conflict is true for two causes that cannot be in one car at once, because
 // both set the same number of the circuit: a valve is not stuck shut and open.
 func conflict(a, b *cause.Cause) bool {
