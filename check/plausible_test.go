@@ -57,3 +57,35 @@ func TestWhatACircuitShowsIsPlausible(t *testing.T) {
 		t.Errorf("the hottest vent air was %.1f degC; the drill ran no boiling engine", hottest)
 	}
 }
+
+// A word that stands for a number is no surer than the number: who says "lukewarm" has the same
+// car, flap and blower before him as who reads 45 degC at the vent.
+func TestAWordIsNoSurerThanItsReading(t *testing.T) {
+	c := builtin(t)
+	compared := 0
+	for i := range c.Checks {
+		k := &c.Checks[i]
+		spread := make(map[string]float64) // of readings, by what they are of
+		for _, m := range k.Readings {
+			spread[m.Of+" "+m.Minus] = m.Error.SD
+		}
+		for _, w := range k.Words {
+			for _, when := range w.When {
+				least, ok := spread[when.Of+" "+when.Minus]
+				if of, both := spread[when.Of+" "], spread[when.Minus+" "]; !ok && of > 0 && both > 0 {
+					least, ok = math.Hypot(of, both), true
+				}
+				if !ok {
+					continue
+				}
+				compared++
+				if when.Soft < 0.95*least {
+					t.Errorf("%s, %q: the threshold on %s %s is soft by %g, its reading errs by %g", k.ID, w.Is, when.Of, when.Minus, when.Soft, least)
+				}
+			}
+		}
+	}
+	if compared < 8 {
+		t.Fatalf("only %d words have a reading of the same", compared)
+	}
+}
