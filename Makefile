@@ -2,6 +2,7 @@
 
 GO      ?= go
 FUZZTIME ?= 20s
+PLAIN ?= 0
 JOBS ?= 1000
 STRANGERS ?= 60
 BIN ?= dist
@@ -37,12 +38,13 @@ lint: ## formatting, vet, staticcheck (pinned in tools.mod; the first run builds
 bench: ## benchmarks of the packages
 	$(GO) test -run '^$$' -bench . -benchmem ./...
 
-torture: ## 1,000 kills and 1,000 power cuts of a folder, 200 kills of a bench and a database (long)
+torture: ## 1,000 kills and power cuts of a folder; 400 of a group's benches and database, its full disk and slow line (long)
 	WEEPHOLE_KILLS=1000 WEEPHOLE_CUTS=1000 $(GO) test -count 1 -timeout 2h -v -run 'Killed|PowerCut' ./internal/store/sqlite
-	WEEPHOLE_KILLS=100 $(GO) test -count 1 -timeout 1h -v -run 'Killed' ./internal/store/postgres
+	WEEPHOLE_KILLS=100 $(GO) test -count 1 -timeout 1h -v -run 'Killed|FullDisk|SlowNetwork' ./internal/store/postgres
+	WEEPHOLE_KILLS=100 WEEPHOLE_ALL=1 $(GO) test -count 1 -timeout 1h -v -run 'KilledBenchOrDatabase|FullDatabase|SlowLine' ./internal/web
 
-fuzz: ## each fuzz test for FUZZTIME (20s)
-	.ci/fuzz $(FUZZTIME)
+fuzz: ## each fuzz test for FUZZTIME (20s), then for PLAIN (0) without guidance: faster, and finds less
+	.ci/fuzz $(FUZZTIME) . $(PLAIN)
 
 cover: ## which lines the tests reach, into dist/cover.html
 	@mkdir -p dist

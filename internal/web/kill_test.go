@@ -14,7 +14,9 @@ import (
 	"testing"
 	"time"
 
+	"weephole/internal/store"
 	"weephole/internal/store/pgtest"
+	"weephole/internal/store/postgres"
 	"weephole/internal/store/sqlite"
 	"weephole/internal/web"
 	"weephole/plan"
@@ -24,8 +26,8 @@ import (
 const childEnv = "WEEPHOLE_TEST_BENCH"
 
 func TestMain(m *testing.M) {
-	if dir := os.Getenv(childEnv); dir != "" {
-		fmt.Fprintln(os.Stderr, serveChild(dir))
+	if from := os.Getenv(childEnv); from != "" {
+		fmt.Fprintln(os.Stderr, serveChild(from))
 		os.Exit(1)
 	}
 	code := m.Run()
@@ -37,8 +39,9 @@ func TestMain(m *testing.M) {
 // postgresql is the server of the tests that need one.
 var postgresql pgtest.Shared
 
-// serveChild serves a bench from the folder and prints its address.
-func serveChild(dir string) error {
+// serveChild serves a bench from a folder, or from a database at an address, and
+// prints its own address.
+func serveChild(from string) error {
 	model, err := knowledge()
 	if err != nil {
 		return err
@@ -47,7 +50,12 @@ func serveChild(dir string) error {
 	if err != nil {
 		return err
 	}
-	k, err := sqlite.Open(context.Background(), dir, time.Now)
+	var k store.Store
+	if postgres.IsAddress(from) {
+		k, err = postgres.Open(context.Background(), from, time.Now)
+	} else {
+		k, err = sqlite.Open(context.Background(), from, time.Now)
+	}
 	if err != nil {
 		return err
 	}
@@ -63,10 +71,10 @@ func serveChild(dir string) error {
 	return http.Serve(l, b.Handler())
 }
 
-func startChild(t *testing.T, dir string) (*exec.Cmd, string) {
+func startChild(t *testing.T, from string) (*exec.Cmd, string) {
 	t.Helper()
 	cmd := exec.Command(os.Args[0])
-	cmd.Env = append(os.Environ(), childEnv+"="+dir)
+	cmd.Env = append(os.Environ(), childEnv+"="+from)
 	out, err := cmd.StdoutPipe()
 	if err != nil {
 		t.Fatal(err)

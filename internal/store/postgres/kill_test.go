@@ -49,7 +49,7 @@ func enterForever(address string) error {
 	return <-failed
 }
 
-// rounds is how often something is killed; WEEPHOLE_KILLS says otherwise.
+// rounds is how often each thing is killed; WEEPHOLE_KILLS says otherwise.
 func rounds(usual int) int {
 	if n, err := strconv.Atoi(os.Getenv("WEEPHOLE_KILLS")); err == nil {
 		return n
@@ -166,16 +166,12 @@ func TestTheDatabaseIsKilledOrRestartedWhilePeopleType(t *testing.T) {
 	job(t, stores[0])
 	stop := make(chan struct{})
 	wait := people(t, stores, 20, stop)
-	for round := range rounds(4) {
-		time.Sleep(150 * time.Millisecond)
-		var err error
-		if round%2 == 0 {
-			err = server.Restart()
-		} else if err = server.Kill(); err == nil {
-			err = server.Begin()
-		}
-		if err != nil {
-			t.Fatal(err)
+	for range rounds(2) {
+		for _, end := range []func() error{server.Restart, func() error { return errors.Join(server.Kill(), server.Begin()) }} {
+			time.Sleep(150 * time.Millisecond)
+			if err := end(); err != nil {
+				t.Fatal(err)
+			}
 		}
 	}
 	time.Sleep(150 * time.Millisecond)
