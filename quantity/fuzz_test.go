@@ -108,5 +108,5 @@ func fuzzedText[T interface {
 }
 
 func FuzzParseRatio(f *testing.F) {
-	fuzzed(f, quantity.ParseRatio, quantity.Share.MarshalText)
+	fuzzed(f, quantity.ParseRatio, quantity.MarshalRatio)
 }
