@@ -16,10 +16,13 @@ import (
 	"testing"
 )
 
-// library lists the packages that others may import, in the order in which data
-// flows. An import points only up this list. A package below another in the
-// tree ("plan/solve") counts as its parent.
-var library = []string{"quantity", "coolant", "sheet", "sample", "circuit", "trace", "cause", "check", "lineup", "margin", "plan", "proof"}
+// library and inside list the packages in the order in which data flows: those that
+// others may import, and the application's own. An import points only up these lists.
+// A package below another in the tree ("plan/solve") counts as its parent.
+var (
+	library = []string{"quantity", "coolant", "sheet", "sample", "parallel", "circuit", "trace", "cause", "check", "lineup", "margin", "plan", "proof"}
+	inside  = []string{"internal/exit", "internal/atomicfile", "internal/chart", "internal/job", "internal/say", "internal/work", "internal/answer", "internal/paper", "internal/tally", "internal/trial", "internal/demo", "internal/store", "internal/web"}
+)
 
 // outside are packages that the library must not know: it is handed readers and
 // writers, never opens a file or a connection, and its randomness has a seed.
@@ -76,18 +79,24 @@ func (p pkg) imports() (paths []string) {
 	return paths
 }
 
-// rank is the place in the house: the library's packages first, then internal,
-// then the commands; -1 for what is not ours.
+// parent is the package's name in the lists above.
+func parent(dir string) string {
+	parts := strings.Split(dir, "/")
+	if parts[0] == "internal" && len(parts) > 1 {
+		return parts[0] + "/" + parts[1]
+	}
+	return parts[0]
+}
+
+// rank is the place in the house: the library's packages first, then the
+// application's, then the commands; -1 for what is not ours.
 func rank(dir string) int {
-	first, _, _ := strings.Cut(dir, "/")
-	if i := slices.Index(library, first); i >= 0 {
+	name := parent(dir)
+	if i := slices.Index(slices.Concat(library, inside), name); i >= 0 {
 		return i
 	}
-	switch first {
-	case "internal":
-		return len(library)
-	case "cmd", "bench":
-		return len(library) + 1
+	if name == "cmd" || name == "bench" {
+		return len(library) + len(inside)
 	}
 	return -1
 }
@@ -119,12 +128,34 @@ func TestImportsPointUpTheHouse(t *testing.T) {
 				continue
 			}
 			there := rank(inner)
-			own, _, _ := strings.Cut(p.dir, "/")
-			other, _, _ := strings.Cut(inner, "/")
-			if there < 0 || there > here || there == here && own != other {
-				t.Errorf("%s must not import %s: data flows from %s", p.dir, inner, strings.Join(library, ", "))
+			if there < 0 || there > here || there == here && parent(p.dir) != parent(inner) {
+				t.Errorf("%s must not import %s: data flows from %s", p.dir, inner, strings.Join(slices.Concat(library, inside), ", "))
 			}
 		}
+	}
+}
+
+var listed = regexp.MustCompile("`([a-z/]+)`")
+
+// The README's list is the house as a newcomer sees it.
+func TestTheReadmeListsThePackagesInTheirOrder(t *testing.T) {
+	src, err := os.ReadFile("README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, table, _ := strings.Cut(string(src), "\n| package | is about |\n")
+	table, _, _ = strings.Cut(table, "\n\n")
+	var names []string
+	for line := range strings.Lines(table) {
+		cell, _, _ := strings.Cut(strings.TrimPrefix(line, "|"), "|")
+		for _, m := range listed.FindAllStringSubmatch(cell, -1) {
+			if name := parent(m[1]); !slices.Contains(names, name) {
+				names = append(names, name)
+			}
+		}
+	}
+	if want := slices.Concat(library, inside, []string{"cmd"}); !slices.Equal(names, want) {
+		t.Errorf("README.md lists\n%v\nand the house is\n%v", names, want)
 	}
 }
 

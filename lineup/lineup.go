@@ -5,10 +5,10 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"runtime"
 	"slices"
 
 	"weephole/circuit"
+	"weephole/parallel"
 )
 
 // DrawOptions say how a lineup is drawn.
@@ -184,9 +184,7 @@ func (o DrawOptions) completed() DrawOptions {
 	if o.Candidates == 0 {
 		o.Candidates = DefaultCandidates
 	}
-	if o.Workers <= 0 {
-		o.Workers = min(runtime.GOMAXPROCS(0), runtime.NumCPU())
-	}
+	o.Workers = parallel.Workers(o.Workers)
 	return o
 }
 

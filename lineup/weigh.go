@@ -5,40 +5,21 @@ import (
 	"math"
 	"sync/atomic"
 
-	"golang.org/x/sync/errgroup"
-
 	"weephole/check"
 	"weephole/circuit"
+	"weephole/parallel"
 )
 
-// each calls f for 0..n-1 from the workers, in chunks, each worker with a kit
-// of its own.
+// each calls f for 0..n-1 from the workers, each with a kit of its own.
 func (l *Lineup) each(ctx context.Context, n int, f func(k *kit, i int)) error {
 	const chunk = 32
-	var next, done atomic.Int64
-	g, ctx := errgroup.WithContext(ctx)
-	for range min(l.opts.Workers, (n+chunk-1)/chunk) {
-		g.Go(func() error {
-			k := l.newKit()
-			for {
-				from := int(next.Add(chunk)) - chunk
-				if from >= n {
-					return nil
-				}
-				if err := ctx.Err(); err != nil {
-					return err
-				}
-				to := min(from+chunk, n)
-				for i := from; i < to; i++ {
-					f(k, i)
-				}
-				if l.opts.Progress != nil {
-					l.opts.Progress(int(done.Add(int64(to-from))), n)
-				}
-			}
-		})
-	}
-	return g.Wait()
+	var done atomic.Int64
+	return parallel.Each(ctx, l.opts.Workers, n, chunk, l.newKit, func(k *kit, i int) {
+		f(k, i)
+		if d := int(done.Add(1)); l.opts.Progress != nil && (d%chunk == 0 || d == n) {
+			l.opts.Progress(d, n)
+		}
+	})
 }
 
 func (l *Lineup) newKit() *kit {

@@ -2,11 +2,13 @@ package margin
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"slices"
 
 	"weephole/circuit"
 	"weephole/lineup"
+	"weephole/parallel"
 )
 
 // Passage is one engine's trip.
@@ -156,7 +158,7 @@ func Along(ctx context.Context, l *lineup.Lineup, ask Request, trip Trip) (*Trip
 	others := deviates(len(picks), ask.Seed)
 	manners := manners(k, trip)
 	done := make([]driven, len(picks))
-	err := each(ctx, ask.Workers, len(picks), func(h *Holder, k int) {
+	err := parallel.Each(ctx, ask.Workers, len(picks), 1, func() *Holder { return NewHolder(k) }, func(h *Holder, k int) {
 		e := &engines[picks[k]]
 		c := e.Circuit(wrong(e.Faults, l.Model().Causes)...)
 		d := &done[k]
@@ -165,9 +167,9 @@ func Along(ctx context.Context, l *lineup.Lineup, ask Request, trip Trip) (*Trip
 		for _, m := range manners {
 			d.ways = append(d.ways, h.Drive(&c, trip, ask.AltitudeM, ask.DayC, m.Manner, others[k]))
 		}
-	}, func() *Holder { return NewHolder(k) })
+	})
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("margin: %w", err)
 	}
 	r := &TripReport{Trip: trip, AirC: ask.DayC, Engines: len(picks), Distinct: len(distinct), Unnamed: l.Other(), Helps: manners, StopBy: -1, Why: []string{}}
 	r.sum(k, done)

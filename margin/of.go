@@ -5,16 +5,14 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"runtime"
 	"slices"
-	"sync"
-	"sync/atomic"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"weephole/cause"
 	"weephole/circuit"
 	"weephole/lineup"
+	"weephole/parallel"
 	"weephole/sample"
 )
 
@@ -107,14 +105,14 @@ func Of(ctx context.Context, l *lineup.Lineup, ask Request) (*Report, error) {
 	others := deviates(len(picks), ask.Seed)
 	all := make([]*tried, len(picks))
 	held := max(1, len(picks)/mostHeld)
-	err := each(ctx, ask.Workers, len(picks), func(h *Holder, k int) {
+	err := parallel.Each(ctx, ask.Workers, len(picks), 1, func() *Holder { return NewHolder(ask.Criteria) }, func(h *Holder, k int) {
 		i := picks[k]
 		ask := ask
 		ask.notHeld = k%held != 0
 		all[k] = h.engine(&engines[i], l.Model().Causes, &ask, chance(ask.Seed, k), others[k])
-	}, func() *Holder { return NewHolder(ask.Criteria) })
+	})
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("margin: %w", err)
 	}
 	distinct := slices.Compact(slices.Clone(picks))
 	r := &Report{DayC: ask.DayC, Engines: len(picks), Distinct: len(distinct), Unnamed: l.Other()}
@@ -172,32 +170,6 @@ func deviates(n int, seed uint64) []Other {
 	deal(streamHeat, func(o *Other) *float64 { return &o.Heat })
 	deal(streamGas, func(o *Other) *float64 { return &o.Gas })
 	return list
-}
-
-// each does f for 0 to n-1 on several goroutines.
-func each[T any](ctx context.Context, workers, n int, f func(T, int), with func() T) error {
-	if workers <= 0 {
-		workers = min(runtime.GOMAXPROCS(0), runtime.NumCPU())
-	}
-	var next atomic.Int64
-	var group sync.WaitGroup
-	for range min(workers, n) {
-		group.Go(func() {
-			tool := with()
-			for ctx.Err() == nil {
-				k := int(next.Add(1)) - 1
-				if k >= n {
-					return
-				}
-				f(tool, k)
-			}
-		})
-	}
-	group.Wait()
-	if err := ctx.Err(); err != nil {
-		return fmt.Errorf("margin: %w", err)
-	}
-	return nil
 }
 
 // engine tries one engine in all duties, in all its states.

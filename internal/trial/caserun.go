@@ -7,7 +7,6 @@ import (
 	"math"
 	"os"
 	"path/filepath"
-	"runtime"
 	"slices"
 	"sort"
 	"sync/atomic"
@@ -17,6 +16,7 @@ import (
 	"weephole/internal/job"
 	jobs "weephole/internal/work"
 	"weephole/lineup"
+	"weephole/parallel"
 )
 
 // CaseOptions say how real cases are weighed.
@@ -92,9 +92,7 @@ type weighed struct {
 // weighAll weighs jobs on several cores; the answers stand in the order of the
 // jobs whatever the number of cores.
 func weighAll(ctx context.Context, m *lineup.Model, todo []weighed, o CaseOptions) ([]Forecast, error) {
-	if o.Workers <= 0 {
-		o.Workers = runtime.GOMAXPROCS(0)
-	}
+	o.Workers = parallel.Workers(o.Workers)
 	out := make([]Forecast, len(todo))
 	var done atomic.Int64
 	g, ctx := errgroup.WithContext(ctx)

@@ -14,6 +14,7 @@ import (
 	"gonum.org/v1/gonum/optimize"
 
 	"weephole/lineup"
+	"weephole/parallel"
 )
 
 // Learned are weights of the causes fitted to cases whose truth is known, by
@@ -109,7 +110,7 @@ func standings(ctx context.Context, m *lineup.Model, cases []Real, o CaseOptions
 		todo = append(todo, weighed{name: c.Name, job: c.Job, seed: o.Seeds[0]})
 	}
 	g, ctx := errgroup.WithContext(ctx)
-	g.SetLimit(max(1, o.Workers))
+	g.SetLimit(parallel.Workers(o.Workers))
 	for i := range todo {
 		g.Go(func() error {
 			l, err := weigh(ctx, m, &todo[i], o)

@@ -4,12 +4,12 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"runtime"
 	"sync/atomic"
 
 	"golang.org/x/sync/errgroup"
 
 	"weephole/lineup"
+	"weephole/parallel"
 	"weephole/plan"
 )
 
@@ -128,9 +128,7 @@ func (o *RunOptions) fill() {
 	o.Sample = cmp.Or(o.Sample, DefaultSample)
 	o.Candidates = cmp.Or(o.Candidates, DefaultCandidates)
 	o.Banks = min(cmp.Or(o.Banks, DefaultBanks), o.Jobs)
-	if o.Workers <= 0 {
-		o.Workers = runtime.GOMAXPROCS(0)
-	}
+	o.Workers = parallel.Workers(o.Workers)
 }
 
 // turn is one car's turn: what all cars of a bank share.

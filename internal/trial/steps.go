@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"runtime"
 	"slices"
 	"strings"
 	"sync/atomic"
@@ -12,6 +11,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"weephole/lineup"
+	"weephole/parallel"
 	"weephole/plan"
 	"weephole/plan/solve"
 )
@@ -50,9 +50,7 @@ var countedSteps = []int{1, 3, 5}
 // that does not cure it changes nothing.
 func WalkCases(ctx context.Context, m *lineup.Model, cases []Real, o CaseOptions) (*Walks, error) {
 	cases = slices.DeleteFunc(slices.Clone(cases), func(c Real) bool { return !c.fair() })
-	if o.Workers <= 0 {
-		o.Workers = runtime.GOMAXPROCS(0)
-	}
+	o.Workers = parallel.Workers(o.Workers)
 	st, err := plan.DefaultAssumptions()
 	if err != nil {
 		return nil, err

@@ -7,7 +7,6 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"runtime"
 
 	"golang.org/x/sync/errgroup"
 
@@ -15,6 +14,7 @@ import (
 	"weephole/internal/trial/stranger"
 	jobs "weephole/internal/work"
 	"weephole/lineup"
+	"weephole/parallel"
 )
 
 // StrangerOptions say which cars of the stranger's world are met, and how they
@@ -60,7 +60,7 @@ type StageReport struct {
 func MeetStrangers(ctx context.Context, seed uint64, singles, pairs, healthy int) ([]*stranger.Case, error) {
 	list := make([]*stranger.Case, singles+pairs+healthy)
 	g, ctx := errgroup.WithContext(ctx)
-	g.SetLimit(runtime.GOMAXPROCS(0))
+	g.SetLimit(parallel.Workers(0))
 	for i := range list {
 		want := stranger.Single
 		switch {

@@ -4,10 +4,9 @@ import (
 	"context"
 	"iter"
 	"math"
-	"runtime"
 	"sort"
-	"sync"
-	"sync/atomic"
+
+	"weephole/parallel"
 )
 
 // Action is one thing to do next: a check, a repair, or handing the car on.
@@ -285,34 +284,27 @@ func (s *Search) round(ctx context.Context, list []Action, state int, e effort) 
 		}
 	}
 	n := len(todo)
-	workers := min(runtime.GOMAXPROCS(0), runtime.NumCPU(), max(1, n)) // a bench runs more threads than cores
-	var next, beliefs atomic.Int64
-	var wait sync.WaitGroup
+	var walkers []*walker
 	cut := make([]bool, n)
-	for range workers {
-		wait.Go(func() {
-			k := s.walker(e)
-			for ctx.Err() == nil {
-				i := int(next.Add(1)) - 1
-				if i >= n {
-					break
-				}
-				k.cut = false
-				k.act(ctx, todo[i], state)
-				cut[i] = k.cut
-			}
-			beliefs.Add(int64(k.seen))
-		})
-	}
-	wait.Wait()
-	if err := ctx.Err(); err != nil {
+	err = parallel.Each(ctx, 0, n, 1, func() *walker {
+		walkers = append(walkers, s.walker(e))
+		return walkers[len(walkers)-1]
+	}, func(k *walker, i int) {
+		k.cut = false
+		k.act(ctx, todo[i], state)
+		cut[i] = k.cut
+	})
+	if err != nil {
 		return false, 0, err
+	}
+	for _, k := range walkers {
+		seen += k.seen
 	}
 	exact = n == len(list)
 	for _, c := range cut {
 		exact = exact && !c
 	}
-	return exact, int(beliefs.Load()), nil
+	return exact, seen, nil
 }
 
 // PerfectInformation is the expected cost if the faults were known at no cost
