@@ -318,11 +318,7 @@ func (w *writer) keep() error {
 	if info, err := os.Stat(w.name); err == nil {
 		perm = info.Mode().Perm()
 	}
-	err := atomicfile.Write(w.name, perm, func(out io.Writer) error {
-		_, err := io.WriteString(out, w.text)
-		return err
-	})
-	if err != nil {
+	if err := atomicfile.WriteFile(w.name, []byte(w.text), perm); err != nil {
 		return fmt.Errorf("write %s: %w", w.name, err)
 	}
 	return nil

@@ -93,6 +93,16 @@ func TestTraceReadsStandardInputAndWritesTheChart(t *testing.T) {
 	}
 }
 
+// The chart of two logs goes where the chart of one goes.
+func TestTraceDrawsTwoLogsOnTheStandardOutput(t *testing.T) {
+	log := logsForTests + "layouts/comma.csv"
+	answer := runTrace(t, environment{}, log, log, "--svg", "-")
+	if _, err := os.Stat("-"); !strings.HasPrefix(answer, "<svg") || err == nil {
+		_ = os.Remove("-")
+		t.Errorf("a file named -: %v; the answer begins with %.60q", err == nil, answer)
+	}
+}
+
 func TestTraceObeysNoColor(t *testing.T) {
 	log := logsForTests + "layouts/comma.csv"
 	plain := func(key string) string { return map[string]string{"NO_COLOR": "1"}[key] }

@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"os"
 	"strings"
 	"text/tabwriter"
 
@@ -58,8 +57,8 @@ func (f traceFlags) pair(cmd *cobra.Command, env environment, args []string, o t
 	plot := traceplot.Pair(t[0], t[1], u)
 	if f.svg != "" {
 		plot.Standalone = true
-		if err := os.WriteFile(f.svg, []byte(plot.SVG()), 0o644); err != nil {
-			return exit.Wrong(fmt.Errorf("--svg: %w", err))
+		if _, err := writeAll(env, output{f.svg, func(w io.Writer) error { _, err := io.WriteString(w, plot.SVG()); return err }}); err != nil {
+			return err
 		}
 	}
 	numbers := func(t *trace.Trace) events.Numbers {

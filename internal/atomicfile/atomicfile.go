@@ -17,6 +17,11 @@ import (
 	"path/filepath"
 )
 
+// WriteFile makes the file hold the data, or leaves it as it was.
+func WriteFile(name string, data []byte, perm os.FileMode) error {
+	return Write(name, perm, func(w io.Writer) error { _, err := w.Write(data); return err })
+}
+
 // Write makes the file hold what fill writes. If anything fails, the file is as it
 // was before, and no temporary file is left.
 func Write(name string, perm os.FileMode, fill func(io.Writer) error) (err error) {

@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"weephole/internal/atomicfile"
 	"weephole/internal/chart"
 )
 
@@ -20,7 +21,7 @@ func (m *Measured) WritePlots(folder string) error {
 		"cost.svg":        m.costBars().SVG(),
 	}
 	for name, svg := range pictures {
-		if err := os.WriteFile(filepath.Join(folder, name), []byte(svg), 0o644); err != nil {
+		if err := atomicfile.WriteFile(filepath.Join(folder, name), []byte(svg), 0o644); err != nil {
 			return fmt.Errorf("trial: plots: %w", err)
 		}
 	}
