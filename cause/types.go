@@ -31,6 +31,7 @@ type Catalogue struct {
 	repairs  map[string]int
 	attempts []Attempt
 	noFault  int
+	unnamed  int
 }
 
 // Cause is one thing that may be wrong.
@@ -206,6 +207,8 @@ type Repair struct {
 	// NeedOdds is the probability that its cause must have before the repair
 	// may be recommended.
 	NeedOdds sheet.Sourced `sheet:"need-odds,required"`
+	// Part is what a repair puts in new, in words; empty where there is no one word for it.
+	Part string `sheet:"part"`
 	// NoPart is true when no new part goes in (cleaning, bleeding).
 	NoPart   bool          `sheet:"no-part"`
 	Botched  sheet.Sourced `sheet:"botched,required"` // share done wrongly

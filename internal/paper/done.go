@@ -192,12 +192,12 @@ func (w *writer) short() string {
 	for _, i := range w.History.RepairOf {
 		f := &w.Job.Findings[i]
 		r := w.Model.Causes.Repair(f.Repair)
-		switch part, isPart := strings.CutPrefix(nameOf(r), replaceThe); {
+		switch {
 		case r == nil:
 		case f.Part != "":
 			b.WriteString("New part: " + f.Part + ". ")
-		case isPart:
-			b.WriteString("New " + part + " fitted. ")
+		case r.Part != "":
+			b.WriteString("New " + r.Part + " fitted. ")
 		default:
 			b.WriteString("Done: " + r.Name + ". ")
 		}
@@ -214,16 +214,6 @@ func (w *writer) short() string {
 	return b.String()
 }
 
-// replaceThe begins the names of repairs that put in a new part.
-const replaceThe = "replace the "
-
-func nameOf(r *cause.Repair) string {
-	if r == nil {
-		return ""
-	}
-	return r.Name
-}
-
 // shortCause names the part that was renewed, where the repair renews one and the shop
 // knows that it was the fault; else the cause.
 func (w *writer) shortCause() string {
@@ -233,11 +223,10 @@ func (w *writer) shortCause() string {
 	k := w.Model.Causes.Index(w.cause)
 	for _, i := range w.History.RepairOf {
 		r := w.Model.Causes.Repair(w.Job.Findings[i].Repair)
-		part, isPart := strings.CutPrefix(nameOf(r), replaceThe)
-		if !w.sure || !isPart || !slices.ContainsFunc(r.Cures, func(c cause.Cure) bool { return c.Cause == w.Model.Causes.Causes[k].ID }) {
+		if !w.sure || r == nil || r.Part == "" || !slices.ContainsFunc(r.Cures, func(c cause.Cure) bool { return c.Cause == w.Model.Causes.Causes[k].ID }) {
 			continue
 		}
-		return "It was the " + part + ". "
+		return "It was the " + r.Part + ". "
 	}
 	if len(w.History.RepairOf) == 0 && (w.Job.Closing.Cause == "" || w.Job.Closing.Cause == job.Unknown) {
 		return "Most likely it is " + w.name(w.cause) + ". " // nobody has looked inside yet

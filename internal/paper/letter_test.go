@@ -107,6 +107,19 @@ func TestTheLetterReadsAsWritten(t *testing.T) {
 	}
 }
 
+// The new part is named, and not what was wrong with the old one or what else was done.
+func TestTheTextMessageNamesTheNewPart(t *testing.T) {
+	for repair, want := range map[string]string{
+		"replace-hose": "New hose, clip or fitting fitted.", "replace-fan-fuse": "New fan fuse fitted.",
+		"bleed-and-refill": "Done: ",
+	} {
+		w := facts(t, func(j *job.Job) { j.Findings[6].Repair, j.Findings[6].Part = repair, "" })
+		if l := paper.Write(w); !strings.Contains(l.Short, want) {
+			t.Errorf("%s: %q has no %q", repair, l.Short, want)
+		}
+	}
+}
+
 func golden(t *testing.T, name, got string) {
 	t.Helper()
 	file := filepath.Join("testdata", "golden", name)
