@@ -49,6 +49,26 @@ func TestNothingIsSaidSurerThanItsPrecision(t *testing.T) {
 	}
 }
 
+// Near 0 and 100 a count is said as what it cannot be told from; it is counted alike
+// wherever it is said.
+func TestOfHundredNeverSaysNoneOrAll(t *testing.T) {
+	for p, want := range map[float64]string{0: "fewer than 1 of 100", 0.004: "fewer than 1 of 100", 0.006: "1 of 100",
+		0.585: "59 of 100", 0.994: "99 of 100", 0.996: "more than 99 of 100", 1: "more than 99 of 100"} {
+		if got := answer.OfHundred(p); got != want {
+			t.Errorf("%g: %s, want %s", p, got, want)
+		}
+	}
+}
+
+func TestAnOddFindingIsSaidInPerCent(t *testing.T) {
+	w := odds(0.001)
+	w.Odds.Fit = lineup.Fit{Verdict: "strained", Odd: []lineup.Oddity{{Finding: 2, What: "cabin heat", Chance: 0.0526}}}
+	want := "“cabin heat” does not agree with the other findings. Of the engines that match the others, 5 % would show it. Repeat it before you rely on it."
+	if a := answer.ForOdds(w, answer.Style{}); len(a.Warnings) != 1 || a.Warnings[0].Text != want {
+		t.Errorf("%v, want %s", a.Warnings, want)
+	}
+}
+
 func TestFewEnginesAreSaidToBeRough(t *testing.T) {
 	a := answer.ForOdds(odds(0.1), answer.Style{})
 	if len(a.Warnings) != 1 || a.Warnings[0].Kind != answer.FewEngines {

@@ -1,9 +1,6 @@
 package answer
 
 import (
-	"fmt"
-	"math"
-
 	"weephole/internal/work"
 )
 
@@ -57,16 +54,4 @@ func shows(e *work.Expected, x *work.Shows, s Style) ShownFacts {
 		out.Probability, out.Says = x.Probability, OfHundred(x.Probability)
 	}
 	return out
-}
-
-// OfHundred says how many of a hundred engines would show a word.
-func OfHundred(p float64) string {
-	switch n := int(math.Round(100 * p)); {
-	case n <= 0:
-		return "hardly any of 100"
-	case n >= 100:
-		return "nearly all of 100"
-	default:
-		return fmt.Sprintf("%d of 100", n)
-	}
 }

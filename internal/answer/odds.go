@@ -150,8 +150,8 @@ func (a *OddsFacts) writeLines(o work.Diagnosis, s Style) {
 	}
 	odd := ""
 	if len(o.Fit.Odd) > 0 {
-		odd = fmt.Sprintf("“%s” does not agree with the other findings. Only about %s engines that match the others would show it. Repeat it before you rely on it.",
-			o.Fit.Odd[0].What, oneIn(o.Fit.Odd[0].Chance))
+		odd = fmt.Sprintf("“%s” does not agree with the other findings. Of the engines that match the others, %s would show it. Repeat it before you rely on it.",
+			o.Fit.Odd[0].What, Percent(o.Fit.Odd[0].Chance))
 	}
 	a.Fit = FitFacts{o.Fit, "The findings agree with one another."}
 	switch o.Fit.Verdict {
@@ -190,13 +190,6 @@ func (a *OddsFacts) name(id string) string {
 	return id
 }
 
-func oneIn(chance float64) string {
-	if chance <= 0.001 {
-		return "one in a thousand"
-	}
-	return fmt.Sprintf("one in %d", int(math.Round(1/chance)))
-}
-
 func reasons(list []lineup.Reason, s Style) []ReasonFacts {
 	out := []ReasonFacts{}
 	for i := range list {
@@ -210,7 +203,7 @@ func reasons(list []lineup.Reason, s Style) []ReasonFacts {
 func reasonSays(r *lineup.Reason, s Style) string {
 	strength := Strength(r.Decibans)
 	if r.With > 0 || r.Without > 0 {
-		return fmt.Sprintf("seen in %s cars with this fault, %s without: %s", per100(r.With), per100(r.Without), strength)
+		return fmt.Sprintf("seen in %s cars with this fault, %s without: %s", OfHundred(r.With), OfHundred(r.Without), strength)
 	}
 	if len(r.Expected) > 0 {
 		e := r.Expected[0]
@@ -225,19 +218,6 @@ func reasonSays(r *lineup.Reason, s Style) string {
 		}
 	}
 	return fmt.Sprintf("%s: %s", times(r.Decibans), strength)
-}
-
-// per100 counts cars: a frequency, where a percentage of cars with and of cars
-// without a fault would be taken for two parts of one whole.
-func per100(p float64) string {
-	switch n := int(math.Round(100 * p)); n {
-	case 0:
-		return "fewer than 1 of 100"
-	case 100:
-		return "more than 99 of 100"
-	default:
-		return fmt.Sprintf("%d of 100", n)
-	}
 }
 
 func apart(e lineup.Expectation) float64 {

@@ -46,6 +46,19 @@ func (step Precision) Tells(p float64) bool { return math.Round(p/float64(step))
 // Percent says a probability from a plan or a proof.
 func Percent(p float64) string { return Usual.Percent(p) }
 
+// OfHundred counts engines or cars: a frequency. Per cent of those with a fault and of
+// those without would be taken for two parts of one whole.
+func OfHundred(p float64) string {
+	switch n := int(math.Round(100 * p)); {
+	case n <= 0:
+		return "fewer than 1 of 100"
+	case n >= 100:
+		return "more than 99 of 100"
+	default:
+		return fmt.Sprintf("%d of 100", n)
+	}
+}
+
 // Strength says how strong a finding's weight of evidence is. The bounds, in
 // decibans, are those of Jeffreys, Theory of Probability, appendix B (from memory):
 // half and whole powers of ten.
