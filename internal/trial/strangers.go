@@ -10,6 +10,7 @@ import (
 
 	"golang.org/x/sync/errgroup"
 
+	"weephole/internal/atomicfile"
 	"weephole/internal/job"
 	"weephole/internal/trial/stranger"
 	jobs "weephole/internal/work"
@@ -44,7 +45,8 @@ type StrangerReport struct {
 // StageReport is one stage.
 type StageReport struct {
 	Told   string   `json:"told"`
-	Groups []Scored `json:"groups"` // single faults, pairs, healthy, all; by drive
+	Groups []Scored `json:"groups"` // single faults, pairs, healthy, all
+	Drives []Scored `json:"drives"` // single faults, by drive
 	// Neighbours are the forecasts of the nearest neighbours in the stranger's own runs.
 	Neighbours []Scored   `json:"neighbours"`
 	Causes     []PerTruth `json:"causes"` // single faults
@@ -172,7 +174,7 @@ func reportOnStage(st stranger.Stage, cars []*stranger.Case, forecasts, beside [
 	pairs := pick(forecasts, func(k *stranger.Case) bool { return k.Want == stranger.Pair })
 	r.PairsBad = meanOverCars(byCar(pairs), func(f *Forecast) float64 { return f.allBad(3) })
 	for _, d := range drives {
-		r.Groups = append(r.Groups, Scored{"one fault, " + d, ScoreOf(pick(single, func(k *stranger.Case) bool { return k.Drive == d }))})
+		r.Drives = append(r.Drives, Scored{"one fault, " + d, ScoreOf(pick(single, func(k *stranger.Case) bool { return k.Drive == d }))})
 	}
 	if len(beside) > 0 {
 		r.Neighbours = groups(beside)
@@ -193,7 +195,7 @@ func writeStrangers(dir string, cars []*stranger.Case) error {
 			if err := os.MkdirAll(dir, 0o755); err != nil {
 				return err
 			}
-			if err := os.WriteFile(filepath.Join(dir, name), data, 0o644); err != nil {
+			if err := atomicfile.WriteFile(filepath.Join(dir, name), data, 0o644); err != nil {
 				return err
 			}
 		}

@@ -20,7 +20,7 @@ type Goal struct {
 	High     float64 `json:"high"`
 	Of       int     `json:"of"`
 	Met      bool    `json:"met"`
-	share    bool
+	Share    bool    `json:"share"` // said in per cent
 }
 
 // The goals: from the project's own requirement.
@@ -126,7 +126,7 @@ func (m *Measured) goalsTable() string {
 	t := newMarkdown("asked", "", "measured", "95 % interval", "cars", "reached")
 	for _, g := range m.Goals() {
 		value, interval := fmt.Sprintf("%.3f", g.Measured), fmt.Sprintf("%.3f to %.3f", g.Low, g.High)
-		if g.share {
+		if g.Share {
 			value, interval = percent(g.Measured), percent(g.Low)+" to "+percent(g.High)
 		}
 		reached := "no"

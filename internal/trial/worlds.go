@@ -6,7 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"strings"
+	"slices"
 	"text/template"
 
 	"weephole/internal/trial/stranger"
@@ -76,9 +76,6 @@ func (r *StrangerReport) Sides() []Side {
 	for _, st := range r.Stages {
 		name := fmt.Sprintf("stranger (%s seed %d), %s: ", kind, r.Seed, st.Told)
 		for _, g := range st.Groups {
-			if strings.HasPrefix(g.Of, "one fault,") {
-				continue // by drive: in the stranger's own tables
-			}
 			s := g.Score
 			x := Side{World: name + g.Of, Cars: s.Cars, Score: &s}
 			if st.Told == wholeStage {
@@ -92,7 +89,7 @@ func (r *StrangerReport) Sides() []Side {
 		}
 		if len(list) > 0 && st.Told == wholeStage {
 			list[len(list)-1].Details = fmt.Sprintf("## The stranger's world, seed %d, %s\n\nOne fault, by cause:\n\n%s\nAll, and by drive:\n\n%s\nMisses among single faults, the surest first:\n\n%s",
-				r.Seed, st.Told, truthTable(st.Causes), scoreTable("cars with", st.Groups), missTable(st.Misses))
+				r.Seed, st.Told, truthTable(st.Causes), scoreTable("cars with", slices.Concat(st.Groups, st.Drives)), missTable(st.Misses))
 		}
 	}
 	return list
@@ -126,7 +123,6 @@ func (o *ownWorld) sides() []Side {
 	x := Side{World: fmt.Sprintf("the trial's own world (seed %d)", o.Seed), Cars: o.Jobs, Goals: o.Goals}
 	for i := range x.Goals {
 		x.Goals[i].What = "own trial: " + x.Goals[i].What
-		x.Goals[i].share = !strings.Contains(x.Goals[i].What, "error") && !strings.Contains(x.Goals[i].What, "cost to")
 	}
 	missed := o.Gasket.Missed
 	x.Goals = append(x.Goals, Goal{"own trial: head gasket missed, the goal for now", "at most 8 %", missed.Value, missed.Low, missed.High,
@@ -219,7 +215,7 @@ func goalsList(list []Goal) string {
 	t := newMarkdown("asked", "", "measured", "95 % interval", "cars")
 	for _, g := range list {
 		value, interval := fmt.Sprintf("%.3f", g.Measured), fmt.Sprintf("%.3f to %.3f", g.Low, g.High)
-		if g.share {
+		if g.Share {
 			value, interval = percent(g.Measured), percent(g.Low)+" to "+percent(g.High)
 		}
 		if g.Of == 0 {
