@@ -103,6 +103,10 @@ func (c *Catalogue) TotalWeight() float64 {
 // NoFault is the index of the cause "no-fault".
 func (c *Catalogue) NoFault() int { return c.noFault }
 
+// Unnamed is the index of the cause "something-else", which stands for all that the
+// catalogue does not name.
+func (c *Catalogue) Unnamed() int { return c.unnamed }
+
 // UsualRepair is the index in Repairs of the usual repair of what is present,
 // or -1 when there is none (no fault): that of its site or hidden state where
 // it has one of its own.

@@ -310,7 +310,7 @@ func (r *resolver) counts(counts []ShopCount) {
 // whole checks what only the catalogue as a whole can have wrong.
 func (r *resolver) whole() {
 	at := sheet.At{File: r.c.sheets[0].Name}
-	r.c.noFault = r.c.Index("no-fault")
+	r.c.noFault, r.c.unnamed = r.c.Index("no-fault"), r.c.Index("something-else")
 	for _, id := range []string{"no-fault", "something-else"} {
 		if r.c.Index(id) < 0 {
 			r.bad(at, "causes", "\"%s\" is missing; the catalogue cannot do without it", id)

@@ -3,6 +3,8 @@ package check
 import (
 	"math"
 
+	"gonum.org/v1/gonum/stat/distuv"
+
 	"weephole/cause"
 	"weephole/circuit"
 )
@@ -395,7 +397,7 @@ func (r *ReadingModel) LogBounded(s *Subject, value float64, bound Bound, about 
 		good := math.Exp(-0.5*z*z-logRootTwoPi) / sd
 		return math.Log((1-r.Blunder.Share)*good + r.Blunder.Share*r.evenly)
 	}
-	good, share := 0.5*math.Erfc((mean-x)/(sd*math.Sqrt2)), r.Blunder.Share
+	good, share := distuv.Normal{Mu: mean, Sigma: sd}.CDF(x), r.Blunder.Share
 	if bound == Above {
 		good, below = 1-good, 1-below
 	}

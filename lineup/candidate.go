@@ -4,14 +4,11 @@ import (
 	"sort"
 
 	"gonum.org/v1/gonum/mathext"
+	"gonum.org/v1/gonum/stat/distuv"
 
 	"weephole/cause"
 	"weephole/circuit"
 )
-
-// somethingElse is the id of the cause that stands for all that the catalogue
-// does not name.
-const somethingElse = "something-else"
 
 // maxFaults is how many faults one candidate can have at once: two from the
 // start and one that a repair left behind.
@@ -167,7 +164,7 @@ func (d *drawer) before(c *candidate) faults {
 func (d *drawer) severities(c *candidate) (u [2]float64) {
 	for k, index := range d.strata[c.stratum].causes {
 		if index >= 0 {
-			u[k] = standardNormalCDF(c.z[d.dim+k*latentsPerFault+latentSeverity])
+			u[k] = distuv.UnitNormal.CDF(c.z[d.dim+k*latentsPerFault+latentSeverity])
 		}
 	}
 	return u
@@ -177,13 +174,13 @@ func (d *drawer) severities(c *candidate) (u [2]float64) {
 func (d *drawer) present(index int, severity, site float64, hidden []float64) cause.Present {
 	c := &d.model.Causes.Causes[index]
 	p := cause.Present{Cause: index, Site: cause.NoSite}
-	p.Severity = d.severity[index].at(standardNormalCDF(severity))
+	p.Severity = d.severity[index].at(distuv.UnitNormal.CDF(severity))
 	if len(c.Sites) > 0 {
-		p.Site = pick(standardNormalCDF(site), len(c.Sites), func(i int) float64 { return c.Sites[i].Share })
+		p.Site = pick(distuv.UnitNormal.CDF(site), len(c.Sites), func(i int) float64 { return c.Sites[i].Share })
 	}
 	for h := range c.Hidden {
 		states := c.Hidden[h].States
-		p.Hidden[h] = pick(standardNormalCDF(hidden[h]), len(states), func(i int) float64 {
+		p.Hidden[h] = pick(distuv.UnitNormal.CDF(hidden[h]), len(states), func(i int) float64 {
 			if f, ok := d.states[&states[i]]; ok {
 				return f * states[i].Share
 			}
@@ -217,7 +214,7 @@ func (d *drawer) reshare(cs *Case) {
 func (d *drawer) after(c *candidate, r int, f *faults) (gone int) {
 	z := c.z[d.repairAt[r]:]
 	repair := d.repairs[r].repair
-	u := standardNormalCDF(z[latentSuccess])
+	u := distuv.UnitNormal.CDF(z[latentSuccess])
 	for i := f.n - 1; i >= 0; i-- {
 		if u < repair.Succeeds(d.model.Causes, f.list[i]) {
 			f.drop(i)
@@ -225,7 +222,7 @@ func (d *drawer) after(c *candidate, r int, f *faults) (gone int) {
 		}
 	}
 	if f.n < maxFaults {
-		left := standardNormalCDF(z[latentLeaves])
+		left := distuv.UnitNormal.CDF(z[latentLeaves])
 		for k := range repair.Disturbs {
 			l := &repair.Disturbs[k]
 			if left < l.Share && !f.has(l.Index()) {

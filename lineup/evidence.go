@@ -9,11 +9,23 @@ import (
 	"weephole/circuit"
 )
 
+// kind is what a piece of evidence is.
+type kind int
+
+const (
+	complained kind = iota
+	quoted
+	signSeen
+	checked
+	repairTried
+)
+
 // evidence is one piece of a case, made ready to be weighed against any
 // candidate: a column of the lineup's log likelihoods.
 type evidence struct {
+	kind  kind
 	label string
-	event int // index in Case.Events, or -1 for the complaint, -2 for the quote
+	event int // index in Case.Events; of neither the complaint nor the quote
 	epoch int // how many repairs had been tried before it
 	cond  int // index of its conditions
 	needs circuit.Set
@@ -23,13 +35,26 @@ type evidence struct {
 	heard     check.Heard
 	slip      float64
 	check     *check.Check
-	word      int     // index of the word, or -1
+	worded    bool    // a word was found
+	word      int     // its index
 	weight    float64 // of the result: below 1 for a repeat
 	readings  []reading
 	log       *replay
 	logIndex  int // order among the case's logs
-	repair    int // order of the repair judged, or -1
-	presumes  int // cause presumed by a quote, or -1
+	repair    int // order of a repair that was tried
+	presumes  int // cause presumed by a quote
+}
+
+// finding is the order of the piece in the job, from 1; 0 for the complaint, -1 for the
+// quote.
+func (e *evidence) finding() int {
+	switch e.kind {
+	case complained:
+		return 0
+	case quoted:
+		return -1
+	}
+	return e.event + 1
 }
 
 type reading struct {
@@ -66,7 +91,7 @@ type compiler struct {
 func prepare(m *Model, cs *Case) (list []evidence, conditions []circuit.Conditions, repairs []tried, err error) {
 	c := &compiler{m: m, conditions: []circuit.Conditions{cs.Shop}, seen: make(map[string]int)}
 	c.list = append(c.list, evidence{
-		label: "the complaint", event: -1, cond: c.condition(cs.OnTheRoad, complaintAir), word: -1, repair: -1, presumes: -1,
+		kind: complained, label: "the complaint", cond: c.condition(cs.OnTheRoad, complaintAir),
 		complaint: newComplaintWeigher(m, &cs.Complaint), needs: complaintNeeds(m, &cs.Complaint),
 	})
 	if cs.Presumes != "" {
@@ -74,11 +99,11 @@ func prepare(m *Model, cs *Case) (list []evidence, conditions []circuit.Conditio
 		if i < 0 {
 			return nil, nil, nil, fmt.Errorf("quote: no cause %q in the catalogue", cs.Presumes)
 		}
-		c.list = append(c.list, evidence{label: "the other shop's quote", event: -2, word: -1, repair: -1, presumes: i})
+		c.list = append(c.list, evidence{kind: quoted, label: "the other shop's quote", presumes: i})
 	}
 	for i := range cs.Events {
 		ev := &cs.Events[i]
-		e := evidence{event: i, epoch: len(c.repairs), word: -1, repair: -1, presumes: -1}
+		e := evidence{event: i, epoch: len(c.repairs)}
 		switch {
 		case ev.Repair != "":
 			err = c.tried(e, ev)
@@ -113,7 +138,7 @@ func (c *compiler) tried(e evidence, ev *Event) error {
 	}
 	c.repairs = append(c.repairs, tried{repair: r, changed: ev.Changed, known: !ev.Unknown, joint: ev.Joint})
 	if !ev.Unknown {
-		e.label, e.epoch, e.repair = label(ev, r.Name), len(c.repairs), len(c.repairs)-1
+		e.kind, e.label, e.epoch, e.repair = repairTried, label(ev, r.Name), len(c.repairs), len(c.repairs)-1
 		c.list = append(c.list, e)
 	}
 	if ev.Unknown || ev.Changed != cause.Nothing {
@@ -129,7 +154,7 @@ func (c *compiler) signSeen(e evidence, ev *Event) error {
 		return fmt.Errorf("no sign %q in the catalogue", ev.Sign)
 	}
 	sign := &c.m.Checks.Signs[k]
-	e.label, e.sign, e.heard, e.slip, e.needs = label(ev, sign.Name), sign, check.Said, ev.Slip, sign.Situations()
+	e.kind, e.label, e.sign, e.heard, e.slip, e.needs = signSeen, label(ev, sign.Name), sign, check.Said, ev.Slip, sign.Situations()
 	if ev.Denied {
 		e.heard, e.label = check.Denied, "not so: "+e.label
 	}
@@ -149,7 +174,7 @@ func (c *compiler) checked(e evidence, ev *Event) error {
 	if k = k.In(ev.State, ev.AirCon); k == nil {
 		return fmt.Errorf("check %s says nothing with the engine in the state %q", ev.Check, ev.State)
 	}
-	e.label, e.check, e.weight = label(ev, k.Name), k, 1
+	e.kind, e.label, e.check, e.weight = checked, label(ev, k.Name), k, 1
 	if ev.Weight > 0 {
 		e.weight = ev.Weight
 	}
@@ -160,7 +185,7 @@ func (c *compiler) checked(e evidence, ev *Event) error {
 		if e.word = k.WordIndex(ev.Word); e.word < 0 {
 			return fmt.Errorf("check %s has no result %q", ev.Check, ev.Word)
 		}
-		e.needs = k.Situations()
+		e.worded, e.needs = true, k.Situations()
 		if again, ok := c.seen[ev.Check]; ok && again == e.word {
 			e.weight *= k.Repeat.Share
 		}
@@ -208,18 +233,18 @@ func sameConditions(a, b circuit.Conditions, within float64) bool {
 func (e *evidence) logLikelihood(m *Model, k *kit, s *check.Subject, gun float64) float64 {
 	sum := 0.0
 	switch {
-	case e.complaint != nil:
+	case e.kind == complained:
 		log, _ := e.complaint.logLikelihood(m, s)
 		return log
-	case e.presumes >= 0:
+	case e.kind == quoted:
 		odds := 1.0
 		for _, p := range s.Causes {
 			odds = math.Max(odds, m.Checks.QuoteOdds(e.presumes, p))
 		}
 		return math.Log(odds)
-	case e.sign != nil:
+	case e.kind == signSeen:
 		return m.Settings.FindingPower.Value * math.Log(check.Seen(e.heard, e.sign.So(s), e.slip))
-	case e.check != nil && e.word >= 0:
+	case e.worded:
 		p := k.words[:len(e.check.Words)]
 		e.check.Shows(s, p)
 		sum += e.weight * math.Log(p[e.word])

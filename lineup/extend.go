@@ -270,10 +270,8 @@ func (l *Lineup) Probabilities() []float64 {
 	p := l.marginals(l.pop, l.pop.weights)
 	for i := range p {
 		p[i] *= 1 - l.other
-		if l.model.Causes.Causes[i].ID == somethingElse {
-			p[i] = l.other
-		}
 	}
+	p[l.model.Causes.Unnamed()] = l.other
 	return p
 }
 

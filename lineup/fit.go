@@ -1,7 +1,11 @@
 package lineup
 
 import (
+	"cmp"
 	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Fit says how well the catalogue accounts for the findings together.
@@ -24,24 +28,16 @@ type Oddity struct {
 	Chance  float64 `json:"chance"` // of such a finding, or one odder, if the others are right
 }
 
-// Bounds of the statement of fit; judgement.
-const (
-	nothingFits = 0.5  // probability of something-else above which nothing fits
-	oddChance   = 0.06 // a finding rarer than this is odd
-	standing    = 0.1  // probability from which a cause stands among the answers
-	showsIt     = 0.25 // of a finding on engines with a cause, from which the cause explains it
-)
-
 // fit judges each finding against what the others leave standing: the
 // posterior predictive check with the finding itself left out (Gelman, Meng &
 // Stern 1996; Marshall & Spiegelhalter 2003).
 func (l *Lineup) fit() Fit {
-	f := Fit{Verdict: "fits", SomethingElse: l.other, Odd: []Oddity{}, Logs: l.strangeLogs()}
+	set, f := l.model.Settings, Fit{Verdict: "fits", SomethingElse: l.other, Odd: []Oddity{}, Logs: l.strangeLogs()}
 	p := l.pop
 	w := make([]float64, p.size())
 	for j := range l.evidence {
 		e := &l.evidence[j]
-		if j == complaintColumn || e.presumes >= 0 {
+		if e.kind == complained || e.kind == quoted {
 			continue
 		}
 		l.without(j, w)
@@ -53,24 +49,18 @@ func (l *Lineup) fit() Fit {
 			for _, rd := range e.readings {
 				chance = math.Min(chance, l.tail(rd, w)*float64(len(e.readings)))
 			}
-		case e.word >= 0 && e.weight == 1 && e.cond == 0 && e.epoch == len(l.draw.repairs):
+		case e.worded && e.weight == 1 && e.cond == 0 && e.epoch == len(l.draw.repairs):
 			chance = l.rarer(e, w)
-		case e.word >= 0 && e.weight == 1, e.repair >= 0:
+		case e.worded && e.weight == 1, e.kind == repairTried:
 			chance = math.Exp(logMean(w, p.columns[j]))
 		}
-		if chance < oddChance && !l.explained(j) {
-			f.Odd = append(f.Odd, Oddity{Finding: e.event + 1, What: e.label, Chance: chance})
+		if chance < set.OddChance.Value && !l.explained(j) {
+			f.Odd = append(f.Odd, Oddity{Finding: e.finding(), What: e.label, Chance: chance})
 		}
 	}
-	for a := range f.Odd { // the oddest first; few enough for a plain sort
-		for b := a + 1; b < len(f.Odd); b++ {
-			if f.Odd[b].Chance < f.Odd[a].Chance {
-				f.Odd[a], f.Odd[b] = f.Odd[b], f.Odd[a]
-			}
-		}
-	}
+	slices.SortStableFunc(f.Odd, func(a, b Oddity) int { return cmp.Compare(a.Chance, b.Chance) }) // the oddest first
 	switch {
-	case l.other > nothingFits:
+	case l.other > set.NothingFits.Value:
 		f.Verdict = "nothing-fits"
 	case len(f.Odd) > 0 || len(f.Logs) > 0:
 		f.Verdict = "strained"
@@ -81,10 +71,10 @@ func (l *Lineup) fit() Fit {
 // explained is true where one of the causes that stand would show finding j
 // readily: a rare fault that was looked at is news, not a contradiction.
 func (l *Lineup) explained(j int) bool {
-	p, e := l.pop, &l.evidence[j]
+	p, e, set := l.pop, &l.evidence[j], l.model.Settings
 	w := make([]float64, p.size())
 	for c, present := range l.present(p, p.weights) {
-		if present < standing || c == l.model.Causes.NoFault() {
+		if present < set.AmongAnswers.Value || c == l.model.Causes.NoFault() {
 			continue
 		}
 		mass := 0.0
@@ -110,15 +100,15 @@ func (l *Lineup) explained(j int) bool {
 		} else {
 			shows = math.Exp(logMean(w, p.columns[j]))
 		}
-		if shows >= showsIt {
+		if shows >= set.ShowsReadily.Value {
 			return true
 		}
 	}
 	return false
 }
 
-// without fills w with the posterior weights as they would be without evidence
-// j, tempered where taking it out leaves too few candidates to tell.
+// without fills w with the posterior weights as they would be without evidence j.
+// Nothing is done where that leaves few candidates: the chance is then a rough one.
 func (l *Lineup) without(j int, w []float64) {
 	p := l.pop
 	logw := make([]float64, p.size())
@@ -161,15 +151,15 @@ func (l *Lineup) tail(rd reading, w []float64) float64 {
 		if math.IsNaN(mean) || sd <= 0 {
 			continue
 		}
-		c := standardNormalCDF((rd.value - mean) / sd)
+		c := distuv.UnitNormal.CDF((rd.value - mean) / sd)
 		below += v * c
 		above += v * (1 - c)
 		mass += v
 	}
-	if mass < 0.5 {
-		return 1 // hardly any candidate predicts this reading: it says nothing of fit
+	if mass < 0.5 { // most candidates do not predict this reading: it says nothing of fit
+		return 1
 	}
 	tail := 2 * math.Min(below, above) / mass
 	blunder := rd.model.Blunder.Share
-	return blunder*0.5 + (1-blunder)*tail
+	return blunder*0.5 + (1-blunder)*tail // of a blunder: a two-sided chance is even over 0 to 1
 }

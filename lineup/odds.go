@@ -70,7 +70,7 @@ func (l *Lineup) Odds() Odds {
 		co := CauseOdds{Cause: c.ID, Name: c.Name, Probability: marginal[i] * (1 - l.other), Before: start[i] * (1 - l.otherPrior())}
 		co.Present = present[i] * (1 - l.other)
 		co.Error, co.ErrorBad, co.Effective = errors[i], errors[len(causes)+i], effective[i]
-		if c.ID == somethingElse {
+		if i == l.model.Causes.Unnamed() {
 			co.Probability, co.Before = l.other, l.otherPrior()
 		}
 		for s, v := range sites[i] {
@@ -209,11 +209,8 @@ func (l *Lineup) complaintWeights(w []float64) {
 const complaintColumn = 0
 
 func (l *Lineup) otherPrior() float64 {
-	c := l.model.Causes.Cause(somethingElse)
-	if c == nil {
-		return 0
-	}
-	return c.Prior() / l.model.Causes.TotalWeight()
+	cat := l.model.Causes
+	return cat.Causes[cat.Unnamed()].Prior() / cat.TotalWeight()
 }
 
 // judgeSomethingElse weighs the cause that stands for all that the catalogue
@@ -236,7 +233,7 @@ func (l *Lineup) judgeSomethingElse() {
 		case j == complaintColumn:
 			log += logMean(w, column)
 			l.complaintWeights(w)
-		case e.repair >= 0:
+		case e.kind == repairTried:
 			log += l.logRepairElse(e.repair)
 		case e.sign != nil, !e.physical():
 			log += logMean(w, column) // of a sign: one of a hundred things that might have been told
@@ -274,7 +271,7 @@ func (l *Lineup) logEvidenceButLogs() float64 {
 // cause is none of the catalogue's.
 func (l *Lineup) logRepairElse(r int) float64 {
 	tried := &l.draw.repairs[r]
-	p := cause.Present{Cause: l.model.Causes.Index(somethingElse), Site: cause.NoSite}
+	p := cause.Present{Cause: l.model.Causes.Unnamed(), Site: cause.NoSite}
 	cured := tried.repair.Succeeds(l.model.Causes, p)
 	says := &l.model.Causes.Tried
 	return math.Log(cured*says.Says(tried.changed, 1, 1) + (1-cured)*says.Says(tried.changed, 1, 0))
@@ -291,7 +288,7 @@ func logMean(w, x []float64) float64 {
 
 // physical is true for a finding of what the circuit shows.
 func (e *evidence) physical() bool {
-	if e.check == nil || e.word >= 0 && !e.check.Physical() {
+	if e.check == nil || e.worded && !e.check.Physical() {
 		return false
 	}
 	for _, r := range e.readings {
@@ -305,7 +302,7 @@ func (e *evidence) physical() bool {
 // logAnything is the log likelihood of the finding if it could be anything.
 func (e *evidence) logAnything() float64 {
 	sum := 0.0
-	if e.check != nil && e.word >= 0 {
+	if e.worded {
 		sum -= e.weight * math.Log(float64(len(e.check.Words)))
 	}
 	for _, r := range e.readings {

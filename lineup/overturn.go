@@ -21,7 +21,7 @@ func (l *Lineup) Overturn() (o Overturn, ok bool) {
 	w, v := make([]float64, p.size()), make([]float64, p.size())
 	for j := range l.evidence {
 		e := &l.evidence[j]
-		if e.check == nil || e.word < 0 || e.weight != 1 || e.cond != 0 || e.epoch != len(l.draw.repairs) {
+		if !e.worded || e.weight != 1 || e.cond != 0 || e.epoch != len(l.draw.repairs) {
 			continue
 		}
 		l.without(j, w)
@@ -48,7 +48,7 @@ func (l *Lineup) Overturn() (o Overturn, ok bool) {
 			marginal := l.marginals(p, v)
 			top := l.leading(v)
 			if top != first && marginal[top] > o.Probability {
-				o = Overturn{Finding: e.event + 1, What: e.label, Instead: e.check.Words[word].Is,
+				o = Overturn{Finding: e.finding(), What: e.label, Instead: e.check.Words[word].Is,
 					Cause: l.model.Causes.Causes[top].ID, Probability: marginal[top]}
 				ok = true
 			}

@@ -58,7 +58,7 @@ func (l *Lineup) Standing() Standing {
 		}
 		total += w
 	}
-	other := l.model.Causes.Index(somethingElse)
+	other := l.model.Causes.Unnamed()
 	for i, e := range s.Explains {
 		for c := range e {
 			e[c] /= s.Mass[i]

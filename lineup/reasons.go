@@ -72,10 +72,7 @@ func file(r Reason, pro, con []Reason) ([]Reason, []Reason) {
 // reason weighs one piece of evidence for one cause on the given ground.
 func (l *Lineup) reason(index, j int, base []float64) Reason {
 	p, e := l.pop, &l.evidence[j]
-	r := Reason{Finding: e.event + 1, What: e.label}
-	if e.event == -2 {
-		r.Finding = -1
-	}
+	r := Reason{Finding: e.finding(), What: e.label}
 	var with, without, massWith, massWithout float64
 	top := math.Inf(-1)
 	for _, v := range p.columns[j] {
@@ -93,7 +90,7 @@ func (l *Lineup) reason(index, j int, base []float64) Reason {
 	}
 	with, without = with/massWith, without/massWithout
 	r.Decibans = 10 * math.Log10(with/without)
-	if e.word >= 0 && len(e.readings) == 0 && e.log == nil && e.weight == 1 {
+	if e.worded && len(e.readings) == 0 && e.log == nil && e.weight == 1 {
 		scale := math.Exp(top)
 		r.With, r.Without = with*scale, without*scale
 	}

@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/stat/distuv"
+
 	"weephole/circuit"
 	"weephole/trace"
 )
@@ -132,8 +134,8 @@ func (r *replay) habits(s *Settings, heater, airCon, ambientC float64) habits {
 	cold := between(s.HeaterNever.Value, s.HeaterAlways.Value, ambientC)
 	warm := between(s.AirConNever.Value, s.AirConAlways.Value, ambientC)
 	return habits{
-		blower: cold * math.Max(0, 1-(1-standardNormalCDF(heater))/(1-s.HeaterOff.Value)),
-		airCon: standardNormalCDF(airCon) < warm,
+		blower: cold * math.Max(0, 1-(1-distuv.UnitNormal.CDF(heater))/(1-s.HeaterOff.Value)),
+		airCon: distuv.UnitNormal.CDF(airCon) < warm,
 	}
 }
 

@@ -73,6 +73,10 @@ type Settings struct {
 	TraceJumpsFew    sheet.Sourced `sheet:"trace-jumps-few,required"`
 	TraceJumpsMany   sheet.Sourced `sheet:"trace-jumps-many,required"`
 	TraceFlatSD      sheet.Sourced `sheet:"trace-flat-sd,required"`
+	NothingFits      sheet.Sourced `sheet:"nothing-fits,required"`
+	OddChance        sheet.Sourced `sheet:"odd-chance,required"`
+	AmongAnswers     sheet.Sourced `sheet:"among-answers,required"`
+	ShowsReadily     sheet.Sourced `sheet:"shows-readily,required"`
 }
 
 // DefaultSettings reads the embedded settings.

@@ -96,7 +96,7 @@ func mainWeights(cat *cause.Catalogue, why suspicion) (weight []float64, total, 
 	weight = make([]float64, len(cat.Causes))
 	for i := range cat.Causes {
 		c := &cat.Causes[i]
-		if c.ID == somethingElse {
+		if i == cat.Unnamed() {
 			continue
 		}
 		weight[i] = c.Prior()

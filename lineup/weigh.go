@@ -109,7 +109,7 @@ func (l *Lineup) live(k *kit, c *candidate, out *weighed) (drives []drive) {
 			if e.epoch != epoch {
 				continue
 			}
-			if e.repair >= 0 {
+			if e.kind == repairTried {
 				out.evidence[j] = l.model.Settings.TriedPower.Value * math.Log(says)
 				continue
 			}

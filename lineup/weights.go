@@ -57,8 +57,3 @@ func effectiveSize(w []float64) float64 {
 func systematic(w []float64, n int, u float64) []int {
 	return sample.Systematic(len(w), func(i int) float64 { return w[i] }, n, u)
 }
-
-// standardNormalCDF is the distribution function of the standard normal.
-func standardNormalCDF(z float64) float64 {
-	return 0.5 * math.Erfc(-z/math.Sqrt2)
-}

@@ -187,7 +187,7 @@ func (l *Lineup) strangeLogs() (list []StrangeLog) {
 			apart += w * worst
 		}
 		if chance > strangeAbove {
-			list = append(list, StrangeLog{Finding: e.event + 1, What: e.label, Chance: chance, ApartK: apart})
+			list = append(list, StrangeLog{Finding: e.finding(), What: e.label, Chance: chance, ApartK: apart})
 		}
 		at += n
 	}

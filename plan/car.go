@@ -134,10 +134,8 @@ func (c *CarProblem) hypotheses(sample *lineup.Sample) {
 		c.faults = append(c.faults, kinds)
 		p.Weight = append(p.Weight, (1-sample.Other)/float64(n))
 	}
-	if other := c.Model.Causes.Index("something-else"); other >= 0 {
-		c.faults = append(c.faults, []int{number(cause.Present{Cause: other, Site: cause.NoSite})})
-		p.Weight = append(p.Weight, sample.Other)
-	}
+	c.faults = append(c.faults, []int{number(cause.Present{Cause: c.Model.Causes.Unnamed(), Site: cause.NoSite})})
+	p.Weight = append(p.Weight, sample.Other)
 	p.Faults, p.Kinds = c.faults, len(c.Kinds)
 	for _, f := range c.Kinds {
 		p.GiveUp = append(p.GiveUp, c.handOn(f))
@@ -151,7 +149,7 @@ func (c *CarProblem) handOn(f cause.Present) float64 {
 	switch r := c.Model.Causes.UsualRepair(f); {
 	case f.Cause == c.Model.Causes.NoFault():
 		return s.HandOnFee.Value
-	case r < 0 || c.Model.Causes.Causes[f.Cause].ID == "something-else":
+	case r < 0 || f.Cause == c.Model.Causes.Unnamed():
 		return s.HandOnFee.Value + s.UnnamedRepair.Value
 	default:
 		rep := &c.Model.Causes.Repairs[r]

@@ -36,9 +36,8 @@ func (c *CarProblem) CausesLeft() []CauseLeft {
 
 // FitsNothing is true where what nobody knows is likelier than all causes together.
 func (c *CarProblem) FitsNothing() bool {
-	other := c.Model.Causes.Index("something-else")
 	for _, s := range c.CausesLeft() {
-		if s.Cause == other {
+		if s.Cause == c.Model.Causes.Unnamed() {
 			return s.Probability >= c.Settings.FitsNothing.Value
 		}
 	}
@@ -60,7 +59,7 @@ func (c *CarProblem) Excluded() []int {
 	var out []int
 	for i := range m.Causes {
 		common := m.Causes[i].Weight.Value/total >= c.Settings.RuledOut.Value
-		if common && odds[i] < c.Settings.RuledOut.Value && i != m.NoFault() && i != m.Index("something-else") {
+		if common && odds[i] < c.Settings.RuledOut.Value && i != m.NoFault() && i != m.Unnamed() {
 			out = append(out, i)
 		}
 	}

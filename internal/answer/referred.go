@@ -21,7 +21,7 @@ func (t stepWriter) referred() *ReferredFacts {
 	odds := make(map[int]float64)
 	for _, s := range car.CausesLeft() {
 		odds[s.Cause] = s.Probability
-		if len(r.Left) < leadsShown && s.Cause != m.Index("something-else") {
+		if len(r.Left) < leadsShown && s.Cause != m.Unnamed() {
 			r.Left = append(r.Left, Lead{m.Causes[s.Cause].ID, m.Causes[s.Cause].Name, s.Probability})
 		}
 	}

@@ -97,7 +97,7 @@ func (w *writer) was() Section {
 	}
 	for i := range w.Odds.Causes {
 		x := &w.Odds.Causes[i]
-		if x.Cause != w.cause && x.Probability >= supported && x.Cause != "no-fault" && x.Cause != "something-else" {
+		if x.Cause != w.cause && x.Probability >= supported && w.named(x.Cause) {
 			s.Paras = append(s.Paras, fmt.Sprintf("It also had %s (%s).", w.name(x.Cause), w.percent(x.Probability)))
 		}
 	}
@@ -162,10 +162,7 @@ func (w *writer) wasNot() Section {
 	})
 	for i := range list {
 		o := &list[i]
-		if o.Cause == w.cause || o.Probability > ruledOut || o.Before < wasLikely || o.Cause == "something-else" || len(s.Items) == mostRuled {
-			continue
-		}
-		if o.Cause == "no-fault" {
+		if o.Cause == w.cause || o.Probability > ruledOut || o.Before < wasLikely || !w.named(o.Cause) || len(s.Items) == mostRuled {
 			continue
 		}
 		fell := fmt.Sprintf("%s before our measurements, %s after them", w.percent(o.Before), w.percent(o.Probability))
@@ -214,4 +211,10 @@ func (w *writer) quote() Section {
 		s.Paras = append(s.Paras, fmt.Sprintf("Our measurements do not support it: the probability of %s was %s. From what you told them it was a reasonable guess (%s at that point). It took measurements to tell.", w.name(q.Presumes), n, w.percent(o.Before)))
 	}
 	return s
+}
+
+// named is true of a fault that the catalogue knows.
+func (w *writer) named(id string) bool {
+	i := w.Model.Causes.Index(id)
+	return i != w.Model.Causes.NoFault() && i != w.Model.Causes.Unnamed()
 }

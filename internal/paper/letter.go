@@ -83,7 +83,7 @@ func (w *writer) found() {
 		w.cause, w.sure = c, true
 		return
 	}
-	if len(w.Odds.Causes) > 0 && w.Odds.Causes[0].Probability >= 0.5 && w.Odds.Causes[0].Cause != "something-else" {
+	if len(w.Odds.Causes) > 0 && w.Odds.Causes[0].Probability >= 0.5 && w.Model.Causes.Index(w.Odds.Causes[0].Cause) != w.Model.Causes.Unnamed() {
 		w.cause = w.Odds.Causes[0].Cause
 	}
 }

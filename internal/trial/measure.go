@@ -27,7 +27,7 @@ func (j *JobResult) beliefAt(at string) *Belief {
 // something-else where the catalogue does not have it.
 func (j *JobResult) truths(cat *cause.Catalogue) []int {
 	if j.Beyond != "" {
-		return []int{cat.Index("something-else")}
+		return []int{cat.Unnamed()}
 	}
 	if len(j.Faults) == 0 {
 		return []int{cat.NoFault()}

@@ -182,8 +182,8 @@ func (v *visit) repair(r *cause.Repair) (gone int) {
 		left = append(left, f)
 	}
 	if v.beyond {
-		other := cause.Present{Cause: cat.Index("something-else"), Site: cause.NoSite}
-		if other.Cause >= 0 && u < r.Succeeds(cat, other) {
+		other := cause.Present{Cause: cat.Unnamed(), Site: cause.NoSite}
+		if u < r.Succeeds(cat, other) {
 			v.beyond = false
 			gone++
 		}

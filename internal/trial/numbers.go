@@ -140,6 +140,8 @@ type BeyondAct struct {
 // Textbook is the fixed order of work, by kind of complaint.
 type Textbook struct {
 	Orders []Order `sheet:"orders,required"`
+	Leak   string  `sheet:"leak,required"`        // the cause that the alarm "leak" is about
+	Unseen string  `sheet:"leak-unseen,required"` // the repair where the leak is not seen
 }
 
 // Order is the textbook's order for one kind of complaint.

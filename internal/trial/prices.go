@@ -110,7 +110,7 @@ func (p *prices) handing(cat *cause.Catalogue, v *visit) float64 {
 		see(f)
 	}
 	if v.beyond {
-		see(cause.Present{Cause: cat.Index("something-else"), Site: cause.NoSite})
+		see(cause.Present{Cause: cat.Unnamed(), Site: cause.NoSite})
 	}
 	if v.cured() {
 		see(cause.Present{Cause: cat.NoFault(), Site: cause.NoSite})

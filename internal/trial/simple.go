@@ -67,6 +67,7 @@ func (w *byOdds) repaired(context.Context, action, cause.Change) error { return 
 // byBook works through the textbook's order for the kind of complaint.
 type byBook struct {
 	model *lineup.Model
+	book  *Textbook
 	order *Order
 	car   *TrueCar
 	step  int
@@ -75,7 +76,7 @@ type byBook struct {
 }
 
 func newByBook(book *Textbook, c *TrueCar) *byBook {
-	w := &byBook{model: c.model, car: c}
+	w := &byBook{model: c.model, book: book, car: c}
 	for i := range book.Orders {
 		if book.Orders[i].Complaint == c.Case.Complaint.Trouble.String() {
 			w.order = &book.Orders[i]
@@ -126,13 +127,13 @@ func (w *byBook) found(_ context.Context, ev lineup.Event) error {
 func (w *byBook) seen() string {
 	cat := w.model.Causes
 	for _, f := range w.car.Faults {
-		if cat.Causes[f.Cause].ID == "coolant-low" {
+		if cat.Causes[f.Cause].ID == w.book.Leak {
 			if r := cat.UsualRepair(f); r >= 0 {
 				return cat.Repairs[r].ID
 			}
 		}
 	}
-	return "replace-hose"
+	return w.book.Unseen
 }
 
 func (w *byBook) repaired(context.Context, action, cause.Change) error { return nil }

@@ -32,11 +32,10 @@ type Shows struct {
 }
 
 const (
-	kindSample      = 24               // engines drawn of each kind: judgement
-	leadingCauses   = 3                // how many causes a place answers for
-	leadingAtLeast  = 0.02             // probability below which a cause is not worth a line
-	enoughToPredict = 4                // engines below which nothing is predicted
-	unnamed         = "something-else" // the cause that stands for what the catalogue does not name
+	kindSample      = 24   // engines drawn of each kind: judgement
+	leadingCauses   = 3    // how many causes a place answers for
+	leadingAtLeast  = 0.02 // probability below which a cause is not worth a line
+	enoughToPredict = 4    // engines below which nothing is predicted
 )
 
 // group is engines of one kind.
@@ -67,7 +66,7 @@ func (w *Work) Expected(kinds *Kinds, odds []lineup.CauseOdds) []Expected {
 			break
 		}
 		index := w.Model.Causes.Index(c.Cause)
-		if index < 0 || index == none || c.Cause == unnamed {
+		if index < 0 || index == none || index == w.Model.Causes.Unnamed() {
 			continue // nobody can say what an unknown cause shows
 		}
 		if kinds.faulty[index] == nil {
