@@ -239,6 +239,26 @@ func TestTheLibraryTouchesNothingOutside(t *testing.T) {
 	}
 }
 
+// constants are numbers of nature that stand in one place only. The second simulator
+// has its own on purpose: it shares no number with the circuit.
+var constants = regexp.MustCompile(`\b(9\.8(0665|066|07|1|06)?|4[23](\.\d+)?e6)\b`)
+
+func TestAConstantOfNatureStandsInOnePlace(t *testing.T) {
+	for _, p := range packages(t) {
+		if p.dir == "circuit" || p.dir == "internal/trial/stranger" {
+			continue
+		}
+		for _, f := range p.files {
+			ast.Inspect(f, func(n ast.Node) bool {
+				if l, ok := n.(*ast.BasicLit); ok && l.Kind == token.FLOAT && constants.MatchString(l.Value) {
+					t.Errorf("%s has %s: take circuit.Gravity or circuit.FuelHeat", p.dir, l.Value)
+				}
+				return true
+			})
+		}
+	}
+}
+
 func TestEveryExportedNameIsExplained(t *testing.T) {
 	for _, p := range packages(t) {
 		for _, f := range p.files {
