@@ -130,7 +130,7 @@ func tallyList(env environment, open func(context.Context) (tallyBook, error)) *
 				return writeJSON(env, s)
 			}
 			p := env.page(cmd)
-			p.Line("%d closed jobs count (%s)", len(s.Jobs), s.File)
+			p.Line("closed jobs that count: %d (%s)", len(s.Jobs), s.File)
 			for _, c := range s.Counts {
 				p.Line("%5d  %s", c.Closed, c.Cause)
 			}

@@ -43,7 +43,7 @@ func ForMargin(w *work.CarMargin, s Style) *MarginFacts {
 		}
 		a.say(Open, "%s: %s.", head, strings.Join(list, "; "))
 	}
-	a.say(Engines, "%d engines that fit were tried (%d different ones): eight of ten lie within each range. How far real cars are from simulated ones is counted in.", w.Engines, w.Distinct)
+	a.say(Engines, "%d engines that fit were tried (%d different ones): 80 %% lie within each range. How far real cars are from simulated ones is counted in.", w.Engines, w.Distinct)
 	return a
 }
 
@@ -140,15 +140,15 @@ func air(r *margin.MiddleRange, u quantity.Units) string {
 	case r.High <= coldestTriedC:
 		return "in no weather"
 	case r.Middle >= hottestWeatherC && r.Low <= coldestTriedC:
-		return "probably in any weather (one engine in ten: in none)"
+		return "probably in any weather (10 % of the engines: in none)"
 	case r.Middle >= hottestWeatherC:
-		return "probably in any weather (one engine in ten: up to " + low + ")"
+		return "probably in any weather (10 % of the engines: up to " + low + ")"
 	case low == t(r.High):
 		return "up to " + low
 	case r.Middle <= coldestTriedC && r.High >= hottestWeatherC:
-		return "probably in no weather (one engine in ten: in any)"
+		return "probably in no weather (10 % of the engines: in any)"
 	case r.Middle <= coldestTriedC:
-		return fmt.Sprintf("probably in no weather (one engine in ten: up to %s)", t(r.High))
+		return fmt.Sprintf("probably in no weather (10 %% of the engines: up to %s)", t(r.High))
 	default:
 		return fmt.Sprintf("up to %s (%s to %s)", t(r.Middle), low, t(r.High))
 	}

@@ -34,7 +34,7 @@ func Picture(before *trace.Trace, bands []work.ProofBand, u quantity.Units) *cha
 		p.Lines = append(p.Lines,
 			chart.Curve{Name: "if not repaired", X: x, Y: d.temperatures(b.Still), Dash: true},
 			chart.Curve{Name: "after", X: x, Y: d.temperatures(b.Coolant), Accent: true})
-		p.Desc += "The strong line is your car after the repair. The shaded band is where nine of ten such engines with nothing wrong would run. The line \"if not repaired\" is where your car would have run with the fault still there."
+		p.Desc += "The strong line is your car after the repair. The shaded band is where 90 % of such engines with nothing wrong would run. The line \"if not repaired\" is where your car would have run with the fault still there."
 	}
 	if len(p.Lines) == 0 {
 		return nil
