@@ -279,9 +279,9 @@ func (x *demoJob) count(ctx context.Context) (string, error) {
 	e, err := entry.Entry(ctx)
 	switch {
 	case errors.Is(err, tally.ErrUnproven):
-		return "It teaches the tally nothing, for its repair is not proven.", nil
+		return "It does not count in the tally, because its repair is not proven.", nil
 	case err != nil:
-		return "It teaches the tally nothing: " + err.Error() + ".", nil
+		return "It does not count in the tally: " + err.Error() + ".", nil
 	}
 	t, err := readTally(x.tally())
 	if err != nil {

@@ -31,7 +31,7 @@ func (n *NextFacts) writeLines(t stepWriter) []Line {
 		say(Doing, "Next: %s (%.0f min, %s).", s.Name, s.Minutes, n.money(s.Cost))
 	}
 	if s.Again {
-		say(Reasoning, "Make it once more. It was made before, but a repair that followed it changed nothing, or what it showed does not go with the rest.")
+		say(Reasoning, "Repeat this check. Its first result does not agree with the rest, or the repair that followed it changed nothing.")
 	}
 	if s.Kind == "question" {
 		say(AskOwner, "%s", s.How)

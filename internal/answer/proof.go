@@ -129,7 +129,7 @@ func (a *ProofFacts) planned(p *proof.Design, u quantity.Units) {
 	for _, c := range p.Checks {
 		again := ""
 		if c.Again {
-			again = ", once more, for it did not show what a good car shows"
+			again = ", once more, because it did not show what a good car shows"
 		}
 		a.say(Checks, "%s (%.0f min)%s. If all is well: %s. If not, perhaps: %s.", Sentence(c.Name), c.Minutes, again, c.Wants, c.Shows)
 	}

@@ -191,10 +191,10 @@ func (t stepWriter) waiting() []Waiting {
 		}
 		bill := t.money(car.Bill(rep))
 		if len(s.Open) > 0 {
-			w.Says = fmt.Sprintf("Not yet: %s. Its cause stands at %s, but other faults show the same findings. Confirm it directly before spending %s: %s.",
+			w.Says = fmt.Sprintf("Not yet: %s. The probability of its cause is %s, but other faults show the same findings. Confirm it directly before spending %s: %s.",
 				rep.Name, Percent(w.Odds), bill, t.checkNames(s.Open, " or "))
 		} else {
-			w.Says = fmt.Sprintf("Not recommended: %s. Its cause stands at %s, but the direct check did not show it (%s). Repeat that check before spending %s, or refer the car.",
+			w.Says = fmt.Sprintf("Not recommended: %s. The probability of its cause is %s, but the direct check did not show it (%s). Repeat that check before spending %s, or refer the car.",
 				rep.Name, Percent(w.Odds), t.checkNames(s.Silent, " and "), bill)
 		}
 		out = append(out, w)

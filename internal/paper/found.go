@@ -206,7 +206,7 @@ func (w *writer) quote() Section {
 	case o.Probability >= supported:
 		s.Paras = append(s.Paras, fmt.Sprintf("Our measurements support it: the probability of %s was %s.", w.name(q.Presumes), n))
 	case o.Probability > ruledOut:
-		s.Paras = append(s.Paras, fmt.Sprintf("Our measurements neither support it nor rule it out: the probability of %s was %s. That is too little to begin with the dearest repair.", w.name(q.Presumes), n))
+		s.Paras = append(s.Paras, fmt.Sprintf("Our measurements neither support it nor rule it out: the probability of %s was %s. That is too little to begin with the most expensive repair.", w.name(q.Presumes), n))
 	default:
 		s.Paras = append(s.Paras, fmt.Sprintf("Our measurements do not support it: the probability of %s was %s. From what you told them it was a reasonable guess (%s at that point). It took measurements to tell.", w.name(q.Presumes), n, w.percent(o.Before)))
 	}
