@@ -82,10 +82,8 @@ type plant struct {
 	lastFlows  flows
 }
 
-// setRun prepares for a circuit in given surroundings.
-func (p *plant) setRun(c *Circuit, cond Conditions) {
-	*p = plant{c: c, ambient: cond.AmbientC, hoodOpen: cond.HoodOpen, heaterOn: cond.HeaterOn}
-	p.airPa = coolant.PressureAtAltitudePa(cond.AltitudeM)
+// Mix is the circuit's coolant.
+func (c *Circuit) Mix() coolant.Mix {
 	kind := coolant.Ethylene
 	if c.Propylene {
 		kind = coolant.Propylene
@@ -94,6 +92,14 @@ func (p *plant) setRun(c *Circuit, cond Conditions) {
 	if err != nil { // cannot be: the fraction is within 0..1
 		panic(err)
 	}
+	return mix
+}
+
+// setRun prepares for a circuit in given surroundings.
+func (p *plant) setRun(c *Circuit, cond Conditions) {
+	*p = plant{c: c, ambient: cond.AmbientC, hoodOpen: cond.HoodOpen, heaterOn: cond.HeaterOn}
+	p.airPa = coolant.PressureAtAltitudePa(cond.AltitudeM)
+	mix := c.Mix()
 	p.density, p.heatCapacity = mix.DensityKgM3(90), mix.HeatCapacityJKgK(90)
 	p.rhoCp = p.density * p.heatCapacity
 	cold, middle := mix.DensityKgM3(20), mix.DensityKgM3(55)

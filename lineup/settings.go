@@ -1,7 +1,6 @@
 package lineup
 
 import (
-	"bytes"
 	_ "embed"
 	"fmt"
 
@@ -87,7 +86,7 @@ func DefaultSettings() (*Settings, error) {
 // ReadSettings reads a settings sheet; errors name the file, line and field.
 func ReadSettings(name string, data []byte) (*Settings, error) {
 	var s Settings
-	if err := sheet.Read(sheet.Source{Name: name, Data: bytes.Clone(data)}, &s).Err(); err != nil {
+	if err := sheet.Embedded(name, data, &s); err != nil {
 		return nil, fmt.Errorf("settings: %w", err)
 	}
 	return &s, nil

@@ -11,14 +11,7 @@ import (
 // its own mix under the pressure that its cap holds. A leak that opens below that
 // temperature lets the pressure go, and the coolant boils as soon as it is open.
 func BoilingC(c *circuit.Circuit, altitudeM float64) float64 {
-	kind := coolant.Ethylene
-	if c.Propylene {
-		kind = coolant.Propylene
-	}
-	mix, err := coolant.NewMix(kind, min(max(c.GlycolVolumeFraction, 0), 1))
-	if err != nil { // cannot be: the fraction is within 0..1
-		panic(err)
-	}
+	mix := c.Mix()
 	air := coolant.PressureAtAltitudePa(altitudeM)
 	tight := mix.BoilingC(c.HeldPa(air, math.Inf(-1)))
 	if c.LeakArea <= 0 || c.LeakOpensC >= tight {

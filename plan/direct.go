@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"bytes"
 	_ "embed"
 	"fmt"
 	"slices"
@@ -34,7 +33,7 @@ func DirectSigns() ([]DirectProof, error) {
 	var s struct {
 		Direct []DirectProof `sheet:"direct,required"`
 	}
-	if err := sheet.Read(sheet.Source{Name: "direct.yaml", Data: bytes.Clone(directYAML)}, &s).Err(); err != nil {
+	if err := sheet.Embedded("direct.yaml", directYAML, &s); err != nil {
 		return nil, fmt.Errorf("direct signs: %w", err)
 	}
 	return s.Direct, nil

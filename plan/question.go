@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"bytes"
 	"cmp"
 	_ "embed"
 	"fmt"
@@ -26,7 +25,7 @@ func CanTell() (map[string]bool, error) {
 			Source string   `sheet:"source,required"`
 		} `sheet:"can-tell,required"`
 	}
-	if err := sheet.Read(sheet.Source{Name: "asks.yaml", Data: bytes.Clone(asksYAML)}, &s).Err(); err != nil {
+	if err := sheet.Embedded("asks.yaml", asksYAML, &s); err != nil {
 		return nil, fmt.Errorf("what an owner can tell: %w", err)
 	}
 	out := make(map[string]bool)

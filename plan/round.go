@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"bytes"
 	_ "embed"
 	"fmt"
 	"math"
@@ -37,7 +36,7 @@ func visits() ([]Visit, error) {
 	var s struct {
 		Rounds []Visit `sheet:"rounds,required"`
 	}
-	if err := sheet.Read(sheet.Source{Name: "rounds.yaml", Data: bytes.Clone(roundsYAML)}, &s).Err(); err != nil {
+	if err := sheet.Embedded("rounds.yaml", roundsYAML, &s); err != nil {
 		return nil, fmt.Errorf("visits to the engine: %w", err)
 	}
 	return s.Rounds, nil

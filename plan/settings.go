@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"bytes"
 	_ "embed"
 	"fmt"
 
@@ -76,7 +75,7 @@ type Assumptions struct {
 // DefaultAssumptions reads the embedded numbers.
 func DefaultAssumptions() (*Assumptions, error) {
 	var s Assumptions
-	if err := sheet.Read(sheet.Source{Name: "settings.yaml", Data: bytes.Clone(settingsYAML)}, &s).Err(); err != nil {
+	if err := sheet.Embedded("settings.yaml", settingsYAML, &s); err != nil {
 		return nil, fmt.Errorf("plan settings: %w", err)
 	}
 	var err error
@@ -95,7 +94,7 @@ func DefaultAssumptions() (*Assumptions, error) {
 	var n struct {
 		Never Never `sheet:"never,required"`
 	}
-	if err := sheet.Read(sheet.Source{Name: "never.yaml", Data: bytes.Clone(neverYAML)}, &n).Err(); err != nil {
+	if err := sheet.Embedded("never.yaml", neverYAML, &n); err != nil {
 		return nil, fmt.Errorf("rules of the plan: %w", err)
 	}
 	s.never = n.Never

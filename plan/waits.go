@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"bytes"
 	_ "embed"
 	"fmt"
 
@@ -23,7 +22,7 @@ func longWaits() ([]LongWait, error) {
 	var s struct {
 		Waits []LongWait `sheet:"waits,required"`
 	}
-	if err := sheet.Read(sheet.Source{Name: "waits.yaml", Data: bytes.Clone(waitsYAML)}, &s).Err(); err != nil {
+	if err := sheet.Embedded("waits.yaml", waitsYAML, &s); err != nil {
 		return nil, fmt.Errorf("long waits: %w", err)
 	}
 	return s.Waits, nil

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"maps"
@@ -63,6 +64,11 @@ func Keys(v any) (keys []string) {
 		}
 	}
 	return keys
+}
+
+// Embedded reads a sheet that came with the program. The embedded text stays as it is.
+func Embedded(name string, data []byte, v any) error {
+	return Read(Source{Name: name, Data: bytes.Clone(data)}, v).Err()
 }
 
 // Read walks the sheet into v, a pointer to a struct with `sheet` tags, and

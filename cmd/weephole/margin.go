@@ -63,12 +63,7 @@ func marginCommand(env environment) *cobra.Command {
 				return wrongMargin(err)
 			}
 			a := answer.ForMargin(found, answer.StyleOf(w))
-			if f.json {
-				return writeJSON(env, a)
-			}
-			p := env.page(cmd)
-			p.Margin(a)
-			return p.Err()
+			return env.tell(cmd, f.json, a, func(p *answer.Page) { p.Margin(a) })
 		},
 	}
 	f.add(cmd)
@@ -153,12 +148,7 @@ func driveCommand(env environment) *cobra.Command {
 				return wrongMargin(err)
 			}
 			a := answer.ForDrive(found, answer.StyleOf(w))
-			if f.json {
-				return writeJSON(env, a)
-			}
-			p := env.page(cmd)
-			p.Drive(a)
-			return p.Err()
+			return env.tell(cmd, f.json, a, func(p *answer.Page) { p.Drive(a) })
 		},
 	}
 	f.add(cmd)

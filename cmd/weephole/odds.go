@@ -39,12 +39,7 @@ func oddsCommand(env environment) *cobra.Command {
 			}
 			o := answer.ForOdds(work.OddsOf(l), answer.StyleOf(w))
 			o.Unweighed = answer.UnweighedOf(w)
-			if f.json {
-				return writeJSON(env, o)
-			}
-			p := env.page(cmd)
-			p.Odds(&o, details)
-			return p.Err()
+			return env.tell(cmd, f.json, o, func(p *answer.Page) { p.Odds(&o, details) })
 		},
 	}
 	f.add(cmd)

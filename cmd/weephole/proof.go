@@ -43,15 +43,12 @@ func proofCommand(env environment) *cobra.Command {
 				return wrongAsk(err)
 			}
 			a := answer.ForProof(found, answer.StyleOf(w))
-			if f.json {
-				return writeJSON(env, a)
-			}
-			p := env.page(cmd)
-			p.Proof(a)
-			if plot := answer.Picture(w.LogBefore(), a.Bands, w.Units); plot != nil {
-				p.Line("\n%s", plot.Text(chart.Terminal{Width: min(env.Width, widestChart), Height: 18, Color: p.Color}))
-			}
-			return p.Err()
+			return env.tell(cmd, f.json, a, func(p *answer.Page) {
+				p.Proof(a)
+				if plot := answer.Picture(w.LogBefore(), a.Bands, w.Units); plot != nil {
+					p.Line("\n%s", plot.Text(chart.Terminal{Width: min(env.Width, widestChart), Height: 18, Color: p.Color}))
+				}
+			})
 		},
 	}
 	f.add(cmd)

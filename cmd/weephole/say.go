@@ -5,9 +5,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"os"
 	"slices"
 	"strings"
+
+	"github.com/spf13/cobra"
 
 	"weephole/internal/atomicfile"
 	"weephole/internal/exit"
@@ -16,8 +19,6 @@ import (
 	"weephole/internal/work"
 	"weephole/lineup"
 	"weephole/sheet"
-
-	"github.com/spf13/cobra"
 )
 
 const sayLong = `Reads what a colleague would say and offers the findings that it means. With a
@@ -180,7 +181,7 @@ func finding(o *say.Offer) string {
 		}
 		if len(o.Read) > 0 {
 			var read []string
-			for _, id := range sortedKeys(o.Read) {
+			for _, id := range slices.Sorted(maps.Keys(o.Read)) {
 				read = append(read, id+": "+job.Quoted(o.Read[id]))
 			}
 			parts = append(parts, "read: {"+strings.Join(read, ", ")+"}")
@@ -199,15 +200,6 @@ func finding(o *say.Offer) string {
 		}
 	}
 	return "{" + strings.Join(parts, ", ") + "}"
-}
-
-func sortedKeys(m map[string]string) []string {
-	keys := make([]string, 0, len(m))
-	for k := range m {
-		keys = append(keys, k)
-	}
-	slices.Sort(keys)
-	return keys
 }
 
 // writer confirms offers and writes them into a job file.

@@ -2,12 +2,12 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"path/filepath"
 
 	"github.com/spf13/cobra"
 
+	"weephole/internal/answer"
 	"weephole/internal/exit"
 	"weephole/internal/tally"
 )
@@ -63,22 +63,17 @@ func tallyAdd(env environment, open func(context.Context) (tallyBook, error)) *c
 			if err != nil {
 				return exit.Wrong(err)
 			}
-			book, t, err := readBook(cmd.Context(), open)
-			if err != nil {
-				return err
-			}
-			defer book.Close() // each line is on the disk already
-			if e, err = t.Add(e); err != nil {
-				return exit.Wrong(err)
-			}
-			if err := book.Append(e); err != nil {
-				return err
-			}
-			if f.json {
-				return writeJSON(env, e)
-			}
-			_, err = fmt.Fprintf(env.Out, "counted: %s, %s, with %d findings\n", e.Job, e.Causes[0], len(e.Findings))
-			return err
+			return withBook(cmd.Context(), open, func(book tallyBook, t *tally.Tally) error {
+				if e, err = t.Add(e); err != nil {
+					return exit.Wrong(err)
+				}
+				if err := book.Append(e); err != nil {
+					return err
+				}
+				return env.tell(cmd, f.json, e, func(p *answer.Page) {
+					fmt.Fprintf(p.W, "counted: %s, %s, with %d findings\n", e.Job, e.Causes[0], len(e.Findings))
+				})
+			})
 		},
 	}
 	f.add(cmd)
@@ -96,17 +91,31 @@ type tallySummary struct {
 	Trusts []tally.Trust      `json:"trusts"`
 }
 
-// readBook opens the book and reads it.
-func readBook(ctx context.Context, open func(context.Context) (tallyBook, error)) (tallyBook, *tally.Tally, error) {
+func (s tallySummary) print(p *answer.Page) {
+	p.Line("closed jobs that count: %d (%s)", len(s.Jobs), s.File)
+	for _, c := range s.Counts {
+		p.Line("%5d  %s", c.Closed, c.Cause)
+	}
+	for _, e := range s.Jobs {
+		p.Line("       %s %s: %s", e.Job, e.When, e.Causes[0])
+	}
+	for _, x := range s.Trusts {
+		p.Line("       %s: wrong in %s of %d findings (the catalogue assumes %s)", x.Check, share(x.Blunder), x.Findings, share(x.Before))
+	}
+}
+
+// withBook opens the book, reads it, and does something with it.
+func withBook(ctx context.Context, open func(context.Context) (tallyBook, error), do func(tallyBook, *tally.Tally) error) error {
 	book, err := open(ctx)
 	if err != nil {
-		return nil, nil, err
+		return err
 	}
+	defer book.Close() // each line is on the disk already
 	t, err := book.Read()
 	if err != nil {
-		return nil, nil, errors.Join(err, book.Close())
+		return err
 	}
-	return book, t, nil
+	return do(book, t)
 }
 
 func tallyList(env environment, open func(context.Context) (tallyBook, error)) *cobra.Command {
@@ -117,30 +126,13 @@ func tallyList(env environment, open func(context.Context) (tallyBook, error)) *
 		Example: "  weephole tally list --json",
 		Args:    noArguments,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			book, t, err := readBook(cmd.Context(), open)
-			if err != nil {
-				return err
-			}
-			defer book.Close() // each line is on the disk already
-			s := tallySummary{File: book.Name(), Jobs: t.Standing(), Counts: t.Counts(), Trusts: t.Trusts(tally.DefaultTrustRules())}
-			if asJSON {
-				if s.Jobs == nil {
+			return withBook(cmd.Context(), open, func(book tallyBook, t *tally.Tally) error {
+				s := tallySummary{File: book.Name(), Jobs: t.Standing(), Counts: t.Counts(), Trusts: t.Trusts(tally.DefaultTrustRules())}
+				if asJSON && s.Jobs == nil {
 					s.Jobs = []tally.Entry{}
 				}
-				return writeJSON(env, s)
-			}
-			p := env.page(cmd)
-			p.Line("closed jobs that count: %d (%s)", len(s.Jobs), s.File)
-			for _, c := range s.Counts {
-				p.Line("%5d  %s", c.Closed, c.Cause)
-			}
-			for _, e := range s.Jobs {
-				p.Line("       %s %s: %s", e.Job, e.When, e.Causes[0])
-			}
-			for _, x := range s.Trusts {
-				p.Line("       %s: wrong in %s of %d findings (the catalogue assumes %s)", x.Check, share(x.Blunder), x.Findings, share(x.Before))
-			}
-			return p.Err()
+				return env.tell(cmd, asJSON, s, s.print)
+			})
 		},
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print a JSON object")
@@ -155,20 +147,17 @@ func tallyUndo(env environment, open func(context.Context) (tallyBook, error)) *
 		Example: `  weephole tally undo hill-climber --why "came back after a week"`,
 		Args:    oneArgument("a job's name"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			book, t, err := readBook(cmd.Context(), open)
-			if err != nil {
+			return withBook(cmd.Context(), open, func(book tallyBook, t *tally.Tally) error {
+				e, err := t.Undo(args[0], why)
+				if err != nil {
+					return exit.Wrong(err)
+				}
+				if err := book.Append(e); err != nil {
+					return err
+				}
+				_, err = fmt.Fprintf(env.Out, "taken out: %s\n", e.Job)
 				return err
-			}
-			defer book.Close() // each line is on the disk already
-			e, err := t.Undo(args[0], why)
-			if err != nil {
-				return exit.Wrong(err)
-			}
-			if err := book.Append(e); err != nil {
-				return err
-			}
-			_, err = fmt.Fprintf(env.Out, "taken out: %s\n", e.Job)
-			return err
+			})
 		},
 	}
 	cmd.Flags().StringVar(&why, "why", "", "the reason, kept with it")
@@ -182,12 +171,9 @@ func tallyExport(env environment, open func(context.Context) (tallyBook, error))
 		Example: "  weephole tally export > shop.yaml",
 		Args:    noArguments,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			book, t, err := readBook(cmd.Context(), open)
-			if err != nil {
-				return err
-			}
-			defer book.Close() // each line is on the disk already
-			return t.Overlay(env.Out, tally.DefaultTrustRules())
+			return withBook(cmd.Context(), open, func(_ tallyBook, t *tally.Tally) error {
+				return t.Overlay(env.Out, tally.DefaultTrustRules())
+			})
 		},
 	}
 }

@@ -177,6 +177,16 @@ func (env environment) page(cmd *cobra.Command) *answer.Page {
 	return &answer.Page{W: env.Out, Width: env.Width, Color: env.Color(cmd)}
 }
 
+// tell prints an answer as an object, or as a page for people.
+func (env environment) tell(cmd *cobra.Command, asJSON bool, v any, page func(*answer.Page)) error {
+	if asJSON {
+		return writeJSON(env, v)
+	}
+	p := env.page(cmd)
+	page(p)
+	return p.Err()
+}
+
 // writeJSON writes an answer as an indented object.
 func writeJSON(env environment, v any) error {
 	enc := json.NewEncoder(env.Out)

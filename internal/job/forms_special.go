@@ -1,6 +1,7 @@
 package job
 
 import (
+	"maps"
 	"slices"
 	"strconv"
 )
@@ -204,7 +205,7 @@ func mapForm() form[Finding] {
 				return nil
 			}
 			n := &node{kind: table}
-			for _, key := range sortedKeys(from.Map) {
+			for _, key := range slices.Sorted(maps.Keys(from.Map)) {
 				n.entries = append(n.entries, entry{key: key, value: scalarNode(from.Map[key])})
 			}
 			return n

@@ -3,7 +3,6 @@ package job
 import (
 	"fmt"
 	"io"
-	"slices"
 	"sort"
 )
 
@@ -47,13 +46,4 @@ func (ps Problems) ordered(name string) Problems {
 		ps = append(ps[:maxProblems:maxProblems], &Problem{File: name, Message: fmt.Sprintf("and %d more problems", rest)})
 	}
 	return ps
-}
-
-func sortedKeys(m map[string]string) []string {
-	keys := make([]string, 0, len(m))
-	for k := range m {
-		keys = append(keys, k)
-	}
-	slices.Sort(keys)
-	return keys
 }

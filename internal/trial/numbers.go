@@ -1,7 +1,6 @@
 package trial
 
 import (
-	"bytes"
 	_ "embed"
 	"fmt"
 
@@ -175,7 +174,7 @@ func (s *Step) repairFor(word string) string {
 // DefaultWorld reads the embedded world.
 func DefaultWorld() (*World, error) {
 	var w World
-	if err := sheet.Read(sheet.Source{Name: "world.yaml", Data: bytes.Clone(worldYAML)}, &w).Err(); err != nil {
+	if err := sheet.Embedded("world.yaml", worldYAML, &w); err != nil {
 		return nil, fmt.Errorf("trial: %w", err)
 	}
 	var c circuit.Circuit
@@ -210,7 +209,7 @@ func DefaultWorld() (*World, error) {
 // DefaultTextbook reads the embedded textbook.
 func DefaultTextbook() (*Textbook, error) {
 	var t Textbook
-	if err := sheet.Read(sheet.Source{Name: "textbook.yaml", Data: bytes.Clone(textbookYAML)}, &t).Err(); err != nil {
+	if err := sheet.Embedded("textbook.yaml", textbookYAML, &t); err != nil {
 		return nil, fmt.Errorf("trial: %w", err)
 	}
 	return &t, nil

@@ -1,7 +1,6 @@
 package work
 
 import (
-	"bytes"
 	_ "embed"
 	"fmt"
 
@@ -53,7 +52,7 @@ type Layout struct {
 // DefaultSheetData reads the embedded sheet.
 func DefaultSheetData() (*SheetData, error) {
 	var d SheetData
-	if err := sheet.Read(sheet.Source{Name: "work/steps.yaml", Data: bytes.Clone(stepsYAML)}, &d).Err(); err != nil {
+	if err := sheet.Embedded("work/steps.yaml", stepsYAML, &d); err != nil {
 		return nil, fmt.Errorf("repair sheet: %w", err)
 	}
 	var err error

@@ -1,6 +1,10 @@
 package events
 
-import "math"
+import (
+	"math"
+
+	"weephole/trace/internal/stat"
+)
 
 // start reads the first rows with the engine on.
 func (m *measured) start() {
@@ -83,7 +87,7 @@ func (m *measured) heatFell(i, j int) bool {
 	if m.Heat == nil {
 		return false
 	}
-	before, after := meanOf(m.Heat[m.back(i, 180):i+1]), meanOf(m.Heat[i:j+1])
+	before, after := stat.Mean(m.Heat[m.back(i, 180):i+1]), stat.Mean(m.Heat[i:j+1])
 	return after < heatKept*before
 }
 

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"weephole/trace"
+	"weephole/trace/internal/stat"
 )
 
 // SeriesOf makes one drive of a log ready for Of. The heat is the generic
@@ -56,7 +57,7 @@ func (s Series) Thin(every float64) Series {
 		out := make([]float64, len(ends))
 		a := 0
 		for k, b := range ends {
-			out[k] = meanOf(x[a:b])
+			out[k] = stat.Mean(x[a:b])
 			for i := b - 1; last && i >= a; i-- {
 				if !math.IsNaN(x[i]) {
 					out[k] = x[i]
@@ -75,17 +76,6 @@ func (s Series) Thin(every float64) Series {
 		Time: time, Coolant: column(s.Coolant, true), RoadSpeed: column(s.RoadSpeed, false), EngineSpeed: column(s.EngineSpeed, false),
 		Heat: column(s.Heat, false), Fan: column(s.Fan, false), IntakeAir: column(s.IntakeAir, false),
 	}
-}
-
-func meanOf(x []float64) float64 {
-	sum, n := 0.0, 0.0
-	for _, v := range x {
-		if !math.IsNaN(v) {
-			sum += v
-			n++
-		}
-	}
-	return sum / n // NaN if n is zero
 }
 
 // NumbersOf are the numbers of one drive of a log.
