@@ -172,7 +172,8 @@ func ticksScore(l *layout, r *clockReading, rows []row) float64 {
 }
 
 // carUnder is what speaks against the car that a clock makes, in units of
-// natural logarithm, and the weightiest reason in words ("" if a car can exist).
+// natural logarithm, and the weightiest reason in words ("" if a car can exist). The
+// scores are judgement.
 func carUnder(at []float64, see witnesses, r *clockReading) (cost float64, why string) {
 	against := func(c float64, format string, args ...any) {
 		if cost += c; c >= 6 && why == "" {

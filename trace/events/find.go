@@ -26,6 +26,10 @@ const (
 	steeper     = 1.3  // times faster than a lack of heat alone would make it fall
 	levelFor    = 300.0
 	levelSpread = 1.5
+	overPeak    = 1.5  // K above a peak within five minutes: it was none
+	beforeFall  = 0.2  // K above it while it falls: the same
+	peakTop     = 0.7  // K below a peak, and
+	peakWithin  = 60.0 // s from it, that still are its top
 	settle      = 90.0
 	readingStep = 0.29 // K, standard uncertainty of a whole-degree reading (1/sqrt(12))
 	sensorLag   = 5.0  // s

@@ -23,6 +23,9 @@ const (
 	heaterFull    = 120.0  // W/K with the blower at full; cabin heater cores give 100 to 150
 	heaterBelow   = 12.0   // degC outside below which the heater is taken to be on; judgement
 	heatSpread    = 0.35   // relative standard uncertainty of the balance; judgement
+	neededSpread  = 0.25   // the same of the heat needed; judgement
+	movingAt      = 13.9   // m/s, 50 km/h, at which movingLoss holds
+	nineInTen     = 1.3    // standard uncertainties below which one in ten of a normal lies
 	vehicleMass   = 1400.0 // kg, with driver; judgement
 	dragArea      = 0.65   // m2; judgement
 	rolling       = 0.011  // coefficient; judgement
@@ -116,7 +119,7 @@ func heatInto(p float64) float64 {
 // heatLoss is what the engine's outside loses at a speed, m/s, by kelvin above the
 // air. Turbulent forced convection: Nu ~ Re^0.8 (heat-transfer handbooks).
 func heatLoss(speed, outsideC float64) float64 {
-	loss := standingLoss + movingLoss*math.Pow(speed/13.9, 0.8)
+	loss := standingLoss + movingLoss*math.Pow(speed/movingAt, 0.8)
 	if outsideC < heaterBelow {
 		loss += heaterLoss
 	}
@@ -155,14 +158,14 @@ func (h balance) shutRate(i, k int, c, more float64) float64 {
 }
 
 // shutLevel is the temperature at which the losses would balance the heat with
-// the thermostat shut, at worst: with less heat than thought by 1.3 standard
-// uncertainties (nine in ten), and in the cold with the cabin heater at full, which no log tells.
+// the thermostat shut, at worst: with less heat than thought by nineInTen standard
+// uncertainties, and in the cold with the cabin heater at full, which no log tells.
 func (h balance) shutLevel(i, k int) float64 {
 	loss := stat.Mean(h.loss[i:k])
 	if h.outC < heaterBelow {
 		loss += heaterFull - heaterLoss
 	}
-	return h.outC + stat.Mean(h.in[i:k])*(1-1.3*h.sigma)/loss
+	return h.outC + stat.Mean(h.in[i:k])*(1-nineInTen*h.sigma)/loss
 }
 
 // totals sums the heat from row 0 to k, against what it takes to reach the opening.
@@ -176,5 +179,5 @@ func (h balance) totals(time, c []float64, k int, startC, openC float64) HeatIn 
 		}
 	}
 	need := heatCapacity*math.Max(0, openC-startC) + lost
-	return HeatIn{Given: Estimate{given, given * h.sigma}, Needed: Estimate{need, need * 0.25}, From: h.from}
+	return HeatIn{Given: Estimate{given, given * h.sigma}, Needed: Estimate{need, need * neededSpread}, From: h.from}
 }

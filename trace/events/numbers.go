@@ -104,6 +104,10 @@ const (
 	driverStill  = 1.5 // m/s
 	driverMoves  = 8.0 // m/s
 	heatOver     = 60.0
+	slopeWhole   = 0.8  // share of slopeOver that a slope needs at the end of a log
+	fanRuns      = 0.05 // share of the fan's air from which it runs
+	nearTop      = 1.5  // K below the highest that may belong to a flat top
+	heatApart    = 0.2  // share of the mean heat from which it is more or less
 	independent  = 60.0 // s between readings that count as independent
 	restingStill = 20.0 // s of standing before it counts: the coolant follows
 )

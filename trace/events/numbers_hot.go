@@ -14,7 +14,7 @@ func (m *measured) climb() {
 		for j < len(m.c)-1 && m.Time[j]-m.Time[i] < slopeOver {
 			j++
 		}
-		if m.Time[j]-m.Time[i] < slopeOver*0.8 {
+		if m.Time[j]-m.Time[i] < slopeOver*slopeWhole {
 			break
 		}
 		if !m.on(i) || !m.on(j) || m.Time[j]-m.Time[i] > 2*slopeOver {
@@ -35,7 +35,7 @@ func (m *measured) climb() {
 		for j < len(m.c)-1 && m.Time[j]-m.Time[i] < slopeOver {
 			j++
 		}
-		if m.Time[j]-m.Time[i] < slopeOver*0.8 {
+		if m.Time[j]-m.Time[i] < slopeOver*slopeWhole {
 			break
 		}
 		if m.Time[j]-m.Time[i] > 2*slopeOver {
@@ -61,7 +61,7 @@ func (m *measured) fanColumn() {
 	var on, off, period, pull tallied
 	last := nan
 	for i := 1; i < len(m.Fan); i++ {
-		was, is := m.Fan[i-1] > 0.05, m.Fan[i] > 0.05
+		was, is := m.Fan[i-1] > fanRuns, m.Fan[i] > fanRuns
 		c := m.c[i]
 		switch {
 		case was == is || math.IsNaN(m.Fan[i]) || math.IsNaN(m.Fan[i-1]) || math.IsNaN(c):
@@ -93,7 +93,7 @@ func (m *measured) pullAt(i int) float64 {
 		return nan
 	}
 	for k := i; k < a; k++ {
-		if m.Fan[k] < 0.05 {
+		if m.Fan[k] < fanRuns {
 			a = k
 			break
 		}
@@ -171,7 +171,7 @@ func (m *measured) top() {
 			for j < len(m.c)-1 && m.Time[j]-m.Time[i] < 60 {
 				j++
 			}
-			if m.c[i] >= math.Max(boilLeast, high-1.5) && m.on(i) && m.Time[j]-m.Time[i] >= 40 && math.Abs(m.slope(i, j)) < flatTop {
+			if m.c[i] >= math.Max(boilLeast, high-nearTop) && m.on(i) && m.Time[j]-m.Time[i] >= 40 && math.Abs(m.slope(i, j)) < flatTop {
 				flat += m.width(i)
 			}
 		}

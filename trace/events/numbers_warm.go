@@ -252,9 +252,9 @@ func (m *measured) loadGain() {
 		lagged += (m.Heat[i] - lagged) * dt / (heatOver + dt)
 		switch c := m.c[i]; {
 		case math.IsNaN(c):
-		case lagged > 1.2*mid:
+		case lagged > (1+heatApart)*mid:
 			more.add(c, dt)
-		case lagged < 0.8*mid:
+		case lagged < (1-heatApart)*mid:
 			less.add(c, dt)
 		}
 	}

@@ -45,7 +45,7 @@ func (r *run) peak() int {
 			}
 		}
 		after := r.ahead(i, 300)
-		if high-low < fallLeast || stat.Max(r.s[i:after+1]) > high+1.5 || stat.Max(r.s[i:k+1]) > high+0.2 {
+		if high-low < fallLeast || stat.Max(r.s[i:after+1]) > high+overPeak || stat.Max(r.s[i:k+1]) > high+beforeFall {
 			continue
 		}
 		// Where it had all but stopped rising, a small fall is the driving's doing.
@@ -91,10 +91,10 @@ func (r *run) steepest(i, k int) float64 {
 func (r *run) opened(i int, low float64) {
 	e := r.events
 	from, to := i, i
-	for from > 0 && r.time[i]-r.time[from] < 60 && r.s[from-1] > r.s[i]-0.7 {
+	for from > 0 && r.time[i]-r.time[from] < peakWithin && r.s[from-1] > r.s[i]-peakTop {
 		from--
 	}
-	for to < len(r.s)-1 && r.time[to]-r.time[i] < 60 && r.s[to+1] > r.s[i]-0.7 {
+	for to < len(r.s)-1 && r.time[to]-r.time[i] < peakWithin && r.s[to+1] > r.s[i]-peakTop {
 		to++
 	}
 	top := stat.Max(r.c[from : to+1])
