@@ -13,7 +13,7 @@ LDFLAGS := -s -w -X main.version=$(VERSION) -X main.commit=$(COMMIT)
 
 export CGO_ENABLED = 0
 
-.PHONY: help demo test lint race bench fuzz cover calibration build install clean torture
+.PHONY: help demo test lint race benchmarks fuzz cover calibration build install clean torture
 
 help: ## list these commands
 	@awk -F ':.*## ' '/^[a-z]+:.*## /{printf "  make %-11s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -35,7 +35,7 @@ lint: ## formatting, vet, staticcheck (pinned in tools.mod; the first run builds
 	$(GO) vet ./...
 	$(GO) tool -modfile=tools.mod staticcheck ./...
 
-bench: ## benchmarks of the packages
+benchmarks: ## of the packages
 	$(GO) test -run '^$$' -bench . -benchmem ./...
 
 torture: ## 1,000 kills and power cuts of a folder; 400 of a group's benches and database, its full disk and slow line (long)

@@ -95,7 +95,7 @@ func rank(dir string) int {
 	if i := slices.Index(slices.Concat(library, inside), name); i >= 0 {
 		return i
 	}
-	if name == "cmd" || name == "bench" {
+	if name == "cmd" || name == "measure" {
 		return len(library) + len(inside)
 	}
 	return -1

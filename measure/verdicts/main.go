@@ -2,7 +2,7 @@
 // engines drawn from the circuit's table, healthy or with a fault, idled or
 // driven at three temperatures, their readings rounded to whole degrees.
 //
-//	go run ./bench/verdicts
+//	go run ./measure/verdicts
 //
 // The simulated readings come from our own model, so this measures that the two
 // packages agree, not how either does on real cars.

@@ -2,8 +2,8 @@
 // one run on one machine: package trace, encoding/csv alone (every field split,
 // nothing parsed), and the data-frame reader of python3-pandas if it is installed.
 //
-//	go run ./bench/readlogs            # makes a log of 100 MB, three rounds each
-//	go run ./bench/readlogs -mb 400    # the memory must not grow with it
+//	go run ./measure/readlogs            # makes a log of 100 MB, three rounds each
+//	go run ./measure/readlogs -mb 400    # the memory must not grow with it
 //
 // Each reading is a process of its own; memory is its peak resident set.
 package main
