@@ -88,8 +88,8 @@ type Event struct {
 	Conditions *circuit.Conditions // where they differ from the shop's
 	State      string              // of the engine, where it is not the one that the check asks for
 	AirCon     bool                // the air conditioning was on
-	// Weight is how much of the weight of evidence counts, 0..1; 0 is all of it.
-	Weight float64
+	// Weight is how much of the weight of evidence counts, 0..1; nil is all of it.
+	Weight *float64
 
 	Sign   string  // id of a sign that was seen instead of a check made
 	Denied bool    // it was looked for and is not so

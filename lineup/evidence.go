@@ -175,8 +175,8 @@ func (c *compiler) checked(e evidence, ev *Event) error {
 		return fmt.Errorf("check %s says nothing with the engine in the state %q", ev.Check, ev.State)
 	}
 	e.kind, e.label, e.check, e.weight = checked, label(ev, k.Name), k, 1
-	if ev.Weight > 0 {
-		e.weight = ev.Weight
+	if ev.Weight != nil {
+		e.weight = *ev.Weight
 	}
 	if ev.Conditions != nil {
 		e.cond = c.condition(*ev.Conditions, findingAir)

@@ -208,7 +208,7 @@ func (p *preparer) events(ctx context.Context) error {
 // checked is what a check showed, with the further trouble codes before it. A check
 // that was made and taught nothing gives none.
 func (p *preparer) checked(ctx context.Context, i int, f *job.Finding) ([]lineup.Event, error) {
-	ev := lineup.Event{Check: f.Check, Weight: p.codeWeight(f, f.Found)}
+	ev := lineup.Event{Check: f.Check, Weight: new(p.codeWeight(f, f.Found))}
 	if f.Trace == "" {
 		ev.State, ev.AirCon = f.Engine, f.AirCon == "yes"
 	}

@@ -267,7 +267,7 @@ func (p *preparer) codeEvents(i int, f *job.Finding, first lineup.Event) (events
 			seen = append(seen, c.Words[w].Is)
 			ev := first
 			ev.Word, ev.Readings, ev.Log = c.Words[w].Is, nil, nil
-			ev.Weight = p.codeWeight(f, c.Words[w].Is)
+			ev.Weight = new(p.codeWeight(f, c.Words[w].Is))
 			events = append(events, ev)
 		}
 	}

@@ -232,8 +232,8 @@ findings:
 			t.Errorf("the seller errs with probability %g", ev.Slip)
 		case ev.Sign == "wet-in-cabin" && !ev.Denied:
 			t.Error("a denied sign is said")
-		case ev.Word == "thermostat" && ev.Weight != m.Checks.Pending.Value:
-			t.Errorf("a pending code weighs %g", ev.Weight)
+		case ev.Word == "thermostat" && *ev.Weight != m.Checks.Pending.Value:
+			t.Errorf("a pending code weighs %g", *ev.Weight)
 		case ev.Check == "hose-temps" && (ev.State != "hot-off" || ev.Readings[0].Bound != check.Below):
 			t.Errorf("a hose after switching off: %+v", ev)
 		case ev.Repair == "replace-thermostat" && !ev.Unknown, ev.Repair == "replace-radiator" && (ev.Unknown || !ev.Joint):
