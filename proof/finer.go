@@ -152,7 +152,7 @@ func (p *Proof) with(ctx context.Context, share []float64) (*Proof, error) {
 	k.used, k.evenly = maps.Clone(k.used), maps.Clone(k.evenly)
 	q := &Proof{
 		model: p.model, st: p.st, repairs: p.repairs, before: p.before, engines: &k, batches: p.batches,
-		shop: p.shop, petrol: p.petrol, fan: p.fan, complaint: p.complaint, seed: p.seed, workers: p.workers,
+		shop: p.shop, petrol: p.petrol, fan: p.fan, complaint: p.complaint, seed: p.seed,
 	}
 	return q, q.pick(ctx, share)
 }

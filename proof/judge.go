@@ -404,8 +404,8 @@ func (p *Proof) suspects(ll []float64, post, class [classes]float64, least float
 	}
 	if post[Unnamed] > 0 {
 		// No hypothesis of its own to ask after: it counts as one that all could miss.
-		if i := p.model.Causes.Index("something-else"); i >= 0 {
-			add(Unnamed, "something-else", p.model.Causes.Causes[i].Name, post[Unnamed])
+		if i := p.model.Causes.Unnamed(); i >= 0 {
+			add(Unnamed, p.model.Causes.Causes[i].ID, p.model.Causes.Causes[i].Name, post[Unnamed])
 		}
 	}
 	out := []Suspect{}

@@ -6,16 +6,14 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"runtime"
 	"slices"
 	"sync"
-
-	"golang.org/x/sync/errgroup"
 
 	"weephole/cause"
 	"weephole/check"
 	"weephole/circuit"
 	"weephole/lineup"
+	"weephole/parallel"
 )
 
 // Proof holds the engines of a lineup in all the ways in which a repair may
@@ -36,7 +34,6 @@ type Proof struct {
 	// complaint is which signs the owner complained of.
 	complaint []check.Heard
 	seed      uint64
-	workers   int
 	mu        sync.Mutex // of the hypotheses' records and of judged
 	judged    []RunPower // what each run can tell, best first; nil until it is asked
 }
@@ -55,7 +52,7 @@ func New(ctx context.Context, l *lineup.Lineup, st *Criteria, repairs []string, 
 	p := &Proof{
 		model: m, st: st, before: l.Case(), shop: today, petrol: l.Case().Vehicle.Fuel != circuit.Diesel, fan: l.Case().Vehicle.FanKind,
 		complaint: l.Case().Complaint.Signs,
-		seed:      seed, workers: min(runtime.GOMAXPROCS(0), runtime.NumCPU()),
+		seed:      seed,
 	}
 	for _, id := range repairs {
 		r := m.Causes.Repair(id)
@@ -121,27 +118,9 @@ func (p *Proof) asSceptic() (s [classes]float64) {
 	return s
 }
 
-// each calls f for every hypothesis from as many goroutines as there are cores.
-// make gives each its own tools.
+// each calls f for every hypothesis on all cores; tools gives each worker its own.
 func each[T any](ctx context.Context, p *Proof, tools func() T, f func(T, int)) error {
-	const chunk = 16
-	g, ctx := errgroup.WithContext(ctx)
-	n := len(p.list)
-	for w := range p.workers {
-		g.Go(func() error {
-			t := tools()
-			for from := w * chunk; from < n; from += p.workers * chunk {
-				if err := ctx.Err(); err != nil {
-					return err
-				}
-				for i := from; i < min(from+chunk, n); i++ {
-					f(t, i)
-				}
-			}
-			return nil
-		})
-	}
-	return g.Wait()
+	return parallel.Each(ctx, 0, len(p.list), 16, tools, f)
 }
 
 // marginals is the log likelihood of each class from that of each hypothesis;
