@@ -59,7 +59,7 @@ func fill(t *testing.T, dir string, jobs int) {
 		if _, err := k.Take(t.Context(), job, entries, files, func(i int) ([]byte, error) { return bytes.Repeat([]byte{0, byte(i), 0xff}, 400), nil }); err != nil {
 			t.Fatal(err)
 		}
-		if err := k.KeepAnswer(t.Context(), job, store.Answer{Seq: 3, Stage: "fine", Verdict: "the fan is dead"}); err != nil {
+		if err := k.KeepAnswer(t.Context(), job, store.Answer{Seq: 3, Stage: "fine", Verdict: store.Verdict{State: store.VerdictSettled, Cause: "fan-dead"}}); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -63,7 +63,7 @@ type Summary struct {
 	Name      string    `json:"name"`      // the job's own name
 	Car       string    `json:"car"`       // what the car is called
 	Complaint string    `json:"complaint"` // the owner's words, or the signs
-	Verdict   string    `json:"verdict"`   // one line, of the newest answer kept; "" none yet
+	Verdict   Verdict   `json:"verdict"`   // of the newest answer kept
 	Findings  int       `json:"standing"`  // findings that are not struck out
 	Seq       int64     `json:"seq"`       // of the newest entry
 	Archived  bool      `json:"archived"`
@@ -84,7 +84,7 @@ type Query struct {
 type Answer struct {
 	Seq     int64           // newest entry that it takes into account
 	Stage   string          // "coarse" or "fine"
-	Verdict string          // one line
+	Verdict Verdict         // the same in short, for a list
 	Body    json.RawMessage // whatever its maker needs
 }
 

@@ -16,6 +16,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/go-cmp/cmp"
+
 	"weephole/internal/answer"
 	"weephole/internal/store"
 	"weephole/internal/web"
@@ -60,8 +62,17 @@ func TestAJobIsWorkedThroughTheAPI(t *testing.T) {
 	l.must("POST", "/api/jobs/"+id+"/archive", nil, nil)
 	var list []store.Summary
 	l.must("GET", "/api/jobs?q=sweet&archived=true", nil, &list)
-	if len(list) != 1 || list[0].ID != id || list[0].Verdict == "" {
-		t.Errorf("archive: %+v", list)
+	if len(list) != 1 || list[0].ID != id {
+		t.Fatalf("archive: %+v", list)
+	}
+	leads := &odds.Causes[0]
+	v := list[0].Verdict
+	want := store.Verdict{State: store.VerdictSettled, Cause: leads.Cause, Name: leads.Name, Percent: leads.Percent, Step: next.Steps[0].Do, Next: next.Steps[0].Name}
+	if odds.Fit.Verdict == "nothing-fits" {
+		want = store.Verdict{State: store.VerdictNothingFits, Says: odds.Fit.Says, Step: next.Steps[0].Do, Next: next.Steps[0].Name}
+	}
+	if d := cmp.Diff(want, v); d != "" {
+		t.Errorf("verdict in the list (-want +got):\n%s", d)
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"weephole/internal/answer"
+	"weephole/internal/store"
 	"weephole/internal/web/answers"
 )
 
@@ -20,3 +21,10 @@ var WithoutPlace = withoutPlace
 
 // Cell is a text as a table for a spreadsheet has it.
 func Cell(text string) string { return cell(text) }
+
+// ListRow is a job in the list of jobs.
+func ListRow(v store.Verdict) (string, error) {
+	var b strings.Builder
+	err := templates.ExecuteTemplate(&b, "joblist-items", jobListPage{Jobs: []jobRow{rowOf(store.Summary{ID: "a", Car: "blue estate", Verdict: v})}})
+	return b.String(), err
+}

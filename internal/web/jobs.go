@@ -6,7 +6,6 @@ import (
 	"errors"
 	"io"
 	"net/http"
-	"strings"
 	"sync"
 	"time"
 
@@ -133,7 +132,7 @@ func (js *jobs) answered(id string, a *answers.Answer) {
 	defer cancel()
 	body, err := json.Marshal(a)
 	if err == nil {
-		err = js.store.KeepAnswer(ctx, id, store.Answer{Seq: a.Seq, Stage: a.Stage, Verdict: js.inLine(ctx, id, a), Body: body})
+		err = js.store.KeepAnswer(ctx, id, store.Answer{Seq: a.Seq, Stage: a.Stage, Verdict: js.verdict(ctx, id, a), Body: body})
 	}
 	if err != nil && !errors.Is(err, store.ErrUnknown) { // a removed demo has no place for it
 		js.cfg.Log.Warn("an answer could not be kept; it will be made again", "job", id, "error", err)
@@ -183,36 +182,33 @@ func (js *jobs) kept(ctx context.Context, id string) (*answers.Answer, error) {
 	return &a, nil
 }
 
-// inLine is how a job stands for the list of jobs. After a repair it is not the odds
+// verdict is how a job stands for the list of jobs. After a repair it is not the odds
 // that count: they only say what was wrong before.
-func (js *jobs) inLine(ctx context.Context, id string, a *answers.Answer) string {
+func (js *jobs) verdict(ctx context.Context, id string, a *answers.Answer) store.Verdict {
 	if s, err := js.current(ctx, id); err == nil && a.Problem == "" {
 		if done := js.repairsDone(s); len(done) > 0 {
-			return strings.Join(done, ", ") + ": done\nsee whether it holds"
+			return store.Verdict{State: store.VerdictRepaired, Repairs: done}
 		}
 	}
-	return verdict(a, js.rough(a))
+	return verdictOf(a, js.rough(a))
 }
 
-// firstCount is the verdict of an answer that a finer one follows.
-const firstCount = "First, rough count"
-
-// verdict is an answer in one line, and what to do next in a second.
-func verdict(a *answers.Answer, rough bool) string {
+// verdictOf is an answer in short, and what to do next.
+func verdictOf(a *answers.Answer, rough bool) store.Verdict {
 	switch {
 	case a.Problem != "":
-		return "cannot be worked out: " + a.Problem
+		return store.Verdict{State: store.VerdictProblem, Says: a.Problem}
 	case a.Odds == nil || len(a.Odds.Causes) == 0:
-		return ""
+		return store.Verdict{}
+	case rough:
+		return store.Verdict{State: store.VerdictRough} // it names no part, and no step that may be another soon
 	}
-	line := a.Odds.Fit.Says
-	if c := a.Odds.Causes[0]; rough {
-		return firstCount // it names no part, and no step that may be another soon
-	} else if a.Odds.Fit.Verdict != "nothing-fits" {
-		line = c.Name + ": " + c.Percent
+	v := store.Verdict{State: store.VerdictNothingFits, Says: a.Odds.Fit.Says}
+	if c := &a.Odds.Causes[0]; a.Odds.Fit.Verdict != "nothing-fits" {
+		v = store.Verdict{State: store.VerdictSettled, Cause: c.Cause, Name: c.Name, Percent: c.Percent}
 	}
 	if a.Next != nil && len(a.Next.Steps) > 0 {
-		line += "\n" + a.Next.Steps[0].Name
+		v.Step, v.Next = a.Next.Steps[0].Do, a.Next.Steps[0].Name
 	}
-	return line
+	return v
 }

@@ -253,18 +253,29 @@ type jobListPage struct {
 	Later    string // of the next page
 }
 
-// jobRow is a job in the list, its verdict parted into what stands in columns.
+// jobRow is a job in the list, with the words of its columns.
 type jobRow struct {
 	store.Summary
-	Is, Percent, Next string
-	Rough             bool
+	Is, Next string
 }
 
+// Rough is true of a first count that a finer one follows.
+func (r jobRow) Rough() bool { return r.Verdict.State == store.VerdictRough }
+
 func rowOf(j store.Summary) jobRow {
-	row := jobRow{Summary: j, Rough: j.Verdict == firstCount}
-	row.Is, row.Next, _ = strings.Cut(j.Verdict, "\n")
-	if i := strings.LastIndex(row.Is, ": "); i >= 0 && strings.HasSuffix(row.Is, "%") {
-		row.Is, row.Percent = row.Is[:i], row.Is[i+2:]
+	v := &j.Verdict
+	row := jobRow{Summary: j, Next: v.Next}
+	switch v.State {
+	case store.VerdictProblem:
+		row.Is = "Cannot be worked out: " + v.Says
+	case store.VerdictRough:
+		row.Is = "First, rough count"
+	case store.VerdictSettled:
+		row.Is = v.Name
+	case store.VerdictNothingFits:
+		row.Is = v.Says
+	case store.VerdictRepaired:
+		row.Is, row.Next = strings.Join(v.Repairs, ", ")+": done", "see whether it holds"
 	}
 	return row
 }

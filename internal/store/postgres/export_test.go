@@ -1,5 +1,38 @@
 package postgres
 
+import (
+	"context"
+	"io/fs"
+	"testing"
+	"time"
+
+	"github.com/pressly/goose/v3"
+)
+
+// LeaveAt makes the schema of an earlier program in an empty database.
+func LeaveAt(t *testing.T, address string, version int64) {
+	t.Helper()
+	k, err := connect(t.Context(), address, "", time.Now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer k.Close()
+	sub, err := fs.Sub(migrations, "migrations")
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := goose.NewProvider(goose.DialectPostgres, k.db, sub)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := p.UpTo(context.Background(), version); err != nil {
+		t.Fatal(err)
+	}
+	if err := k.guard(context.Background()); err != nil {
+		t.Fatal(err)
+	}
+}
+
 // ForgetListen makes the keeper do as on an engine without LISTEN and NOTIFY.
 func (k *ServerKeeper) ForgetListen() { k.listens = false }
 

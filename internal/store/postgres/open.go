@@ -27,6 +27,9 @@ var migrations embed.FS
 //go:embed guards.sql
 var guards string
 
+//go:embed verdicts.sql
+var verdicts string
+
 //go:embed apart.sql
 var apart string
 
@@ -166,7 +169,7 @@ func (k *ServerKeeper) migrate(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	p, err := goose.NewProvider(goose.DialectPostgres, k.db, sub)
+	p, err := goose.NewProvider(goose.DialectPostgres, k.db, sub, goose.WithGoMigrations(goose.NewGoMigration(6, &goose.GoFunc{RunTx: verdictFacts}, nil)))
 	if err != nil {
 		return err
 	}
@@ -191,6 +194,36 @@ func (k *ServerKeeper) migrate(ctx context.Context) error {
 		}
 		time.Sleep(time.Duration(tries) * 50 * time.Millisecond)
 	}
+}
+
+// verdictFacts is the step to schema 6. It goes from shop to shop, because row security
+// shows the rows of none to a connection that has said no shop.
+func verdictFacts(ctx context.Context, tx *sql.Tx) error {
+	rows, err := tx.QueryContext(ctx, "SELECT id FROM shops")
+	if err != nil {
+		return err
+	}
+	var shops []string
+	for rows.Next() {
+		var id string
+		if err := rows.Scan(&id); err != nil {
+			rows.Close()
+			return err
+		}
+		shops = append(shops, id)
+	}
+	if err := errors.Join(rows.Err(), rows.Close()); err != nil {
+		return err
+	}
+	for _, id := range shops {
+		if _, err := tx.ExecContext(ctx, "SELECT set_config('weephole.shop', $1, true)", id); err != nil {
+			return err
+		}
+		if _, err := tx.ExecContext(ctx, verdicts, id); err != nil {
+			return fmt.Errorf("verdicts of the shop %q: %w", id, err)
+		}
+	}
+	return nil
 }
 
 // version is the schema's number, 0 where there is none yet.

@@ -13,6 +13,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/go-cmp/cmp"
+	"github.com/jackc/pgx/v5"
+
 	"weephole/internal/store"
 	"weephole/internal/store/pgtest"
 	"weephole/internal/store/postgres"
@@ -150,6 +153,47 @@ func TestANewerSchemaAndAReadOnlyRoleAreRefusedAndNothingIsTouched(t *testing.T)
 	}
 }
 
+// The role is an ordinary one: row security hides every shop's rows from it until it
+// says which shop it means.
+func TestVerdictsOfAnOlderProgramAreTakenApartIntoFactsInEveryShop(t *testing.T) {
+	address := ordinary(t)
+	postgres.LeaveAt(t, address, 5)
+	c, err := pgx.Connect(t.Context(), address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer c.Close(t.Context())
+	exec := func(query string, args ...any) {
+		t.Helper()
+		if _, err := c.Exec(t.Context(), query, args...); err != nil {
+			t.Fatalf("%s: %v", query, err)
+		}
+	}
+	exec("INSERT INTO shops (id, name, since) VALUES ('north', '', 0)")
+	shops := []string{postgres.Main, "north"}
+	for _, shop := range shops {
+		exec("SELECT set_config('weephole.shop', $1, false)", shop)
+		for i, v := range storetest.OldVerdicts {
+			id := fmt.Sprint("v", i)
+			exec("INSERT INTO jobs (shop, id, name, car, complaint, search, findings, seq, archived, demo, changed) VALUES ($1, $2, '', '', '', '', 0, 1, 0, 0, 0)", shop, id)
+			exec("INSERT INTO answers (shop, job, seq, stage, verdict, body) VALUES ($1, $2, 1, 'fine', $3, '{}')", shop, id, v.Line)
+		}
+	}
+	k := openAt(t, address, time.Now)
+	for _, shop := range shops {
+		of, err := k.InShop(t.Context(), shop)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, v := range storetest.OldVerdicts {
+			sum, err := of.Job(t.Context(), fmt.Sprint("v", i))
+			if d := cmp.Diff(v.Want, sum.Verdict); err != nil || d != "" {
+				t.Errorf("%s, %q, %v (-want +got):\n%s", shop, v.Line, err, d)
+			}
+		}
+	}
+}
+
 func TestBenchesThatStartAtOnceMakeOneSchema(t *testing.T) {
 	address := database(t)
 	var wg sync.WaitGroup
@@ -213,7 +257,7 @@ func TestABenchHearsWhatAnotherKeeps(t *testing.T) {
 				t.Fatal(err)
 			}
 			await(t, news, store.Change{Job: "j", Seq: 2})
-			if err := a.KeepAnswer(t.Context(), "j", store.Answer{Seq: 2, Stage: "fine", Verdict: "v"}); err != nil {
+			if err := a.KeepAnswer(t.Context(), "j", store.Answer{Seq: 2, Stage: "fine", Verdict: store.Verdict{State: store.VerdictRough}}); err != nil {
 				t.Fatal(err)
 			}
 			await(t, news, store.Change{Job: "j", Seq: 2, Stage: "fine"})

@@ -13,8 +13,11 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/go-cmp/cmp"
+
 	"weephole/internal/store"
 	"weephole/internal/store/sqlstore"
+	"weephole/internal/store/storetest"
 )
 
 var update = flag.Bool("update", false, "write the database and the exported job of the newest schema into testdata")
@@ -57,6 +60,48 @@ func TestDatabasesOfEverySchemaOpen(t *testing.T) {
 				t.Errorf("copies made before the change: %v", copies)
 			}
 		})
+	}
+}
+
+func TestVerdictsOfAnOlderProgramAreTakenApartIntoFacts(t *testing.T) {
+	dir := t.TempDir()
+	old := filepath.Join(dir, FileName)
+	if err := copyFile(filepath.Join("testdata", "schema5.db"), old); err != nil {
+		t.Fatal(err)
+	}
+	db, err := connect(old, 1, "synchronous(FULL)", "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, v := range storetest.OldVerdicts {
+		id := fmt.Sprint("v", i)
+		if _, err := db.Exec("INSERT INTO jobs SELECT ?, name, car, complaint, search, findings, seq, archived, demo, changed, shop FROM jobs WHERE id = 'old'", id); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := db.Exec("INSERT INTO answers (job, seq, stage, verdict, body) VALUES (?, 1, 'fine', ?, '{}')", id, v.Line); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := db.Close(); err != nil {
+		t.Fatal(err)
+	}
+	k, err := Open(t.Context(), dir, time.Now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer k.Close()
+	for i, v := range storetest.OldVerdicts {
+		sum, err := k.Job(t.Context(), fmt.Sprint("v", i))
+		if d := cmp.Diff(v.Want, sum.Verdict); err != nil || d != "" {
+			t.Errorf("%q, %v (-want +got):\n%s", v.Line, err, d)
+		}
+	}
+	if _, err := k.write.Exec("UPDATE answers SET verdict = 'a line of an older bench' WHERE job = 'v2'"); err != nil {
+		t.Fatal(err)
+	}
+	list, err := k.Jobs(t.Context(), store.Query{})
+	if err != nil || len(list) != 1+len(storetest.OldVerdicts) {
+		t.Errorf("beside a row that an older bench kept since: %d jobs, %v", len(list), err)
 	}
 }
 

@@ -9,7 +9,7 @@ import (
 	"weephole/internal/store"
 )
 
-const summaryColumns = `jobs.id, jobs.name, jobs.car, jobs.complaint, coalesce(answers.verdict, ''), jobs.findings, jobs.seq, jobs.archived, jobs.demo, jobs.changed
+const summaryColumns = `jobs.id, jobs.name, jobs.car, jobs.complaint, coalesce(answers.verdict, '{}'), jobs.findings, jobs.seq, jobs.archived, jobs.demo, jobs.changed
 	FROM jobs LEFT JOIN answers ON answers.shop = jobs.shop AND answers.job = jobs.id`
 
 const (
@@ -66,9 +66,25 @@ func (k *Keeper) Job(ctx context.Context, job string) (store.Summary, error) {
 func scanSummary(row scanner) (store.Summary, error) {
 	var s store.Summary
 	var changed, archived, demo int64
-	err := row.Scan(&s.ID, &s.Name, &s.Car, &s.Complaint, &s.Verdict, &s.Findings, &s.Seq, &archived, &demo, &changed)
+	var verdict string
+	err := row.Scan(&s.ID, &s.Name, &s.Car, &s.Complaint, &verdict, &s.Findings, &s.Seq, &archived, &demo, &changed)
+	if err != nil {
+		return s, err
+	}
 	s.Changed, s.Archived, s.Demo = milli(changed), archived != 0, demo != 0
-	return s, err
+	s.Verdict = readVerdict(verdict)
+	return s, nil
+}
+
+// readVerdict reads a verdict as it was kept. A bench of an older program that still
+// runs on the same database keeps something else: that is no verdict, and no reason to
+// withhold the whole list.
+func readVerdict(text string) store.Verdict {
+	var v store.Verdict
+	if err := json.Unmarshal([]byte(text), &v); err != nil {
+		return store.Verdict{}
+	}
+	return v
 }
 
 // MarkDemo implements store.Journal.
@@ -105,7 +121,11 @@ func (k *Keeper) KeepAnswer(ctx context.Context, job string, a store.Answer) err
 	if len(a.Body) == 0 {
 		a.Body = json.RawMessage("{}")
 	}
-	err := k.InTx(ctx, func(ctx context.Context, tx *Tx) error {
+	verdict, err := json.Marshal(a.Verdict)
+	if err != nil {
+		return fmt.Errorf("keep the answer of job %q: %w", job, err)
+	}
+	err = k.InTx(ctx, func(ctx context.Context, tx *Tx) error {
 		var n int
 		if err := tx.Row(ctx, "SELECT count(*) FROM jobs WHERE shop = ? AND id = ?", k.shop, job).Scan(&n); err != nil {
 			return err
@@ -116,7 +136,7 @@ func (k *Keeper) KeepAnswer(ctx context.Context, job string, a store.Answer) err
 		_, err := tx.Exec(ctx, `INSERT INTO answers (shop, job, seq, stage, verdict, body) VALUES (?,?,?,?,?,?)
 			ON CONFLICT (shop, job) DO UPDATE SET seq = excluded.seq, stage = excluded.stage, verdict = excluded.verdict, body = excluded.body
 			WHERE excluded.seq > answers.seq OR excluded.seq = answers.seq AND NOT (excluded.stage = 'coarse' AND answers.stage = 'fine')`,
-			k.shop, job, a.Seq, a.Stage, strings.ReplaceAll(a.Verdict, "\x00", ""), string(a.Body))
+			k.shop, job, a.Seq, a.Stage, string(verdict), string(a.Body))
 		if err == nil && k.e.Telling != nil {
 			err = k.e.Telling(ctx, tx, store.Change{Shop: k.shop, Job: job, Seq: a.Seq, Stage: a.Stage})
 		}
@@ -131,12 +151,13 @@ func (k *Keeper) KeepAnswer(ctx context.Context, job string, a store.Answer) err
 // Answer implements store.Answers.
 func (k *Keeper) Answer(ctx context.Context, job string) (store.Answer, error) {
 	var a store.Answer
-	var body string
-	err := k.row(ctx, func(s scanner) error { return s.Scan(&a.Seq, &a.Stage, &a.Verdict, &body) },
+	var verdict, body string
+	err := k.row(ctx, func(s scanner) error { return s.Scan(&a.Seq, &a.Stage, &verdict, &body) },
 		"SELECT seq, stage, verdict, body FROM answers WHERE shop = ? AND job = ?", k.shop, job)
 	if err != nil {
 		return a, fmt.Errorf("answer of job %q: %w", job, err)
 	}
+	a.Verdict = readVerdict(verdict)
 	a.Body = json.RawMessage(body)
 	return a, nil
 }

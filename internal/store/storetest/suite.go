@@ -3,6 +3,7 @@ package storetest
 import (
 	"encoding/json"
 	"errors"
+	"reflect"
 	"sync"
 	"testing"
 	"time"
@@ -124,26 +125,32 @@ func answers(t *testing.T, s store.Store, _ *Clock) {
 	_, err := s.Answer(t.Context(), "j1")
 	wantErr(t, "answer of no job", err, store.ErrUnknown)
 	open(t, s, "j1")
+	if sum, _ := s.Job(t.Context(), "j1"); sum.Verdict.State != store.VerdictNone {
+		t.Errorf("without an answer the list shows %+v", sum.Verdict)
+	}
+	leads := func(cause string) store.Verdict {
+		return store.Verdict{State: store.VerdictSettled, Cause: cause, Name: "a “dead”: 5 %\nfan\x00", Percent: "57 %", Step: "fan-12v", Next: "give the fan 12 V"}
+	}
 	for _, step := range []struct {
 		give    store.Answer
-		verdict string
+		verdict store.Verdict
 	}{
-		{store.Answer{Seq: 1, Stage: "coarse", Verdict: "a"}, "a"},
-		{store.Answer{Seq: 1, Stage: "fine", Verdict: "b"}, "b"},
-		{store.Answer{Seq: 1, Stage: "coarse", Verdict: "c"}, "b"},
-		{store.Answer{Seq: 2, Stage: "coarse", Verdict: "d", Body: json.RawMessage(`{"x":1}`)}, "d"},
-		{store.Answer{Seq: 1, Stage: "fine", Verdict: "e"}, "d"},
+		{store.Answer{Seq: 1, Stage: "coarse", Verdict: store.Verdict{State: store.VerdictRough}}, store.Verdict{State: store.VerdictRough}},
+		{store.Answer{Seq: 1, Stage: "fine", Verdict: leads("b")}, leads("b")},
+		{store.Answer{Seq: 1, Stage: "coarse", Verdict: leads("c")}, leads("b")},
+		{store.Answer{Seq: 2, Stage: "coarse", Verdict: leads("d"), Body: json.RawMessage(`{"x":1}`)}, leads("d")},
+		{store.Answer{Seq: 1, Stage: "fine", Verdict: leads("e")}, leads("d")},
 	} {
 		if err := s.KeepAnswer(t.Context(), "j1", step.give); err != nil {
 			t.Fatal(err)
 		}
 		got, err := s.Answer(t.Context(), "j1")
-		if err != nil || got.Verdict != step.verdict {
-			t.Errorf("after giving %q: kept %q, error %v; want %q", step.give.Verdict, got.Verdict, err, step.verdict)
+		if err != nil || !reflect.DeepEqual(got.Verdict, step.verdict) {
+			t.Errorf("after giving %+v: kept %+v, error %v; want %+v", step.give.Verdict, got.Verdict, err, step.verdict)
 		}
 	}
-	if sum, _ := s.Job(t.Context(), "j1"); sum.Verdict != "d" {
-		t.Errorf("the list shows %q", sum.Verdict)
+	if sum, _ := s.Job(t.Context(), "j1"); !reflect.DeepEqual(sum.Verdict, leads("d")) {
+		t.Errorf("the list shows %+v", sum.Verdict)
 	}
 }
 
