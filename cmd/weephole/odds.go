@@ -38,6 +38,7 @@ func oddsCommand(env environment) *cobra.Command {
 				return err
 			}
 			o := answer.ForOdds(work.OddsOf(l), answer.StyleOf(w))
+			o.NameLogs(w)
 			o.Unweighed = answer.UnweighedOf(w)
 			return env.tell(cmd, f.json, o, func(p *answer.Page) { p.Odds(&o, details) })
 		},

@@ -4,7 +4,10 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+
 	"weephole/internal/answer"
+	"weephole/internal/job"
 	"weephole/internal/work"
 	"weephole/lineup"
 	"weephole/quantity"
@@ -111,5 +114,23 @@ func TestWhatIsBadAndExplainsLittleIsSaidApart(t *testing.T) {
 	want := []string{"Also bad on this car: a pressure cap that does not hold (97 %). It hardly explains the complaint (4 %)."}
 	if strings.Join(got, "|") != strings.Join(want, "|") {
 		t.Errorf("said %q, want %q", got, want)
+	}
+}
+
+// What stands in a warning's text is the check's name; the file is known by the finding.
+func TestAStrangeLogIsKnownByItsFile(t *testing.T) {
+	d := odds(0.001)
+	d.Fit = lineup.Fit{Verdict: "strained", Logs: []lineup.StrangeLog{{Finding: 4, What: "a logged warm-up", Chance: 0.9, ApartK: 12}, {Finding: 2, What: "a logged drive", Chance: 0.9, ApartK: 12}}}
+	a := answer.ForOdds(d, answer.Style{Units: quantity.Metric()})
+	a.NameLogs(&work.Work{Job: &job.Job{Findings: []job.Finding{{Check: "dtc"}, {Trace: "drive.csv"}, {Trace: "warm.csv"}}}, FindingOf: []int{0, 1, 0, 2}})
+	var got []string
+	for i, s := range a.Strange {
+		got = append(got, s.Trace)
+		if want := "“" + d.Fit.Logs[i].What + "” does not look like this car."; !strings.HasPrefix(s.Says, want) {
+			t.Errorf("%s: %q, want %q", s.Trace, s.Says, want)
+		}
+	}
+	if d := cmp.Diff([]string{"warm.csv", "drive.csv"}, got); d != "" {
+		t.Errorf("logs (-want +got):\n%s", d)
 	}
 }

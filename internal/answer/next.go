@@ -46,6 +46,7 @@ type Step struct {
 	With         []string       `json:"with,omitempty"` // repairs done in the same drain, counted in
 	Kind         string         `json:"kind"`           // check | question | repair | hand-on | quote
 	Name         string         `json:"name"`
+	Asks         string         `json:"asks,omitempty"` // of a question: what the owner is asked
 	How          string         `json:"how,omitempty"`
 	Minutes      float64        `json:"minutes"`       // of work
 	Wait         float64        `json:"wait"`          // minutes until the engine is ready for it

@@ -23,8 +23,23 @@ type OddsFacts struct {
 	Overturn   *lineup.Overturn `json:"overturn,omitempty"`
 	Lines      []Line           `json:"lines"`
 	Warnings   []Line           `json:"warnings"`
+	// Strange are the logs that no engine like this one makes.
+	Strange []StrangeFacts `json:"strange,omitempty"`
 	// Unweighed are findings that are kept and do not count, and why.
 	Unweighed []UnweighedFacts `json:"unweighed,omitempty"`
+}
+
+// StrangeFacts is a log that no engine like this one makes.
+type StrangeFacts struct {
+	Trace string `json:"trace"` // its file name; "" until NameLogs has told it
+	Says  string `json:"says"`
+}
+
+// NameLogs tells which file each strange log is: the odds know events only.
+func (a *OddsFacts) NameLogs(w *work.Work) {
+	for i := range a.Strange {
+		a.Strange[i].Trace = w.Job.Findings[w.FindingOf[a.Fit.Logs[i].Finding-1]].Trace
+	}
 }
 
 // UnweighedFacts is a finding that the odds leave out.
@@ -122,8 +137,10 @@ func (a *OddsFacts) writeLines(o work.Diagnosis, s Style) {
 	}
 	say(&a.Lines, Engines, "Of %s simulated engines like this one, about %s match what is known.", thousands(o.Candidates), thousands(int(math.Round(o.Effective))))
 	for _, log := range o.Fit.Logs {
-		say(&a.Warnings, StrangeLog, "“%s” does not look like this car. The simulated engines that come closest differ from it by up to %s for minutes. Is it the right file, column and unit?",
+		text := fmt.Sprintf("“%s” does not look like this car. The simulated engines that come closest differ from it by up to %s for minutes. Is it the right file, column and unit?",
 			log.What, s.Units.TemperatureDifference(quantity.TemperatureDifference(math.Round(log.ApartK))))
+		a.Warnings = append(a.Warnings, Line{StrangeLog, text})
+		a.Strange = append(a.Strange, StrangeFacts{Says: text})
 	}
 	var heads []string
 	for _, c := range a.Causes {
@@ -160,7 +177,7 @@ func (a *OddsFacts) writeLines(o work.Diagnosis, s Style) {
 		say(&a.Warnings, NothingFits, "%s", a.Fit.Says)
 	case "strained":
 		if len(o.Fit.Odd) == 0 {
-			a.Fit.Says = a.Warnings[0].Text // of the strange log
+			a.Fit.Says = a.Strange[0].Says
 			break
 		}
 		a.Fit.Says = odd

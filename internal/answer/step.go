@@ -36,7 +36,7 @@ func (t stepWriter) step(p *solve.Problem, a solve.Action, state int) Step {
 		k := car.Checks[a.Index]
 		s.Do, s.Kind, s.Name, s.How = k.ID, "check", k.Name, k.How
 		if plan.Asks(k.ID) != "" {
-			s.Kind = "question"
+			s.Kind, s.Asks = "question", k.Asks
 		}
 		s.Minutes, s.Engine, s.Tools = k.Minutes.Typical, k.State, append(s.Tools, k.Tools...)
 		s.Wait = car.Wait(k, plan.EngineState(state))

@@ -11,6 +11,9 @@ var kinds = map[string]string{
 	"a sign": "sign", "a condition": "condition", "a check": "check", "a repair": "repair", "a kind of work": "work",
 }
 
+// FindingOf is the kind of the words of a check.
+func FindingOf(check string) string { return "a finding of " + check }
+
 // plainWords are the job file's fixed words and what else is said for them.
 var plainWords = map[string]string{
 	"gasoline": "petrol", "gas": "petrol", "petroleum": "petrol", "benzine": "petrol", "lpg": "gas", "propane": "gas",
@@ -54,13 +57,10 @@ func (x *Lexicon) Near(kind, word string, among []string) string {
 		t := &x.targets[i]
 		id := t.id
 		var without map[string]bool
-		switch check, ok := strings.CutPrefix(kind, "a finding of "); {
-		case ok:
-			if t.kind != "check" || t.id != check || t.found == "" {
-				continue
-			}
+		switch {
+		case t.kind == "check" && t.found != "" && kind == FindingOf(t.id):
 			id = t.found
-			without = x.terms(strings.ReplaceAll(check, "-", " "))
+			without = x.terms(strings.ReplaceAll(t.id, "-", " "))
 		case kinds[kind] != t.kind:
 			continue
 		}

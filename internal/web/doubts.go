@@ -22,6 +22,8 @@ type Doubt struct {
 	Reading string `json:"reading"`
 	Asks    string `json:"asks"`    // the question
 	Instead string `json:"instead"` // what it would be
+	Number  string `json:"number"`  // its number
+	Unit    string `json:"unit"`    // its unit
 	Keep    string `json:"keep"`    // what it is as typed
 }
 
@@ -93,7 +95,7 @@ func doubtOf(m *check.ReadingModel, rd *job.Reading, healthy *answer.ShownFacts)
 		}
 		instead := number + " " + other
 		if v, err := valueOf(m.What, instead); err == nil && off(v) <= nearIn {
-			return &Doubt{Reading: m.ID, Instead: instead, Keep: rd.Text,
+			return &Doubt{Reading: m.ID, Instead: instead, Number: number, Unit: other, Keep: rd.Text,
 				Asks: fmt.Sprintf("%s: %s? A healthy engine reads %s there. Was it %s?", m.Name, rd.Text, healthy.Says, instead)}
 		}
 	}

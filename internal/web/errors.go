@@ -67,11 +67,7 @@ func failureOf(err error) FailureBody {
 	case errors.As(err, &m):
 		return FailureBody{Status: m.status, Message: m.message, Retry: m.wait > 0, Standing: m.standing, Seq: m.seq}
 	case errors.As(err, &ps):
-		var lines []string
-		for _, p := range ps {
-			lines = append(lines, plain(p))
-		}
-		return FailureBody{Status: http.StatusUnprocessableEntity, Message: strings.Join(lines, "\n"), Problems: ps}
+		return FailureBody{Status: http.StatusUnprocessableEntity, Message: strings.Join(problemLines(ps), "\n"), Problems: ps}
 	case errors.As(err, &bad):
 		return FailureBody{Status: http.StatusUnprocessableEntity, Message: bad.Error()}
 	case errors.As(err, &big):
@@ -98,6 +94,14 @@ func failureOf(err error) FailureBody {
 		return FailureBody{Status: http.StatusServiceUnavailable, Retry: true, Message: "that took too long, or the bench is being shut down; try again"}
 	}
 	return FailureBody{Status: http.StatusInternalServerError, Retry: true, Message: "the bench failed to do that. The log of the program says more."}
+}
+
+// problemLines are the problems of a job file as a page tells them, one line each.
+func problemLines(ps job.Problems) (lines []string) {
+	for _, p := range ps {
+		lines = append(lines, plain(p))
+	}
+	return lines
 }
 
 // plain is a problem of a job file as a page tells it: the field in words, and no

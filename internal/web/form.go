@@ -301,7 +301,7 @@ func (pg *pages) postForm(w http.ResponseWriter, r *http.Request) {
 	p := pg.blankForm()
 	p.ID, p.Values = r.PathValue("id"), r.PostForm
 	if p.Wrong, p.Problems = atFields(ps); ps == nil {
-		p.Problems = strings.Split(f.Message, "\n")
+		p.Problems = []string{f.Message}
 	}
 	p.Seen, _ = strconv.ParseInt(r.PostForm.Get("seen"), 10, 64) // it was given by this page
 	if merged != nil {

@@ -22,7 +22,7 @@ func TestAReadingInTheWrongUnitIsAskedAbout(t *testing.T) {
 	if len(d.Doubts) == 0 {
 		d = asked(`{"check":"hose-temps","read":{"upper-hose":"96 °F"}}`)
 	}
-	if len(d.Doubts) != 1 || d.Doubts[0].Instead != "96 °C" || !strings.Contains(d.Doubts[0].Asks, "96 °F") {
+	if len(d.Doubts) != 1 || d.Doubts[0].Instead != "96 °C" || d.Doubts[0].Number != "96" || d.Doubts[0].Unit != "°C" || !strings.Contains(d.Doubts[0].Asks, "96 °F") {
 		t.Errorf("96 °F on a hot engine: %+v", d.Doubts)
 	}
 	for _, fine := range []string{`{"check":"hose-temps","read":{"upper-hose":"205 °F"}}`, `{"check":"hose-temps","read":{"upper-hose":"120 °F"}}`, `{"check":"level-cold","found":"low"}`, `{"check":"hose-temps","read":{"upper-hose":"much"}}`} {

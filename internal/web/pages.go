@@ -370,8 +370,7 @@ func (pg *pages) postSettings(w http.ResponseWriter, r *http.Request) {
 	case err == nil:
 		http.Redirect(w, r, "/settings?saved=1", http.StatusSeeOther)
 	case errors.As(err, &ps):
-		f := failureOf(err)
-		pg.page(w, r, f.Status, "settings", settingsPage{ShopInput: s, Tools: pg.tools(), Problems: strings.Split(f.Message, "\n"), Addresses: pg.addresses()})
+		pg.page(w, r, failureOf(err).Status, "settings", settingsPage{ShopInput: s, Tools: pg.tools(), Problems: problemLines(ps), Addresses: pg.addresses()})
 	default:
 		pg.fail(w, r, err)
 	}

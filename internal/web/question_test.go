@@ -32,7 +32,7 @@ func TestWhatTheOwnerCannotTellIsKept(t *testing.T) {
 
 // A question is answered where it is asked, and so is each further one of the same call.
 func TestAQuestionToTheOwnerHasAButtonForEachAnswer(t *testing.T) {
-	puddle := answer.Step{Do: "ask-puddle", Kind: "question", Name: "ask the owner: is there a puddle?"}
+	puddle := answer.Step{Do: "ask-puddle", Kind: "question", Name: "a call: is there a puddle?", Asks: "is there a puddle?"}
 	for name, test := range map[string]struct {
 		round *answer.Round
 		signs []string
@@ -45,6 +45,9 @@ func TestAQuestionToTheOwnerHasAButtonForEachAnswer(t *testing.T) {
 			page, err := web.NextPart(&answer.NextFacts{Steps: []answer.Step{puddle}, Round: test.round})
 			if err != nil {
 				t.Fatal(err)
+			}
+			if !strings.Contains(page, "<p class=\"row\">Is there a puddle? <button") {
+				t.Errorf("the question does not stand beside its buttons:\n%s", page)
 			}
 			for _, sign := range test.signs {
 				for _, told := range []string{"sign", "denied", "not-known"} {

@@ -18,6 +18,7 @@ import (
 // the wait for the cap, who else is here, and the way to the other pages.
 type strip struct {
 	ID, Car, Words string
+	At             string   // which of the tabs is open; "" none
 	Facts          []string // of the car, in a line
 	Seq            int64
 	Archived, Demo bool
@@ -96,7 +97,7 @@ func (pg *pages) stripOf(r *http.Request, s *currentJob, at string) (*strip, err
 	if car == "" {
 		car = "A car"
 	}
-	st := &strip{ID: s.ID, Car: car, Words: words, Seq: s.Seq, Archived: s.Archived, Cap: capWaitOf(s.State, pg.cfg.Now()), Facts: carFacts(s)}
+	st := &strip{ID: s.ID, At: at, Car: car, Words: words, Seq: s.Seq, Archived: s.Archived, Cap: capWaitOf(s.State, pg.cfg.Now()), Facts: carFacts(s)}
 	st.Here = slices.DeleteFunc(pg.live.here(s.ID), func(name string) bool { return name == who(r) })
 	done := pg.repairsDone(s)
 	st.verdict(pg, s, a, done)

@@ -6,9 +6,7 @@ import (
 	"math"
 	"net/http"
 	"net/url"
-	"strings"
 
-	"weephole/internal/answer"
 	"weephole/internal/chart"
 	"weephole/internal/chart/traceplot"
 	"weephole/internal/store"
@@ -84,9 +82,9 @@ func (pg *pages) bandsOf(s *currentJob, a *answers.Answer, name string, tr *trac
 		}
 	}
 	if a.Odds != nil {
-		for _, w := range a.Odds.Warnings {
-			if w.Kind == answer.StrangeLog && strings.Contains(w.Text, name) {
-				misfits = w.Text
+		for _, log := range a.Odds.Strange {
+			if log.Trace == name {
+				misfits = log.Says
 			}
 		}
 	}

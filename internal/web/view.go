@@ -253,7 +253,7 @@ func (v *jobView) Asked() (list []askedView) {
 		}
 		return list
 	}
-	return []askedView{{plan.Asks(v.Step.Do), strings.TrimPrefix(v.Step.Name, "ask the owner: ")}}
+	return []askedView{{plan.Asks(v.Step.Do), v.Step.Asks}}
 }
 
 // Money prints an amount of the answer.

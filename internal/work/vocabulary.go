@@ -81,7 +81,7 @@ func meanings(m *lineup.Model) map[string]string {
 		c := &m.Checks.Checks[i]
 		put("a check", c.ID, c.Name)
 		for _, w := range c.Words {
-			put("a finding of "+c.ID, w.Is, w.Says)
+			put(say.FindingOf(c.ID), w.Is, w.Says)
 		}
 		for k := range c.Readings {
 			put("a reading of "+c.ID, c.Readings[k].ID, c.Readings[k].Name)

@@ -43,6 +43,7 @@ func (b *opened) eventKey(i int) string { return string(b.findings[b.FindingOf[i
 
 func (b *opened) odds(l *lineup.Lineup) *answer.OddsFacts {
 	o := answer.ForOdds(work.OddsOf(l), answer.StyleOf(b.Work))
+	o.NameLogs(b.Work)
 	return &o
 }
 

@@ -171,8 +171,8 @@ setInterval(() => {
     w.since ??= performance.now() - 1000 * (of - Number(w.dataset.remains));
     const gone = (performance.now() - w.since) / 1000;
     bar.value = Math.min(95, 100 * gone / of);
-    const left = Math.ceil(of - gone), p = w.querySelector("p");
-    p.textContent = p.textContent.replace(/ (About \d+ s|Any moment)\.$/, left > 0 ? ` About ${left} s.` : " Any moment.");
+    const left = Math.ceil(of - gone);
+    w.querySelector("[data-left]").textContent = left > 0 ? `About ${left} s.` : "Any moment.";
   }
 }, 500);
 

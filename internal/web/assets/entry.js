@@ -169,9 +169,8 @@ async function doubted(form, f, about) {
     return b;
   };
   choose(d.instead, () => {
-    const [number, unit] = d.instead.split(" ");
-    input.value = number;
-    if (select && [...select.options].some((o) => o.value === unit)) select.value = unit; else input.value = d.instead;
+    input.value = d.number;
+    if (select && [...select.options].some((o) => o.value === d.unit)) select.value = d.unit; else input.value = d.instead;
   }).focus();
   choose(d.keep + " is right", () => { form.dataset.sure = "yes"; });
   box.scrollIntoView({ block: "nearest" });

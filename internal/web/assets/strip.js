@@ -13,8 +13,7 @@ export async function refreshStrip(job) {
   try {
     do {
       again = false;
-      const at = strip.dataset.at.toLowerCase().replace("close", "closing");
-      const res = await fetch(`/jobs/${job}/strip?at=${at}`);
+      const res = await fetch(`/jobs/${job}/strip?at=${strip.dataset.at}`);
       if (!res.ok || res.redirected) break;
       put(await res.text());
     } while (again);
