@@ -8,6 +8,8 @@ import (
 	"io"
 	"math"
 	"os"
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -110,6 +112,36 @@ func TestEveryPictureIsWellFormedAndHasANameAndADescription(t *testing.T) {
 				t.Errorf("%s: colour %s tells something", name, colour)
 			}
 		}
+	}
+}
+
+// A mark near the right edge has its label to the left, where others may begin.
+func TestLabelsOfMarksDoNotLieOnOneAnother(t *testing.T) {
+	label := regexp.MustCompile(`<text x="([0-9.]+)" y="([0-9.]+)" text-anchor="(start|end)">(start, hot, 187 °F|climbs to 263 °F|holds 246 °F)<`)
+	p := chart.Plot{Width: 300, Height: 200, Lettering: 12, Lines: []chart.Curve{{X: []float64{0, 8}, Y: []float64{180, 260}}},
+		Marks: []chart.Mark{{X: 0, Y: 180, Label: "start, hot, 187 °F"}, {X: 0, Y: 245, Label: "holds 246 °F"}, {X: 8, Y: 260, Label: "climbs to 263 °F"}}}
+	type span struct{ from, to float64 }
+	rows, n := map[string][]span{}, 0
+	for _, m := range label.FindAllStringSubmatch(p.SVG(), -1) {
+		x, err := strconv.ParseFloat(m[1], 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		long := 0.55 * 12 * float64(utf8.RuneCountInString(m[4])) // a glyph of the drawing's letters is about 0.55 of their height
+		s := span{x, x + long}
+		if m[3] == "end" {
+			s = span{x - long, x}
+		}
+		for _, o := range rows[m[2]] {
+			if o.from < s.to && s.from < o.to {
+				t.Errorf("%q lies on another label of its row", m[4])
+			}
+		}
+		rows[m[2]] = append(rows[m[2]], s)
+		n++
+	}
+	if n != 3 {
+		t.Fatalf("%d labels, want 3", n)
 	}
 }
 

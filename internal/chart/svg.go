@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"hash/fnv"
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -203,20 +204,38 @@ func (p *Plot) markRows(w float64) [][]int {
 	x0, x1, _, _ := p.limits()
 	xs := newScale(p.X, x0, x1, p.in(marginLeft), w-p.in(marginRight), p.ticksOver(w))
 	var rows [][]int
-	var ends []float64
-	for i, m := range p.Marks {
-		at := xs.at(m.X)
+	taken := func(row int, from, to float64) bool {
+		return slices.ContainsFunc(rows[row], func(i int) bool {
+			left, right, _ := p.markSpan(&p.Marks[i], xs)
+			return left < to && from < right
+		})
+	}
+	for i := range p.Marks {
+		from, to, _ := p.markSpan(&p.Marks[i], xs)
 		row := 0
-		for row < len(ends) && ends[row] > at && row < 5 {
+		for row < len(rows) && row < mostMarkRows-1 && taken(row, from, to) {
 			row++
 		}
-		if row == len(ends) {
-			ends, rows = append(ends, 0), append(rows, nil)
+		if row == len(rows) {
+			rows = append(rows, nil)
 		}
-		ends[row] = at + p.in(glyph)*float64(len([]rune(m.Label))) + 8
 		rows[row] = append(rows[row], i)
 	}
 	return rows
+}
+
+// mostMarkRows is how many rows of labels stand above the curve: judgement. What finds
+// no room in them overlaps in the last.
+const mostMarkRows = 6
+
+// markSpan is where a mark's label lies, with a gap behind it. It stands to the left of
+// its mark where there is no room to the right.
+func (p *Plot) markSpan(m *Mark, xs scale) (from, to float64, toTheLeft bool) {
+	x, long := xs.at(m.X), p.in(glyph)*float64(len([]rune(m.Label)))
+	if x+3+long > xs.to+p.in(marginRight) {
+		return x - 3 - long - 5, x, true
+	}
+	return x, x + 3 + long + 5, false
 }
 
 func (p *Plot) svgMarks(b *strings.Builder, rows [][]int, xs, ys scale) {
@@ -231,7 +250,7 @@ func (p *Plot) svgMarks(b *strings.Builder, rows [][]int, xs, ys scale) {
 				foot -= 3.2
 			}
 			anchor, tx := "start", x+3
-			if tx+p.in(glyph)*float64(len([]rune(m.Label))) > xs.to+p.in(marginRight) {
+			if _, _, left := p.markSpan(&m, xs); left {
 				anchor, tx = "end", x-3
 			}
 			fmt.Fprintf(b, `<path d="M%.1f %.1fV%.1f" stroke="currentColor" stroke-opacity="0.55" stroke-width="0.8"/><text x="%.1f" y="%.1f" text-anchor="%s">%s</text>`+"\n", x, y-8, foot, tx, y, anchor, escape(m.Label))
