@@ -14,6 +14,7 @@ import (
 	"github.com/goccy/go-yaml"
 
 	"weephole/internal/paper"
+	"weephole/internal/store"
 	"weephole/internal/tally"
 	"weephole/internal/web"
 	"weephole/internal/work"
@@ -158,6 +159,7 @@ func TestAJobIsFinishedThroughTheAPI(t *testing.T) {
 
 	// Closed, counted, opened again and taken out.
 	l.must("POST", at+"/close", nil, nil)
+	l.sameInTheList(id)
 	l.eventually("the job to be counted", func() bool { return strings.Contains(l.notes(id), "Counted in the tally.") })
 	var counted web.TallyReply
 	l.must("GET", "/api/tally", nil, &counted)
@@ -171,6 +173,27 @@ func TestAJobIsFinishedThroughTheAPI(t *testing.T) {
 	l.must("GET", "/api/tally", nil, &counted)
 	if len(counted.Jobs) != 0 || len(ledger.kept.Entries) != 2 {
 		t.Errorf("after it was opened again: %+v, %d lines", counted.Jobs, len(ledger.kept.Entries))
+	}
+}
+
+// sameInTheList holds a closed job's line in the list to what its page says of the proof.
+func (l *laid) sameInTheList(id string) {
+	l.Helper()
+	page := l.page("/jobs/" + id)
+	var list []store.Summary
+	l.must("GET", "/api/jobs?archived=true", nil, &list)
+	if len(list) != 1 || list[0].Verdict.State != store.VerdictRepaired || list[0].Verdict.Cause != "thermostat-shut" {
+		l.Fatalf("the archive: %+v", list)
+	}
+	says := map[store.VerdictProof]string{
+		store.ProofOpen: "Not proven yet", store.ProofWhole: "Proven by what was seen after it", store.ProofAsSeen: "Proven, as far as could be seen",
+		store.ProofFailed: "Not proven: what was seen",
+	}
+	if want := says[list[0].Verdict.Proof]; !strings.Contains(page, want) {
+		l.Errorf("the list has %+v; the page does not say %q", list[0].Verdict, want)
+	}
+	if row := l.page("/?archived=true"); !strings.Contains(row, "It was: thermostat that does not open") {
+		l.Errorf("the archive does not say what it was: %s", row)
 	}
 }
 

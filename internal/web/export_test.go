@@ -24,7 +24,12 @@ func Cell(text string) string { return cell(text) }
 
 // ListRow is a job in the list of jobs.
 func ListRow(v store.Verdict) (string, error) {
+	return ListRowOf(store.Summary{ID: "a", Car: "blue estate", Verdict: v})
+}
+
+// ListRowOf is any job there.
+func ListRowOf(j store.Summary) (string, error) {
 	var b strings.Builder
-	err := templates.ExecuteTemplate(&b, "joblist-items", jobListPage{Jobs: []jobRow{rowOf(store.Summary{ID: "a", Car: "blue estate", Verdict: v})}})
+	err := templates.ExecuteTemplate(&b, "joblist-items", jobListPage{Jobs: []jobRow{rowOf(j)}})
 	return b.String(), err
 }

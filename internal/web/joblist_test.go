@@ -22,7 +22,11 @@ func TestARowOfTheListSaysAVerdictInItsColumns(t *testing.T) {
 		{"nothing fits", store.Verdict{State: store.VerdictNothingFits, Says: "No known cause explains this.", Next: "look again"},
 			[]string{"No known cause explains this.", "Look again"}, []string{"<b>"}},
 		{"repaired", store.Verdict{State: store.VerdictRepaired, Repairs: []string{"replace the cap", "flush"}},
-			[]string{"Replace the cap, flush: done", "See whether it holds"}, []string{"<b>"}},
+			[]string{"Replace the cap, flush: done", "See whether the repair holds"}, []string{"<b>"}},
+		{"repaired and proven", store.Verdict{State: store.VerdictRepaired, Repairs: []string{"replace the cap"}, Proof: store.ProofAsSeen},
+			[]string{"Replace the cap: done <b>proven, as far as seen</b>", "Close the job"}, nil},
+		{"repaired in vain", store.Verdict{State: store.VerdictRepaired, Repairs: []string{"replace the cap"}, Proof: store.ProofFailed},
+			[]string{"Replace the cap: done <b>not proven</b>", "Look again"}, nil},
 		{"a problem", store.Verdict{State: store.VerdictProblem, Says: "line 3"}, []string{"Cannot be worked out: line 3"}, []string{"Next:"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -41,5 +45,16 @@ func TestARowOfTheListSaysAVerdictInItsColumns(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+func TestAClosedJobsRowSaysWhatItWas(t *testing.T) {
+	v := store.Verdict{State: store.VerdictRepaired, Repairs: []string{"replace the cap"}, Cause: "cap-weak", Name: "weak pressure cap", Proof: store.ProofWhole}
+	row, err := web.ListRowOf(store.Summary{ID: "a", Car: "blue estate", Archived: true, Verdict: v})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(row, "It was: weak pressure cap <b>proven</b>") || strings.Contains(row, "Next:") {
+		t.Errorf("row:\n%s", row)
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"io"
 	"net/http"
+	"reflect"
 	"sync"
 	"time"
 
@@ -187,10 +188,40 @@ func (js *jobs) kept(ctx context.Context, id string) (*answers.Answer, error) {
 func (js *jobs) verdict(ctx context.Context, id string, a *answers.Answer) store.Verdict {
 	if s, err := js.current(ctx, id); err == nil && a.Problem == "" {
 		if done := js.repairsDone(s); len(done) > 0 {
-			return store.Verdict{State: store.VerdictRepaired, Repairs: done}
+			shown := store.ProofOpen
+			if kept, err := js.store.Answer(ctx, id); err == nil && kept.Seq == a.Seq {
+				shown = kept.Verdict.Proof // nothing new was entered since
+			}
+			return js.repaired(s, done, shown)
 		}
 	}
 	return verdictOf(a, js.rough(a))
+}
+
+// repaired is how a job stands after its repairs.
+func (js *jobs) repaired(s *currentJob, done []string, shown store.VerdictProof) store.Verdict {
+	v := store.Verdict{State: store.VerdictRepaired, Repairs: done, Proof: shown}
+	if c := s.Head.Closing.Cause; c != "" && c != job.Unknown {
+		v.Cause, v.Name = c, js.causeName(c)
+	}
+	return v
+}
+
+// keepVerdict has the list of jobs say what a job's page says. What came of a proof is
+// known only when somebody looks: the list works out nothing.
+func (js *jobs) keepVerdict(ctx context.Context, id string, v store.Verdict) {
+	sum, err := js.store.Job(ctx, id)
+	if err == nil && reflect.DeepEqual(sum.Verdict, v) {
+		return
+	}
+	kept, err := js.store.Answer(ctx, id)
+	if err == nil {
+		kept.Verdict = v
+		err = js.store.KeepAnswer(ctx, id, kept)
+	}
+	if err != nil && !errors.Is(err, store.ErrUnknown) && ctx.Err() == nil {
+		js.cfg.Log.Warn("the list of jobs could not be told of a proof", "job", id, "error", err)
+	}
 }
 
 // verdictOf is an answer in short, and what to do next.

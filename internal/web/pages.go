@@ -256,7 +256,7 @@ type jobListPage struct {
 // jobRow is a job in the list, with the words of its columns.
 type jobRow struct {
 	store.Summary
-	Is, Next string
+	Is, Beside, Next string // Beside stands at the column's edge: per cent, or what is proven
 }
 
 // Rough is true of a first count that a finer one follows.
@@ -264,7 +264,7 @@ func (r jobRow) Rough() bool { return r.Verdict.State == store.VerdictRough }
 
 func rowOf(j store.Summary) jobRow {
 	v := &j.Verdict
-	row := jobRow{Summary: j, Next: v.Next}
+	row := jobRow{Summary: j, Beside: v.Percent, Next: v.Next}
 	switch v.State {
 	case store.VerdictProblem:
 		row.Is = "Cannot be worked out: " + v.Says
@@ -275,7 +275,21 @@ func rowOf(j store.Summary) jobRow {
 	case store.VerdictNothingFits:
 		row.Is = v.Says
 	case store.VerdictRepaired:
-		row.Is, row.Next = strings.Join(v.Repairs, ", ")+": done", "see whether it holds"
+		row.Is, row.Next = strings.Join(v.Repairs, ", ")+": done", seeIfItHolds
+		if j.Archived && v.Name != "" {
+			row.Is = "It was: " + v.Name
+		}
+		switch v.Proof {
+		case store.ProofWhole:
+			row.Beside, row.Next = "proven", closeIt
+		case store.ProofAsSeen:
+			row.Beside, row.Next = "proven, as far as seen", closeIt
+		case store.ProofFailed:
+			row.Beside, row.Next = "not proven", lookAgain
+		}
+	}
+	if j.Archived {
+		row.Next = "" // nothing is next in a closed job
 	}
 	return row
 }
@@ -286,11 +300,7 @@ func (pg *pages) jobList(r *http.Request) (any, error) {
 	p := jobListPage{Words: q.Words, Archived: q.Archived, Offers: len(pg.cfg.Demo)}
 	list, err := pg.store.Jobs(r.Context(), q)
 	for _, j := range list {
-		row := rowOf(j)
-		if q.Archived {
-			row.Next = "" // nothing is next in a closed job
-		}
-		p.Jobs = append(p.Jobs, row)
+		p.Jobs = append(p.Jobs, rowOf(j))
 	}
 	at := func(from int) string {
 		v := url.Values{"from": {strconv.Itoa(from)}}

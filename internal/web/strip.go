@@ -33,9 +33,9 @@ type strip struct {
 	Fold      string // each of them is less likely than that
 	Step      *stripStep
 	Cap       *capWait
-	ProofSays string   // what is known of the proof, in a sentence
-	Proven    string   // in a word; "" while that is not known
-	Here      []string // others who look at this job, by name
+	ProofSays string             // what is known of the proof, in a sentence
+	Proven    store.VerdictProof // the same as a fact
+	Here      []string           // others who look at this job, by name
 }
 
 type tabView struct {
@@ -101,6 +101,9 @@ func (pg *pages) stripOf(r *http.Request, s *currentJob, at string) (*strip, err
 	st.Here = slices.DeleteFunc(pg.live.here(s.ID), func(name string) bool { return name == who(r) })
 	done := pg.repairsDone(s)
 	st.verdict(pg, s, a, done)
+	if st.State == "repaired" && st.Proven != store.ProofOpen {
+		pg.keepVerdict(r.Context(), s.ID, pg.repaired(s, done, st.Proven))
+	}
 	st.next(pg, s, a, len(done) > 0)
 	st.tabs(s, at, a, done)
 	return st, nil
@@ -215,13 +218,13 @@ func (st *strip) proofWord(pg *pages, s *currentJob) string {
 	switch {
 	case j == nil:
 	case j.Verdict == proof.Proven:
-		st.Proven = "proven"
+		st.Proven = store.ProofWhole
 		return "Proven by what was seen after it."
 	case j.AsFarAsSeen() == proof.Proven:
-		st.Proven = "as seen"
+		st.Proven = store.ProofAsSeen
 		return "Proven, as far as could be seen."
 	case j.Verdict == proof.NotProven:
-		st.Proven = "failed"
+		st.Proven = store.ProofFailed
 		return "Not proven: what was seen after it looks as if the fault were still there."
 	}
 	return "Not proven yet: a run or a check after it decides."
@@ -266,22 +269,32 @@ func (st *strip) next(pg *pages, s *currentJob, a *answers.Answer, repaired bool
 	st.Step = n
 }
 
+// proofWords are the states of a proof in a word or two.
+var proofWords = map[store.VerdictProof]string{store.ProofWhole: "proven", store.ProofAsSeen: "as seen", store.ProofFailed: "failed"}
+
+// The step after a repair, by its proof.
+const (
+	seeIfItHolds = "See whether the repair holds"
+	closeIt      = "Close the job"
+	lookAgain    = "Look again: the fault may still be there"
+)
+
 // afterRepair is what to do once a repair was done, by what is known of its proof.
 func (st *strip) afterRepair() *stripStep {
 	step := func(kind, name, button string) *stripStep {
 		return &stripStep{Step: answer.Step{Kind: kind, Name: name}, Button: button}
 	}
 	switch st.Proven {
-	case "proven":
-		return step("closing", "Close the job", "To the closing")
-	case "as seen":
-		s := step("closing", "Close the job", "To the closing")
+	case store.ProofWhole:
+		return step("closing", closeIt, "To the closing")
+	case store.ProofAsSeen:
+		s := step("closing", closeIt, "To the closing")
 		s.Because = "The proof names what these runs and checks could not show."
 		return s
-	case "failed":
-		return step("proof", "Look again: the fault may still be there", "To the proof")
+	case store.ProofFailed:
+		return step("proof", lookAgain, "To the proof")
 	}
-	return step("proof", "See whether the repair holds", "To the proof")
+	return step("proof", seeIfItHolds, "To the proof")
 }
 
 // tabs are the pages of a job, each with how it stands.
@@ -301,7 +314,7 @@ func (st *strip) tabs(s *currentJob, at string, a *answers.Answer, done []string
 	tab("Job", "job", fmt.Sprintf("%d found", standing), "", standing > 0)
 	tab("Plan", "plan", word(planned, "ready", "not yet"), "/plan", planned)
 	tab("Repair", "repair", word(len(done) > 0, "done", "not yet"), "/repair", len(done) > 0)
-	tab("Proof", "proof", word(st.Proven != "", st.Proven, word(len(done) > 0, "to do", "not yet")), "/proof", st.Proven != "")
+	tab("Proof", "proof", word(st.Proven != store.ProofOpen, proofWords[st.Proven], word(len(done) > 0, "to do", "not yet")), "/proof", st.Proven != store.ProofOpen)
 	tab("Letter", "letter", word(s.Archived, "written", "draft"), "/letter", s.Archived)
 	tab("Close", "close", word(s.Archived, "closed", "open"), "/closing", s.Archived)
 }
