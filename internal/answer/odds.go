@@ -135,7 +135,7 @@ func (a *OddsFacts) writeLines(o work.Diagnosis, s Style) {
 	say := func(list *[]Line, k Kind, format string, args ...any) {
 		*list = append(*list, Line{k, fmt.Sprintf(format, args...)})
 	}
-	say(&a.Lines, Engines, "Of %s simulated engines like this one, about %s match what is known.", thousands(o.Candidates), thousands(int(math.Round(o.Effective))))
+	say(&a.Lines, Engines, "Of %s simulated engines like this one, about %s match what is known.", Thousands(o.Candidates), Thousands(int(math.Round(o.Effective))))
 	for _, log := range o.Fit.Logs {
 		text := fmt.Sprintf("“%s” does not look like this car. The simulated engines that come closest differ from it by up to %s for minutes. Is it the right file, column and unit?",
 			log.What, s.Units.TemperatureDifference(quantity.TemperatureDifference(math.Round(log.ApartK))))

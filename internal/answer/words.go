@@ -52,8 +52,8 @@ func Lower(s string) string {
 
 func spaced(id string) string { return strings.ReplaceAll(id, "-", " ") }
 
-// thousands writes 20000 as "20,000".
-func thousands(n int) string {
+// Thousands writes 20000 as "20,000".
+func Thousands(n int) string {
 	s := fmt.Sprint(n)
 	for i := len(s) - 3; i > 0; i -= 3 {
 		s = s[:i] + "," + s[i:]

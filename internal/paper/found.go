@@ -88,8 +88,8 @@ func (w *writer) was() Section {
 		says = "Most likely: " + w.name(w.cause) + "."
 	}
 	s.Paras = append(s.Paras, says+" "+c.Tells)
-	s.Paras = append(s.Paras, fmt.Sprintf("How we know: we compared your car with %d simulated engines like it, each with a different fault. From what you told us, the probability of this cause was %s. After our measurements it was %s.%s",
-		w.Odds.Candidates, w.percent(o.Before), w.percent(o.Probability), w.rest(o)))
+	s.Paras = append(s.Paras, fmt.Sprintf("How we know: we compared your car with %s simulated engines like it, each with a different fault. From what you told us, the probability of this cause was %s. After our measurements it was %s.%s",
+		answer.Thousands(w.Odds.Candidates), w.percent(o.Before), w.percent(o.Probability), w.rest(o)))
 	for _, r := range o.For[:min(3, len(o.For))] {
 		if r.Finding > 0 {
 			s.Items = append(s.Items, "This points to it: "+w.reason(r)+".")

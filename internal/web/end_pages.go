@@ -202,14 +202,28 @@ type proofPage struct {
 	Narrow  template.HTML // for a phone
 	Verdict string        // in a few words
 	Said    []string      // what the proof says, but for the looks
-	Looks   []proofLook
-	Logs    []choice // checks that a log after the repair counts as
+	Looks   []proofLook   // the one that rules out most first
+	Logs    []choice      // checks that a log after the repair counts as
 }
 
 // proofLook is a look that the proof asks for, and where it is entered.
 type proofLook struct {
 	proof.CheckPower
-	Place string // on the drawing
+	Job, Place string // on the drawing
+}
+
+// looksFirst is how many looks a phone shows without a tap: judgement.
+const looksFirst = 3
+
+// First are the looks that are worth most.
+func (p proofPage) First() []proofLook { return p.Looks[:min(len(p.Looks), looksFirst)] }
+
+// Further are the others.
+func (p proofPage) Further() []proofLook { return p.Looks[min(len(p.Looks), looksFirst):] }
+
+// Settled is true where another run is not what is missing.
+func (p proofPage) Settled() bool {
+	return p.Proof != nil && p.Proof.Judgement != nil && p.Proof.Judgement.AsFarAsSeen() == proof.Proven
 }
 
 func (pg *pages) proofPage(r *http.Request) (any, error) {
@@ -243,7 +257,7 @@ func (pg *pages) proofPage(r *http.Request) (any, error) {
 	}
 	if got.Plan != nil {
 		for _, c := range got.Plan.Checks {
-			p.Looks = append(p.Looks, proofLook{c, pg.cfg.Model.Checks.Check(c.Check).Place})
+			p.Looks = append(p.Looks, proofLook{c, base.ID, pg.cfg.Model.Checks.Check(c.Check).Place})
 		}
 	}
 	if got.Chart != nil {
@@ -265,6 +279,7 @@ type letterPage struct {
 type sectionView struct {
 	paper.Section
 	Picture template.HTML
+	Narrow  template.HTML // for a phone
 	Desc    string
 }
 
@@ -296,6 +311,9 @@ func (pg *pages) letterPage(r *http.Request) (any, error) {
 		v := sectionView{Section: s}
 		if s.Chart != nil {
 			v.Picture, v.Desc = template.HTML(s.Chart.SVG()), s.Chart.Desc // our own drawing, its texts escaped there
+			c := *s.Chart
+			c.Width, c.Height, c.Lettering = narrowWide, 300, narrowText
+			v.Narrow = template.HTML(c.SVG())
 		}
 		p.Sections = append(p.Sections, v)
 	}

@@ -6,7 +6,6 @@ import (
 	"embed"
 	"encoding/hex"
 	"errors"
-	"fmt"
 	"html/template"
 	"io/fs"
 	"log/slog"
@@ -40,7 +39,6 @@ var templates = template.Must(template.New("").Funcs(template.FuncMap{
 	"stamp": func(t time.Time) string { return t.UTC().Format(time.RFC3339) },
 	"said":  func(who string) string { return strings.TrimPrefix(who, nobody) }, // a name that nobody gave is left out
 	"upper": upperFirst, "icon": icon, "kinds": otherFan, "money": answer.Money, "time": answer.Time, "percent": func(p float64) string { return together(answer.Percent(p)) }, "together": together,
-	"hundred": func(p float64) string { return fmt.Sprintf("%.0f", 100*p) },
 	"has": func(list []string, s string) bool {
 		for _, x := range list {
 			if x == s {

@@ -41,8 +41,8 @@ function swap(fresh) {
     const kept = document.getElementById("strip"), fresh = now.querySelector("#strip");
     const focus = end().contains(document.activeElement) ? keyOf(document.activeElement) : "";
     if (kept && fresh) fresh.replaceWith(kept);
-    const folds = new Map([...end().querySelectorAll(".fold")].map((d) => [d.id, d.open]));
-    for (const d of now.querySelectorAll(".fold")) if (folds.has(d.id)) { d.open = folds.get(d.id); d.classList.add("wired"); }
+    const folds = new Map([...end().querySelectorAll(".fold[data-touched]")].map((d) => [d.id, d.open]));
+    for (const d of now.querySelectorAll(".fold")) if (folds.has(d.id)) { d.open = folds.get(d.id); d.classList.add("wired"); d.dataset.touched = "yes"; }
     end().replaceWith(now); wireAll();
     if (!refocus(focus, now)) now.querySelector("h2.title")?.focus({ preventScroll: true });
     return; }
@@ -138,6 +138,9 @@ function unfold() {
     d.classList.add("wired");
   }
 }
+
+// What somebody has opened or shut stays so; the rest is as the bench has it.
+document.addEventListener("click", (ev) => { const s = ev.target.closest?.(".fold > summary"); if (s) s.parentElement.dataset.touched = "yes"; });
 
 function wireAll() {
   unfold();
