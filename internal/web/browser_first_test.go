@@ -74,7 +74,7 @@ func TestTheSmallThingsWork(t *testing.T) {
 	s.tap(`[name=units][value=us]`)
 	s.tap(`[name=tool][value=infrared]`)
 	s.tap(`button.main`)
-	s.until("the problem", `document.querySelector(".problem")?.textContent.includes("rate")`)
+	s.until("the problem", `document.querySelector("#w-rate")?.textContent.includes("much")`)
 	if got := js[string](s, `document.querySelector("[name=name]").value`); got != "Saltmarsh Lane Motors" {
 		t.Errorf("the name typed became %q", got)
 	}
@@ -113,7 +113,11 @@ func TestTheSmallThingsWork(t *testing.T) {
 	if !js[bool](s, `document.querySelector(".cap-wait small").textContent.includes("Never open a hot system")`) {
 		t.Error("the wait has no caution")
 	}
+	s.until("the wait at the cap of the drawing", `document.querySelector("#plate-cap-desk, #plate-cap-phone").textContent.includes("leave it shut")`)
 	s.axe("job with a wait")
+	// When it is over, the device rings.
+	js[chromedp.Void](s, `void (navigator.vibrate = () => { window.rang = true; }, document.querySelector(".cap-wait").dataset.left = "0")`)
+	s.until("that it rings", `window.rang && document.querySelector(".cap-wait.over")`)
 	s.shot("s2-job-wait")
 
 	// Search finds the note; the archive takes the job and gives it back.

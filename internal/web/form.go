@@ -315,10 +315,7 @@ func (pg *pages) postForm(w http.ResponseWriter, r *http.Request) {
 func atFields(ps job.Problems) (at map[string]string, others []string) {
 	at = map[string]string{}
 	for _, p := range ps {
-		said := upperFirst(p.Message)
-		if p.Nearest != "" {
-			said += fmt.Sprintf("; did you mean %q?", p.Nearest)
-		}
+		said := wrongHere(p)
 		i := slices.IndexFunc(append(textFields, countFields...), func(f field) bool { return f.path == p.Path })
 		if i < 0 {
 			others = append(others, strings.TrimPrefix(fieldName(p.Path)+": "+said, ": "))
@@ -327,6 +324,14 @@ func atFields(ps job.Problems) (at map[string]string, others []string) {
 		at[append(textFields, countFields...)[i].name] = said
 	}
 	return at, others
+}
+
+// wrongHere is a problem as it stands at its field.
+func wrongHere(p *job.Problem) string {
+	if p.Nearest != "" {
+		return fmt.Sprintf("%s; did you mean %q?", upperFirst(p.Message), p.Nearest)
+	}
+	return upperFirst(p.Message)
 }
 
 // formEntry keeps what the form says. Where somebody else was quicker, merged is

@@ -50,3 +50,25 @@ func TestWhatIsWrongStandsAtItsField(t *testing.T) {
 		t.Errorf("%s: the field does not say what is wrong with it", res.Status)
 	}
 }
+
+func TestAWrongSettingIsSaidAtItsField(t *testing.T) {
+	l := lay(t)
+	res, err := l.client.PostForm(l.server.URL+"/settings", url.Values{"rate": {"a lot"}, "ambient": {"20 °C"}, "altitude": {"900000 m"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer res.Body.Close()
+	body, err := io.ReadAll(res.Body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	page := string(body)
+	for _, name := range []string{"rate", "altitude"} {
+		if !strings.Contains(page, `aria-describedby="w-`+name+`"`) || !strings.Contains(page, `id="w-`+name+`"`) {
+			t.Errorf("nothing stands at the field %s", name)
+		}
+	}
+	if strings.Contains(page, `id="w-ambient"`) || strings.Contains(page, `role="alert"`) || res.StatusCode != http.StatusUnprocessableEntity {
+		t.Errorf("status %d; what is right is marked, or the list on top is there too", res.StatusCode)
+	}
+}

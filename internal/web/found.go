@@ -185,6 +185,13 @@ func (v *jobView) marks(pg *pages, s *currentJob) (now, before *marks) {
 		}
 		v.mark(now, f, pg.cfg.Model.Checks.Check(f.Check))
 	}
+	if c := v.Cap; c != nil && !v.Archived {
+		word := "leave it shut"
+		if c.Left == 0 {
+			word = "feel the hose" // the clock alone opens no cap
+		}
+		now.say("cap", placeWord{check: "the wait", word: word})
+	}
 	now.settle()
 	if v.Step != nil && v.Step.Place != "" && !v.Stale && len(v.Done) == 0 {
 		m := now.at[v.Step.Place]

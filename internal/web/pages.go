@@ -13,6 +13,7 @@ import (
 	"net/url"
 	"path"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -326,8 +327,9 @@ type settingsPage struct {
 	ShopInput
 	Tools     []choice
 	Saved     bool
-	Problems  []string
-	Addresses []addressView // by which other devices reach the bench
+	Wrong     map[string]string // what is wrong with a field, by its name
+	Problems  []string          // what is wrong with none of them
+	Addresses []addressView     // by which other devices reach the bench
 }
 
 // choice is one of several words with its name in full.
@@ -347,6 +349,12 @@ func (pg *pages) settingsPage(r *http.Request) (any, error) {
 	}
 	return settingsPage{ShopInput: *s, Tools: pg.tools(), Saved: r.FormValue("saved") != "", Addresses: pg.addresses()}, nil
 }
+
+// settingsFields are the fields that a person types into, named as in a job file.
+var settingsFields = []string{"name", "rate", "altitude", "ambient", "coldest"}
+
+// W is what is wrong with a field, "" for nothing.
+func (p settingsPage) W(name string) string { return p.Wrong[name] }
 
 // HasTool is whether a tool is at hand: one that was never denied is.
 func (p settingsPage) HasTool(id string) bool {
@@ -378,7 +386,15 @@ func (pg *pages) postSettings(w http.ResponseWriter, r *http.Request) {
 	case err == nil:
 		http.Redirect(w, r, "/settings?saved=1", http.StatusSeeOther)
 	case errors.As(err, &ps):
-		pg.page(w, r, failureOf(err).Status, "settings", settingsPage{ShopInput: s, Tools: pg.tools(), Problems: problemLines(ps), Addresses: pg.addresses()})
+		p := settingsPage{ShopInput: s, Tools: pg.tools(), Addresses: pg.addresses(), Wrong: map[string]string{}}
+		for _, x := range ps {
+			if slices.Contains(settingsFields, x.Path) {
+				p.Wrong[x.Path] = wrongHere(x)
+			} else {
+				p.Problems = append(p.Problems, plain(x))
+			}
+		}
+		pg.page(w, r, failureOf(err).Status, "settings", p)
 	default:
 		pg.fail(w, r, err)
 	}

@@ -3,6 +3,23 @@
 // shown too long, never too short.
 
 const since = new WeakMap(); // when each countdown came in
+let waiting = false; // the wait was seen to run
+
+// ring tells who is not looking: a phone shakes, and there are three tones where the
+// browser allows a sound, which is after the page was touched.
+function ring() {
+  navigator.vibrate?.([400, 200, 400]);
+  try {
+    const sound = new AudioContext();
+    for (const at of [0, 0.5, 1]) {
+      const tone = sound.createOscillator(), loud = sound.createGain();
+      tone.frequency.value = 880; loud.gain.value = 0.2;
+      tone.connect(loud).connect(sound.destination);
+      tone.start(sound.currentTime + at); tone.stop(sound.currentTime + at + 0.25);
+    }
+    setTimeout(() => sound.close(), 2000);
+  } catch { /* this device makes no sound */ }
+}
 
 function count() {
   for (const wait of document.querySelectorAll(".cap-wait")) {
@@ -13,6 +30,8 @@ function count() {
     const line = wait.querySelector(".count");
     if (line.textContent !== says) line.textContent = says;
     wait.classList.toggle("over", left <= 0);
+    if (waiting && left <= 0) { ring(); document.dispatchEvent(new Event("cap-over")); }
+    waiting = left > 0;
   }
 }
 // pie draws what part of the wait is left.

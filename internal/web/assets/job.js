@@ -115,6 +115,8 @@ function fillExpected() {
   }
 }
 
+document.addEventListener("cap-over", refresh); // the drawing says it at the cap
+
 // opener is what had the focus when a place was opened: the page puts fresh parts in
 // meanwhile.
 let placeName = "", opener = "";
