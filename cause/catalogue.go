@@ -245,7 +245,8 @@ func (c *Cause) siteIDs() []string {
 	return ids
 }
 
-func (c *Cause) stateWords() []string {
+// StateWords are the words of all its hidden states.
+func (c *Cause) StateWords() []string {
 	var words []string
 	for h := range c.Hidden {
 		for s := range c.Hidden[h].States {

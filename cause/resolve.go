@@ -277,7 +277,7 @@ func (r *resolver) cure(p *Repair, u *Cure) {
 	for _, word := range u.States {
 		h, s, ok := c.FindState(word)
 		if !ok {
-			r.bad(u.At, "states", "%s has no state \"%s\"%s", c.ID, word, sheet.Instead(word, c.stateWords()))
+			r.bad(u.At, "states", "%s has no state \"%s\"%s", c.ID, word, sheet.Instead(word, c.StateWords()))
 			continue
 		}
 		named[h] |= 1 << uint(s)

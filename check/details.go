@@ -261,7 +261,7 @@ func (r *resolver) signWords() {
 			r.word(k.At, "cause", id, causeIDs(r.causes))
 			if of := r.causes.Cause(id); named && of != nil {
 				if _, _, ok := of.FindState(state); !ok {
-					r.bad(k.At, "cause", "%s has no state \"%s\"", id, state)
+					r.bad(k.At, "cause", "%s has no state \"%s\"%s", id, state, sheet.Instead(state, of.StateWords()))
 				}
 			}
 		}

@@ -179,6 +179,18 @@ func TestWhatACarIsTellsWhatTurnsItsFan(t *testing.T) {
 	}
 }
 
+func TestARowOfCarsIsChecked(t *testing.T) {
+	for row, want := range map[string]string{
+		`{pump: electric, cause: pump-weak@impeler, odds: 0.1, source: judgement}`: "impeller", // the nearest state
+		`{pump: electric, cause: pump-feeble, odds: 0.1, source: judgement}`:       "pump-feeble",
+		`{cause: pump-weak@impeller, odds: 0.1, source: judgement}`:                "say which cars",
+	} {
+		if _, err := builtin(t).Overlay(strings.NewReader("cars:\n  - "+row+"\n"), "shop.yaml"); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%s: %v, want it to name %q", row, err, want)
+		}
+	}
+}
+
 func TestARowOfEngineFansIsChecked(t *testing.T) {
 	for row, want := range map[string]string{
 		`{kind: tractor, share: 1.2, source: judgement}`: "share",

@@ -176,10 +176,9 @@ func besideDensity(u, mildest float64) float64 {
 // it is than one drawn without regard to what stands beside the point, and the probability that
 // each of its causes is what the car came for.
 func (s *stratum) blames(u [2]float64, mildest float64) (factor float64, explains [2]float64) {
-	var mild, beside [2]float64
+	var beside [2]float64
 	for k := range u {
-		mild[k] = besideDensity(u[k], mildest)
-		beside[k] = (1 - s.explains[k]) * mild[k]
+		beside[k] = (1 - s.explains[k]) * besideDensity(u[k], mildest)
 	}
 	if s.causes[1] < 0 { // alone: to blame, or beside nothing at all
 		factor = s.explains[0] + beside[0]

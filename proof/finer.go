@@ -6,6 +6,8 @@ import (
 	"maps"
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // finer says which engines are to be picked more, because the odds are not known well enough:
@@ -24,7 +26,7 @@ func (p *Proof) finer(w *logLikelihoods, j *Judgement) []float64 {
 	class := p.marginals(w.ll, -1)
 	whole := p.influence(w.ll, class, []Class{Good, Beside}, []Class{Still, Left, Another, Unnamed})
 	gone := p.influence(w.ll, class, []Class{Good, Beside, Left, Another}, []Class{Still})
-	j.Error, j.ErrorCause = norm(whole), norm(gone)
+	j.Error, j.ErrorCause = floats.Norm(whole, 2), floats.Norm(gone, 2)
 	sure := p.sure(j.Error, j.LogOdds, j.LogOddsSeen) && p.sure(j.ErrorCause, j.LogOddsCause, j.LogOddsCauseSeen)
 	if sure || 2*len(p.engines.picked) > int(p.st.MostEngines.Value) {
 		return nil
@@ -78,71 +80,56 @@ func (p *Proof) influence(ll []float64, class [classes]float64, of, against []Cl
 	return out
 }
 
-func norm(v []float64) float64 {
-	sum := 0.0
-	for _, x := range v {
-		sum += x * x
-	}
-	return math.Sqrt(sum)
-}
-
-// lookRound is the part of a batch that is picked as the first was: judgement.
-const lookRound = 0.25
-
 // moreOf is the share of the picks by what those so far bring to each error.
 func (k *maker) moreOf(errors ...[]float64) []float64 {
-	first := k.pickShares()
-	set := make([]string, len(k.all))
-	of, picks := make(map[string]float64), make(map[string]float64)
-	for i := range k.all {
-		set[i] = k.setOf(i)
-		of[set[i]] += first[i]
+	first, all := k.pickShares(), k.st.JudgeAll.Value
+	set, sets := k.setsOfCauses()
+	of, picks := make([]float64, sets), make([]float64, sets)
+	out := make([]float64, len(first))
+	for i, v := range first {
+		of[set[i]] += v
+		out[i] = all * v
 	}
 	for _, i := range k.picked {
 		picks[set[i]]++
 	}
-	out := make([]float64, len(first))
-	for i, v := range first {
-		out[i] = lookRound * v
-	}
 	for _, e := range errors {
-		brings, total := make(map[string]float64), 0.0
+		brings := make([]float64, sets)
 		for pick, v := range e {
 			brings[set[k.picked[pick]]] += v * v
 		}
-		// In the order of the engines: a sum over a map would differ in its last digits.
-		done := make(map[string]bool)
-		for _, s := range set {
-			if !done[s] {
-				done[s] = true
-				brings[s] = math.Sqrt(picks[s] * brings[s])
-				total += brings[s]
-			}
+		for s := range brings {
+			brings[s] = math.Sqrt(picks[s] * brings[s])
+		}
+		total := floats.Sum(brings)
+		if total == 0 {
+			continue
 		}
 		for i, v := range first {
-			if total > 0 {
-				out[i] += (1 - lookRound) / float64(len(errors)) * brings[set[i]] / total * v / of[set[i]]
-			}
+			out[i] += (1 - all) / float64(len(errors)) * brings[set[i]] / total * v / of[set[i]]
 		}
 	}
-	sum := 0.0
-	for _, v := range out {
-		sum += v
-	}
-	for i := range out {
-		out[i] /= sum
-	}
+	floats.Scale(1/floats.Sum(out), out)
 	return out
 }
 
-// setOf names an engine's causes.
-func (k *maker) setOf(i int) string {
-	causes := make([]int, len(k.all[i].Faults))
-	for n, f := range k.all[i].Faults {
-		causes[n] = f.Cause
+// setsOfCauses numbers the sets of causes: that of each engine, and how many there are.
+func (k *maker) setsOfCauses() (set []int, sets int) {
+	numbers := make(map[string]int)
+	set = make([]int, len(k.all))
+	for i := range k.all {
+		causes := make([]int, len(k.all[i].Faults))
+		for n, f := range k.all[i].Faults {
+			causes[n] = f.Cause
+		}
+		slices.Sort(causes)
+		key := fmt.Sprint(causes)
+		if _, met := numbers[key]; !met {
+			numbers[key] = len(numbers)
+		}
+		set[i] = numbers[key]
 	}
-	slices.Sort(causes)
-	return fmt.Sprint(causes)
+	return set, len(numbers)
 }
 
 // with is the proof on one batch of engines more; p itself stays as it is.

@@ -168,8 +168,8 @@ func newMaker(l *lineup.Lineup, st *Criteria, repairs []*cause.Repair) *maker {
 	return k
 }
 
-// add picks n engines more, each with a share of the picks, and gives all hypotheses their
-// weights anew. The batches count together by the deterministic mixture (Owen & Zhou 2000): a
+// add picks n engines more, each with a share of the picks, and weighs all hypotheses
+// again. The batches count together by the deterministic mixture (Owen & Zhou 2000): a
 // pick counts the engine's weight over how many picks of it all batches expect.
 func (k *maker) add(n int, share []float64, rng *rand.Rand) {
 	k.rng = rng

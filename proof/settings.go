@@ -20,6 +20,7 @@ type Criteria struct {
 	Engines        sheet.Sourced `sheet:"engines,required"`
 	JudgeError     sheet.Sourced `sheet:"judge-error,required"`
 	JudgeAway      sheet.Sourced `sheet:"judge-away,required"`
+	JudgeAll       sheet.Sourced `sheet:"judge-all,required"`
 	MostEngines    sheet.Sourced `sheet:"most-engines,required"`
 	PassOdds       sheet.Sourced `sheet:"pass-odds,required"`
 	DenyOdds       sheet.Sourced `sheet:"deny-odds,required"`

@@ -243,15 +243,7 @@ func TestExportAndImportThroughTheAPI(t *testing.T) {
 	l, other := lay(t), lay(t)
 	id := l.job(hotCar)
 	l.found(id, `{"check":"level-cold","found":"low"}`)
-	res, err := http.Get(l.server.URL + "/api/jobs/" + id + "/export")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer res.Body.Close()
-	data, err := io.ReadAll(res.Body)
-	if err != nil {
-		t.Fatal(err)
-	}
+	data := l.read("/api/jobs/" + id + "/export")
 	var m web.Made
 	other.must("POST", "/api/import", data, &m)
 	if m.ID != id || len(other.entries(id)) != 2 {

@@ -25,7 +25,7 @@ func TestARowOfTheListSaysAVerdictInItsColumns(t *testing.T) {
 			[]string{"Replace the cap, flush: done", "See whether the repair holds"}, []string{"<b>"}},
 		{"repaired and proven", store.Verdict{State: store.VerdictRepaired, Repairs: []string{"replace the cap"}, Proof: store.ProofAsSeen},
 			[]string{"Replace the cap: done <b>proven, as far as seen</b>", "Close the job"}, nil},
-		{"repaired in vain", store.Verdict{State: store.VerdictRepaired, Repairs: []string{"replace the cap"}, Proof: store.ProofFailed},
+		{"repaired, and the fault is still there", store.Verdict{State: store.VerdictRepaired, Repairs: []string{"replace the cap"}, Proof: store.ProofFailed},
 			[]string{"Replace the cap: done <b>not proven</b>", "Look again"}, nil},
 		{"a problem", store.Verdict{State: store.VerdictProblem, Says: "line 3"}, []string{"Cannot be worked out: line 3"}, []string{"Next:"}},
 	} {

@@ -279,17 +279,20 @@ func artefact(t *testing.T, name string, content []byte) {
 // page is a page's HTML.
 func (l *laid) page(path string) string {
 	l.Helper()
-	res, err := l.client.Get(l.server.URL + path)
+	return string(l.read(path))
+}
+
+// refused is the page that comes back for a form that cannot be taken.
+func (l *laid) refused(path string, form url.Values) string {
+	l.Helper()
+	res, err := l.client.PostForm(l.server.URL+path, form)
 	if err != nil {
 		l.Fatal(err)
 	}
 	defer res.Body.Close()
 	body, err := io.ReadAll(res.Body)
-	if err != nil {
-		l.Fatal(err)
-	}
-	if res.StatusCode != http.StatusOK {
-		l.Fatalf("%s: %s", path, res.Status)
+	if err != nil || res.StatusCode != http.StatusUnprocessableEntity {
+		l.Fatalf("%s: %s %v", path, res.Status, err)
 	}
 	return string(body)
 }
