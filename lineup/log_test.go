@@ -8,6 +8,7 @@ import (
 
 	"weephole/circuit"
 	"weephole/lineup"
+	"weephole/lineup/lineuptest"
 	"weephole/trace"
 )
 
@@ -48,7 +49,10 @@ func simulatedLog(t testing.TB, m *lineup.Model, seed uint64) *lineup.Log {
 // A reading that jumps from row to row comes from a contact or from the logger.
 // The valve must not be blamed for it: forty jumps in forty minutes.
 func TestAReadingThatJumpsSpeaksForTheSensorsContact(t *testing.T) {
-	m := model(t)
+	m, err := lineuptest.Coarse()
+	if err != nil {
+		t.Fatal(err)
+	}
 	for seed := range uint64(3) {
 		log := simulatedLog(t, m, seed)
 		log.Jumps = 40

@@ -48,7 +48,7 @@ func demoCommand(env environment) *cobra.Command {
 		Example: demoExamples,
 		Args:    noArguments,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			m, err := knowledge(f.overlay)
+			m, err := env.knowledge(f.overlay)
 			if err != nil {
 				return err
 			}

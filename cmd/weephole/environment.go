@@ -8,6 +8,8 @@ import (
 
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
+
+	"weephole/lineup"
 )
 
 // environment is what a command may touch of the world outside. A command
@@ -24,6 +26,8 @@ type environment struct {
 	Program string // as it was called, for commands to copy
 	Now     func() time.Time
 	Getenv  func(string) string
+
+	Model func() (*lineup.Model, error) // what is known, without the shop's own sheets
 }
 
 // plainWidth is the width assumed without a terminal: common practice, no source.
@@ -39,6 +43,7 @@ func system() environment {
 		Program:       os.Args[0],
 		Now:           time.Now,
 		Getenv:        os.Getenv,
+		Model:         lineup.DefaultModel,
 	}
 	if w, _, err := term.GetSize(int(os.Stdout.Fd())); err == nil && w > 0 {
 		env.Width = w

@@ -84,7 +84,7 @@ func (f *workFlags) openAny(ctx context.Context, env environment, args []string,
 	if err != nil {
 		return nil, err
 	}
-	m, err := knowledge(f.overlay)
+	m, err := env.knowledge(f.overlay)
 	if err != nil {
 		return nil, err
 	}
@@ -191,7 +191,7 @@ func (f *workFlags) openEither(ctx context.Context, env environment, name string
 	case info.IsDir():
 		return nil, exit.Wrong(fmt.Errorf("%s is a folder; give a job file or a log", name))
 	}
-	m, err := knowledge(f.overlay)
+	m, err := env.knowledge(f.overlay)
 	if err != nil {
 		return nil, err
 	}

@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"weephole/internal/exit"
+	"weephole/lineup"
 
 	"github.com/google/go-cmp/cmp"
 )
@@ -21,7 +22,7 @@ var updateMargin = flag.Bool("update-margin", false, "write the answers of margi
 func runMargin(t *testing.T, args ...string) string {
 	t.Helper()
 	var out bytes.Buffer
-	env := environment{Out: &out, Err: io.Discard, In: strings.NewReader(""), Width: 80, Getenv: func(string) string { return "" }}
+	env := environment{Model: lineup.DefaultModel, Out: &out, Err: io.Discard, In: strings.NewReader(""), Width: 80, Getenv: func(string) string { return "" }}
 	root := rootCommand(env)
 	root.SetArgs(append(args, "--color", "never"))
 	if err := root.ExecuteContext(t.Context()); err != nil {

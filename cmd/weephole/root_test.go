@@ -16,6 +16,7 @@ import (
 	"weephole/internal/job"
 	"weephole/internal/work"
 	"weephole/lineup"
+	"weephole/lineup/lineuptest"
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/santhosh-tekuri/jsonschema/v6"
@@ -28,7 +29,7 @@ func madeUp() (env environment, out, errs *bytes.Buffer) {
 	return environment{
 		In: strings.NewReader(""), Out: out, Err: errs, Width: plainWidth, Program: "weephole",
 		Now:    func() time.Time { return time.Date(2026, 1, 2, 3, 4, 5, 0, time.UTC) },
-		Getenv: func(string) string { return "" },
+		Getenv: func(string) string { return "" }, Model: lineuptest.Coarse,
 	}, out, errs
 }
 

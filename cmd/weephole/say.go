@@ -64,7 +64,7 @@ func sayCommand(env environment) *cobra.Command {
 }
 
 func (f *sayFlags) run(env environment, args []string) error {
-	m, err := knowledge(f.overlay)
+	m, err := env.knowledge(f.overlay)
 	if err != nil {
 		return err
 	}

@@ -114,7 +114,7 @@ func serve(ctx context.Context, env environment, f serveFlags) error {
 	if err != nil {
 		return exit.Usage(err)
 	}
-	model, err := knowledge(f.overlay)
+	model, err := env.knowledge(f.overlay)
 	if err != nil {
 		return err
 	}

@@ -42,7 +42,7 @@ func wordsCommand(env environment) *cobra.Command {
 			return nil
 		},
 		RunE: func(_ *cobra.Command, args []string) error {
-			m, err := knowledge(overlay)
+			m, err := env.knowledge(overlay)
 			if err != nil {
 				return err
 			}

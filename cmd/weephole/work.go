@@ -58,7 +58,7 @@ const (
 // open reads the knowledge and a job file, or the job on standard input when the
 // name is "-". A mistake in either is the input's (status 2).
 func (f *workFlags) open(ctx context.Context, env environment, name string) (*work.Work, error) {
-	m, err := knowledge(f.overlay)
+	m, err := env.knowledge(f.overlay)
 	if err != nil {
 		return nil, err
 	}
@@ -111,8 +111,8 @@ func logsIn(dir string) work.Opener {
 }
 
 // knowledge reads the embedded sheets and lays the shop's own over them.
-func knowledge(overlay []string) (*lineup.Model, error) {
-	m, err := lineup.DefaultModel()
+func (env environment) knowledge(overlay []string) (*lineup.Model, error) {
+	m, err := env.Model()
 	if err != nil {
 		return nil, err
 	}

@@ -22,12 +22,12 @@ import (
 	"weephole/internal/store/sqlite"
 	"weephole/internal/web"
 	"weephole/internal/web/answers"
-	"weephole/lineup"
+	"weephole/lineup/lineuptest"
 	"weephole/plan"
 )
 
 // knowledge is read once for all tests; nobody changes it.
-var knowledge = sync.OnceValues(lineup.DefaultModel)
+var knowledge = sync.OnceValues(lineuptest.Coarse)
 
 // sizes are small enough for tests; the fine stage stays out unless asked for.
 func sizes() answers.LiveConfig {

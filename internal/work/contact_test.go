@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"weephole/lineup"
+	"weephole/lineup/lineuptest"
 	"weephole/trace"
 )
 
@@ -17,7 +18,7 @@ import (
 // The open logs of a healthy car are spoilt at random: single rows and bursts
 // that read far too cold. Four always; with WEEPHOLE_ALL=1 fifty-two.
 func TestALooseContactIsNamedAndNoThermostatBlamed(t *testing.T) {
-	m, err := lineup.DefaultModel()
+	m, err := lineuptest.Coarse()
 	if err != nil {
 		t.Fatal(err)
 	}

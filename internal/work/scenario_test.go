@@ -25,7 +25,7 @@ var show = flag.Bool("show", false, "print what is said of every scenario")
 // larger than the program's, so that all of them run within two minutes on two cores.
 // Shares are then known to a few in a hundred.
 const (
-	scenarioCandidates = 6000
+	scenarioCandidates = 3000
 	scenarioSeed       = 1
 	scenarioError      = 0.02
 )

@@ -12,11 +12,11 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"weephole/internal/web/answers"
-	"weephole/lineup"
+	"weephole/lineup/lineuptest"
 	"weephole/plan"
 )
 
-var knowledge = sync.OnceValues(lineup.DefaultModel)
+var knowledge = sync.OnceValues(lineuptest.Coarse)
 
 func live(t *testing.T, change func(*answers.LiveConfig)) *answers.Live {
 	t.Helper()

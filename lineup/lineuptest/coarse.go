@@ -1,0 +1,20 @@
+// Package lineuptest has the model for tests of what is done with an answer,
+// and not of the answer itself.
+package lineuptest
+
+import "weephole/lineup"
+
+// Coarse is the embedded model with lineups that end early. Probabilities are
+// known to a few in a hundred, a cause that hides among engines that hardly fit
+// may be missed, and an answer calls itself settled all the same.
+func Coarse() (*lineup.Model, error) {
+	m, err := lineup.DefaultModel()
+	if err != nil {
+		return nil, err
+	}
+	s := *m.Settings
+	s.ErrorTarget.Value, s.RoughAbove.Value = 0.03, 0.06
+	s.LeastRounds.Value, s.LeastEngines.Value, s.SoughtRounds.Value = 1, 50, 1
+	m.Settings = &s
+	return m, nil
+}
