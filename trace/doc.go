@@ -25,7 +25,7 @@
 //
 // # Sources
 //
-// Unit factors: SI and NIST, beside each in units.go. Names of columns: from
-// memory, names.csv. The logs that the tests read:
+// Unit factors: SI and NIST, beside each in units.go. What decides units and doubts:
+// doubts.yaml, with a source each. Names of columns: from memory, names.csv. The logs that the tests read:
 // testdata/kit-obd2/ATTRIBUTION.md.
 package trace
