@@ -40,7 +40,7 @@ type UsedCoolantInput struct {
 
 // MakerDatumInput is one thing that only the maker's data can tell.
 type MakerDatumInput struct {
-	What string `json:"what"`
+	What string `json:"what"` // its id on the repair sheet, its name there, or a name of one's own
 	Says string `json:"says"` // "" takes it away
 	From string `json:"from,omitempty"`
 }
@@ -228,10 +228,14 @@ func (ap *api) putMakerData(_ http.ResponseWriter, r *http.Request) (any, error)
 	if err := decode(r, &list); err != nil {
 		return nil, err
 	}
+	sheets, err := work.DefaultSheetData()
+	if err != nil {
+		return nil, err
+	}
 	return ap.changePart(r, func(doc object) {
 		kept, _ := dig(doc, "vehicle.maker").([]any)
 		for _, d := range list {
-			kept = withDatum(kept, d)
+			kept = withDatum(sheets, kept, d)
 		}
 		if kept == nil {
 			kept = []any{}
@@ -240,16 +244,24 @@ func (ap *api) putMakerData(_ http.ResponseWriter, r *http.Request) (any, error)
 	})
 }
 
-// withDatum puts what the maker says in the place of what stood for it.
-func withDatum(list []any, d MakerDatumInput) []any {
-	out := []any{}
+// withDatum puts what the maker says in the place of what stood for it, by its id or in
+// older jobs by its name.
+func withDatum(sheets *work.SheetData, list []any, d MakerDatumInput) []any {
+	idOf := func(what string) string {
+		if known := sheets.Datum(what); known != nil {
+			return string(known.ID)
+		}
+		return what
+	}
+	out, id := []any{}, idOf(d.What)
 	for _, x := range list {
-		if m, ok := x.(object); !ok || m["what"] != d.What {
+		m, _ := x.(object)
+		if what, ok := m["what"].(string); !ok || idOf(what) != id {
 			out = append(out, x)
 		}
 	}
 	if says := strings.TrimSpace(d.Says); says != "" {
-		one := object{"what": clip(d.What, 200), "says": clip(says, 200)}
+		one := object{"what": clip(id, 200), "says": clip(says, 200)}
 		if from := clip(d.From, 200); from != "" {
 			one["from"] = from
 		}
