@@ -259,6 +259,30 @@ func TestAConstantOfNatureStandsInOnePlace(t *testing.T) {
 	}
 }
 
+// Progress, cancelling and keeping hang on the one place; the statistics draw their own
+// cars and ask a bank.
+func TestOnlyPackageWorkDrawsTheLineupOfAJob(t *testing.T) {
+	found := false
+	for _, p := range packages(t) {
+		for _, f := range p.files {
+			ast.Inspect(f, func(n ast.Node) bool {
+				if s, ok := n.(*ast.SelectorExpr); ok && s.Sel.Name == "New" {
+					if x, ok := s.X.(*ast.Ident); ok && x.Name == "lineup" {
+						found = found || p.dir == "internal/work"
+						if p.dir != "internal/work" {
+							t.Errorf("%s calls lineup.New: ask a work.Work for its lineup", p.dir)
+						}
+					}
+				}
+				return true
+			})
+		}
+	}
+	if !found {
+		t.Error("internal/work no longer calls lineup.New: this test looks for the wrong thing")
+	}
+}
+
 func TestEveryExportedNameIsExplained(t *testing.T) {
 	for _, p := range packages(t) {
 		for _, f := range p.files {

@@ -64,9 +64,17 @@ func (c *Catalogue) Hazard(id string) *Hazard {
 // not in the catalogue adds nothing.
 func (c *Catalogue) Cautions(hazards []string, fan *circuit.FanKind) []string {
 	var out []string
+	for _, h := range c.HazardsOn(hazards, fan) {
+		out = append(out, h.Caution)
+	}
+	return out
+}
+
+// HazardsOn are those hazards themselves.
+func (c *Catalogue) HazardsOn(hazards []string, fan *circuit.FanKind) (out []*Hazard) {
 	for _, id := range hazards {
 		if h := c.Hazard(id); h != nil && (fan == nil || FanFits(h.Fan, *fan)) {
-			out = append(out, h.Caution)
+			out = append(out, h)
 		}
 	}
 	return out

@@ -82,7 +82,7 @@ type CarOdds struct {
 	YearBefore   *float64 `sheet:"year-before"`
 	// Is are further keys: what the job file says of the car ("fan") and the
 	// word that it must say there.
-	Is sheet.Rest `sheet:",rest"`
+	Is sheet.RestWords `sheet:",rest"`
 }
 
 // Described is what a job file says of a car, as far as the odds know of it.
@@ -124,11 +124,11 @@ func (c *Checklist) CarOdds(d Described) (causes, states map[string]float64) {
 // EngineFan says how likely the engine itself turns the fan of such cars, by belt,
 // clutch or oil, where nobody has said how it is driven.
 type EngineFan struct {
-	At         sheet.At   `sheet:",at"`
-	Share      float64    `sheet:"share,required"` // of such cars, 0 to 1
-	Source     string     `sheet:"source,required"`
-	YearBefore *float64   `sheet:"year-before"` // model year
-	Is         sheet.Rest `sheet:",rest"`       // as in CarOdds
+	At         sheet.At        `sheet:",at"`
+	Share      float64         `sheet:"share,required"` // of such cars, 0 to 1
+	Source     string          `sheet:"source,required"`
+	YearBefore *float64        `sheet:"year-before"` // model year
+	Is         sheet.RestWords `sheet:",rest"`       // as in CarOdds
 }
 
 // EngineFan is the probability that the engine turns the fan of a car of which no more
@@ -154,7 +154,7 @@ func (k *CarOdds) suits(d Described) bool {
 }
 
 // is says whether each of these words stands where the sheet's row wants it.
-func (d Described) is(words sheet.Rest) bool {
+func (d Described) is(words sheet.RestWords) bool {
 	return !slices.ContainsFunc(words, func(w sheet.RestWord) bool { return d.Words[w.Key] != w.Word })
 }
 

@@ -112,7 +112,7 @@ func (r *resolver) spread(at sheet.At, pairs sheet.Pairs, words []string, rest [
 }
 
 // fit resolves what a row asks of a cause.
-func (r *resolver) fit(at sheet.At, id string, sites sheet.Words, states sheet.Rest) (int, fit, bool) {
+func (r *resolver) fit(at sheet.At, id string, sites sheet.Words, states sheet.RestWords) (int, fit, bool) {
 	f := fit{sites: math.MaxUint64}
 	for h := range f.states {
 		f.states[h] = -1

@@ -185,7 +185,7 @@ type Row struct {
 	Shows  sheet.Pairs `sheet:"shows"`
 	Source string      `sheet:"source,required"`
 	// States are further keys: the name of a hidden and the state it must be in.
-	States sheet.Rest `sheet:",rest"`
+	States sheet.RestWords `sheet:",rest"`
 }
 
 // ReadingModel is a number that a check gives.
@@ -234,12 +234,12 @@ type ReadingError struct {
 
 // ReadingRow is the mean of a reading that physics does not predict.
 type ReadingRow struct {
-	At     sheet.At      `sheet:",at"`
-	Cause  sheet.Words   `sheet:"cause"` // none: the healthy engine
-	Mean   sheet.Numbers `sheet:"mean,required"`
-	Spread sheet.Numbers `sheet:"spread,required"`
-	Source string        `sheet:"source,required"`
-	States sheet.Rest    `sheet:",rest"`
+	At     sheet.At        `sheet:",at"`
+	Cause  sheet.Words     `sheet:"cause"` // none: the healthy engine
+	Mean   sheet.Numbers   `sheet:"mean,required"`
+	Spread sheet.Numbers   `sheet:"spread,required"`
+	Source string          `sheet:"source,required"`
+	States sheet.RestWords `sheet:",rest"`
 }
 
 // Trouble is the kind of thing that an owner complains of.

@@ -61,6 +61,10 @@ const (
 	tankRise     = 0.75 // gas in the tank: share of the coolant's rise over ambient. Judgement
 	leakHalfArea = 3e-7 // m2 of leak at which half the cap's pressure is held while boiling. Judgement
 
+	// What sensor-hot-error means: it is 0 at the one temperature and whole at the other.
+	sensorTrueC = 20.0 // degC
+	sensorSpan  = 80.0 // K, to 100 degC
+
 	// Boiling: a stiff sink above the boiling point.
 	boilUA        = 3000.0 // W/K; large enough to hold within 1-2 K. Numerical choice
 	latentHeat    = 2.2e6  // J/kg, water at 105-120 degC, steam tables, from memory

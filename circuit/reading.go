@@ -49,8 +49,8 @@ func (s *Solver) read(st *State, y *vector) {
 }
 
 func (s *Solver) boiling(y *vector) float64 {
-	if y[iCoolant] < worthBoiling {
-		return 1000
+	if y[iCoolant] < numerics.WorthBoiling.Value {
+		return neverBoilsC
 	}
 	return s.p.boilingC(s.p.limitPa(y[iCoolant]))
 }

@@ -33,9 +33,9 @@ type Solver struct {
 // NewSolver gives a solver of the tolerance.
 func NewSolver(tolerance Tolerance) *Solver {
 	if tolerance == Fine {
-		return &Solver{tol: 0.2, longest: 60}
+		return &Solver{tol: numerics.FineError.Value, longest: numerics.FineLongest.Value}
 	}
-	return &Solver{tol: 0.8, longest: 120}
+	return &Solver{tol: numerics.CoarseError.Value, longest: numerics.CoarseLongest.Value}
 }
 
 // The parameter of the method. gamma = 1-1/sqrt(2) makes it L-stable.
@@ -76,12 +76,11 @@ func (s *Solver) Follow(c *Circuit, cond Conditions, st *State, stages []Stage, 
 }
 
 // SensorSwingK is by how much, K, the reading of the run just followed swings to
-// either side at st: a sensor fallen dry feels gas and splashes of coolant by turns.
-// Half of what it misses is judgement; a gauge that swings with the level low is
-// common knowledge of the trade.
+// either side at st: a sensor fallen dry feels gas and splashes of coolant by turns. A
+// gauge that swings with the level low is common knowledge of the trade.
 func (s *Solver) SensorSwingK(st *State) float64 {
 	tc := st.y[iCoolant]
-	return 0.5 * s.p.sensorMisses(tc) * max(0, tc-s.p.ambient)
+	return numerics.SwingShare.Value * s.p.sensorMisses(tc) * max(0, tc-s.p.ambient)
 }
 
 func (s *Solver) begin(c *Circuit, cond Conditions) {
@@ -96,7 +95,7 @@ func (s *Solver) stage(st *State, stage *Stage, cond Conditions, now, next *floa
 	st.fanStep = p.fanNext(st.fanStep, st.y[iSensor])
 	p.setFan(st.fanStep)
 	s.setLevel(st, true)
-	end, h := *now+stage.Seconds, firstStep
+	end, h := *now+stage.Seconds, numerics.FirstStep.Value
 	for left := stage.Seconds; left > 1e-9; left = end - *now {
 		if sample != nil && *now == 0 && *next == 0 {
 			s.read(st, &st.y)
@@ -106,7 +105,7 @@ func (s *Solver) stage(st *State, stage *Stage, cond Conditions, now, next *floa
 		h = min(h, s.longest)
 		if h >= left {
 			h = left
-		} else if h > 0.6*left { // two even steps rather than a splinter
+		} else if h > numerics.EvenSteps.Value*left { // two even steps rather than a splinter
 			h = 0.5 * left
 		}
 		taken, suggested := s.step(st, h)
@@ -134,19 +133,16 @@ func (s *Solver) stage(st *State, stage *Stage, cond Conditions, now, next *floa
 		if step := p.fanNext(st.fanStep, st.y[iSensor]); step != st.fanStep {
 			st.fanStep = step
 			p.setFan(step)
-			h = min(h, firstStep)
+			h = min(h, numerics.FirstStep.Value)
 		}
 		s.steps++
 	}
 }
 
-const firstStep = 4.0 // s, tried after anything has jumped
-
 // setLevel refreshes what depends on the coolant level and gas when they have
 // moved.
 func (s *Solver) setLevel(st *State, always bool) {
-	const moved = 1e-3
-	if always || math.Abs(st.fill-s.setFill) > moved || math.Abs(st.gasRate-s.setGas) > 0.02*s.setGas {
+	if always || math.Abs(st.fill-s.setFill) > numerics.LevelMoved.Value || math.Abs(st.gasRate-s.setGas) > numerics.GasMoved.Value*s.setGas {
 		s.setFill, s.setGas = st.fill, st.gasRate
 		s.p.setLevel(st.fill, st.gasRate)
 	}
@@ -158,15 +154,16 @@ func (s *Solver) setLevel(st *State, always bool) {
 func (s *Solver) step(st *State, h float64) (taken, suggested float64) {
 	p := &s.p
 	y := &st.y
-	s.boilC = 1000
-	if y[iCoolant] > worthBoiling || y[iMetal] > worthBoiling {
+	s.boilC = neverBoilsC
+	if worth := numerics.WorthBoiling.Value; y[iCoolant] > worth || y[iMetal] > worth {
 		s.boilC = p.boilingC(p.limitPa(y[iCoolant]))
 	}
 	p.rates(y, st.stood, s.boilC, &s.start, &s.f)
 	var j jacobian
 	p.linearise(y, st.stood, &s.start, &j)
 	up, down := p.fanThresholds(st.fanStep)
-	for try := 0; ; try++ {
+	shortest, slack := numerics.ShortestStep.Value, numerics.FanSlack.Value
+	for tries := numerics.EventTries.Value; ; tries-- {
 		j.factor(gamma * h)
 		j.solve(&s.f, &s.k1)
 		for i := range s.y1 {
@@ -184,24 +181,24 @@ func (s *Solver) step(st *State, h float64) (taken, suggested float64) {
 			s.y1[i] = y[i] + h*(1.5*s.k1[i]+0.5*s.k2[i])
 		}
 		worst *= 0.5 * h
-		change := 0.9 * math.Sqrt(s.tol/max(worst, 1e-9))
+		change := numerics.StepSafety.Value * math.Sqrt(s.tol/max(worst, 1e-9))
 		if worst > s.tol && h > shortest {
-			h = max(shortest, h*max(0.2, change))
+			h = max(shortest, h*max(numerics.ShrinkMost.Value, change))
 			s.rejected++
 			continue
 		}
-		if try < mostTries {
+		if tries > 0 {
 			if part := p.turnOfWax(st, h, s.f[iWax], waxEnds); part < 1 {
 				h *= part
 				s.rejected++
 				continue
 			}
 		}
-		if ts := s.y1[iSensor]; try < mostTries {
+		if ts := s.y1[iSensor]; tries > 0 {
 			threshold := math.NaN()
-			if ts > up+fanSlack {
+			if ts > up+slack {
 				threshold = up
-			} else if ts < down-fanSlack {
+			} else if ts < down-slack {
 				threshold = down
 			}
 			if part := (threshold - y[iSensor]) / (ts - y[iSensor]); part > 0 && part < 1 && h*part > shortest {
@@ -210,24 +207,19 @@ func (s *Solver) step(st *State, h float64) (taken, suggested float64) {
 				continue
 			}
 		}
-		return h, h * min(4, max(0.3, change))
+		return h, h * min(numerics.GrowMost.Value, max(numerics.SlowMost.Value, change))
 	}
 }
 
-const (
-	worthBoiling = 85.0 // degC below which no cap and altitude boils a coolant
-	shortest     = 1e-3 // s, shortest step
-	mostTries    = 8    // of one step, before events are let be
-	turnMatters  = 0.03 // K of wax by which a turning point may be missed
-	fanSlack     = 0.01 // K within which a fan's threshold is met
-)
+// neverBoilsC stands for a boiling point that is out of reach.
+const neverBoilsC = 1000.0
 
 // turnOfWax gives the share of the step at which the wax turns round, so that
 // the step can end there: the valve's hysteresis must not lose the turning
 // point. 1 where it does not matter.
 func (p *plant) turnOfWax(st *State, h, starts, ends float64) float64 {
 	part := starts / (starts - ends)
-	if !(part > 0 && part < 0.95) || math.Abs(starts)*h*part < 2*turnMatters {
+	if !(part > 0 && part < numerics.TurnLate.Value) || math.Abs(starts)*h*part < 2*numerics.TurnMatters.Value {
 		return 1
 	}
 	wax := st.y[iWax]
@@ -275,15 +267,16 @@ func (p *plant) fanNext(step int, sensorC float64) int {
 	if c.FanKind == FanViscous || !p.running {
 		return 0
 	}
-	for range 3 {
+	slack := numerics.FanSlack.Value
+	for range 3 { // there are three steps
 		up, down := p.fanThresholds(step)
 		switch {
-		case p.airCon && step == 0 || sensorC >= up-fanSlack:
+		case p.airCon && step == 0 || sensorC >= up-slack:
 			step++
 			if c.FanKind == FanElectric {
 				step = 2
 			}
-		case sensorC <= down+fanSlack:
+		case sensorC <= down+slack:
 			step--
 			if c.FanKind == FanElectric {
 				step = 0
@@ -297,12 +290,12 @@ func (p *plant) fanNext(step int, sensorC float64) int {
 
 // reads is what the computer takes the sensor's temperature for.
 func (c *Circuit) reads(sensorC float64) float64 {
-	return sensorC + c.SensorOffset + c.SensorHotError*(sensorC-20)/80
+	return sensorC + c.SensorOffset + c.SensorHotError*(sensorC-sensorTrueC)/sensorSpan
 }
 
 // trueOf is the sensor temperature that reads as so much.
 func (c *Circuit) trueOf(reading float64) float64 {
-	return (reading - c.SensorOffset + c.SensorHotError*20/80) / (1 + c.SensorHotError/80)
+	return (reading - c.SensorOffset + c.SensorHotError*sensorTrueC/sensorSpan) / (1 + c.SensorHotError/sensorSpan)
 }
 
 // between interpolates inside the step just taken, quadratically where that
@@ -313,7 +306,7 @@ func (s *Solver) between(before *vector, h, at float64) vector {
 	for i := range y {
 		change := s.y1[i] - before[i]
 		slope := h * s.f[i]
-		if math.Abs(slope) > 3*math.Abs(change) || slope*change < 0 {
+		if math.Abs(slope) > numerics.BendMost.Value*math.Abs(change) || slope*change < 0 {
 			slope = change
 		}
 		y[i] = before[i] + x*(slope+x*(change-slope))

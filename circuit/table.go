@@ -19,21 +19,21 @@ var embedded []byte
 // Number is one row of the table: a quantity of the circuit, its range over
 // healthy cars of the reference size, and where that is known from.
 type Number struct {
-	Name     string  `yaml:"name"`     // kebab-case of the field of Circuit
-	Unit     string  `yaml:"unit"`     // as in the row's low, typical and high
-	Low      float64 `yaml:"low"`      // lower end of about a 95 % range
-	Typical  float64 `yaml:"typical"`  //
-	High     float64 `yaml:"high"`     // upper end
-	Spread   Spread  `yaml:"spread"`   // how values lie in the range
-	Scale    string  `yaml:"scale"`    // "", "displacement", "power", "engine-mass" or "cylinders"
-	Exponent float64 `yaml:"exponent"` // of the size ratio
-	From     string  `yaml:"from"`     // low, typical and high are added to this number, if named
-	Source   string  `yaml:"source"`
-	Diesel   *Range  `yaml:"diesel"` // the range for a diesel, where it is another
+	Name     string     `yaml:"name"`     // kebab-case of the field of Circuit
+	Unit     string     `yaml:"unit"`     // as in the row's low, typical and high
+	Low      float64    `yaml:"low"`      // lower end of about a 95 % range
+	Typical  float64    `yaml:"typical"`  //
+	High     float64    `yaml:"high"`     // upper end
+	Spread   Spread     `yaml:"spread"`   // how values lie in the range
+	Scale    string     `yaml:"scale"`    // "", "displacement", "power", "engine-mass" or "cylinders"
+	Exponent float64    `yaml:"exponent"` // of the size ratio
+	From     string     `yaml:"from"`     // low, typical and high are added to this number, if named
+	Source   string     `yaml:"source"`
+	Diesel   *FuelRange `yaml:"diesel"` // the range for a diesel, where it is another
 }
 
-// Range is a number's range for one kind of engine, in the row's unit.
-type Range struct {
+// FuelRange is a number's range for one kind of engine, in the row's unit.
+type FuelRange struct {
 	Low     float64 `yaml:"low"`
 	Typical float64 `yaml:"typical"`
 	High    float64 `yaml:"high"`

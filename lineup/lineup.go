@@ -9,6 +9,7 @@ import (
 
 	"weephole/circuit"
 	"weephole/parallel"
+	"weephole/sample"
 )
 
 // DrawOptions say how a lineup is drawn.
@@ -257,7 +258,7 @@ func (l *Lineup) complaining() {
 		}
 	}
 	if len(told) > 0 {
-		mean := logSumExp(told) - math.Log(float64(len(told)))
+		mean := sample.LogSumExp(told) - math.Log(float64(len(told)))
 		l.sound = &mean
 	}
 	noticed := func(c int) float64 {

@@ -7,6 +7,7 @@ import (
 	"sort"
 
 	"weephole/cause"
+	"weephole/sample"
 )
 
 // Odds is how the weight of a lineup is spread over the causes.
@@ -238,7 +239,7 @@ func (l *Lineup) judgeSomethingElse() {
 		case e.sign != nil, !e.physical():
 			log += logMean(w, column) // of a sign: one of a hundred things that might have been told
 		case e.log == nil:
-			log += math.Log(0.5) + logSumExp([]float64{logMean(w, column), e.logAnything()})
+			log += math.Log(0.5) + sample.LogSumExp([]float64{logMean(w, column), e.logAnything()})
 		}
 	}
 	// What is drawn hits a log so seldom that a mean over it is all luck. So the
@@ -248,7 +249,7 @@ func (l *Lineup) judgeSomethingElse() {
 		log += float64(logs)*math.Log(0.5) + l.logEvidence - l.logEvidenceButLogs()
 	}
 	known := math.Log1p(-prior) + l.logEvidence
-	l.other = math.Exp(log - logSumExp([]float64{log, known}))
+	l.other = math.Exp(log - sample.LogSumExp([]float64{log, known}))
 }
 
 // logEvidenceButLogs is the log probability, under the catalogue, of all the
@@ -264,7 +265,7 @@ func (l *Lineup) logEvidenceButLogs() float64 {
 			}
 		}
 	}
-	return logSumExp(logw)
+	return sample.LogSumExp(logw)
 }
 
 // logRepairElse is the log probability of what was said of repair r if the
@@ -283,7 +284,7 @@ func logMean(w, x []float64) float64 {
 	for i := range w {
 		terms[i] = math.Log(w[i]) + x[i]
 	}
-	return logSumExp(terms)
+	return sample.LogSumExp(terms)
 }
 
 // physical is true for a finding of what the circuit shows.

@@ -1,6 +1,10 @@
 package lineup
 
-import "math"
+import (
+	"math"
+
+	"weephole/sample"
+)
 
 // Standing is how the weight of a lineup is spread over what the cars came for.
 // It answers what the odds would be under other priors without weighing again.
@@ -32,7 +36,7 @@ func (l *Lineup) Standing() Standing {
 			}
 		}
 		for c := range terms {
-			logs[k][c] = logSumExp(terms[c])
+			logs[k][c] = sample.LogSumExp(terms[c])
 		}
 		top = math.Max(top, logs[k][0])
 	}

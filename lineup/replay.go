@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"weephole/circuit"
+	"weephole/sample"
 	"weephole/trace"
 )
 
@@ -148,7 +149,7 @@ func (r *replay) logLikelihood(k *kit, circ *circuit.Circuit, cond circuit.Condi
 	r.drive(k, circ, cond, h)
 	k.misses = misses(r.windows, r.coolant, k.reads, k.swings, k.misses[:0])
 	fits, astray := r.either(k.misses)
-	return logSumExp([]float64{fits, astray})
+	return sample.LogSumExp([]float64{fits, astray})
 }
 
 // either is the log density of misses and that the log is what it is said to be, in
@@ -158,7 +159,7 @@ func (r *replay) either(misses []float64) (fits, astray float64) {
 	for _, g := range r.grades {
 		terms = append(terms, g.logShare+g.model.logLikelihood(misses))
 	}
-	return math.Log1p(-r.blunder) + logSumExp(terms), math.Log(r.blunder) + r.astray.logLikelihood(misses)
+	return math.Log1p(-r.blunder) + sample.LogSumExp(terms), math.Log(r.blunder) + r.astray.logLikelihood(misses)
 }
 
 // drive leaves in the kit what the circuit's sensor would read at the end of every

@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"weephole/cause"
+	"weephole/sample"
 )
 
 // round is one batch of draws: how many candidates of each stratum were asked
@@ -124,7 +125,7 @@ func (l *Lineup) rebase() {
 			p.logBase[i] = math.Log(s.prior * factor / p.drawn[i])
 		}
 	}
-	total := logSumExp(p.logBase)
+	total := sample.LogSumExp(p.logBase)
 	for i := range p.logBase {
 		p.logBase[i] -= total
 	}

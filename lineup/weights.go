@@ -6,27 +6,11 @@ import (
 	"weephole/sample"
 )
 
-// logSumExp is log(sum(exp(x))) without overflow; -Inf for an empty or all -Inf slice.
-func logSumExp(x []float64) float64 {
-	top := math.Inf(-1)
-	for _, v := range x {
-		top = max(top, v)
-	}
-	if math.IsInf(top, -1) {
-		return top
-	}
-	sum := 0.0
-	for _, v := range x {
-		sum += math.Exp(v - top)
-	}
-	return top + math.Log(sum)
-}
-
 // normalise turns log weights into weights that sum to one, written to w, and
 // returns the log of their sum. The sum runs in index order, so the result is
 // the same on any number of cores.
 func normalise(logw, w []float64) float64 {
-	total := logSumExp(logw)
+	total := sample.LogSumExp(logw)
 	if math.IsInf(total, -1) {
 		for i := range w {
 			w[i] = 1 / float64(len(w))

@@ -38,6 +38,17 @@ type Criteria struct {
 	StartSoaked  sheet.Sourced `sheet:"start-soaked,required"`
 	DryFill      sheet.Sourced `sheet:"dry-fill,required"`
 	DryMost      sheet.Sourced `sheet:"dry-most,required"`
+
+	SearchBeyond sheet.Sourced `sheet:"search-beyond,required"`
+	SearchesMost sheet.Sourced `sheet:"searches-most,required"`
+	SlopeFrom    sheet.Sourced `sheet:"slope-from,required"`
+	SlopeLeast   sheet.Sourced `sheet:"slope-least,required"`
+	SlopeMost    sheet.Sourced `sheet:"slope-most,required"`
+	SensorErrs   sheet.Sourced `sheet:"sensor-errs,required"`
+	RoundsMost   sheet.Sourced `sheet:"rounds-most,required"`
+	RoundWithin  sheet.Sourced `sheet:"round-within,required"`
+	AddEvery     sheet.Sourced `sheet:"add-every,required"`
+	AddBelow     sheet.Sourced `sheet:"add-below,required"`
 }
 
 // RoadTest is a trip, as ParseTrip reads it.
@@ -93,8 +104,13 @@ func ReadCriteria(src sheet.Source) (*Criteria, error) {
 	if v := k.GasDeviation.Value; !(v >= 0 && v <= mostDeviation) {
 		wrong.Add(sheet.At{File: src.Name}, "gas-deviation", "found %g; write a number from 0 to %d", v, mostDeviation)
 	}
-	if k.Engines.Value < 1 {
-		wrong.Add(sheet.At{File: src.Name}, "engines", "found %g; write a number above 0", k.Engines.Value)
+	for _, n := range []struct {
+		key   string
+		value float64
+	}{{"engines", k.Engines.Value}, {"searches-most", k.SearchesMost.Value}, {"rounds-most", k.RoundsMost.Value}, {"add-every", k.AddEvery.Value}} {
+		if n.value < 1 {
+			wrong.Add(sheet.At{File: src.Name}, n.key, "found %g; write a number above 0", n.value)
+		}
 	}
 	if k.Slower.Value <= 0 || k.Slower.Value > 1 {
 		wrong.Add(sheet.At{File: src.Name}, "slower", "found %g; write a share of the speed, above 0 and at most 1", k.Slower.Value)

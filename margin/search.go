@@ -61,7 +61,7 @@ func (h *Holder) Highest(c *circuit.Circuit, d *Duty, altitudeM float64) Margin 
 // that closes keeps the metal hot, no air is cold enough.
 func (h *Holder) metalAt(mostC, coolantC float64) circuit.Rest {
 	high := coolantC
-	coldest := h.k.LowestAir.Value - searchedBeyond
+	coldest := h.k.LowestAir.Value - h.k.SearchBeyond.Value
 	for {
 		low := high - metalStep
 		rest := h.steady.Air(low)

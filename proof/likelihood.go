@@ -8,6 +8,7 @@ import (
 
 	"weephole/circuit"
 	"weephole/lineup"
+	"weephole/sample"
 )
 
 // likelihood weighs simulated runs against a log.
@@ -157,7 +158,7 @@ func (s *likelihood) weigh(c Class, y, sim []float64, put func(mark int, ll floa
 		if c == Unnamed { // of something unnamed only the conditions count
 			put(next, terms[last]-s.components[last].log)
 		} else {
-			put(next, logSumExp(terms[:len(s.components)]))
+			put(next, sample.LogSumExp(terms[:len(s.components)]))
 		}
 		next++
 	}

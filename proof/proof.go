@@ -14,6 +14,7 @@ import (
 	"weephole/circuit"
 	"weephole/lineup"
 	"weephole/parallel"
+	"weephole/sample"
 )
 
 // Proof holds the engines of a lineup in all the ways in which a repair may
@@ -182,7 +183,7 @@ func (p *Proof) mix(class [classes]float64, of ...Class) float64 {
 	if sum == 0 {
 		return math.Inf(-1)
 	}
-	return logSumExp(terms) - math.Log(sum)
+	return sample.LogSumExp(terms) - math.Log(sum)
 }
 
 // posterior weighs the classes by a prior.
@@ -193,27 +194,11 @@ func posterior(prior, class [classes]float64) (post [classes]float64) {
 			terms = append(terms, math.Log(prior[c])+class[c])
 		}
 	}
-	total := logSumExp(terms)
+	total := sample.LogSumExp(terms)
 	for c := range prior {
 		if prior[c] > 0 {
 			post[c] = math.Exp(math.Log(prior[c]) + class[c] - total)
 		}
 	}
 	return post
-}
-
-// logSumExp is log(sum(exp(x))) without overflow.
-func logSumExp(x []float64) float64 {
-	top := math.Inf(-1)
-	for _, v := range x {
-		top = math.Max(top, v)
-	}
-	if math.IsInf(top, -1) {
-		return top
-	}
-	sum := 0.0
-	for _, v := range x {
-		sum += math.Exp(v - top)
-	}
-	return top + math.Log(sum)
 }

@@ -10,6 +10,7 @@
 // [Systematic] cuts the weights into n equal shares and takes one from each, with
 // one random number for all (Kitagawa 1996). The number of times that an index is
 // taken differs from n times its weight by less than one. [Pick] takes a single one.
+// [LogSumExp] adds weights that are given by their logs.
 //
 // # Assumptions
 //

@@ -56,3 +56,19 @@ func ExampleSystematic() {
 	fmt.Println(sample.Systematic(len(w), func(i int) float64 { return w[i] }, 8, 0.5))
 	// Output: [0 0 0 0 1 2 2 2]
 }
+
+// By hand: log(1/2 + 1/4) beside weights far too small to be added as they are.
+func TestWeightsAreAddedByTheirLogs(t *testing.T) {
+	none := math.Inf(-1)
+	for _, c := range []struct {
+		logs []float64
+		want float64
+	}{
+		{nil, none}, {[]float64{none, none}, none}, {[]float64{none, -3}, -3},
+		{[]float64{-2000 + math.Log(0.5), -2000 + math.Log(0.25)}, -2000 + math.Log(0.75)},
+	} {
+		if got := sample.LogSumExp(c.logs); got != c.want && !(math.Abs(got-c.want) < 1e-9) {
+			t.Errorf("%v: %g, want %g", c.logs, got, c.want)
+		}
+	}
+}

@@ -37,11 +37,11 @@ type Numbers []float64
 // Words is one word or a list of words.
 type Words []string
 
-// Rest collects the keys of a mapping that its struct does not name, each with
+// RestWords collects the keys of a mapping that its struct does not name, each with
 // a word as value.
-type Rest []RestWord
+type RestWords []RestWord
 
-// RestWord is one entry of a Rest.
+// RestWord is one entry of a RestWords.
 type RestWord struct {
 	At   At
 	Key  string
@@ -53,7 +53,7 @@ var (
 	typePairs   = reflect.TypeFor[Pairs]()
 	typeNumbers = reflect.TypeFor[Numbers]()
 	typeWords   = reflect.TypeFor[Words]()
-	typeRest    = reflect.TypeFor[Rest]()
+	typeRest    = reflect.TypeFor[RestWords]()
 )
 
 // Keys are the keys of a struct with `sheet` tags, in its order.
@@ -75,7 +75,7 @@ func Embedded(name string, data []byte, v any) error {
 // returns every mistake it finds. Keys in ignore are skipped at the top level.
 //
 // A tag is "key", "key,required", ",at" (an At: where the mapping stands) or
-// ",rest" (a Rest). Fields without a tag are left alone.
+// ",rest" (a RestWords). Fields without a tag are left alone.
 func Read(src Source, v any, ignore ...string) Mistakes {
 	r := reader{file: src.Name}
 	if len(src.Data) > maxBytes {

@@ -23,13 +23,13 @@ type kitchen struct {
 }
 
 type dish struct {
-	At     sheet.At      `sheet:",at"`
-	ID     string        `sheet:"id,required"`
-	Salt   sheet.Numbers `sheet:"salt"`
-	For    sheet.Words   `sheet:"for"`
-	Odds   sheet.Pairs   `sheet:"odds"`
-	Price  price         `sheet:"price"`
-	Extras sheet.Rest    `sheet:",rest"`
+	At     sheet.At        `sheet:",at"`
+	ID     string          `sheet:"id,required"`
+	Salt   sheet.Numbers   `sheet:"salt"`
+	For    sheet.Words     `sheet:"for"`
+	Odds   sheet.Pairs     `sheet:"odds"`
+	Price  price           `sheet:"price"`
+	Extras sheet.RestWords `sheet:",rest"`
 }
 
 type price struct {
@@ -83,7 +83,7 @@ dishes:
 				{At: at(14, "dishes[0].odds"), Key: "bad", Value: sheet.Numbers{0.5}},
 			},
 			Price:  price{3, "menu"},
-			Extras: sheet.Rest{{At: at(16, "dishes[0]"), Key: "served", Word: "hot"}},
+			Extras: sheet.RestWords{{At: at(16, "dishes[0]"), Key: "served", Word: "hot"}},
 		}},
 	}
 	if diff := cmp.Diff(want, got); diff != "" {

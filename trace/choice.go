@@ -43,12 +43,13 @@ const maxWays = 3
 // compareClocks tells the clocks that were passed over, and asks a person
 // where another one is nearly as likely and would make another log.
 func (l *layout) compareClocks(all []clockReading) {
-	best := all[0]
+	best, fit := all[0], &clocks().Fit
+	same, near := fit.SameLength.Value, fit.NearlyAsFit.Value
 	ways := []Way{best.way()}
 	told := map[int]bool{best.time: true}
 	for _, r := range all[1:] {
-		differs := r.lasts < best.lasts*(1-sameLength) || r.lasts > best.lasts*(1+sameLength)
-		if differs && r.wrong == "" && (best.score-r.score < nearlyAsFit || best.rhythm < -nearlyAsFit && r.rhythm >= -1) && len(ways) < maxWays {
+		differs := r.lasts < best.lasts*(1-same) || r.lasts > best.lasts*(1+same)
+		if differs && r.wrong == "" && (best.score-r.score < near || best.rhythm < -near && r.rhythm >= fit.KeptScore.Value) && len(ways) < maxWays {
 			ways = append(ways, r.way())
 		}
 		first := !told[r.time]

@@ -9,11 +9,11 @@ import (
 // warming is the rate in K/s between the lowest and the highest coolant of the
 // sample, and by how much they differ. A few wild readings do not count.
 func warming(at, c []float64) (rate, by float64) {
-	k := stat.Known(c)
-	if len(k) < 10 {
+	k, lim := stat.Known(c), &clocks().Car
+	if len(k) < int(lim.ReadingsLeast.Value) {
 		return 0, 0
 	}
-	low, top := stat.Quantile(k, 0.02), stat.Quantile(k, 0.98)
+	low, top := stat.Quantile(k, lim.LowShare.Value), stat.Quantile(k, lim.HighShare.Value)
 	lowAt, topAt := nan, nan // the last low before the first top, or the other way round
 	for i, x := range c {
 		if math.IsNaN(x) || math.IsNaN(at[i]) {
@@ -49,7 +49,7 @@ func meanChange(at, x []float64, least float64) float64 {
 		}
 		to = at[i]
 	}
-	if !(to > from) || sum < 20*least {
+	if !(to > from) || sum < clocks().Car.ChangesLeast.Value*least {
 		return 0
 	}
 	return sum / (to - from)
@@ -58,8 +58,8 @@ func meanChange(at, x []float64, least float64) float64 {
 // shortestChange is the shortest time in s in which speed changed by 5 m/s; 0
 // if it never varied by twice that.
 func shortestChange(at, v []float64) float64 {
-	k := stat.Known(v)
-	if len(k) < 10 || stat.Quantile(k, 0.98)-stat.Quantile(k, 0.02) < 10 {
+	k, lim := stat.Known(v), &clocks().Car
+	if len(k) < int(lim.ReadingsLeast.Value) || stat.Quantile(k, lim.HighShare.Value)-stat.Quantile(k, lim.LowShare.Value) < lim.ChangeRange.Value {
 		return 0
 	}
 	best := math.Inf(1)
@@ -69,7 +69,7 @@ func shortestChange(at, v []float64) float64 {
 			continue
 		}
 		for k := i - 1; k >= from && at[i]-at[k] < best; k-- {
-			if !math.IsNaN(v[k]) && math.Abs(x-v[k]) >= 5 {
+			if !math.IsNaN(v[k]) && math.Abs(x-v[k]) >= lim.ChangeBy.Value {
 				best, from = at[i]-at[k], k
 				break
 			}
@@ -82,15 +82,15 @@ func shortestChange(at, v []float64) float64 {
 }
 
 // warmingFrom40 is the time in s that the coolant takes from 40 to 70 degC; 0 if
-// it does not go that way. In °F these are 4 to 21 °C, which is as slow.
+// it does not go that way.
 func warmingFrom40(at, c []float64) float64 {
-	from := nan
+	from, lim := nan, &clocks().Car
 	for i, x := range c {
 		switch {
 		case math.IsNaN(x) || math.IsNaN(at[i]):
-		case x <= 40:
+		case x <= lim.WarmsFrom.Value:
 			from = at[i]
-		case x >= 70 && !math.IsNaN(from):
+		case x >= lim.WarmsTo.Value && !math.IsNaN(from):
 			return at[i] - from
 		}
 	}
@@ -131,7 +131,7 @@ func ratioOf(at, x []float64) float64 {
 		}
 		t1, x1 = at[i], v
 	}
-	if !(x1-x0 >= 5) || !(t1 > t0) {
+	if !(x1-x0 >= clocks().Car.RunTimeMoves.Value) || !(t1 > t0) {
 		return nan
 	}
 	return (x1 - x0) / (t1 - t0)

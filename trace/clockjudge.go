@@ -7,18 +7,6 @@ import (
 	"weephole/trace/internal/stat"
 )
 
-// Limits of what a car can do, against which a clock is held; judgement.
-const (
-	warmsMost   = 1.0    // K/s, sustained over 15 K and more; 100 kW of heat in 50 kJ/K make 2
-	warmsFast   = 0.35   // K/s, rare
-	speedsMost  = 3.0    // m/s2, mean of all speeding up and slowing down
-	changeLasts = 30.0   // s, shortest time in which speed changed by 5 m/s; cars take 2 to 6
-	warmsSlow   = 5400.0 // s from 40 to 70 °C; a large diesel at idle in frost may take an hour
-	revsMost    = 50.0   // rev/s2, mean of all changes
-	sameLength  = 0.1    // relative; clocks that differ by less agree
-	nearlyAsFit = 3.0    // natural logarithm: twenty to one
-)
-
 // witnesses are columns of the sample that tell how fast a car changes. They
 // are known by name only, for no clock stands yet.
 type witnesses struct {
@@ -80,22 +68,25 @@ func (l *layout) witnesses(rows []row) witnesses {
 // judgeClock runs the sample under one clock and sees what car that makes.
 func (l *layout) judgeClock(r *clockReading, rows []row, see witnesses, whole bool) {
 	at, restarts := l.timesUnder(r, rows)
+	lim := &clocks().Fit
 	r.rows = len(rows)
 	known := stat.Known(at)
 	if len(known) < 2 {
-		r.score -= 20
+		r.score += lim.EmptyScore.Value
 		return
 	}
 	r.lasts = known[len(known)-1] - known[0]
 	r.step = r.lasts / float64(len(known)-1)
 	if l.long { // a row is one reading of several
 		names := map[string]bool{}
-		for _, row := range rows[:min(len(rows), 400)] {
+		for _, row := range rows[:min(len(rows), int(lim.NamesRows.Value))] {
 			names[row.text(l.nameCol)] = true
 		}
 		r.step *= float64(max(1, len(names)))
 	}
-	r.rhythm = stepScore(r.step) + lengthScore(r.lasts, whole) - math.Min(1.5*float64(restarts), 9)
+	// A step cannot be too close and too far at once.
+	steps := scoreOf(clocks().Closer, r.step, false) + scoreOf(clocks().Farther, r.step, true)
+	r.rhythm = steps + lengthScore(r.lasts, whole) - math.Min(lim.RestartCost.Value*float64(restarts), lim.RestartsCost.Value)
 	r.score += r.rhythm + ticksScore(l, r, rows)
 	cost, why := carUnder(at, see, r)
 	r.score -= cost
@@ -128,38 +119,14 @@ func (l *layout) timesUnder(r *clockReading, rows []row) (at []float64, restarts
 	return out, len(q.restarts)
 }
 
-// stepScore is how likely loggers write rows so far apart; judgement.
-func stepScore(step float64) float64 {
-	switch {
-	case step < 5e-4:
-		return -8
-	case step < 5e-3:
-		return -4
-	case step < 0.02:
-		return -1
-	case step <= 12:
-		return 0
-	case step <= 30:
-		return -1
-	case step <= 120:
-		return -3.5
-	}
-	return -7
-}
-
-// lengthScore is how likely logs of that length are kept; judgement.
+// lengthScore is how likely logs of that length are kept.
 func lengthScore(lasts float64, whole bool) float64 {
-	switch {
-	case whole && lasts < 20:
-		return -4
-	case whole && lasts < 120:
-		return -1.5
-	case lasts > 24*3600:
-		return -4
-	case lasts > 8*3600:
-		return -1
+	if whole {
+		if s := scoreOf(clocks().Shorter, lasts, false); s != 0 {
+			return s
+		}
 	}
-	return 0
+	return scoreOf(clocks().Longer, lasts, true)
 }
 
 // ticksScore prefers the clock that tells rows apart.
@@ -168,52 +135,52 @@ func ticksScore(l *layout, r *clockReading, rows []row) float64 {
 		return 0
 	}
 	look := l.timeLike(rows, r.time)
-	return 1.5 * math.Log10(float64(max(look.distinct, 1))/float64(max(look.n, 1)))
+	return clocks().Fit.TicksScore.Value * math.Log10(float64(max(look.distinct, 1))/float64(max(look.n, 1)))
 }
 
 // carUnder is what speaks against the car that a clock makes, in units of
-// natural logarithm, and the weightiest reason in words ("" if a car can exist). The
-// scores are judgement.
+// natural logarithm, and the weightiest reason in words ("" if a car can exist).
 func carUnder(at []float64, see witnesses, r *clockReading) (cost float64, why string) {
+	lim := &clocks().Car
 	against := func(c float64, format string, args ...any) {
-		if cost += c; c >= 6 && why == "" {
+		if cost += c; c >= lim.ReasonFrom.Value && why == "" {
 			why = fmt.Sprintf(format, args...)
 		}
 	}
-	if rate, by := warming(at, see.coolant); by >= 15 {
+	if rate, by := warming(at, see.coolant); by >= lim.WarmsBy.Value {
 		switch {
-		case rate > warmsMost:
-			against(12, "coolant would move by %.0f K at %.0f K a minute", by, rate*60)
-		case rate > warmsFast:
-			against(2, "")
+		case rate > lim.WarmsMost.Value:
+			against(lim.WarmsMostCost.Value, "coolant would move by %.0f K at %.0f K a minute", by, rate*60)
+		case rate > lim.WarmsFast.Value:
+			against(lim.WarmsFastCost.Value, "")
 		}
 	}
-	if a := meanChange(at, see.speed, 0.5); a > speedsMost {
-		against(10, "the car would speed up or slow down by %.1f m/s² on average", a)
+	if a := meanChange(at, see.speed, lim.SpeedStep.Value); a > lim.SpeedsMost.Value {
+		against(lim.SpeedsMostCost.Value, "the car would speed up or slow down by %.1f m/s² on average", a)
 	}
-	if a := meanChange(at, see.engine, 1); a > revsMost {
-		against(8, "engine speed would change by %.0f rpm in a second on average", a*60)
+	if a := meanChange(at, see.engine, lim.RevsStep.Value); a > lim.RevsMost.Value {
+		against(lim.RevsMostCost.Value, "engine speed would change by %.0f rpm in a second on average", a*60)
 	}
-	if s := shortestChange(at, see.speed); s > changeLasts {
-		against(3*math.Log(s/changeLasts), "the car would never take less than %.0f s to change its speed by 18 km/h", s)
+	if s := shortestChange(at, see.speed); s > lim.ChangeLasts.Value {
+		against(lim.ChangeLastsCost.Value*math.Log(s/lim.ChangeLasts.Value), "the car would never take less than %.0f s to change its speed by 18 km/h", s)
 	}
-	if s := warmingFrom40(at, see.coolant); s > warmsSlow {
-		against(6*math.Log(s/warmsSlow)+2, "the engine would take %.1f h from 40 to 70 °C", s/3600)
+	if s := warmingFrom40(at, see.coolant); s > lim.WarmsSlow.Value {
+		against(lim.WarmsSlowMore.Value*math.Log(s/lim.WarmsSlow.Value)+lim.WarmsSlowCost.Value, "the engine would take %.1f h from 40 to 70 °C", s/3600)
 	}
-	if went, told := wentAgainst(at, see); went > 500 && told > 500 {
+	if went, told := wentAgainst(at, see); went > lim.WayLeast.Value && told > lim.WayLeast.Value {
 		switch ratio := told / went; {
-		case ratio < 0.2 || ratio > 5:
-			against(7, "the car would go %.1f km where the distance says %.1f km", went/1000, told/1000)
-		case ratio > 0.8 && ratio < 1.25:
-			cost -= 2
+		case ratio < 1/lim.WayOff.Value || ratio > lim.WayOff.Value:
+			against(lim.WayOffCost.Value, "the car would go %.1f km where the distance says %.1f km", went/1000, told/1000)
+		case ratio > 1/lim.WayAgrees.Value && ratio < lim.WayAgrees.Value:
+			cost -= lim.WayAgreesScore.Value
 		}
 	}
 	if r.word != "run-time" && see.run != nil {
 		switch ratio := ratioOf(at, see.run); {
-		case ratio > 0.93 && ratio < 1.07:
-			cost -= 2
-		case !math.IsNaN(ratio) && (ratio < 0.5 || ratio > 2):
-			against(2.5, "")
+		case ratio > lim.RunTimeLeast.Value && ratio < lim.RunTimeMost.Value:
+			cost -= lim.RunTimeAgreesScore.Value
+		case !math.IsNaN(ratio) && (ratio < 1/lim.RunTimeOff.Value || ratio > lim.RunTimeOff.Value):
+			against(lim.RunTimeOffCost.Value, "")
 		}
 	}
 	return cost, why

@@ -28,37 +28,38 @@ func (l *layout) countReadings(rows []row, r clockReading, m mapping) []clockRea
 		}
 	}
 	var out []clockReading
-	for _, h := range timeUnits {
-		if h.days && !(stat.Max(xs) < 1.0001 && stat.Min(xs) >= 0 && step < 0.002 && len(xs) >= 5) {
+	lim := &clocks().Count
+	for _, h := range clocks().Units {
+		if h.Days && !(stat.Max(xs) < lim.DayMost.Value && stat.Min(xs) >= 0 && step < lim.DayStep.Value && len(xs) >= int(lim.DayRows.Value)) {
 			continue
 		}
-		if !written && r.word == "since" && h.unit != "min" {
+		if !written && r.word == "since" && h.Unit != "min" {
 			continue // SAE J1979 counts these in minutes
 		}
 		a := r
-		a.scale, a.unit = h.scale, h.unit
-		if r.word == "run-time" && h.unit != "s" {
-			a.score -= 3 // and run time in seconds
+		a.scale, a.unit = h.Scale, h.Unit
+		if r.word == "run-time" && h.Unit != "s" {
+			a.score += lim.RunTimeScore.Value // and run time in seconds
 		}
 		a.said = append([]Assumption(nil), r.said...)
-		say := Assumption{What: "the time is taken as " + h.name, Where: r.where, Why: fmt.Sprintf("it steps by %.4g, and no unit is given", step)}
+		say := Assumption{What: "the time is taken as " + h.Name, Where: r.where, Why: fmt.Sprintf("it steps by %.4g, and no unit is given", step)}
 		switch {
-		case written && math.Abs(h.scale/u.scale-1) < 1e-9:
-			a.score += 2
+		case written && math.Abs(h.Scale/u.scale-1) < 1e-9:
+			a.score += lim.WrittenScore.Value
 		case written:
-			a.score -= 6 + h.rare/2
+			a.score += lim.UnwrittenScore.Value - h.Rare/2
 			say.What += ", though the log says " + u.name
 			say.Why, say.Doubt = fmt.Sprintf("it steps by %.4g; as %s no car could be like that", step, u.name), true
 			a.said = append(a.said, say)
 		default:
-			a.score -= h.rare
-			say.Doubt = h.scale != 1 || l.header == nil
-			if h.days {
+			a.score -= h.Rare
+			say.Doubt = h.Scale != 1 || l.header == nil
+			if h.Days {
 				say.Why = fmt.Sprintf("it stays below 1 and steps by %.2g, which no logger does in seconds: a spreadsheet has turned clock times into numbers", step)
-				if xs[0] > 10*step { // a count that begins at zero is no time of day
-					a.score += 4
+				if xs[0] > lim.DayLate.Value*step { // a count that begins at zero is no time of day
+					a.score += lim.DayScore.Value
 				} else {
-					a.score -= 4
+					a.score -= lim.DayScore.Value
 				}
 			}
 			a.said = append(a.said, say)
@@ -66,20 +67,6 @@ func (l *layout) countReadings(rows []row, r clockReading, m mapping) []clockRea
 		out = append(out, a)
 	}
 	return out
-}
-
-// timeUnits are the units of a count of time, and how rare each is where none
-// is written, in units of natural logarithm; judgement. SAE J1979 counts run
-// time in seconds and the time since a reset in minutes.
-var timeUnits = []struct {
-	name, unit string
-	scale      float64
-	rare       float64
-	days       bool
-}{
-	{"seconds", "s", 1, 0, false}, {"milliseconds", "ms", 1e-3, 0.7, false}, {"minutes", "min", 60, 4, false},
-	{"microseconds", "us", 1e-6, 3, false}, {"hours", "h", 3600, 5, false}, {"fractions of a day", "", 86400, 3, true},
-	{"nanoseconds", "ns", 1e-9, 4, false},
 }
 
 // counts are the numbers of a column over the sample, and the unit behind them.
@@ -117,20 +104,20 @@ type epochCount struct {
 
 // sinceEpoch recognises by their size counts since 1970 and a spreadsheet's days.
 func sinceEpoch(xs []float64, step float64) (epochCount, bool) {
-	v := stat.Median(xs)
+	v, lim := stat.Median(xs), &clocks().Epoch
 	of := func(scale float64, unit string) (epochCount, bool) {
 		return epochCount{scale: scale, what: "the time is taken as " + unit + " since 1970", why: "its size says so"}, true
 	}
 	switch {
-	case v > 1e17:
+	case v > lim.Nanoseconds.Value:
 		return of(1e-9, "nanoseconds")
-	case v > 1e14:
+	case v > lim.Microseconds.Value:
 		return of(1e-6, "microseconds")
-	case v > 2e11 && v < 1e13:
+	case v > lim.MillisecondsLeast.Value && v < lim.MillisecondsMost.Value:
 		return of(1e-3, "milliseconds")
-	case v > 3e8 && v < 2e10 && step < 3600:
+	case v > lim.SecondsLeast.Value && v < lim.SecondsMost.Value && step < lim.SecondsStep.Value:
 		return of(1, "seconds")
-	case v > 20000 && v < 80000 && step < 0.01:
+	case v > lim.DaysLeast.Value && v < lim.DaysMost.Value && step < lim.DaysStep.Value:
 		return epochCount{scale: 86400, serial: true, what: "the time is taken as a spreadsheet's count of days", why: fmt.Sprintf("it reads about %.5g and steps by %.2g", v, step)}, true
 	}
 	return epochCount{}, false
@@ -177,7 +164,9 @@ func (l *layout) shortClock(rows []row, r *clockReading) {
 	for i := 1; i < len(at); i++ {
 		steps = append(steps, at[i]-at[i-1])
 	}
-	if step := stat.Median(steps); len(at) > 2 && (step > 60 || step == 60 && at[0] < 3600) {
+	lim := &clocks().Count
+	minute := lim.ShortStep.Value
+	if step := stat.Median(steps); len(at) > int(lim.ShortRows.Value) && (step > minute || step == minute && at[0] < lim.ShortBegins.Value) {
 		r.short = true
 		r.said = append(r.said, Assumption{What: fmt.Sprintf("%q is taken as minutes and seconds", rows[0].text(r.time)), Where: r.where, Doubt: true,
 			Why: fmt.Sprintf("as hours and minutes the rows would be %.0f min apart", step/60)})
@@ -187,7 +176,8 @@ func (l *layout) shortClock(rows []row, r *clockReading) {
 // partsReading is the clock of a log that has columns of hours, minutes and
 // seconds side by side.
 func (l *layout) partsReading(rows []row) (clockReading, bool) {
-	r := clockReading{clockColumn: l.clock, word: "time", score: 3}
+	lim := &clocks().Count
+	r := clockReading{clockColumn: l.clock, word: "time", score: lim.PartsScore.Value}
 	r.kind, r.apart = timeClock, true
 	var names []string
 	for i := range l.count {
@@ -204,7 +194,7 @@ func (l *layout) partsReading(rows []row) (clockReading, bool) {
 			continue
 		}
 		xs, _ := l.counts(rows, i)
-		if len(xs)*10 < len(rows)*9 || stat.Min(xs) < 0 || stat.Max(xs) >= [3]float64{24, 60, 60}[k] {
+		if one := int(lim.PartsOneIn.Value); len(xs)*one < len(rows)*(one-1) || stat.Min(xs) < 0 || stat.Max(xs) >= [3]float64{24, 60, 60}[k] {
 			continue
 		}
 		r.parts[k] = i
@@ -244,12 +234,13 @@ func (l *layout) findTicks(rows []row, c *clockColumn) (Assumption, bool) {
 			last = t
 		}
 	}
-	if ticks < 3 || len(steps) < 2 || l.long {
+	lim := &clocks().Count
+	if ticks < int(lim.TicksLeast.Value) || len(steps) < int(lim.TicksSteps.Value) || l.long {
 		return Assumption{}, false
 	}
 	step := stat.Median(steps)
 	per := float64(n) / float64(ticks)
-	if step < 2 || per < 1.8 {
+	if step < lim.TickLeast.Value || per < lim.TickRows.Value {
 		return Assumption{}, false
 	}
 	c.tick, c.perTick = step, per

@@ -25,7 +25,8 @@
 //
 // # Sources
 //
-// Unit factors: SI and NIST, beside each in units.go. Names of columns: from
-// memory, names.csv. The logs that the tests read:
+// Unit factors: SI and NIST, beside each in units.go. What decides units, doubts
+// and clocks: doubts.yaml and clocks.yaml, with a source each. Names of columns:
+// from memory, names.csv. The logs that the tests read:
 // testdata/kit-obd2/ATTRIBUTION.md.
 package trace

@@ -33,23 +33,14 @@ func (g *gatherer) toSI(c *found, all []*found) []float64 {
 	return out
 }
 
-// Limits on which units are guessed. All judgement, from what engines can do.
-const (
-	hottestC     = 135.0 // no coolant reading above this in degC is believed; 135 °F is 57 °C
-	fastestEng   = 130.0 // rev/s, 7800 rpm: larger numbers are rpm
-	shareTop     = 1.001
-	coldPlateauF = 76.0 // a steady "°F" between these is degC: no engine holds 24 to 41 °C
-	warmPlateauF = 106.0
-)
-
 // guessUnit finds the unit of a signal from its size.
 func (g *gatherer) guessUnit(c *found, all []*found) (unit, string) {
-	k := g.trusted(c)
-	top, mid := stat.Quantile(k, 0.99), stat.Quantile(k, 0.5)
+	k, lim := g.trusted(c), &doubts().Units
+	top, mid, hottestC := stat.Quantile(k, lim.HighShare.Value), stat.Quantile(k, 0.5), lim.Hottest.Value
 	switch dimensionOf(c.signal) {
 	case dimTemperature:
 		switch {
-		case stat.Quantile(k, 0.01) > 240 && top < 430:
+		case stat.Quantile(k, lim.LowShare.Value) > lim.KelvinLeast.Value && top < lim.KelvinMost.Value:
 			return units["k"], fmt.Sprintf("no unit is given, and it reads %.0f to %.0f", k[0], top)
 		case top > hottestC:
 			return units["f"], fmt.Sprintf("no unit is given, and it reaches %.0f, which no °C reading does", top)
@@ -62,7 +53,7 @@ func (g *gatherer) guessUnit(c *found, all []*found) (unit, string) {
 				return units["f"], "coolant is in °F"
 			}
 		}
-		if mid > 60 && top <= hottestC || top >= 70 && top <= 115 {
+		if mid > lim.WarmMiddle.Value && top <= hottestC || top >= lim.WarmLeast.Value && top <= lim.WarmMost.Value {
 			return units["c"], fmt.Sprintf("no unit is given, and it reaches %.0f, a working temperature in °C", top)
 		}
 		for _, o := range all {
@@ -73,9 +64,9 @@ func (g *gatherer) guessUnit(c *found, all []*found) (unit, string) {
 		return units["c"], "no unit is given, and nothing speaks for °F"
 	case dimRotation:
 		switch {
-		case top <= 12:
+		case top <= lim.ThousandsMost.Value:
 			return units["krpm"], fmt.Sprintf("no unit is given, and it reaches %.3g", top)
-		case top < fastestEng:
+		case top < lim.EngineFastest.Value:
 			return units["rps"], fmt.Sprintf("no unit is given, and it reaches only %.0f", top)
 		}
 		return units["rpm"], "no unit is given, and its size is that of rpm"
@@ -114,34 +105,32 @@ func (g *gatherer) trusted(c *found) []float64 {
 
 // wrongUnit notices a unit that the numbers themselves contradict.
 func (g *gatherer) wrongUnit(c *found) (unit, string) {
-	k := g.trusted(c)
-	if len(k) < 5 {
+	k, lim := g.trusted(c), &doubts().Units
+	if len(k) < int(lim.ReadingsLeast.Value) {
 		return unit{}, ""
 	}
-	top, mid := stat.Quantile(k, 0.99), stat.Quantile(k, 0.5)
+	top, mid := stat.Quantile(k, lim.HighShare.Value), stat.Quantile(k, 0.5)
 	switch {
-	case c.signal == Coolant && c.unit.name == "°C" && top > hottestC && mid < 290:
+	case c.signal == Coolant && c.unit.name == "°C" && top > lim.Hottest.Value && mid < lim.CelsiusMiddle.Value:
 		return units["f"], fmt.Sprintf("it reaches %.0f, which no °C reading does", top)
-	case c.signal == Coolant && c.unit.name == "K" && top < 240:
+	case c.signal == Coolant && c.unit.name == "K" && top < lim.KelvinLeast.Value:
 		return units["c"], fmt.Sprintf("it reaches only %.0f", top)
-	case c.signal == Coolant && c.unit.name == "°F" && len(k) > 240 && top > coldPlateauF && top < warmPlateauF && k[0] < top-25 && steadyEnd(c.values):
+	case c.signal == Coolant && c.unit.name == "°F" && len(k) > int(lim.PlateauReadings.Value) && top > lim.ColdPlateau.Value && top < lim.WarmPlateau.Value && k[0] < top-lim.PlateauRise.Value && steadyEnd(c.values):
 		return units["c"], fmt.Sprintf("it warms up and holds %.0f, and no engine holds %.0f °C", mid, units["f"].si(top))
-	case c.signal == EngineSpeed && c.unit.name == "rpm" && top < 110 && top > 6:
+	case c.signal == EngineSpeed && c.unit.name == "rpm" && top < lim.SlowMost.Value && top > lim.SlowLeast.Value:
 		return units["rps"], fmt.Sprintf("it reaches only %.0f", top)
 	case c.signal == ManifoldPressure:
 		return wrongPressure(c)
-	case dimensionOf(c.signal) == dimShare && c.unit.name == "on/off" && top > shareTop:
+	case dimensionOf(c.signal) == dimShare && c.unit.name == "on/off" && top > lim.ShareMost.Value:
 		return units["%"], "it exceeds 1"
 	}
 	return unit{}, ""
 }
 
 // steadyEnd tells whether the last third hardly moves.
-func steadyEnd(x []float64) bool { return stat.Deviation(x[len(x)*2/3:]) < 3 }
-
-// coolant limits, degC: what a sensor's range holds (SAE J1979: one byte less
-// 40, -40 to 215; read in the public PID tables).
-const lowestC, highestC = -40.5, 215.5
+func steadyEnd(x []float64) bool {
+	return stat.Deviation(x[len(x)*2/3:]) < doubts().Units.PlateauWithin.Value
+}
 
 // judgeCoolant refuses a coolant column that cannot be coolant.
 func (g *gatherer) judgeCoolant(t *Trace, cols []*found) error {
@@ -155,24 +144,24 @@ func (g *gatherer) judgeCoolant(t *Trace, cols []*found) error {
 			col = c
 		}
 	}
-	k := stat.Known(x)
-	if len(k) < 5 {
-		return fmt.Errorf("%s holds %d coolant readings; at least 5 are wanted", g.columnName(col.col), len(k))
+	k, lim := stat.Known(x), &doubts().Coolant
+	if least := int(doubts().Units.ReadingsLeast.Value); len(k) < least {
+		return fmt.Errorf("%s holds %d coolant readings; at least %d are wanted", g.columnName(col.col), len(k), least)
 	}
 	if bad := g.tab.cols[col.col]; bad.bad > bad.seen {
 		return fmt.Errorf("%s: %d of its cells are no numbers; is it coolant temperature?", g.columnName(col.col), bad.bad)
 	}
 	out := 0
 	for _, v := range k {
-		if v < lowestC || v > highestC {
+		if v < lim.Lowest.Value || v > lim.Highest.Value {
 			out++
 		}
 	}
-	if out*5 > len(k) {
+	if out*int(lim.OutsideOneIn.Value) > len(k) {
 		return fmt.Errorf("%s: %d of %d coolant readings lie outside -40 to 215 °C in %s; name the right column or unit, such as --map 'coolant=%s@F'", g.columnName(col.col), out, len(k), col.unit.name, g.names[col.col])
 	}
 	for i, v := range x {
-		if v < lowestC || v > highestC {
+		if v < lim.Lowest.Value || v > lim.Highest.Value {
 			x[i] = nan
 		}
 	}
@@ -189,10 +178,11 @@ func (g *gatherer) judgeCoolant(t *Trace, cols []*found) error {
 // leaps at times: a loose contact, whose good readings still count.
 func (g *gatherer) judgeContact(t *Trace, x []float64, where string) error {
 	_, k := contact.Clean(t.Time, x)
+	lim := &doubts().Coolant
 	perMinute := float64(k.Jumps) / math.Max(k.Hours*60, 1)
 	switch {
-	case k.Jumps < 2:
-	case k.Odd == 0 && perMinute > 3:
+	case k.Jumps < int(lim.JumpsLeast.Value):
+	case k.Odd == 0 && perMinute > lim.JumpsAMinute.Value:
 		return fmt.Errorf("%s leaps %d times in %.0f min and no part of it holds together: no coolant does that. Is it another signal, or a loose sensor plug from end to end?", where, k.Jumps, k.Hours*60)
 	default:
 		g.say(Assumption{What: fmt.Sprintf("the coolant reading jumps %d times, by %.0f K on average", k.Jumps, k.Size), Where: where, Why: "no coolant does that; a loose contact does", Doubt: true})
@@ -235,17 +225,18 @@ func (g *gatherer) doubtSpeed(t *Trace, cols []*found) {
 		return
 	}
 	// 2. A second speed, 3. the distance. The ratio 1.609 or its inverse tells.
-	want := alt.scale / col.unit.scale
+	want, lim := alt.scale/col.unit.scale, &doubts().Speed
+	agree := func(ratio float64) bool { return math.Abs(ratio/want-1) < lim.AgreeWithin.Value }
 	for _, c := range cols {
 		if c == col || c.values == nil || c.word != RoadSpeed.String() || !c.unit.fits(RoadSpeed) {
 			continue
 		}
-		if r, ok := speedRatio(c, v); ok && math.Abs(r/want-1) < 0.06 {
+		if r, ok := speedRatio(c, v); ok && agree(r) {
 			set(alt, fmt.Sprintf("%s reads %.2f times as much", g.columnName(c.col), r))
 			return
 		}
 	}
-	if total, went := distances(t, v); went > 2000 && total > 2000 && math.Abs(total/went/want-1) < 0.06 {
+	if total, went := distances(t, v); went > lim.WayLeast.Value && total > lim.WayLeast.Value && agree(total/went) {
 		set(alt, fmt.Sprintf("the distance column moves on by %.1f km, and this speed would make %.1f km", total/1000, went/1000))
 		return
 	}
@@ -253,15 +244,16 @@ func (g *gatherer) doubtSpeed(t *Trace, cols []*found) {
 }
 
 // speedRatio is by how much a second speed reads more than v, m/s, where both move;
-// ok with more than 20 rows of them.
+// ok with enough rows of them.
 func speedRatio(c *found, v []float64) (ratio float64, ok bool) {
 	var list []float64
+	lim := &doubts().Speed
 	for i, x := range c.values {
-		if s := c.unit.si(x); s > 8 && v[i] > 4 {
+		if s := c.unit.si(x); s > lim.OtherLeast.Value && v[i] > lim.ThisLeast.Value {
 			list = append(list, s/v[i])
 		}
 	}
-	return stat.Median(list), len(list) > 20
+	return stat.Median(list), len(list) > int(lim.RowsLeast.Value)
 }
 
 // distances are how far the distance column moves on and how far the speed v, m/s,
@@ -272,17 +264,13 @@ func distances(t *Trace, v []float64) (total, went float64) {
 		return 0, 0
 	}
 	for i := 1; i < len(v); i++ {
-		if dt := t.Time[i] - t.Time[i-1]; !math.IsNaN(v[i]) && dt < 10 {
+		if dt := t.Time[i] - t.Time[i-1]; !math.IsNaN(v[i]) && dt < doubts().Speed.GapMost.Value {
 			went += v[i] * dt
 		}
 	}
 	k := stat.Known(d)
 	return stat.Quantile(k, 1) - stat.Quantile(k, 0), went
 }
-
-// The road speed at 1000 rpm in the longest gear of passenger cars, km/h.
-// Judgement, from gear tables of many cars: a bit under 30 to a bit over 60.
-const shortestTop, longestTop = 26.0, 72.0
 
 // doubtGearing asks whether the gearing is possible. It only doubts: a van in
 // third gear is no proof.
@@ -292,43 +280,43 @@ func (g *gatherer) doubtGearing(t *Trace, v []float64, col *found, alt unit) {
 		return
 	}
 	var ratio []float64
-	fast := 0
+	lim, fast := &doubts().Speed, 0
 	for i := range v {
-		if v[i] > 15 && n[i] > 10 {
+		if v[i] > lim.GearSpeed.Value && n[i] > lim.GearRevs.Value {
 			ratio = append(ratio, v[i]*3.6/(n[i]*60/1000))
-			if v[i]*3.6 > 75 {
+			if v[i]*3.6 > lim.Fast.Value {
 				fast++
 			}
 		}
 	}
-	if len(ratio) < 60 {
+	rows, shortestTop, longestTop := int(lim.GearRows.Value), lim.ShortestTop.Value, lim.LongestTop.Value
+	if len(ratio) < rows {
 		return
 	}
-	top := stat.Quantile(stat.Known(ratio), 0.9)
+	top := stat.Quantile(stat.Known(ratio), lim.GearShare.Value)
 	switch {
-	case top < shortestTop && fast > 60 && col.unit.name == "km/h", top > longestTop && col.unit.name == "mph":
+	case top < shortestTop && fast > rows && col.unit.name == "km/h", top > longestTop && col.unit.name == "mph":
 		g.say(Assumption{What: fmt.Sprintf("road-speed may be in %s, not in %s", alt.name, col.unit.name), Where: g.columnName(col.col), Doubt: true,
 			Why: fmt.Sprintf("it goes no further than %.0f km/h at 1000 rpm, and longest gears lie between %.0f and %.0f; if so, write --map 'road-speed=%s@%s'", top, shortestTop, longestTop, g.names[col.col], alt.name)})
 	}
 }
 
 // onGrid tells whether nearly all values are multiples of step, at the values'
-// own rounding. Values in tenths hit a grid of 0.62 by chance once in six times,
-// in hundredths once in fifty, so the former must be many.
+// own rounding.
 func onGrid(raw []float64, step float64) bool {
-	tenths := true
+	lim, tenths := &doubts().Speed, true
 	for _, x := range raw {
-		if math.Abs(x*10-math.Round(x*10)) > 1e-6 {
+		if math.Abs(x*10-math.Round(x*10)) > lim.GridWhole.Value {
 			tenths = false
 			break
 		}
 	}
-	slack, least := 0.0055, 8
+	slack, least := lim.GridHundredth.Value, lim.GridHundredthValues.Value
 	if tenths {
-		slack, least = 0.0505, 20
+		slack, least = lim.GridTenth.Value, lim.GridTenthValues.Value
 	}
 	if step == 1 {
-		slack, least = 1e-6, 1
+		slack, least = lim.GridWhole.Value, lim.GridWholeValues.Value
 	}
 	n, on, distinct := 0, 0, map[float64]bool{}
 	for _, x := range raw {
@@ -341,23 +329,20 @@ func onGrid(raw []float64, step float64) bool {
 			on++
 		}
 	}
-	return len(distinct) >= least && on*100 >= n*97
+	return len(distinct) >= int(least) && on*100 >= n*int(lim.GridOn.Value)
 }
 
 // doubtOthers drops or doubts what cannot be.
 func (g *gatherer) doubtOthers(t *Trace) {
-	limits := map[Signal][2]float64{ // beyond is no reading; judgement
-		EngineSpeed: {0, 250}, RoadSpeed: {-1, 120}, AirFlow: {0, 1}, ManifoldPressure: {0, 5e5}, Ambient: {-60, 60},
-		IntakeAir: {-60, 200}, FanState: {-0.01, 1.01}, FanCommand: {-0.01, 1.01}, AirCon: {-0.01, 1.01}, Coolant2: {-60, 200}, TransmissionTemp: {-60, 250}, ShortTrim: {-1, 1}, LongTrim: {-1, 1}, Codes: {0, 255}, Load: {-0.01, 2}, Throttle: {-0.01, 1.2}, Pedal: {-0.01, 1.2}, FuelRate: {0, 0.1}, OilTemp: {-60, 200}, HeadTemp: {-60, 400}, Barometer: {4e4, 1.2e5},
-	}
+	together := &doubts().Together
 	for s := range numSignals {
-		x, lim := t.Signals[s], limits[s]
-		if x == nil || lim == [2]float64{} {
+		x, lim := t.Signals[s], doubts().readable(s)
+		if x == nil || lim == nil {
 			continue
 		}
 		out := 0
 		for i, v := range x {
-			if v < lim[0] || v > lim[1] {
+			if v < lim.Low || v > lim.High {
 				x[i] = nan
 				out++
 			}
@@ -366,19 +351,18 @@ func (g *gatherer) doubtOthers(t *Trace) {
 		case len(k) == 0:
 			delete(t.Signals, s)
 			g.say(Assumption{What: fmt.Sprintf("%s is left out", s), Why: "none of its values is possible in the unit given", Doubt: true})
-		case out*10 > len(x):
-			g.say(Assumption{What: fmt.Sprintf("%d values of %s are left out", out, s), Why: fmt.Sprintf("they lie outside %.3g to %.3g %s", lim[0], lim[1], s.Unit()), Doubt: true})
+		case out*int(together.ImpossibleOneIn.Value) > len(x):
+			g.say(Assumption{What: fmt.Sprintf("%d values of %s are left out", out, s), Why: fmt.Sprintf("they lie outside %.3g to %.3g %s", lim.Low, lim.High, s.Unit()), Doubt: true})
 		}
 	}
-	// Idle air flow: a car's engine takes 2 to 15 g/s at idle (common practice, no source).
 	if f, n := t.Signals[AirFlow], t.Signals[EngineSpeed]; f != nil && n != nil {
 		var idle []float64
 		for i := range f {
-			if n[i] > 8 && n[i] < 17 {
+			if n[i] > together.IdleRevsLeast.Value && n[i] < together.IdleRevsMost.Value {
 				idle = append(idle, f[i])
 			}
 		}
-		if m := stat.Median(idle); len(idle) > 30 && m > 0.03 {
+		if m := stat.Median(idle); len(idle) > int(together.RowsLeast.Value) && m > together.IdleAirMost.Value {
 			g.say(Assumption{What: "air-flow looks too large", Doubt: true, Why: fmt.Sprintf("it reads %.0f g/s at idle; is it in kg/h?", m*1000)})
 		}
 	}

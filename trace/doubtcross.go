@@ -7,49 +7,43 @@ import (
 	"weephole/trace/internal/stat"
 )
 
-// Limits that signals set one another; judgement. An engine takes between 0.05
-// and 3 g of air for each turn: 0.05 for a small one on overrun, 3 for a large
-// supercharged diesel.
-const (
-	airPerTurnLeast, airPerTurnMost = 0.05e-3, 3e-3
-	driveWithout                    = 10.0 // m/s at which an engine at rest is odd
-	intakeColder                    = 60.0 // K by which the air may be warmer than the coolant of a cold start
-)
-
 // doubtTogether holds the signals against each other. It only doubts: a person
 // sees at once what is right.
 func (g *gatherer) doubtTogether(t *Trace) {
 	doubt := func(what, why string, args ...any) {
 		g.say(Assumption{What: what, Why: fmt.Sprintf(why, args...), Doubt: true})
 	}
+	lim := &doubts().Together
 	n, v, air := t.Signals[EngineSpeed], t.Signals[RoadSpeed], t.Signals[AirFlow]
 	if n != nil && v != nil {
 		rolling, still := 0, 0
 		for i := range v {
-			if v[i] > driveWithout {
+			if v[i] > lim.DriveWithout.Value {
 				rolling++
 				if n[i] < StoppedRevs {
 					still++
 				}
 			}
 		}
-		if rolling > 60 && still*5 > rolling {
+		if rolling > int(lim.DriveRows.Value) && still*int(lim.StillOneIn.Value) > rolling {
 			doubt("engine-speed may be another column", "it reads below 180 rpm for %d of %d s on the road; a hybrid does that, another car does not", still, rolling)
 		}
 	}
 	if n != nil && air != nil {
 		var per []float64
 		for i := range air {
-			if n[i] > 10 {
+			if n[i] > lim.AirRevs.Value {
 				per = append(per, air[i]/n[i])
 			}
 		}
-		if m := stat.Median(per); len(per) > 30 && (m < airPerTurnLeast || m > airPerTurnMost) {
-			doubt("air-flow may be in another unit", "it makes %.3g g for each turn of the engine; engines take %.2g to %.2g", m*1000, airPerTurnLeast*1000, airPerTurnMost*1000)
+		least, most := lim.AirATurnLeast.Value, lim.AirATurnMost.Value
+		if m := stat.Median(per); len(per) > int(lim.RowsLeast.Value) && (m < least || m > most) {
+			doubt("air-flow may be in another unit", "it makes %.3g g for each turn of the engine; engines take %.2g to %.2g", m*1000, least*1000, most*1000)
 		}
 	}
 	if p, b := t.Signals[ManifoldPressure], t.Signals[Barometer]; p != nil && b != nil {
-		if rest := stat.Quantile(stat.Known(p), 0.1); rest > 1.15*stat.Median(b) {
+		manifold := &doubts().Pressure
+		if rest := stat.Quantile(stat.Known(p), manifold.RestShare.Value); rest > manifold.AboveAir.Value*stat.Median(b) {
 			doubt("manifold-pressure may be in another unit", "it never falls below %.0f kPa, and the air outside has %.0f", rest/1000, stat.Median(b)/1000)
 		}
 	}
@@ -63,7 +57,8 @@ func (g *gatherer) doubtRunTime(t *Trace, doubt func(what, why string, args ...a
 	if run == nil || len(t.Drives) > 1 {
 		return
 	}
-	if r := ratioOf(t.Time, run); r < 0.9 || r > 1.1 {
+	lim := &doubts().Together
+	if r := ratioOf(t.Time, run); r < lim.RunTimeLeast.Value || r > lim.RunTimeMost.Value {
 		doubt("the clock and the run time do not agree", "the run time moves on by %.3g s for each second of the clock", r)
 	}
 }
@@ -71,8 +66,8 @@ func (g *gatherer) doubtRunTime(t *Trace, doubt func(what, why string, args ...a
 // doubtStart compares the first coolant with the other temperatures and tells
 // of a reading that means an open circuit.
 func (g *gatherer) doubtStart(t *Trace, doubt func(what, why string, args ...any)) {
-	c := t.Signals[Coolant]
-	if k := stat.Known(c); stat.Quantile(k, 0.9) <= -39 {
+	c, lim := t.Signals[Coolant], &doubts().Coolant
+	if k := stat.Known(c); stat.Quantile(k, lim.OpenShare.Value) <= lim.OpenCircuit.Value {
 		doubt("coolant reads -40 °C throughout", "that is what an open sensor circuit reads, or a logger that gets no answer")
 	}
 	first := nan
@@ -84,7 +79,7 @@ func (g *gatherer) doubtStart(t *Trace, doubt func(what, why string, args ...any
 	}
 	for _, s := range []Signal{IntakeAir, Ambient} {
 		k := stat.Known(t.Signals[s])
-		if air := stat.Quantile(k, 0.5); first < 45 && air > first+intakeColder {
+		if air := stat.Quantile(k, 0.5); first < lim.ColdStart.Value && air > first+lim.IntakeColder.Value {
 			doubt(fmt.Sprintf("coolant or %s may be in another unit", s), "coolant starts at %.0f °C, and %s is mostly near %.0f °C", first, s, air)
 		}
 	}

@@ -19,39 +19,36 @@ func whole(raw []float64) bool {
 		}
 		distinct[x] = true
 	}
-	return len(distinct) >= 3
+	return len(distinct) >= int(doubts().Units.DistinctLeast.Value)
 }
-
-// Pressures in kPa; judgement. A throttled engine idles at 20 to 60 kPa in its
-// manifold, a diesel near the air outside; pressure rarely exceeds 300.
-const (
-	idleLow, idleHigh   = 18.0, 60.0
-	outsideLow, outside = 60.0, 108.0 // the air, from 4000 m to below the sea
-	boostMost           = 320.0
-)
 
 var pressureUnits = []string{"kpa", "inhg", "psi", "hpa", "pa", "bar", "mmhg"}
 
 // pressureFit is how well readings fit a manifold in some unit.
 func pressureFit(c *found, u unit) float64 {
-	k := stat.Known(c.values)
-	low, top := u.si(stat.Quantile(k, 0.1))/1000, u.si(stat.Quantile(k, 0.99))/1000
-	fit := 0.0
-	switch {
-	case low >= idleLow && low <= idleHigh:
-		fit += 2
-	case low > idleHigh && low <= outside:
+	low, top := lowAndTop(c, u)
+	lim, fit := &doubts().Pressure, 0.0
+	switch { // a diesel idles near the air outside
+	case low >= lim.IdleLow.Value && low <= lim.IdleHigh.Value:
+		fit += lim.IdleScore.Value
+	case low > lim.IdleHigh.Value && low <= lim.OutsideHigh.Value:
 	default:
-		fit -= 4
+		fit += lim.UnfitScore.Value
 	}
 	switch {
-	case top >= 25 && top <= outside:
-		fit++
-	case top > outside && top <= boostMost:
+	case top >= lim.FullLeast.Value && top <= lim.OutsideHigh.Value:
+		fit += lim.FullScore.Value
+	case top > lim.OutsideHigh.Value && top <= lim.BoostMost.Value:
 	default:
-		fit -= 4
+		fit += lim.UnfitScore.Value
 	}
 	return fit
+}
+
+// lowAndTop are the low and the high readings of a column in a unit of pressure, kPa.
+func lowAndTop(c *found, u unit) (low, top float64) {
+	k, lim := stat.Known(c.values), &doubts().Pressure
+	return u.si(stat.Quantile(k, lim.LowShare.Value)) / 1000, u.si(stat.Quantile(k, lim.HighShare.Value)) / 1000
 }
 
 // guessPressure finds the unit of a pressure: the barometer's, if there is one,
@@ -74,13 +71,14 @@ func guessPressure(c *found, all []*found, raw []float64) (unit, string) {
 			return u, fmt.Sprintf("no unit is given, and the barometer reads %.4g, which is the air outside in %s", stat.Median(o.values), u.name)
 		}
 	}
+	lim := &doubts().Pressure
 	best, top := units["kpa"], math.Inf(-1)
 	for _, name := range pressureUnits {
 		fit := pressureFit(c, units[name])
 		if name == "kpa" {
-			fit += 0.5
+			fit += lim.KpaScore.Value
 			if whole(raw) {
-				fit += 2 // the standard's unit, in whole numbers
+				fit += lim.WholeScore.Value
 			}
 		}
 		if fit > top {
@@ -92,8 +90,9 @@ func guessPressure(c *found, all []*found, raw []float64) (unit, string) {
 
 // airOutside is the unit in which a column reads as the air outside.
 func airOutside(c *found) (unit, bool) {
+	lim := &doubts().Pressure
 	for _, name := range pressureUnits {
-		if p := units[name].si(stat.Median(c.values)) / 1000; p >= outsideLow && p <= outside {
+		if p := units[name].si(stat.Median(c.values)) / 1000; p >= lim.OutsideLow.Value && p <= lim.OutsideHigh.Value {
 			return units[name], true
 		}
 	}
@@ -102,14 +101,13 @@ func airOutside(c *found) (unit, bool) {
 
 // wrongPressure notices a manifold pressure that no engine has in the unit given.
 func wrongPressure(c *found) (unit, string) {
-	fit := pressureFit(c, c.unit)
-	k := stat.Known(c.values)
-	low, top := c.unit.si(stat.Quantile(k, 0.1))/1000, c.unit.si(stat.Quantile(k, 0.99))/1000
-	if fit >= 0 && !(low > 90 && c.unit.name != "kPa") {
+	lim := &doubts().Pressure
+	low, top := lowAndTop(c, c.unit)
+	if pressureFit(c, c.unit) >= 0 && !(low > lim.OddLow.Value && c.unit.name != "kPa") {
 		return unit{}, ""
 	}
 	for _, name := range pressureUnits {
-		if u := units[name]; u.name != c.unit.name && pressureFit(c, u) >= 3 {
+		if u := units[name]; u.name != c.unit.name && pressureFit(c, u) >= lim.SureScore.Value {
 			return u, fmt.Sprintf("in %s it would lie between %.0f and %.0f kPa, which no engine does", c.unit.name, low, top)
 		}
 	}
@@ -119,11 +117,11 @@ func wrongPressure(c *found) (unit, string) {
 // guessShare tells shares from 0 to 1, per cent, and the steps of a switch.
 // SAE J1979 sends shares in steps of 100/255 %.
 func guessShare(c *found, raw []float64) (unit, string) {
-	k := stat.Known(c.values)
+	k, lim := stat.Known(c.values), &doubts().Units
 	low, top := k[0], k[len(k)-1]
 	trims := c.signal == ShortTrim || c.signal == LongTrim
 	switch {
-	case trims && (top > 0.5 || low < -0.5 || whole(raw)):
+	case trims && (top > lim.TrimMost.Value || low < -lim.TrimMost.Value || whole(raw)):
 		return units["%"], "no unit is given"
 	case trims:
 		return units["share"], fmt.Sprintf("no unit is given, and it stays between %.2g and %.2g", low, top)
@@ -131,15 +129,15 @@ func guessShare(c *found, raw []float64) (unit, string) {
 		if steps := levels(raw); steps > 0 && top <= float64(steps) {
 			return stepUnit(steps), fmt.Sprintf("no unit is given, and it takes whole steps from 0 to %d", steps)
 		}
-		if top <= shareTop {
+		if top <= lim.ShareMost.Value {
 			return units["share"], "no unit is given, and it stays between 0 and 1"
 		}
 		return units["%"], "no unit is given, and it exceeds 1"
-	case top > shareTop:
+	case top > lim.ShareMost.Value:
 		return units["%"], "no unit is given, and it exceeds 1"
 	case onStep(raw, 100.0/255):
 		return units["%"], "no unit is given, and it moves in the steps of 0.39 in which per cent are sent"
-	case c.signal == Throttle && top < 0.05:
+	case c.signal == Throttle && top < lim.ThrottleLeast.Value:
 		return units["%"], "no unit is given, and it stays near zero"
 	}
 	return units["share"], "no unit is given, and it stays between 0 and 1"
@@ -149,7 +147,7 @@ func guessShare(c *found, raw []float64) (unit, string) {
 func levels(raw []float64) int {
 	top := 0
 	for _, x := range raw {
-		if x != math.Trunc(x) || x < 0 || x > 3 {
+		if x != math.Trunc(x) || x < 0 || x > doubts().Units.SwitchSteps.Value {
 			return 0
 		}
 		top = max(top, int(x))
@@ -171,7 +169,7 @@ func onStep(raw []float64, step float64) bool {
 			continue
 		}
 		n++
-		if math.Abs(x-math.Round(x/step)*step) > 0.006 || x < step/2 {
+		if math.Abs(x-math.Round(x/step)*step) > doubts().Units.SentStepWithin.Value || x < step/2 {
 			return false
 		}
 	}

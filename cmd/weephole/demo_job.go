@@ -55,10 +55,7 @@ func (x *demoJob) diagnose(ctx context.Context) error {
 	if q := x.Job.Quote; q != nil {
 		p.Para("", fmt.Sprintf("Another shop has quoted %s to %s.", q.Price.Text, x.Model.Causes.Repair(q.Repair).Name))
 	}
-	start := x.Before
-	start.Events = nil
-	o := lineup.DrawOptions{Candidates: x.flags.candidates, Seed: x.flags.seed, KeepStill: true}
-	l, err := drawn(ctx, x.env, x.Model, start, o, true)
+	l, err := x.Rough(ctx, nil)
 	if err != nil {
 		return err
 	}

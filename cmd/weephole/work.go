@@ -87,10 +87,11 @@ func (f *workFlags) openFrom(ctx context.Context, env environment, m *lineup.Mod
 	if f.candidates <= lineup.DefaultCandidates && os.Getenv("GOMEMLIMIT") == "" {
 		debug.SetMemoryLimit(workMemory)
 	}
-	o := lineup.DrawOptions{Candidates: f.candidates, Seed: f.seed}
-	w, err := work.Open(ctx, m, r, name, work.OpenOptions{Open: logs, Units: f.units, Lineup: o, Draw: func(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error) {
-		return drawn(ctx, env, m, cs, o, !f.json)
-	}})
+	o := work.OpenOptions{Open: logs, Units: f.units, Lineup: lineup.DrawOptions{Candidates: f.candidates, Seed: f.seed}}
+	if env.ErrIsTerminal && !f.json {
+		o.Watch = func() (func(done, total int), func()) { return progress(env) }
+	}
+	w, err := work.Open(ctx, m, r, name, o)
 	switch ps := (job.Problems)(nil); {
 	case errors.Is(err, work.ErrUnits):
 		return nil, exit.Usage(fmt.Errorf("--%w", err))
@@ -128,21 +129,10 @@ func (env environment) knowledge(overlay []string) (*lineup.Model, error) {
 	return m, nil
 }
 
-// drawn draws and weighs the candidates, with a progress bar on a terminal where it
-// takes long enough to wonder.
-func drawn(ctx context.Context, env environment, m *lineup.Model, cs lineup.Case, o lineup.DrawOptions, tell bool) (*lineup.Lineup, error) {
-	done := func() {}
-	if env.ErrIsTerminal && tell {
-		o.Progress, done = progress(env)
-	}
-	defer func() { done() }()
-	return lineup.New(ctx, m, cs, o)
-}
-
 // progressAfter is how long a run may take before a bar appears: judgement.
 const progressAfter = 300 * time.Millisecond
 
-// progress draws the share of candidates run. How many sampling rounds there will
+// progress draws the share of candidates run, where it takes long enough to wonder. How many sampling rounds there will
 // be is not known beforehand, so the bar starts again for each round.
 func progress(env environment) (report func(done, total int), stop func()) {
 	p := mpb.New(mpb.WithOutput(env.Err), mpb.WithWidth(min(60, env.Width)), mpb.WithAutoRefresh())

@@ -158,7 +158,7 @@ type Step struct {
 
 // Alarms gives repairs by the word that calls for them.
 type Alarms struct {
-	Words sheet.Rest `sheet:",rest"`
+	Words sheet.RestWords `sheet:",rest"`
 }
 
 // repairFor is the repair that a word calls for, or "".

@@ -50,12 +50,12 @@ type span struct{ From, Width string }
 // it answers with the one before: judgement; it usually takes a tenth of that.
 const soonEnough = 3 * time.Second
 
-func (ap *api) getAnswered(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *findingsAPI) getAnswered(_ http.ResponseWriter, r *http.Request) (any, error) {
 	return ap.answeredTo(r, longestWait)
 }
 
 // answeredTo answers a finding; it waits so long for the engines that still fit.
-func (ap *api) answeredTo(r *http.Request, wait time.Duration) (*Answered, error) {
+func (ap *findingsAPI) answeredTo(r *http.Request, wait time.Duration) (*Answered, error) {
 	ctx, id := r.Context(), r.PathValue("id")
 	s, err := ap.state(ctx, id)
 	if err != nil {
@@ -84,7 +84,7 @@ func (ap *api) answeredTo(r *http.Request, wait time.Duration) (*Answered, error
 }
 
 // beside puts a finding beside what an answer expects.
-func (ap *api) beside(f *store.Finding, a *answers.Answer, u quantity.Units) (*Answered, error) {
+func (ap *findingsAPI) beside(f *store.Finding, a *answers.Answer, u quantity.Units) (*Answered, error) {
 	found, err := job.ReadFinding(f.Body, job.Shop{}, ap.words)
 	if err != nil {
 		return nil, err
@@ -291,7 +291,7 @@ func (p answeredPage) PageTitle() string { return "Found: " + p.Name }
 
 // answeredPage is the answer as a page of its own and as a part of the place.
 func (pg *pages) answeredPage(r *http.Request) (any, error) {
-	a, err := pg.api.answeredTo(r, soonEnough)
+	a, err := pg.api.findings.answeredTo(r, soonEnough)
 	if err != nil {
 		return nil, err
 	}

@@ -6,7 +6,7 @@ import (
 	"strconv"
 	"time"
 
-	"weephole/internal/store"
+	"weephole/internal/answer"
 	"weephole/internal/web/answers"
 )
 
@@ -14,8 +14,26 @@ import (
 // the time of drawing a lineup.
 const longestWait = 60 * time.Second
 
+// answersAPI tells the odds, the next step, the plan and how much cooling is left.
+type answersAPI struct {
+	*jobs
+}
+
+func (ap *answersAPI) routes() []route {
+	return []route{
+		{method: "GET", path: "/api/jobs/{id}/odds", name: "getOdds", about: "What still fits, most probable first.", params: []param{atLeast, {"query", "stage", "fine: wait for the fine answer", "string"}}, out: OddsReply{}, status: 200, do: ap.getOdds},
+		{method: "GET", path: "/api/jobs/{id}/next", name: "getNext", about: "What to do next, the least expected cost first; the quote judged.", params: []param{atLeast}, out: NextReply{}, status: 200, do: ap.getNext},
+		{method: "GET", path: "/api/jobs/{id}/margin", name: "getMargin", about: "How much cooling is left in each way of driving, as the car is and after the repair.", params: []param{atLeast}, out: MarginReply{}, status: 200, do: ap.getMargin},
+		{method: "GET", path: "/api/jobs/{id}/drive", name: "getDrive", about: "Whether the car gets through a trip as it is, what would help, and where to stop.", params: driven, out: answer.TripFacts{}, status: 200, do: ap.getDrive},
+		{method: "GET", path: "/api/jobs/{id}/expected", name: "getExpected", about: "What each check would show now on a healthy engine and under the leading causes.", params: []param{atLeast}, out: []answer.ExpectedFacts{}, status: 200, do: ap.getExpected},
+		{method: "GET", path: "/api/jobs/{id}/plan", name: "getPlan", about: "The plan some steps deep, and what it would be if something were otherwise.", params: supposes, out: answers.PlanReply{}, status: 200, do: ap.getPlan},
+		{method: "GET", path: "/api/jobs/{id}/plan.svg", name: "getPlanDrawing", about: "The plan drawn as a tree.", params: supposes, gives: "image/svg+xml", status: 200, do: ap.planAs("svg")},
+		{method: "GET", path: "/api/jobs/{id}/sheet.html", name: "getBenchSheet", about: "The plan's next steps as one page to print, with boxes to tick.", params: supposes, gives: "text/html", status: 200, do: ap.planAs("html")},
+	}
+}
+
 // asked has the job worked out, if it is not, and gives the seq that the asker wants.
-func (ap *api) asked(r *http.Request) (id string, seq int64, err error) {
+func (ap *answersAPI) asked(r *http.Request) (id string, seq int64, err error) {
 	id = r.PathValue("id")
 	s, err := ap.state(r.Context(), id)
 	if err != nil {
@@ -38,7 +56,7 @@ func answerError(a *answers.Answer, err error) error {
 	return err
 }
 
-func (ap *api) getOdds(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *answersAPI) getOdds(_ http.ResponseWriter, r *http.Request) (any, error) {
 	id, seq, err := ap.asked(r)
 	if err != nil {
 		return nil, err
@@ -57,7 +75,7 @@ func (ap *api) getOdds(_ http.ResponseWriter, r *http.Request) (any, error) {
 }
 
 // planned waits for an answer with the next step.
-func (ap *api) planned(r *http.Request) (*answers.Answer, error) {
+func (ap *answersAPI) planned(r *http.Request) (*answers.Answer, error) {
 	id, seq, err := ap.asked(r)
 	if err != nil {
 		return nil, err
@@ -71,7 +89,7 @@ func (ap *api) planned(r *http.Request) (*answers.Answer, error) {
 	return a, nil
 }
 
-func (ap *api) getNext(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *answersAPI) getNext(_ http.ResponseWriter, r *http.Request) (any, error) {
 	a, err := ap.planned(r)
 	if err != nil {
 		return nil, err
@@ -79,7 +97,7 @@ func (ap *api) getNext(_ http.ResponseWriter, r *http.Request) (any, error) {
 	return NextReply{a.Seq, a.Stage, a.Next}, nil
 }
 
-func (ap *api) getMargin(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *answersAPI) getMargin(_ http.ResponseWriter, r *http.Request) (any, error) {
 	a, err := ap.planned(r)
 	if err != nil {
 		return nil, err
@@ -90,84 +108,10 @@ func (ap *api) getMargin(_ http.ResponseWriter, r *http.Request) (any, error) {
 	return MarginReply{a.Seq, a.Stage, a.Margin}, nil
 }
 
-func (ap *api) getExpected(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *answersAPI) getExpected(_ http.ResponseWriter, r *http.Request) (any, error) {
 	a, err := ap.planned(r)
 	if err != nil {
 		return nil, err
 	}
 	return a.Expected, nil
-}
-
-func (ap *api) getSettings(_ http.ResponseWriter, r *http.Request) (any, error) {
-	return ap.settings(r.Context())
-}
-
-func (ap *api) setSettings(_ http.ResponseWriter, r *http.Request) (any, error) {
-	var s ShopInput
-	if err := decode(r, &s); err != nil {
-		return nil, err
-	}
-	if err := ap.keepSettings(r.Context(), &s); err != nil {
-		return nil, err
-	}
-	return s, nil
-}
-
-// Removed says how many jobs are gone.
-type Removed struct {
-	Jobs int `json:"jobs"`
-}
-
-// addDemo opens the demo jobs that are not there yet.
-func (ap *api) addDemo(_ http.ResponseWriter, r *http.Request) (any, error) {
-	out := []Made{}
-	for _, d := range ap.cfg.Demo {
-		e := store.Entry{ID: "demo-" + d.Name, Who: "the demo", Kind: store.Opened}
-		if _, err := ap.store.Job(r.Context(), e.ID); err == nil {
-			continue
-		}
-		made, err := ap.openDemo(r, e, d)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, made)
-	}
-	return out, nil
-}
-
-func (ap *api) openDemo(r *http.Request, e store.Entry, d Demo) (Made, error) {
-	made, err := ap.openOnly(r, e, d.Document)
-	if err != nil {
-		return Made{}, err
-	}
-	for name, content := range d.Files {
-		if _, err := ap.store.PutFile(r.Context(), e.ID, store.File{Name: name, Type: "application/octet-stream", Who: e.Who}, content); err != nil {
-			return Made{}, err
-		}
-	}
-	if err := ap.store.MarkDemo(r.Context(), e.ID); err != nil {
-		return Made{}, err
-	}
-	ap.evaluateSoon(e.ID) // now that its logs are there
-	return made, nil
-}
-
-func (ap *api) removeDemo(_ http.ResponseWriter, r *http.Request) (any, error) {
-	n := 0
-	for _, archived := range []bool{false, true} {
-		list, err := ap.store.Jobs(r.Context(), store.Query{Archived: archived, Limit: 1 << 20})
-		if err != nil {
-			return nil, err
-		}
-		for _, j := range list {
-			if !j.Demo {
-				continue
-			}
-			if err := ap.store.RemoveDemo(r.Context(), j.ID); err != nil {
-				return nil, err
-			}
-			n++
-		}
-	}
-	return Removed{n}, nil
 }

@@ -159,3 +159,33 @@ func TestTheSmallThingsWork(t *testing.T) {
 		t.Error("the note was lost on the way")
 	}
 }
+
+// On a device that was in use before, what was read stands by the cautions' texts.
+func TestACautionThatWasReadInAJobStaysOneLine(t *testing.T) {
+	l := lay(t)
+	s := tab(t, phone)
+	id := l.job(hotCar)
+	const panel = `document.querySelector("#place[open] [data-check=hose-squeeze]")`
+	read := func(of string) {
+		js[chromedp.Void](s, fmt.Sprintf(`void localStorage.setItem("weephole-read-%s", JSON.stringify([...%s.querySelectorAll("[data-cautions] li")].map(li => %s)))`, id, panel, of))
+	}
+	whole := func(when string, want bool) {
+		s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id))
+		s.tap(s.plate("upper-hose"))
+		s.until("the place", panel)
+		if got := js[bool](s, panel+`.querySelector("[data-cautions]").open`); got != want {
+			t.Errorf("%s, the cautions stand whole: %v", when, got)
+		}
+	}
+	whole("never read", true)
+	read(`li.textContent`)
+	whole("read and kept by their texts", false)
+	read(`"another"`)
+	whole("another one read", true)
+	s.tap(`#place [data-check=hose-squeeze] .word:nth-child(2)`)
+	s.until("the answer", `document.querySelector("#place[open] .answered")`)
+	if got := js[string](s, fmt.Sprintf(`localStorage.getItem("weephole-read-%s")`, id)); got != `["another","moving-parts","fan","exhaust-gas"]` {
+		t.Errorf("kept as read: %s", got)
+	}
+	whole("read and kept by their hazards", false)
+}

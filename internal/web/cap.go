@@ -36,7 +36,7 @@ const (
 // startCooling predicts when the cap may be opened, from one reading and what
 // is usual. It is a help to plan by: the caution stays, and so does the hand on
 // the hose.
-func (ap *api) startCooling(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *findingsAPI) startCooling(_ http.ResponseWriter, r *http.Request) (any, error) {
 	var c Cooling
 	if err := decode(r, &c); err != nil {
 		return nil, err

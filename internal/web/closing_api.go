@@ -40,29 +40,9 @@ type UsedCoolantInput struct {
 
 // MakerDatumInput is one thing that only the maker's data can tell.
 type MakerDatumInput struct {
-	What string `json:"what"`
+	What string `json:"what"` // its id on the repair sheet, its name there, or a name of one's own
 	Says string `json:"says"` // "" takes it away
 	From string `json:"from,omitempty"`
-}
-
-// closingRoutes makes the routes of a job's end.
-func (ap *api) closingRoutes() []route {
-	entry := []param{idempotency, entered, seen}
-	repair := param{"query", "repair", "plan for this repair, where none was done yet", "string"}
-	return []route{
-		{method: "GET", path: "/api/jobs/{id}/repair", name: "getRepair", about: "The sheets of the repair asked for, or of those done last, or of the one that the odds suggest.", params: []param{repair}, out: sheetList{}, status: 200, do: ap.getRepair},
-		{method: "GET", path: "/api/jobs/{id}/proof", name: "getProof", about: "Which run can prove the repair, and what the run after it proves. Takes some seconds the first time.", params: []param{repair}, out: answers.ProofReply{}, status: 200, do: ap.getProof},
-		{method: "GET", path: "/api/jobs/{id}/letter", name: "getLetter", about: "The owner's letter as data.", out: letterBody{}, status: 200, do: ap.getLetter},
-		{method: "GET", path: "/api/jobs/{id}/letter.html", name: "getLetterPage", about: "The owner's letter as a page of its own.", gives: "text/html", status: 200, do: ap.letterAs("html")},
-		{method: "GET", path: "/api/jobs/{id}/letter.pdf", name: "getLetterPDF", about: "The owner's letter as PDF.", gives: "application/pdf", status: 200, do: ap.letterAs("pdf")},
-		{method: "GET", path: "/api/jobs/{id}/letter.txt", name: "getLetterText", about: "The owner's letter in a few lines, for a text message.", gives: "text/plain", status: 200, do: ap.letterAs("txt")},
-		{method: "PATCH", path: "/api/jobs/{id}/closing", name: "setClosing", about: "Says what it turned out to be, what was charged, and where the coolant went. What is not sent stays.", params: entry, in: ClosingInput{}, out: Made{}, status: 200, do: ap.putClosing},
-		{method: "PATCH", path: "/api/jobs/{id}/maker", name: "setMakerData", about: "Says what the maker's data say. What is not sent stays.", params: entry, in: []MakerDatumInput{}, out: Made{}, status: 200, do: ap.putMakerData},
-		{method: "POST", path: "/api/jobs/{id}/close", name: "closeJob", about: "Closes the job: puts it into the archive and, where its repair is proven, counts it in the tally; a note says which.", params: entry, out: Made{}, status: 200, do: ap.closeJob},
-		{method: "POST", path: "/api/jobs/{id}/tally", name: "countJob", about: "Counts a job in the tally.", out: tally.Entry{}, status: 200, do: ap.countJob},
-		{method: "DELETE", path: "/api/jobs/{id}/tally", name: "uncountJob", about: "Takes a job out of the tally; the tally keeps both lines.", params: []param{{"query", "why", "the reason", "string"}}, out: tally.Entry{}, status: 200, do: ap.uncountJob},
-		{method: "GET", path: "/api/tally", name: "getTally", about: "What closed jobs have taught.", out: TallyReply{}, status: 200, do: ap.getTally},
-	}
 }
 
 // subject is a job made ready to be finished.
@@ -80,8 +60,8 @@ func (js *jobs) subject(ctx context.Context, s *store.State, repairs ...string) 
 }
 
 // closingRequest reads which job, and which repair of it, a request is about.
-func (ap *api) closingRequest(r *http.Request) (*store.State, answers.JobState, error) {
-	s, err := ap.state(r.Context(), r.PathValue("id"))
+func (js *jobs) closingRequest(r *http.Request) (*store.State, answers.JobState, error) {
+	s, err := js.state(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return nil, answers.JobState{}, err
 	}
@@ -89,7 +69,7 @@ func (ap *api) closingRequest(r *http.Request) (*store.State, answers.JobState, 
 	if id := r.FormValue("repair"); id != "" {
 		repairs = append(repairs, id)
 	}
-	sub, err := ap.subject(r.Context(), s, repairs...)
+	sub, err := js.subject(r.Context(), s, repairs...)
 	return s, sub, err
 }
 
@@ -117,7 +97,28 @@ func closingError(err error) error {
 	return err
 }
 
-func (ap *api) getRepair(_ http.ResponseWriter, r *http.Request) (any, error) {
+// repairParam says which repair is meant.
+var repairParam = param{"query", "repair", "plan for this repair, where none was done yet", "string"}
+
+// repairAPI is about a job's end: sheet, proof, letter, closing.
+type repairAPI struct {
+	*jobs
+}
+
+func (ap *repairAPI) routes() []route {
+	return []route{
+		{method: "GET", path: "/api/jobs/{id}/repair", name: "getRepair", about: "The sheets of the repair asked for, or of those done last, or of the one that the odds suggest.", params: []param{repairParam}, out: sheetList{}, status: 200, do: ap.getRepair},
+		{method: "GET", path: "/api/jobs/{id}/proof", name: "getProof", about: "Which run can prove the repair, and what the run after it proves. Takes some seconds the first time.", params: []param{repairParam}, out: answers.ProofReply{}, status: 200, do: ap.getProof},
+		{method: "GET", path: "/api/jobs/{id}/letter", name: "getLetter", about: "The owner's letter as data.", out: letterBody{}, status: 200, do: ap.getLetter},
+		{method: "GET", path: "/api/jobs/{id}/letter.html", name: "getLetterPage", about: "The owner's letter as a page of its own.", gives: "text/html", status: 200, do: ap.letterAs("html")},
+		{method: "GET", path: "/api/jobs/{id}/letter.pdf", name: "getLetterPDF", about: "The owner's letter as PDF.", gives: "application/pdf", status: 200, do: ap.letterAs("pdf")},
+		{method: "GET", path: "/api/jobs/{id}/letter.txt", name: "getLetterText", about: "The owner's letter in a few lines, for a text message.", gives: "text/plain", status: 200, do: ap.letterAs("txt")},
+		{method: "PATCH", path: "/api/jobs/{id}/closing", name: "setClosing", about: "Says what it turned out to be, what was charged, and where the coolant went. What is not sent stays.", params: entryParams, in: ClosingInput{}, out: Made{}, status: 200, do: ap.putClosing},
+		{method: "PATCH", path: "/api/jobs/{id}/maker", name: "setMakerData", about: "Says what the maker's data say. What is not sent stays.", params: entryParams, in: []MakerDatumInput{}, out: Made{}, status: 200, do: ap.putMakerData},
+	}
+}
+
+func (ap *repairAPI) getRepair(_ http.ResponseWriter, r *http.Request) (any, error) {
 	s, sub, err := ap.closingRequest(r)
 	if err != nil {
 		return nil, err
@@ -139,7 +140,7 @@ func (js *jobs) sheets(ctx context.Context, s *store.State, sub answers.JobState
 	return w.Sheets(sub.Repairs)
 }
 
-func (ap *api) getProof(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *repairAPI) getProof(_ http.ResponseWriter, r *http.Request) (any, error) {
 	_, sub, err := ap.closingRequest(r)
 	if err != nil {
 		return nil, err
@@ -150,7 +151,7 @@ func (ap *api) getProof(_ http.ResponseWriter, r *http.Request) (any, error) {
 	return p, closingError(err)
 }
 
-func (ap *api) getLetter(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *repairAPI) getLetter(_ http.ResponseWriter, r *http.Request) (any, error) {
 	_, sub, err := ap.closingRequest(r)
 	if err != nil {
 		return nil, err
@@ -162,7 +163,7 @@ func (ap *api) getLetter(_ http.ResponseWriter, r *http.Request) (any, error) {
 }
 
 // letterAs gives the letter as a file to read, print or send.
-func (ap *api) letterAs(kind string) func(http.ResponseWriter, *http.Request) (any, error) {
+func (ap *repairAPI) letterAs(kind string) func(http.ResponseWriter, *http.Request) (any, error) {
 	return func(w http.ResponseWriter, r *http.Request) (any, error) {
 		s, sub, err := ap.closingRequest(r)
 		if err != nil {
@@ -199,7 +200,7 @@ func (ap *api) letterAs(kind string) func(http.ResponseWriter, *http.Request) (a
 	}
 }
 
-func (ap *api) putClosing(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *repairAPI) putClosing(_ http.ResponseWriter, r *http.Request) (any, error) {
 	var c ClosingInput
 	if err := decode(r, &c); err != nil {
 		return nil, err
@@ -223,15 +224,19 @@ func (ap *api) putClosing(_ http.ResponseWriter, r *http.Request) (any, error) {
 	})
 }
 
-func (ap *api) putMakerData(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *repairAPI) putMakerData(_ http.ResponseWriter, r *http.Request) (any, error) {
 	var list []MakerDatumInput
 	if err := decode(r, &list); err != nil {
+		return nil, err
+	}
+	sheets, err := work.DefaultSheetData()
+	if err != nil {
 		return nil, err
 	}
 	return ap.changePart(r, func(doc object) {
 		kept, _ := dig(doc, "vehicle.maker").([]any)
 		for _, d := range list {
-			kept = withDatum(kept, d)
+			kept = withDatum(sheets, kept, d)
 		}
 		if kept == nil {
 			kept = []any{}
@@ -240,16 +245,24 @@ func (ap *api) putMakerData(_ http.ResponseWriter, r *http.Request) (any, error)
 	})
 }
 
-// withDatum puts what the maker says in the place of what stood for it.
-func withDatum(list []any, d MakerDatumInput) []any {
-	out := []any{}
+// withDatum puts what the maker says in the place of what stood for it, by its id or in
+// older jobs by its name.
+func withDatum(sheets *work.SheetData, list []any, d MakerDatumInput) []any {
+	idOf := func(what string) string {
+		if known := sheets.Datum(what); known != nil {
+			return string(known.ID)
+		}
+		return what
+	}
+	out, id := []any{}, idOf(d.What)
 	for _, x := range list {
-		if m, ok := x.(object); !ok || m["what"] != d.What {
+		m, _ := x.(object)
+		if what, ok := m["what"].(string); !ok || idOf(what) != id {
 			out = append(out, x)
 		}
 	}
 	if says := strings.TrimSpace(d.Says); says != "" {
-		one := object{"what": clip(d.What, 200), "says": clip(says, 200)}
+		one := object{"what": clip(id, 200), "says": clip(says, 200)}
 		if from := clip(d.From, 200); from != "" {
 			one["from"] = from
 		}

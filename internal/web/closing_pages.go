@@ -97,13 +97,13 @@ type trustRow struct {
 
 // tallyPage shows what closed jobs have taught.
 func (pg *pages) tallyPage(r *http.Request) (any, error) {
-	out, err := pg.api.getTally(nil, r)
+	out, err := pg.api.tally.getTally(nil, r)
 	if err != nil {
 		return nil, err
 	}
 	p := tallyPage{TallyReply: out.(TallyReply)}
 	if identityOf(r).Group {
-		if p.Group, err = pg.api.groupTally(r.Context()); err != nil {
+		if p.Group, err = pg.api.shops.groupTally(r.Context()); err != nil {
 			return nil, err
 		}
 	}

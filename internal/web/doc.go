@@ -32,8 +32,9 @@
 // A job's end is told in its head (closing) and its journal (archived); what it
 // teaches goes into a TallyKeeper, lines that are only ever added to.
 //
-// The routes of the API stand in one table (routes.go), from which both the
-// server and the OpenAPI description are made.
+// The API is made of a type for each subject: jobs, findings, answers, repair, files,
+// settings, tally, shops and people. Each lists its own routes. They make one table
+// (routes.go), from which both the server and the OpenAPI description are made.
 //
 // # Assumptions
 //

@@ -42,7 +42,7 @@ var otherUnits = map[string][]string{
 }
 
 // getDoubts looks at a finding that is about to be entered.
-func (ap *api) getDoubts(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *findingsAPI) getDoubts(_ http.ResponseWriter, r *http.Request) (any, error) {
 	raw, err := body(r)
 	if err != nil {
 		return nil, err

@@ -46,7 +46,7 @@ func driveError(err error) error {
 	return err
 }
 
-func (ap *api) getDrive(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *answersAPI) getDrive(_ http.ResponseWriter, r *http.Request) (any, error) {
 	_, sub, err := ap.closingRequest(r)
 	if err != nil {
 		return nil, err

@@ -60,7 +60,7 @@ func (p endTab) PageTitle() string {
 
 // endOf gathers what the pages of a job's end have in common.
 func (pg *pages) endOf(r *http.Request, at string) (endTab, *store.State, answers.JobState, error) {
-	s, sub, err := pg.api.closingRequest(r)
+	s, sub, err := pg.closingRequest(r)
 	if err != nil {
 		return endTab{}, nil, sub, err
 	}

@@ -34,9 +34,25 @@ func isLog(f *store.File) bool {
 	return !strings.HasPrefix(f.Type, "image/") && !strings.HasPrefix(f.Type, "audio/")
 }
 
+// filesAPI is about logs and photos, and about whole jobs as one file.
+type filesAPI struct {
+	*jobs
+}
+
+func (ap *filesAPI) routes() []route {
+	return []route{
+		{method: "POST", path: "/api/jobs/{id}/files", name: "bringFile", about: "Brings a log or a photo.", params: append([]param{{"query", "name", "the file's name", "string"}}, entryParams...), takes: "application/octet-stream", out: store.File{}, status: 201, do: ap.bringFile},
+		{method: "GET", path: "/api/jobs/{id}/files/{name}", name: "getFile", about: "A file's content.", gives: "application/octet-stream", status: 200, do: ap.getFile},
+		{method: "DELETE", path: "/api/jobs/{id}/files/{name}", name: "removeFile", about: "Takes a file's content away; the journal keeps that it was there. A log that a finding rests on stays until the finding is struck out.", params: entryParams, out: Made{}, status: 200, do: ap.removeFile},
+		{method: "GET", path: "/api/jobs/{id}/files/{name}/log", name: "recognise", about: "What a log shows: what it is probably of, its doubts, and what only a person can settle.", out: LogReply{}, status: 200, do: ap.recognise},
+		{method: "GET", path: "/api/jobs/{id}/export", name: "exportJob", about: "The job as one zip file, logs and photos inside.", gives: "application/zip", status: 200, do: ap.exportJob},
+		{method: "POST", path: "/api/import", name: "importJob", about: "Takes in an exported job.", takes: "application/zip", out: Made{}, status: 201, do: ap.importJob},
+	}
+}
+
 // bringFile keeps a photo or a log. A log is read before it is kept, so that one
 // that cannot be used is refused with the reason while its bringer stands there.
-func (ap *api) bringFile(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *filesAPI) bringFile(_ http.ResponseWriter, r *http.Request) (any, error) {
 	name := plainName(r.URL.Query().Get("name"))
 	if name == "" {
 		return nil, wrong(http.StatusBadRequest, "the file has no name; send it as ?name=")
@@ -73,7 +89,7 @@ func (ap *api) bringFile(_ http.ResponseWriter, r *http.Request) (any, error) {
 
 // removeFile takes a log's or photo's content away. The journal keeps that it was
 // brought, and by whom it was removed. A log that a finding rests on stays.
-func (ap *api) removeFile(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *filesAPI) removeFile(_ http.ResponseWriter, r *http.Request) (any, error) {
 	e, err := entryOf(r, store.Removed, nil)
 	if err != nil {
 		return nil, err
@@ -120,7 +136,7 @@ func (js *jobs) says(f *store.Finding) string {
 
 // photo looks whether a picture is one, and takes out of it where it was taken,
 // unless the shop wants that.
-func (ap *api) photo(ctx context.Context, name, kind string, content []byte) ([]byte, error) {
+func (ap *filesAPI) photo(ctx context.Context, name, kind string, content []byte) ([]byte, error) {
 	if got := http.DetectContentType(content); got != kind {
 		return nil, wrong(http.StatusUnprocessableEntity, "%s is no picture of that kind (it looks like %s)", name, got)
 	}
@@ -136,7 +152,7 @@ func (ap *api) photo(ctx context.Context, name, kind string, content []byte) ([]
 }
 
 // usableLog looks whether a log can be used.
-func (ap *api) usableLog(ctx context.Context, name string, content []byte) error {
+func (ap *filesAPI) usableLog(ctx context.Context, name string, content []byte) error {
 	t, err := readTrace(ctx, content, name, nil)
 	if err != nil {
 		return wrong(http.StatusUnprocessableEntity, "%s is neither a picture (jpg, png, webp), nor a recording (m4a, mp3, ogg, wav, webm), nor a log that can be used: %v", name, err)
@@ -164,7 +180,7 @@ func plainName(name string) string {
 	return name
 }
 
-func (ap *api) getFile(w http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *filesAPI) getFile(w http.ResponseWriter, r *http.Request) (any, error) {
 	f, content, err := ap.store.File(r.Context(), r.PathValue("id"), r.PathValue("name"))
 	if err != nil {
 		return nil, err
@@ -179,7 +195,7 @@ func (ap *api) getFile(w http.ResponseWriter, r *http.Request) (any, error) {
 	return nil, nil
 }
 
-func (ap *api) exportJob(w http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *filesAPI) exportJob(w http.ResponseWriter, r *http.Request) (any, error) {
 	id := r.PathValue("id")
 	var out bytes.Buffer // whole, so that a failure is an error and not half a file
 	if err := store.Export(r.Context(), ap.store, id, &out); err != nil {

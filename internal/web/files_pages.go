@@ -58,6 +58,6 @@ func amount(bytes int64) string {
 }
 
 func (pg *pages) removeFile(r *http.Request) (string, error) {
-	_, err := pg.api.removeFile(nil, r)
+	_, err := pg.api.files.removeFile(nil, r)
 	return "/jobs/" + r.PathValue("id") + "/files", err
 }

@@ -14,7 +14,28 @@ import (
 // judgement, one round about the car.
 const joinWithin = 30 * time.Minute
 
-func (ap *api) addFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
+// findingsAPI takes findings and remarks, and tells what is to be told at once of them.
+type findingsAPI struct {
+	*jobs
+}
+
+func (ap *findingsAPI) routes() []route {
+	return []route{
+		{method: "POST", path: "/api/jobs/{id}/findings", name: "addFinding", about: "Adds a finding, as it stands in a job file.", params: append([]param{
+			{"query", "join", "true: readings join the last finding of the same check if that is fresh and lacks them", "boolean"}}, entryParams...),
+			in: finding{}, out: Made{}, status: 201, do: ap.addFinding},
+		{method: "PUT", path: "/api/jobs/{id}/findings/{finding}", name: "correctFinding", about: "Corrects a finding; the journal keeps what stood before.", params: entryParams, in: finding{}, out: Made{}, status: 200, do: ap.correctFinding},
+		{method: "DELETE", path: "/api/jobs/{id}/findings/{finding}", name: "strikeFinding", about: "Strikes a finding out; the journal keeps it.", params: append([]param{{"query", "why", "the reason", "string"}}, entryParams...), out: Made{}, status: 200, do: ap.strikeFinding},
+		{method: "POST", path: "/api/jobs/{id}/findings/{finding}/restore", name: "restoreFinding", about: "Takes a struck finding back in.", params: entryParams, out: Made{}, status: 200, do: ap.restoreFinding},
+		{method: "GET", path: "/api/jobs/{id}/findings/{finding}/answer", name: "getAnswered", about: "What was found beside what a healthy engine would show there now, and what the leading causes would.", out: Answered{}, status: 200, do: ap.getAnswered},
+		{method: "POST", path: "/api/jobs/{id}/doubts", name: "doubt", about: "Whether a finding's readings may have been meant in another unit; nothing is kept.", in: finding{}, out: Doubts{}, status: 200, do: ap.getDoubts},
+		{method: "GET", path: "/api/jobs/{id}/say", name: "say", about: "What a text, as a colleague would say it, may mean: findings to enter, none of them kept yet.", params: []param{{"query", "text", "what was seen", "string"}}, out: SayAnswer{}, status: 200, do: ap.say},
+		{method: "POST", path: "/api/jobs/{id}/notes", name: "addNote", about: "Adds a remark.", params: entryParams, in: Remark{}, out: Made{}, status: 201, do: ap.addNote},
+		{method: "POST", path: "/api/jobs/{id}/cool", name: "startCooling", about: "Tells that the engine was switched off just now, at a coolant temperature; a note says when the cap may be opened.", params: entryParams, in: Cooling{}, out: Made{}, status: 201, do: ap.startCooling},
+	}
+}
+
+func (ap *findingsAPI) addFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
 	raw, err := body(r)
 	if err != nil {
 		return nil, err
@@ -32,7 +53,7 @@ func (ap *api) addFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
 }
 
 // joinOrAdd keeps a finding, joined to a fresh one of its check where that is asked.
-func (ap *api) joinOrAdd(r *http.Request, e store.Entry, f *job.Finding) (any, error) {
+func (ap *findingsAPI) joinOrAdd(r *http.Request, e store.Entry, f *job.Finding) (any, error) {
 	s, err := ap.state(r.Context(), e.Job)
 	if err != nil {
 		return nil, err
@@ -75,7 +96,7 @@ func found(r *http.Request, kind store.Kind, f *job.Finding) (store.Entry, error
 
 // join puts a finding's readings into the last finding of the same check, if
 // that is fresh, stands, and says nothing yet of what the new one says.
-func (ap *api) join(s *store.State, add *job.Finding) (*store.Finding, json.RawMessage, error) {
+func (ap *findingsAPI) join(s *store.State, add *job.Finding) (*store.Finding, json.RawMessage, error) {
 	if add.Check == "" || len(add.Read) == 0 || add.Found != "" || add.Trace != "" {
 		return nil, nil, nil
 	}
@@ -106,7 +127,7 @@ func (ap *api) join(s *store.State, add *job.Finding) (*store.Finding, json.RawM
 	return nil, nil, nil
 }
 
-func (ap *api) correctFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *findingsAPI) correctFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
 	raw, err := body(r)
 	if err != nil {
 		return nil, err
@@ -122,7 +143,7 @@ func (ap *api) correctFinding(_ http.ResponseWriter, r *http.Request) (any, erro
 	return ap.about(r, store.Corrected, body)
 }
 
-func (ap *api) strikeFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *findingsAPI) strikeFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
 	why, err := json.Marshal(map[string]string{"why": clip(r.FormValue("why"), 200)})
 	if err != nil {
 		return nil, err
@@ -130,12 +151,12 @@ func (ap *api) strikeFinding(_ http.ResponseWriter, r *http.Request) (any, error
 	return ap.about(r, store.Struck, why)
 }
 
-func (ap *api) restoreFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *findingsAPI) restoreFinding(_ http.ResponseWriter, r *http.Request) (any, error) {
 	return ap.about(r, store.Restored, nil)
 }
 
 // about keeps an entry about a finding and answers with the finding's id.
-func (ap *api) about(r *http.Request, kind store.Kind, body json.RawMessage) (any, error) {
+func (ap *findingsAPI) about(r *http.Request, kind store.Kind, body json.RawMessage) (any, error) {
 	e, err := entryOf(r, kind, body)
 	if err != nil {
 		return nil, err
@@ -144,7 +165,7 @@ func (ap *api) about(r *http.Request, kind store.Kind, body json.RawMessage) (an
 	return untilFirst(func() (any, error) { return ap.aboutNow(r, e) })
 }
 
-func (ap *api) aboutNow(r *http.Request, e store.Entry) (any, error) {
+func (ap *findingsAPI) aboutNow(r *http.Request, e store.Entry) (any, error) {
 	s, err := ap.state(r.Context(), e.Job)
 	if err != nil {
 		return nil, err
@@ -188,7 +209,7 @@ type Remark struct {
 	Text string `json:"text"`
 }
 
-func (ap *api) addNote(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *findingsAPI) addNote(_ http.ResponseWriter, r *http.Request) (any, error) {
 	var note Remark
 	if err := decode(r, &note); err != nil {
 		return nil, err

@@ -82,16 +82,6 @@ func (h *house) countsOf(ctx context.Context) (map[string]map[string]int, error)
 	return out, nil
 }
 
-// keepSettings keeps the shop's settings; whether it takes part in the group's tally
-// holds at once.
-func (ap *api) keepSettings(ctx context.Context, s *ShopInput) error {
-	err := ap.jobs.keepSettings(ctx, s)
-	ap.house.pooling.Lock()
-	defer ap.house.pooling.Unlock()
-	ap.house.pooled = nil
-	return err
-}
-
 func rawLines[T ~[]byte](lines []T) (out [][]byte) {
 	for _, l := range lines {
 		out = append(out, l)
@@ -99,12 +89,30 @@ func rawLines[T ~[]byte](lines []T) (out [][]byte) {
 	return out
 }
 
-func (ap *api) getGroupTally(_ http.ResponseWriter, r *http.Request) (any, error) {
+// shopsAPI is about the shops that share a store: their results, their common tally, a
+// job handed over.
+type shopsAPI struct {
+	*jobs
+	house *house
+}
+
+func (ap *shopsAPI) routes() []route {
+	return []route{
+		{method: "GET", path: "/api/results", name: "getResults", about: "What the closed jobs came to, by month and cause: jobs, minutes, quotes refuted and what that saved, comebacks. Of an owner's shops all, otherwise of this one.", out: ResultsReply{}, status: 200, do: ap.getResults},
+		{method: "GET", path: "/api/results.csv", name: "getResultsTable", about: "The same as a table; no cell of it is run as a formula.", gives: "text/csv", status: 200, do: ap.getResultsCSV},
+		{method: "GET", path: "/api/tally/group", name: "getGroupTally", about: "What the shops of the store have learned together, pooled in part; counts of causes only.", out: GroupTallyReply{}, status: 200, do: ap.getGroupTally},
+		{method: "GET", path: "/api/tally/group.yaml", name: "getGroupSheet", about: "The same as a sheet for --overlay.", gives: "application/yaml", status: 200, do: ap.getGroupSheet},
+		{method: "GET", path: "/api/shops", name: "listShops", about: "The shops that share the store; none where there is one.", out: []store.Shop{}, status: 200, do: ap.listShops},
+		{method: "POST", path: "/api/jobs/{id}/hand", name: "handJob", about: "Hands the job to another shop with its whole history; here it goes into the archive.", in: ToShop{}, out: Done{}, status: 200, do: ap.handJob},
+	}
+}
+
+func (ap *shopsAPI) getGroupTally(_ http.ResponseWriter, r *http.Request) (any, error) {
 	return ap.groupTally(r.Context())
 }
 
 // groupTally pools the counts of the shops that take part.
-func (ap *api) groupTally(ctx context.Context) (*GroupTallyReply, error) {
+func (ap *shopsAPI) groupTally(ctx context.Context) (*GroupTallyReply, error) {
 	counts, err := ap.house.countsOf(ctx)
 	if err != nil {
 		return nil, err
@@ -150,7 +158,7 @@ func (ap *api) groupTally(ctx context.Context) (*GroupTallyReply, error) {
 
 // getGroupSheet writes what the shop has from the group as a sheet of its own, for
 // --overlay. Counts are whole jobs there.
-func (ap *api) getGroupSheet(w http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *shopsAPI) getGroupSheet(w http.ResponseWriter, r *http.Request) (any, error) {
 	g, err := ap.groupTally(r.Context())
 	if err != nil {
 		return nil, err
@@ -177,7 +185,7 @@ func (ap *api) getGroupSheet(w http.ResponseWriter, r *http.Request) (any, error
 
 // shopsOf are the shops whose work somebody may see as a whole: those that he owns,
 // this one otherwise.
-func (ap *api) shopsOf(r *http.Request) ([]store.Shop, error) {
+func (ap *shopsAPI) shopsOf(r *http.Request) ([]store.Shop, error) {
 	id := identityOf(r)
 	mine := []store.Shop{{ID: ap.ofShop()}}
 	if id.Person == "" || !id.Group {

@@ -8,7 +8,7 @@ import (
 	"weephole/internal/store"
 )
 
-func (ap *api) handJob(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *shopsAPI) handJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 	var to ToShop
 	if err := decode(r, &to); err != nil {
 		return nil, err
@@ -19,7 +19,7 @@ func (ap *api) handJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 // hand gives a job to another shop: the whole of it is kept there first, then it is
 // put into the archive here. Broken off in between it can be done again; what is
 // there already is not kept twice.
-func (ap *api) hand(r *http.Request, shop string) error {
+func (ap *shopsAPI) hand(r *http.Request, shop string) error {
 	ctx, id := r.Context(), r.PathValue("id")
 	all, err := ap.house.shops(ctx)
 	if err != nil {

@@ -9,6 +9,7 @@ import (
 
 	"weephole/internal/job"
 	"weephole/internal/store"
+	"weephole/internal/work"
 )
 
 type historyView struct {
@@ -127,7 +128,7 @@ func (pg *pages) changedHead(before, now object) (says, said []string) {
 }
 
 // nameOf is the name of what a head knows by an id: a cause, a repair, a sign, a
-// condition; anything else is what it is.
+// condition, something of the maker's data; anything else is what it is.
 func (js *jobs) nameOf(word string) string {
 	m := js.cfg.Model
 	if i := m.Causes.Index(word); i >= 0 {
@@ -144,6 +145,11 @@ func (js *jobs) nameOf(word string) string {
 	for i := range m.Checks.Conditions {
 		if m.Checks.Conditions[i].ID == word {
 			return m.Checks.Conditions[i].Name
+		}
+	}
+	if sheets, err := work.DefaultSheetData(); err == nil { // the sheet is embedded and tested
+		if d := sheets.Datum(word); d != nil {
+			return d.Name
 		}
 	}
 	return word

@@ -64,7 +64,7 @@ func newHouse(cfg Config, re *responder) (*house, error) {
 func (h *house) furnish(shop string, cfg Config) (*room, error) {
 	js := newJobs(cfg)
 	ts := &tallies{jobs: js}
-	ap := &api{jobs: js, responder: h.re, tallies: ts, streams: &streams{h.guard, js}, house: h}
+	ap := newAPI(js, ts, h)
 	pg := &pages{jobs: js, responder: h.re, api: ap, tallies: ts, guard: h.guard}
 	mux := http.NewServeMux()
 	if err := ap.route(mux); err != nil {

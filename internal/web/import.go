@@ -20,7 +20,7 @@ const maxImport = 512 << 20
 var logTypes = []string{"text/csv", "text/plain", "application/gzip", "application/octet-stream"}
 
 // importJob takes in an exported job: all of it, or nothing.
-func (ap *api) importJob(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *filesAPI) importJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 	f, size, err := spool(r.Body)
 	if err != nil {
 		return nil, err
@@ -75,7 +75,7 @@ func discard(f *os.File) {
 // sound holds what an exported job contains to the rules that an entry made here
 // has to keep: heads and findings are read as a job file is, file types are ones
 // that this bench gives.
-func (ap *api) sound(t *store.Transfer) error {
+func (ap *filesAPI) sound(t *store.Transfer) error {
 	for i := range t.Entries {
 		if err := ap.soundEntry(&t.Entries[i]); err != nil {
 			return wrong(http.StatusUnprocessableEntity, "this exported job cannot be taken in: entry %d (%s): %s", t.Entries[i].Seq, t.Entries[i].Kind, failureOf(err).Message)
@@ -89,7 +89,7 @@ func (ap *api) sound(t *store.Transfer) error {
 	return nil
 }
 
-func (ap *api) soundEntry(e *store.Entry) (err error) {
+func (ap *filesAPI) soundEntry(e *store.Entry) (err error) {
 	switch e.Kind {
 	case store.Opened, store.HeadChanged:
 		_, err = ap.read(e.Body)

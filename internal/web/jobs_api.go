@@ -110,11 +110,29 @@ func (js *jobs) keptOne(kept store.Entry, added bool) {
 	}
 }
 
-func (ap *api) listJobs(_ http.ResponseWriter, r *http.Request) (any, error) {
+// jobsAPI opens jobs, lists them and changes their heads.
+type jobsAPI struct {
+	*jobs
+}
+
+func (ap *jobsAPI) routes() []route {
+	return []route{
+		{method: "GET", path: "/api/jobs", name: "listJobs", about: "The jobs in hand, the last changed first.", params: []param{
+			{"query", "q", "words that must all occur", "string"}, {"query", "archived", "true: the archived ones instead", "boolean"}, {"query", "from", "so many are left out first: where a further page begins", "integer"},
+		}, out: []store.Summary{}, status: 200, do: ap.listJobs},
+		{method: "POST", path: "/api/jobs", name: "openJob", about: "Opens a job from a job file.", params: []param{idempotency, entered}, in: jobFile{}, out: Made{}, status: 201, do: ap.openJob},
+		{method: "GET", path: "/api/jobs/{id}", name: "getJob", about: "The job as it stands.", out: JobReply{}, status: 200, do: ap.getJob},
+		{method: "PUT", path: "/api/jobs/{id}/head", name: "replaceHead", about: "Replaces the job's head: a job file without findings.", params: entryParams, in: jobFile{}, out: Made{}, status: 200, do: ap.putHead},
+		{method: "POST", path: "/api/jobs/{id}/archive", name: "archiveJob", about: "Puts the job into the archive.", params: entryParams, out: Made{}, status: 200, do: ap.archive(store.Archived)},
+		{method: "GET", path: "/api/jobs/{id}/history", name: "getHistory", about: "Every entry ever made.", params: []param{{"query", "after", "only those after this seq", "integer"}}, out: []store.Entry{}, status: 200, do: ap.getHistory},
+	}
+}
+
+func (ap *jobsAPI) listJobs(_ http.ResponseWriter, r *http.Request) (any, error) {
 	return ap.store.Jobs(r.Context(), queryOf(r))
 }
 
-func (ap *api) openJob(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *jobsAPI) openJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 	raw, err := body(r)
 	if err != nil {
 		return nil, err
@@ -165,7 +183,7 @@ func (js *jobs) openOnly(r *http.Request, e store.Entry, raw []byte) (Made, erro
 	return Made{ID: e.Job, Seq: s.Seq, Kept: added > 0}, nil
 }
 
-func (ap *api) getJob(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *jobsAPI) getJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 	id := r.PathValue("id")
 	s, err := ap.state(r.Context(), id)
 	if err != nil {
@@ -187,7 +205,7 @@ func (ap *api) getJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 	return out, nil
 }
 
-func (ap *api) putHead(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *jobsAPI) putHead(_ http.ResponseWriter, r *http.Request) (any, error) {
 	raw, err := body(r)
 	if err != nil {
 		return nil, err
@@ -201,17 +219,17 @@ func (js *jobs) setHead(r *http.Request, raw []byte) (any, error) {
 	return out, err
 }
 
-func (ap *api) archive(kind store.Kind) func(http.ResponseWriter, *http.Request) (any, error) {
+func (js *jobs) archive(kind store.Kind) func(http.ResponseWriter, *http.Request) (any, error) {
 	return func(_ http.ResponseWriter, r *http.Request) (any, error) {
 		e, err := entryOf(r, kind, nil)
 		if err != nil {
 			return nil, err
 		}
-		return ap.keep(r, e)
+		return js.keep(r, e)
 	}
 }
 
-func (ap *api) getHistory(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *jobsAPI) getHistory(_ http.ResponseWriter, r *http.Request) (any, error) {
 	after, _ := strconv.ParseInt(r.FormValue("after"), 10, 64) // anything else is from the beginning
 	list, err := ap.store.Entries(r.Context(), r.PathValue("id"), after)
 	if list == nil {

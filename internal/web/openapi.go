@@ -15,7 +15,7 @@ type object = map[string]any
 // describe makes the OpenAPI 3.1 description of the routes. The job file's own
 // schema goes in whole: both are JSON Schema 2020-12.
 func (ap *api) describe() ([]byte, error) {
-	raw, err := job.Schema(ap.words)
+	raw, err := job.Schema(ap.jobs.words)
 	if err != nil {
 		return nil, err
 	}

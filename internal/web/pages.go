@@ -173,10 +173,10 @@ func (pg *pages) route(mux *http.ServeMux) {
 	mux.HandleFunc("POST /settings", pg.postSettings)
 	mux.HandleFunc("POST /demo", pg.done(func(r *http.Request) (string, error) {
 		if r.FormValue("do") == "remove" {
-			_, err := pg.api.removeDemo(nil, r)
+			_, err := pg.api.settings.removeDemo(nil, r)
 			return "/", err
 		}
-		_, err := pg.api.addDemo(nil, r)
+		_, err := pg.api.settings.addDemo(nil, r)
 		return "/", err
 	}))
 	mux.HandleFunc("GET /login", pg.shown("login", pg.guard.loginPage))
@@ -380,7 +380,7 @@ func (pg *pages) postSettings(w http.ResponseWriter, r *http.Request) {
 			s.Lacks = append(s.Lacks, t.ID)
 		}
 	}
-	err := pg.api.keepSettings(r.Context(), &s)
+	err := pg.api.settings.keepSettings(r.Context(), &s)
 	var ps job.Problems
 	switch {
 	case err == nil:

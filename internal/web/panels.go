@@ -33,13 +33,16 @@ type panel struct {
 
 type checkView struct {
 	*check.Check
-	Cautions    []string
+	Cautions    []cautionView
 	Inputs      []input
 	Needs       string // the engine state, in words
 	How         string // in the shop's units, as the cautions are
 	Tools       []choice
 	Instruments []choice
 }
+
+// cautionView is a caution in the shop's units.
+type cautionView struct{ Hazard, Says string }
 
 type input struct {
 	*check.ReadingModel
@@ -111,8 +114,8 @@ func (pg *pages) checkView(k *check.Check, place string, s *currentJob) (checkVi
 		reads = reads || rd.What == "temperature" || rd.What == "temperature-difference"
 		c.Inputs = append(c.Inputs, input{rd, unitsOf[rd.What][us], at == place})
 	}
-	for _, caution := range pg.cfg.Model.Causes.Cautions(k.Hazards, work.FanKind(s.Head.Vehicle.Fan.Kind)) {
-		c.Cautions = append(c.Cautions, u.InText(caution))
+	for _, h := range pg.cfg.Model.Causes.HazardsOn(k.Hazards, work.FanKind(s.Head.Vehicle.Fan.Kind)) {
+		c.Cautions = append(c.Cautions, cautionView{h.ID, u.InText(h.Caution)})
 	}
 	for _, t := range pg.tools() {
 		for _, id := range k.Tools {

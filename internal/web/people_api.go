@@ -67,8 +67,15 @@ type Done struct {
 	Done bool `json:"done"`
 }
 
-// peopling are the routes about people.
-func (ap *api) peopling() []route {
+var done = Done{true}
+
+// peopleAPI is about people, their devices and their secrets.
+type peopleAPI struct {
+	*jobs
+	house *house
+}
+
+func (ap *peopleAPI) routes() []route {
 	return []route{
 		{method: "GET", path: "/api/people", name: "listPeople", about: "The people of the shop who have secrets of their own.", out: []store.Person{}, status: 200, do: ap.listPeople},
 		{method: "PUT", path: "/api/people/{person}", name: "setRole", about: "Changes what somebody may do: owner, mechanic, viewer.", in: RoleChange{}, out: Done{}, status: 200, do: ap.setRole},
@@ -85,22 +92,14 @@ func (ap *api) peopling() []route {
 		{method: "DELETE", path: "/api/me/sessions/{session}", name: "endMySession", about: "Sends one of one's own devices away.", out: Done{}, status: 200, do: ap.endMySession},
 		{method: "PUT", path: "/api/me/secret", name: "setMySecret", about: "Changes one's own secret; one's other devices are out.", in: Secrets{}, out: Done{}, status: 200, do: ap.setMySecret},
 		{method: "PUT", path: "/api/me/shop", name: "goToShop", about: "Works in another of one's shops from now on, on this device.", in: ToShop{}, out: Done{}, status: 200, do: ap.goToShop},
-		{method: "GET", path: "/api/results", name: "getResults", about: "What the closed jobs came to, by month and cause: jobs, minutes, quotes refuted and what that saved, comebacks. Of an owner's shops all, otherwise of this one.", out: ResultsReply{}, status: 200, do: ap.getResults},
-		{method: "GET", path: "/api/results.csv", name: "getResultsTable", about: "The same as a table; no cell of it is run as a formula.", gives: "text/csv", status: 200, do: ap.getResultsCSV},
-		{method: "GET", path: "/api/tally/group", name: "getGroupTally", about: "What the shops of the store have learned together, pooled in part; counts of causes only.", out: GroupTallyReply{}, status: 200, do: ap.getGroupTally},
-		{method: "GET", path: "/api/tally/group.yaml", name: "getGroupSheet", about: "The same as a sheet for --overlay.", gives: "application/yaml", status: 200, do: ap.getGroupSheet},
-		{method: "GET", path: "/api/shops", name: "listShops", about: "The shops that share the store; none where there is one.", out: []store.Shop{}, status: 200, do: ap.listShops},
-		{method: "POST", path: "/api/jobs/{id}/hand", name: "handJob", about: "Hands the job to another shop with its whole history; here it goes into the archive.", in: ToShop{}, out: Done{}, status: 200, do: ap.handJob},
 	}
 }
 
-var done = Done{true}
-
-func (ap *api) listPeople(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *peopleAPI) listPeople(_ http.ResponseWriter, r *http.Request) (any, error) {
 	return ap.store.People(r.Context())
 }
 
-func (ap *api) setRole(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *peopleAPI) setRole(_ http.ResponseWriter, r *http.Request) (any, error) {
 	var c RoleChange
 	if err := decode(r, &c); err != nil {
 		return nil, err
@@ -108,7 +107,7 @@ func (ap *api) setRole(_ http.ResponseWriter, r *http.Request) (any, error) {
 	return done, ap.changeRole(r, r.PathValue("person"), c.Role)
 }
 
-func (ap *api) changeRole(r *http.Request, person string, role store.Role) error {
+func (ap *peopleAPI) changeRole(r *http.Request, person string, role store.Role) error {
 	if err := known(role); err != nil {
 		return err
 	}
@@ -133,7 +132,7 @@ func lastOwner(err error) error {
 	return err
 }
 
-func (ap *api) removePerson(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *peopleAPI) removePerson(_ http.ResponseWriter, r *http.Request) (any, error) {
 	person := r.PathValue("person")
 	sessions, err := ap.store.Sessions(r.Context(), ap.cfg.Now())
 	if err != nil {
@@ -151,11 +150,11 @@ func (ap *api) removePerson(_ http.ResponseWriter, r *http.Request) (any, error)
 	return done, nil
 }
 
-func (ap *api) listInvitations(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *peopleAPI) listInvitations(_ http.ResponseWriter, r *http.Request) (any, error) {
 	return ap.store.Invitations(r.Context(), ap.cfg.Now())
 }
 
-func (ap *api) invite(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *peopleAPI) invite(_ http.ResponseWriter, r *http.Request) (any, error) {
 	var g Guest
 	if err := decode(r, &g); err != nil {
 		return nil, err
@@ -163,7 +162,7 @@ func (ap *api) invite(_ http.ResponseWriter, r *http.Request) (any, error) {
 	return ap.inviteOne(r, g)
 }
 
-func (ap *api) inviteOne(r *http.Request, g Guest) (Invited, error) {
+func (ap *peopleAPI) inviteOne(r *http.Request, g Guest) (Invited, error) {
 	if err := known(g.Role); err != nil {
 		return Invited{}, err
 	}
@@ -191,21 +190,21 @@ func Invite(ctx context.Context, s store.Store, name string, role store.Role, no
 	return path, s.Invite(ctx, store.Invitation{Token: token, Name: fitName(name), Role: role, Inviter: "the command line", Expires: now.Add(invitationLasts)})
 }
 
-func (ap *api) withdraw(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *peopleAPI) withdraw(_ http.ResponseWriter, r *http.Request) (any, error) {
 	return done, ap.store.DropInvitation(r.Context(), r.PathValue("invitation"))
 }
 
-func (ap *api) listSessions(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *peopleAPI) listSessions(_ http.ResponseWriter, r *http.Request) (any, error) {
 	return ap.store.Sessions(r.Context(), ap.cfg.Now())
 }
 
-func (ap *api) mySessions(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *peopleAPI) mySessions(_ http.ResponseWriter, r *http.Request) (any, error) {
 	return ap.sessionsOf(r)
 }
 
 // sessionsOf are the devices of the person who asks; of one who came in with the
 // passphrase it is the device alone.
-func (ap *api) sessionsOf(r *http.Request) ([]store.Session, error) {
+func (ap *peopleAPI) sessionsOf(r *http.Request) ([]store.Session, error) {
 	id := identityOf(r)
 	all, err := ap.store.Sessions(r.Context(), ap.cfg.Now())
 	mine := []store.Session{}
@@ -217,7 +216,7 @@ func (ap *api) sessionsOf(r *http.Request) ([]store.Session, error) {
 	return mine, err
 }
 
-func (ap *api) endSession(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *peopleAPI) endSession(_ http.ResponseWriter, r *http.Request) (any, error) {
 	all, err := ap.store.Sessions(r.Context(), ap.cfg.Now())
 	if err != nil {
 		return nil, err
@@ -225,7 +224,7 @@ func (ap *api) endSession(_ http.ResponseWriter, r *http.Request) (any, error) {
 	return ap.endOf(r, all)
 }
 
-func (ap *api) endMySession(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *peopleAPI) endMySession(_ http.ResponseWriter, r *http.Request) (any, error) {
 	mine, err := ap.sessionsOf(r)
 	if err != nil {
 		return nil, err
@@ -234,7 +233,7 @@ func (ap *api) endMySession(_ http.ResponseWriter, r *http.Request) (any, error)
 }
 
 // endOf ends a session that is one of the list.
-func (ap *api) endOf(r *http.Request, list []store.Session) (any, error) {
+func (ap *peopleAPI) endOf(r *http.Request, list []store.Session) (any, error) {
 	for _, s := range list {
 		if s.Token == r.PathValue("session") {
 			if err := ap.store.DropSession(r.Context(), s.Token); err != nil {
@@ -248,7 +247,7 @@ func (ap *api) endOf(r *http.Request, list []store.Session) (any, error) {
 	return nil, store.ErrUnknown
 }
 
-func (ap *api) setPassphrase(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *peopleAPI) setPassphrase(_ http.ResponseWriter, r *http.Request) (any, error) {
 	var p Passphrase
 	if err := decode(r, &p); err != nil {
 		return nil, err
@@ -257,7 +256,7 @@ func (ap *api) setPassphrase(_ http.ResponseWriter, r *http.Request) (any, error
 }
 
 // passphrase sets the shop's passphrase, or takes it away ("").
-func (ap *api) passphrase(r *http.Request, phrase string) error {
+func (ap *peopleAPI) passphrase(r *http.Request, phrase string) error {
 	if !ap.cfg.Guarded {
 		return wrong(http.StatusConflict, "This bench asks nobody for anything. Start it with --passphrase-file.")
 	}
@@ -283,7 +282,7 @@ func (ap *api) passphrase(r *http.Request, phrase string) error {
 	return nil
 }
 
-func (ap *api) dropPassphrase(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *peopleAPI) dropPassphrase(_ http.ResponseWriter, r *http.Request) (any, error) {
 	return done, ap.passphrase(r, "")
 }
 
@@ -296,7 +295,7 @@ func (g *guard) slowly(ctx context.Context, do func() error) error {
 	return do()
 }
 
-func (ap *api) setMySecret(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *peopleAPI) setMySecret(_ http.ResponseWriter, r *http.Request) (any, error) {
 	var s Secrets
 	if err := decode(r, &s); err != nil {
 		return nil, err
@@ -304,7 +303,7 @@ func (ap *api) setMySecret(_ http.ResponseWriter, r *http.Request) (any, error) 
 	return done, ap.changeSecret(r, s)
 }
 
-func (ap *api) changeSecret(r *http.Request, s Secrets) error {
+func (ap *peopleAPI) changeSecret(r *http.Request, s Secrets) error {
 	id := identityOf(r)
 	if id.Person == "" {
 		return wrong(http.StatusConflict, "You came in with the shop’s passphrase; only people who were invited have a secret of their own.")
@@ -346,9 +345,9 @@ func (ap *api) changeSecret(r *http.Request, s Secrets) error {
 	return nil
 }
 
-func (ap *api) getMe(_ http.ResponseWriter, r *http.Request) (any, error) { return ap.me(r) }
+func (ap *peopleAPI) getMe(_ http.ResponseWriter, r *http.Request) (any, error) { return ap.me(r) }
 
-func (ap *api) me(r *http.Request) (Me, error) {
+func (ap *peopleAPI) me(r *http.Request) (Me, error) {
 	id := identityOf(r)
 	m := Me{Name: who(r), Person: id.Person, Role: id.Role, Shop: id.Shop, Shops: []MyShop{}}
 	if id.Person == "" || !id.Group {
@@ -361,7 +360,7 @@ func (ap *api) me(r *http.Request) (Me, error) {
 	return m, err
 }
 
-func (ap *api) goToShop(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *peopleAPI) goToShop(_ http.ResponseWriter, r *http.Request) (any, error) {
 	var to ToShop
 	if err := decode(r, &to); err != nil {
 		return nil, err
@@ -370,7 +369,7 @@ func (ap *api) goToShop(_ http.ResponseWriter, r *http.Request) (any, error) {
 }
 
 // goTo has the device work in another shop that its person belongs to.
-func (ap *api) goTo(r *http.Request, shop string) error {
+func (ap *peopleAPI) goTo(r *http.Request, shop string) error {
 	m, err := ap.me(r)
 	if err != nil {
 		return err
@@ -385,7 +384,7 @@ func (ap *api) goTo(r *http.Request, shop string) error {
 	return wrong(http.StatusForbidden, "You do not belong to that shop.")
 }
 
-func (ap *api) listShops(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *shopsAPI) listShops(_ http.ResponseWriter, r *http.Request) (any, error) {
 	all, err := ap.house.shops(r.Context())
 	if all == nil {
 		all = []store.Shop{}

@@ -16,29 +16,29 @@ func (pg *pages) routePeople(mux *http.ServeMux) {
 	mux.HandleFunc("GET /people", pg.shown("people", pg.peoplePage))
 	mux.HandleFunc("POST /people/invite", pg.postInvite)
 	mux.HandleFunc("POST /people/{person}/role", pg.done(func(r *http.Request) (string, error) {
-		return "/people", pg.api.changeRole(r, r.PathValue("person"), store.Role(r.FormValue("role")))
+		return "/people", pg.api.people.changeRole(r, r.PathValue("person"), store.Role(r.FormValue("role")))
 	}))
-	mux.HandleFunc("POST /people/{person}/remove", pg.does("/people", pg.api.removePerson))
-	mux.HandleFunc("POST /invitations/{invitation}/withdraw", pg.does("/people", pg.api.withdraw))
-	mux.HandleFunc("POST /sessions/{session}/end", pg.does("/people", pg.api.endSession))
+	mux.HandleFunc("POST /people/{person}/remove", pg.does("/people", pg.api.people.removePerson))
+	mux.HandleFunc("POST /invitations/{invitation}/withdraw", pg.does("/people", pg.api.people.withdraw))
+	mux.HandleFunc("POST /sessions/{session}/end", pg.does("/people", pg.api.people.endSession))
 	mux.HandleFunc("POST /passphrase", pg.done(func(r *http.Request) (string, error) {
 		phrase := r.FormValue("passphrase")
 		if (phrase == "") != (r.FormValue("do") == "drop") {
 			return "", wrong(http.StatusUnprocessableEntity, "Write the new passphrase, or take the passphrase away with its own button.")
 		}
-		return "/people", pg.api.passphrase(r, phrase)
+		return "/people", pg.api.people.passphrase(r, phrase)
 	}))
 	mux.HandleFunc("GET /me", pg.shown("me", pg.mePage))
 	mux.HandleFunc("POST /me/secret", pg.done(func(r *http.Request) (string, error) {
-		return "/me?saved=1", pg.api.changeSecret(r, Secrets{r.FormValue("now"), r.FormValue("next")})
+		return "/me?saved=1", pg.api.people.changeSecret(r, Secrets{r.FormValue("now"), r.FormValue("next")})
 	}))
-	mux.HandleFunc("POST /me/sessions/{session}/end", pg.does("/me", pg.api.endMySession))
-	mux.HandleFunc("POST /me/shop", pg.done(func(r *http.Request) (string, error) { return "/", pg.api.goTo(r, r.FormValue("shop")) }))
+	mux.HandleFunc("POST /me/sessions/{session}/end", pg.does("/me", pg.api.people.endMySession))
+	mux.HandleFunc("POST /me/shop", pg.done(func(r *http.Request) (string, error) { return "/", pg.api.people.goTo(r, r.FormValue("shop")) }))
 	mux.HandleFunc("GET /jobs/{id}/hand", pg.shown("hand", pg.handPage))
 	mux.HandleFunc("POST /jobs/{id}/hand", pg.done(func(r *http.Request) (string, error) {
-		return "/jobs/" + r.PathValue("id") + "/history", pg.api.hand(r, r.FormValue("shop"))
+		return "/jobs/" + r.PathValue("id") + "/history", pg.api.shops.hand(r, r.FormValue("shop"))
 	}))
-	mux.HandleFunc("GET /results", pg.shown("results", func(r *http.Request) (any, error) { return pg.api.resultsOf(r) }))
+	mux.HandleFunc("GET /results", pg.shown("results", func(r *http.Request) (any, error) { return pg.api.shops.resultsOf(r) }))
 	mux.HandleFunc("GET /join/{word}", pg.shown("join", pg.joinPage))
 	mux.HandleFunc("POST /join/{word}", pg.postJoin)
 }
@@ -85,7 +85,7 @@ func (pg *pages) peoplePage(r *http.Request) (any, error) {
 // postInvite shows the new link at once: it stands nowhere else.
 func (pg *pages) postInvite(w http.ResponseWriter, r *http.Request) {
 	g := Guest{Name: r.FormValue("name"), Role: store.Role(r.FormValue("role"))}
-	made, err := pg.api.inviteOne(r, g)
+	made, err := pg.api.people.inviteOne(r, g)
 	var p any
 	if err == nil {
 		p, err = pg.peoplePage(r)
@@ -119,11 +119,11 @@ type mePage struct {
 }
 
 func (pg *pages) mePage(r *http.Request) (any, error) {
-	m, err := pg.api.me(r)
+	m, err := pg.api.people.me(r)
 	if err != nil {
 		return nil, err
 	}
-	mine, err := pg.api.sessionsOf(r)
+	mine, err := pg.api.people.sessionsOf(r)
 	return mePage{Me: m, Sessions: mine, Own: identityOf(r).Token, Saved: r.FormValue("saved") != ""}, err
 }
 
@@ -141,7 +141,7 @@ func (pg *pages) handPage(r *http.Request) (any, error) {
 		return nil, err
 	}
 	p := handPage{ID: sum.ID, Car: sum.Car}
-	all, err := pg.api.house.shops(r.Context())
+	all, err := pg.api.people.house.shops(r.Context())
 	for _, s := range all {
 		if s.ID != pg.ofShop() {
 			s.Name = named(s)
@@ -168,7 +168,7 @@ func (pg *pages) invited(r *http.Request) (store.Invitation, *room, error) {
 	if err != nil {
 		return i, nil, err
 	}
-	room, err := pg.api.house.room(r.Context(), i.Shop)
+	room, err := pg.api.people.house.room(r.Context(), i.Shop)
 	return i, room, err
 }
 

@@ -62,15 +62,6 @@ var supposes = []param{
 	{"query", "rate", "the labour rate then", "string"}, {"query", "leave-in", `the time that the car then has, such as "90 min"`, "string"},
 }
 
-// planning makes the routes of the plan.
-func (ap *api) planning() []route {
-	return []route{
-		{method: "GET", path: "/api/jobs/{id}/plan", name: "getPlan", about: "The plan some steps deep, and what it would be if something were otherwise.", params: supposes, out: answers.PlanReply{}, status: 200, do: ap.getPlan},
-		{method: "GET", path: "/api/jobs/{id}/plan.svg", name: "getPlanDrawing", about: "The plan drawn as a tree.", params: supposes, gives: "image/svg+xml", status: 200, do: ap.planAs("svg")},
-		{method: "GET", path: "/api/jobs/{id}/sheet.html", name: "getBenchSheet", about: "The plan's next steps as one page to print, with boxes to tick.", params: supposes, gives: "text/html", status: 200, do: ap.planAs("html")},
-	}
-}
-
 // settledPlan is the plan of the answer that the job's other pages show, where it is
 // settled; nil where it is not yet, or where something is supposed.
 func (js *jobs) settledPlan(ctx context.Context, s *store.State, what work.WhatIf) *answers.PlanReply {
@@ -85,7 +76,7 @@ func (js *jobs) settledPlan(ctx context.Context, s *store.State, what work.WhatI
 }
 
 // plannedDeep waits for the plan of the job that a request is about.
-func (ap *api) plannedDeep(r *http.Request) (*answers.PlanReply, *store.State, error) {
+func (ap *answersAPI) plannedDeep(r *http.Request) (*answers.PlanReply, *store.State, error) {
 	s, sub, err := ap.closingRequest(r)
 	if err != nil {
 		return nil, nil, err
@@ -99,13 +90,13 @@ func (ap *api) plannedDeep(r *http.Request) (*answers.PlanReply, *store.State, e
 	return p, s, closingError(err)
 }
 
-func (ap *api) getPlan(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *answersAPI) getPlan(_ http.ResponseWriter, r *http.Request) (any, error) {
 	p, _, err := ap.plannedDeep(r)
 	return p, err
 }
 
 // planAs gives the plan as a drawing or as a sheet to print.
-func (ap *api) planAs(kind string) func(http.ResponseWriter, *http.Request) (any, error) {
+func (ap *answersAPI) planAs(kind string) func(http.ResponseWriter, *http.Request) (any, error) {
 	return func(w http.ResponseWriter, r *http.Request) (any, error) {
 		p, s, err := ap.plannedDeep(r)
 		if err != nil {

@@ -28,7 +28,7 @@ type LogWay struct {
 }
 
 // recognise reads a log of a job and says what it is.
-func (ap *api) recognise(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *filesAPI) recognise(_ http.ResponseWriter, r *http.Request) (any, error) {
 	s, err := ap.current(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return nil, err

@@ -129,12 +129,12 @@ func (js *jobs) resultOf(s *store.State) result {
 	return out
 }
 
-func (ap *api) getResults(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *shopsAPI) getResults(_ http.ResponseWriter, r *http.Request) (any, error) {
 	return ap.resultsOf(r)
 }
 
 // resultsOf adds up the closed jobs of the shops that somebody may see as a whole.
-func (ap *api) resultsOf(r *http.Request) (*ResultsReply, error) {
+func (ap *shopsAPI) resultsOf(r *http.Request) (*ResultsReply, error) {
 	shops, err := ap.shopsOf(r)
 	if err != nil {
 		return nil, err
@@ -195,7 +195,7 @@ func (ap *api) resultsOf(r *http.Request) (*ResultsReply, error) {
 }
 
 // getResultsCSV writes the same as a table for a spreadsheet.
-func (ap *api) getResultsCSV(w http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *shopsAPI) getResultsCSV(w http.ResponseWriter, r *http.Request) (any, error) {
 	res, err := ap.resultsOf(r)
 	if err != nil {
 		return nil, err

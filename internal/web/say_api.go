@@ -28,7 +28,7 @@ type SayOffer struct {
 const offersForPart = 2
 
 // say reads what a colleague would say and offers the findings it may mean.
-func (ap *api) say(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *findingsAPI) say(_ http.ResponseWriter, r *http.Request) (any, error) {
 	s, err := ap.current(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return nil, err

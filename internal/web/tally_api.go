@@ -31,7 +31,23 @@ type TallyReply struct {
 	Trusts []tally.Trust      `json:"trusts"`
 }
 
-func (ap *api) getTally(http.ResponseWriter, *http.Request) (any, error) {
+// tallyAPI closes jobs and is about what they have taught.
+type tallyAPI struct {
+	*jobs
+	tallies *tallies
+}
+
+func (ap *tallyAPI) routes() []route {
+	return []route{
+		{method: "POST", path: "/api/jobs/{id}/reopen", name: "reopenJob", about: "Takes the job out of the archive.", params: entryParams, out: Made{}, status: 200, do: ap.reopen},
+		{method: "POST", path: "/api/jobs/{id}/close", name: "closeJob", about: "Closes the job: puts it into the archive and, where its repair is proven, counts it in the tally; a note says which.", params: entryParams, out: Made{}, status: 200, do: ap.closeJob},
+		{method: "POST", path: "/api/jobs/{id}/tally", name: "countJob", about: "Counts a job in the tally.", out: tally.Entry{}, status: 200, do: ap.countJob},
+		{method: "DELETE", path: "/api/jobs/{id}/tally", name: "uncountJob", about: "Takes a job out of the tally; the tally keeps both lines.", params: []param{{"query", "why", "the reason", "string"}}, out: tally.Entry{}, status: 200, do: ap.uncountJob},
+		{method: "GET", path: "/api/tally", name: "getTally", about: "What closed jobs have taught.", out: TallyReply{}, status: 200, do: ap.getTally},
+	}
+}
+
+func (ap *tallyAPI) getTally(http.ResponseWriter, *http.Request) (any, error) {
 	t, err := ap.tallies.ledger()
 	if err != nil {
 		return nil, err
@@ -95,21 +111,21 @@ func (ts *tallies) uncount(id, why string) (tally.Entry, error) {
 	return e, ts.cfg.Tally.Append(e)
 }
 
-func (ap *api) countJob(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *tallyAPI) countJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 	defer cancel()
 	e, err := ap.tallies.count(ctx, r.PathValue("id"))
 	return e, closingError(err)
 }
 
-func (ap *api) uncountJob(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *tallyAPI) uncountJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 	e, err := ap.tallies.uncount(r.PathValue("id"), clip(r.FormValue("why"), 200))
 	return e, closingError(err)
 }
 
 // closeJob archives a job and has it counted behind the author's back: what came
 // of that is noted in the job.
-func (ap *api) closeJob(_ http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *tallyAPI) closeJob(_ http.ResponseWriter, r *http.Request) (any, error) {
 	e, err := entryOf(r, store.Archived, nil)
 	if err != nil {
 		return nil, err
@@ -161,7 +177,7 @@ func (js *jobs) note(ctx context.Context, id, entry, text string) error {
 
 // reopen takes a job out of the archive, and out of the tally if it was counted:
 // a car that came back teaches otherwise than it was thought to.
-func (ap *api) reopen(w http.ResponseWriter, r *http.Request) (any, error) {
+func (ap *tallyAPI) reopen(w http.ResponseWriter, r *http.Request) (any, error) {
 	out, err := ap.archive(store.Reopened)(w, r)
 	if err != nil || ap.cfg.Tally == nil {
 		return out, err

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"weephole/cause"
 	"weephole/circuit"
@@ -68,9 +67,10 @@ type Sheet struct {
 
 // Asked is something that only the maker's data can tell.
 type Asked struct {
-	What string `json:"what"`
-	Says string `json:"says,omitempty"` // "" when it is still to be looked up
-	From string `json:"from,omitempty"`
+	ID   DatumID `json:"id"`
+	What string  `json:"what"`           // its name
+	Says string  `json:"says,omitempty"` // "" when it is still to be looked up
+	From string  `json:"from,omitempty"`
 }
 
 // OldPart is a check of the part that comes out: its own evidence of what was
@@ -145,8 +145,8 @@ func sheetFor(d *SheetData, causes *cause.Catalogue, r *cause.Repair, from drain
 	if steps == nil {
 		steps = &Steps{Order: []string{r.How}}
 	}
-	for _, what := range steps.Ask {
-		s.Ask = append(s.Ask, asked(what, j))
+	for _, id := range steps.Ask {
+		s.Ask = append(s.Ask, d.asked(id, j))
 	}
 	s.Look = append(s.Look, steps.Look...)
 	for _, id := range steps.Old {
@@ -212,17 +212,18 @@ func order(s *Sheet, steps *Steps, from drain) []string {
 }
 
 // asked finds what the job already has of the maker's data.
-func asked(what string, j *job.Job) Asked {
-	a := Asked{What: what}
+func (d *SheetData) asked(id DatumID, j *job.Job) Asked {
+	a := Asked{ID: id, What: d.Datum(string(id)).Name}
 	for _, m := range j.Vehicle.Maker {
-		if strings.EqualFold(strings.TrimSpace(m.What), what) {
+		if known := d.Datum(m.What); known != nil && known.ID == id {
 			a.Says, a.From = m.Says, m.From
 		}
 	}
-	if a.Says == "" && what == "coolant capacity" && j.Vehicle.Coolant.Capacity.Known() {
+	switch {
+	case a.Says != "":
+	case id == coolantCapacity && j.Vehicle.Coolant.Capacity.Known():
 		a.Says, a.From = j.Vehicle.Coolant.Capacity.Text, "the job"
-	}
-	if a.Says == "" && what == "pressure of the cap" && j.Vehicle.Cap.Known() {
+	case id == capPressure && j.Vehicle.Cap.Known():
 		a.Says, a.From = j.Vehicle.Cap.Text, "the job"
 	}
 	return a

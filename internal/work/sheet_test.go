@@ -127,6 +127,33 @@ func TestTheMakersDataAreAskedForAndKept(t *testing.T) {
 	if with.Ask[0].Says != "10 Nm" || with.Ask[0].From != "manual" {
 		t.Errorf("the job's own is not used: %+v", with.Ask[0])
 	}
+	byID := sheet(t, "refit-thermostat", "vehicle: {maker: [{what: housing-torque, says: 10 Nm}, {what: a name of our own, says: yes}]}\n")
+	if byID.Ask[0].Says != "10 Nm" || byID.Ask[0].What != "torque of the housing bolts" || byID.Ask[1].Says != "" {
+		t.Errorf("an answer kept by its id is not found, or answers another question: %+v", byID.Ask)
+	}
+	keys := sheet(t, "replace-cap", "vehicle: {cap: 1.1 bar}\n")
+	if keys.Ask[0].ID != "cap-pressure" || keys.Ask[0].Says != "1.1 bar" || keys.Ask[0].From != "the job" {
+		t.Errorf("the job's own key is not used: %+v", keys.Ask)
+	}
+}
+
+func TestEveryQuestionForTheMakersDataHasOneIDAndOneName(t *testing.T) {
+	d, err := work.DefaultSheetData()
+	if err != nil {
+		t.Fatal(err)
+	}
+	asked := map[work.DatumID]bool{}
+	for _, s := range d.Steps {
+		for _, id := range s.Ask {
+			asked[id] = true
+		}
+	}
+	for i := range d.Maker {
+		m := &d.Maker[i]
+		if d.Datum(string(m.ID)) != m || d.Datum(m.Name) != m || !asked[m.ID] {
+			t.Errorf("%s, %q: written twice, or no repair asks for it", m.ID, m.Name)
+		}
+	}
 }
 
 // Two repairs in one drain: the first sheet lets the coolant out, the last fills up and bleeds.

@@ -3,6 +3,9 @@ package work
 import (
 	_ "embed"
 	"fmt"
+	"slices"
+	"strings"
+	"sync"
 
 	"weephole/check"
 	"weephole/sheet"
@@ -13,6 +16,7 @@ var stepsYAML []byte
 
 // SheetData is the sheet of steps, read once and not changed afterwards.
 type SheetData struct {
+	Maker       []Datum       `sheet:"maker,required"`
 	Steps       []Steps       `sheet:"steps,required"`
 	Drained     Drained       `sheet:"drained,required"`
 	LeastGlycol sheet.Sourced `sheet:"least-glycol,required"`
@@ -25,14 +29,29 @@ type SheetData struct {
 	checks *check.Checklist
 }
 
+// DatumID names something that only the maker's data can tell: "bleed-screws".
+type DatumID string
+
+// Two that the job file has keys of its own for.
+const (
+	coolantCapacity DatumID = "coolant-capacity"
+	capPressure     DatumID = "cap-pressure"
+)
+
+// Datum is something that only the maker's data can tell, with its name for people.
+type Datum struct {
+	ID   DatumID `sheet:"id,required"`
+	Name string  `sheet:"name,required"`
+}
+
 // Steps is the order of work of one repair.
 type Steps struct {
-	Repair string   `sheet:"repair,required"`
-	Drains string   `sheet:"drains,required"` // radiator, block or none
-	Ask    []string `sheet:"ask"`
-	Order  []string `sheet:"order,required"`
-	Look   []string `sheet:"look"`
-	Old    []string `sheet:"old"` // checks that the old part, once out or open, is the best subject of
+	Repair string    `sheet:"repair,required"`
+	Drains string    `sheet:"drains,required"` // radiator, block or none
+	Ask    []DatumID `sheet:"ask"`
+	Order  []string  `sheet:"order,required"`
+	Look   []string  `sheet:"look"`
+	Old    []string  `sheet:"old"` // checks that the old part, once out or open, is the best subject of
 }
 
 // Drained is the share of the system's coolant that comes out, 0..1.
@@ -50,7 +69,7 @@ type Layout struct {
 }
 
 // DefaultSheetData reads the embedded sheet.
-func DefaultSheetData() (*SheetData, error) {
+var DefaultSheetData = sync.OnceValues(func() (*SheetData, error) {
 	var d SheetData
 	if err := sheet.Embedded("work/steps.yaml", stepsYAML, &d); err != nil {
 		return nil, fmt.Errorf("repair sheet: %w", err)
@@ -65,8 +84,25 @@ func DefaultSheetData() (*SheetData, error) {
 				return nil, fmt.Errorf("repair sheet: work/steps.yaml: repair %s: old: there is no check %q", d.Steps[i].Repair, id)
 			}
 		}
+		for _, id := range d.Steps[i].Ask {
+			if !slices.ContainsFunc(d.Maker, func(m Datum) bool { return m.ID == id }) {
+				return nil, fmt.Errorf("repair sheet: work/steps.yaml: repair %s: ask: %q does not stand under maker", d.Steps[i].Repair, id)
+			}
+		}
 	}
 	return &d, nil
+})
+
+// Datum finds what a job calls something of the maker's data: by its id, or by its
+// name as people write it; nil where the sheets do not ask for it.
+func (d *SheetData) Datum(what string) *Datum {
+	what = strings.TrimSpace(what)
+	for i := range d.Maker {
+		if m := &d.Maker[i]; what == string(m.ID) || strings.EqualFold(what, m.Name) {
+			return m
+		}
+	}
+	return nil
 }
 
 // For gives the steps of a repair; one that the sheet does not know (a shop's

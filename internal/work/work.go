@@ -41,10 +41,13 @@ type OpenOptions struct {
 	Units string // "us", "metric" or a mixture; "" means the job's own, or metric
 	// Plan is nil for the default settings.
 	Plan *plan.Assumptions
-	// Lineup is how lineups are drawn. Draw replaces it, where they are kept for
-	// more than one question.
+	// Lineup is how lineups are drawn. Keep is where they are kept for more than one
+	// question: it gives the one that it has of a case, or draws it. Watch is told of
+	// each drawing as it begins, and gives what to call as it goes on and when it ends.
+	// Either may be nil.
 	Lineup lineup.DrawOptions
-	Draw   func(context.Context, lineup.Case) (*lineup.Lineup, error)
+	Keep   func(ctx context.Context, cs lineup.Case, draw func(context.Context) (*lineup.Lineup, error)) (*lineup.Lineup, error)
+	Watch  func() (progress func(done, total int), ended func())
 }
 
 // ErrUnits marks units that cannot be read.
@@ -90,13 +93,27 @@ func New(ctx context.Context, m *lineup.Model, j *job.Job, o OpenOptions) (*Work
 }
 
 // Lineup draws the lineup of the job as it stands.
-func (w *Work) Lineup(ctx context.Context) (*lineup.Lineup, error) { return w.draw(ctx, w.Case) }
+func (w *Work) Lineup(ctx context.Context) (*lineup.Lineup, error) { return w.kept(ctx, w.Case) }
+
+// LineupOf draws it anew with so many candidates, 1 and more.
+func (w *Work) LineupOf(ctx context.Context, candidates int) (*lineup.Lineup, error) {
+	o := w.options.Lineup
+	o.Candidates = candidates
+	return w.draw(ctx, w.Case, o)
+}
+
+// Rough draws a first, rough lineup of the job as if these were all its events.
+func (w *Work) Rough(ctx context.Context, events []lineup.Event) (*lineup.Lineup, error) {
+	cs, o := w.Case, w.options.Lineup
+	cs.Events, o.KeepStill = events, true
+	return w.draw(ctx, cs, o)
+}
 
 // LineupBefore is the lineup of the job as it stood before the repairs to be
 // proven, drawn when it is first asked for.
 func (w *Work) LineupBefore(ctx context.Context) (*lineup.Lineup, error) {
 	if w.before == nil {
-		l, err := w.draw(ctx, w.Before)
+		l, err := w.kept(ctx, w.Before)
 		if err != nil {
 			return nil, err
 		}
@@ -109,11 +126,21 @@ func (w *Work) LineupBefore(ctx context.Context) (*lineup.Lineup, error) {
 // the repair.
 func (w *Work) UseBefore(l *lineup.Lineup) { w.before = l }
 
-func (w *Work) draw(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error) {
-	if w.options.Draw != nil {
-		return w.options.Draw(ctx, cs)
+func (w *Work) kept(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error) {
+	draw := func(ctx context.Context) (*lineup.Lineup, error) { return w.draw(ctx, cs, w.options.Lineup) }
+	if w.options.Keep != nil {
+		return w.options.Keep(ctx, cs, draw)
 	}
-	return lineup.New(ctx, w.Model, cs, w.options.Lineup)
+	return draw(ctx)
+}
+
+func (w *Work) draw(ctx context.Context, cs lineup.Case, o lineup.DrawOptions) (*lineup.Lineup, error) {
+	if w.options.Watch != nil {
+		progress, ended := w.options.Watch()
+		defer ended()
+		o.Progress = progress
+	}
+	return lineup.New(ctx, w.Model, cs, o)
 }
 
 // Diagnosis are how the weight of a lineup is spread over the causes, and which single

@@ -170,7 +170,7 @@ func (c *Cache) plan(s JobState, what work.WhatIf) asked[*PlanReply] {
 		}
 		// The engines of the settled answer, so that a what-if says before the cost that
 		// the job's other pages say.
-		l, err := c.draw(ctx, c.settled, s, w.Case, c.cfg.settled())
+		l, err := c.keep(ctx, c.settled, s, w.Case, func(ctx context.Context) (*lineup.Lineup, error) { return w.LineupOf(ctx, c.cfg.settled()) })
 		if err != nil {
 			return nil, err
 		}
@@ -195,21 +195,22 @@ func (c *Cache) plan(s JobState, what work.WhatIf) asked[*PlanReply] {
 // Open opens the job of a subject. Its lineups, of the job as it stands and as it stood
 // before its repair, are drawn once though proof, letter and tally all ask for them.
 func (c *Cache) Open(ctx context.Context, s JobState) (*work.Work, error) {
-	return s.open(ctx, &c.cfg, func(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error) {
-		return c.draw(ctx, c.lineups, s, cs, c.cfg.engines())
-	})
+	return s.open(ctx, &c.cfg, c.cfg.engines(), work.OpenOptions{Keep: func(ctx context.Context, cs lineup.Case, draw drawing) (*lineup.Lineup, error) {
+		return c.keep(ctx, c.lineups, s, cs, draw)
+	}})
 }
 
-// draw draws a case's engines once: the job as it stood before its repair is the same case
-// after whatever was seen since.
-func (c *Cache) draw(ctx context.Context, kept *once[*lineup.Lineup], s JobState, cs lineup.Case, engines int) (*lineup.Lineup, error) {
+// drawing draws a lineup.
+type drawing = func(context.Context) (*lineup.Lineup, error)
+
+// keep has a case's engines drawn once: the job as it stood before its repair is the same
+// case after whatever was seen since.
+func (c *Cache) keep(ctx context.Context, kept *once[*lineup.Lineup], s JobState, cs lineup.Case, draw drawing) (*lineup.Lineup, error) {
 	key, err := keyOf(cs)
 	if err != nil {
 		return nil, err
 	}
-	return ask(c, kept, s, key, func(ctx context.Context) (*lineup.Lineup, error) {
-		return lineup.New(ctx, c.cfg.Model, cs, lineup.DrawOptions{Candidates: engines, Seed: c.cfg.Seed, Workers: c.cfg.Workers})
-	}).wait(ctx)
+	return ask(c, kept, s, key, draw).wait(ctx)
 }
 
 // share is what part of a refined answer's engines a proof or a letter is made from: each of them is run many times over, and somebody waits. Judgement,

@@ -21,7 +21,7 @@ type opened struct {
 }
 
 func (v *Live) read(ctx context.Context, s *JobState) (*opened, error) {
-	w, err := s.open(ctx, &v.cfg, nil)
+	w, err := s.open(ctx, &v.cfg, v.cfg.CoarseSize, work.OpenOptions{})
 	if err != nil {
 		return nil, err
 	}
@@ -122,11 +122,7 @@ func (v *Live) draw(ctx context.Context, b *opened, events []lineup.Event) (*lin
 		return nil, err
 	}
 	defer release()
-	cs := b.Case
-	cs.Events = events
-	l, err := lineup.New(ctx, v.cfg.Model, cs, lineup.DrawOptions{
-		Candidates: v.cfg.CoarseSize, Seed: v.cfg.Seed, Workers: v.cfg.Workers, KeepStill: true,
-	})
+	l, err := b.Rough(ctx, events)
 	if err != nil {
 		return nil, err
 	}

@@ -79,10 +79,10 @@ type JobState struct {
 	Repairs []string
 }
 
-func (s *JobState) open(ctx context.Context, cfg *LiveConfig, draw func(context.Context, lineup.Case) (*lineup.Lineup, error)) (*work.Work, error) {
-	return work.Open(ctx, cfg.Model, bytes.NewReader(s.Document), "", work.OpenOptions{
-		Open: s.Open, Plan: cfg.Plan, Lineup: lineup.DrawOptions{Seed: cfg.Seed, Workers: cfg.Workers}, Draw: draw,
-	})
+// open opens the job; its lineups have so many candidates.
+func (s *JobState) open(ctx context.Context, cfg *LiveConfig, candidates int, o work.OpenOptions) (*work.Work, error) {
+	o.Open, o.Plan, o.Lineup = s.Open, cfg.Plan, lineup.DrawOptions{Candidates: candidates, Seed: cfg.Seed, Workers: cfg.Workers}
+	return work.Open(ctx, cfg.Model, bytes.NewReader(s.Document), "", o)
 }
 
 // Answer is what is known of a job.

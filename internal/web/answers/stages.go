@@ -121,9 +121,7 @@ func (v *Live) fine(ctx context.Context, d *slot, s *JobState, b *opened) error 
 	if err != nil {
 		return err
 	}
-	l, err := lineup.New(ctx, v.cfg.Model, b.Case, lineup.DrawOptions{
-		Candidates: v.cfg.FineSize, Seed: v.cfg.Seed, Workers: v.cfg.Workers,
-	})
+	l, err := b.LineupOf(ctx, v.cfg.FineSize)
 	release() // the margin may have to draw once more
 	if err != nil {
 		return err

@@ -13,7 +13,7 @@ export function wire(root, about, done) {
     // A caution stands whole until a finding was entered beneath it; then it is one
     // line, and its text a tap away. One that is new to this job stands whole.
     const cautions = form.querySelector("[data-cautions]");
-    if (cautions) cautions.open = ![...cautions.querySelectorAll("li")].every((li) => read.has(li.textContent));
+    if (cautions) cautions.open = ![...cautions.querySelectorAll("li")].every((li) => read.has(li.dataset.hazard) || read.has(li.textContent));
     form.addEventListener("submit", (ev) => { ev.preventDefault(); enter(form, ev.submitter, about, done); });
     for (const input of form.querySelectorAll("[data-reading]")) {
       if (coarse) input.inputMode = "none"; // the large keys below are the keyboard
@@ -22,11 +22,12 @@ export function wire(root, about, done) {
   }
 }
 
-// readCautions are the cautions that were read in a job, on this device.
+// readCautions are the cautions that were read in a job, on this device: ids of their
+// hazards. What was kept before the ids were stands there by its text.
 const readCautions = (job) => { try { return new Set(JSON.parse(localStorage.getItem("weephole-read-" + job)) || []); } catch { return new Set(); } };
 function cautionsRead(job, form) {
   const read = readCautions(job);
-  for (const li of form.querySelectorAll("[data-cautions] li")) read.add(li.textContent);
+  for (const li of form.querySelectorAll("[data-cautions] li")) read.add(li.dataset.hazard);
   try { localStorage.setItem("weephole-read-" + job, JSON.stringify([...read])); } catch { /* they stand whole again */ }
 }
 
