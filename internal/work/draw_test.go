@@ -42,7 +42,7 @@ func TestALineupIsAskedOfItsKeeperAndADrawingIsWatchedToItsEnd(t *testing.T) {
 		t.Errorf("a rough lineup of no events changes the job or has some: %v", err)
 	}
 	if l, err := w.LineupOf(t.Context(), 100); err != nil || l == kept || asked != 2 || begun != 3 {
-		t.Errorf("drawn anew: %v, the keeper asked %d times, %d drawings", err, asked, begun)
+		t.Errorf("drawn once more: %v, the keeper asked %d times, %d drawings", err, asked, begun)
 	}
 	stopped, stop := context.WithCancel(t.Context())
 	stop()

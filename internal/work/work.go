@@ -95,7 +95,7 @@ func New(ctx context.Context, m *lineup.Model, j *job.Job, o OpenOptions) (*Work
 // Lineup draws the lineup of the job as it stands.
 func (w *Work) Lineup(ctx context.Context) (*lineup.Lineup, error) { return w.kept(ctx, w.Case) }
 
-// LineupOf draws it anew with so many candidates, 1 and more.
+// LineupOf draws another one, with so many candidates, 1 and more.
 func (w *Work) LineupOf(ctx context.Context, candidates int) (*lineup.Lineup, error) {
 	o := w.options.Lineup
 	o.Candidates = candidates
