@@ -158,7 +158,10 @@ func (ap *api) getLetter(_ http.ResponseWriter, r *http.Request) (any, error) {
 	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 	defer cancel()
 	l, err := ap.cache.Letter(ctx, sub)
-	return l, closingError(err)
+	if err != nil {
+		return nil, closingError(err)
+	}
+	return l.Letter, nil
 }
 
 // letterAs gives the letter as a file to read, print or send.

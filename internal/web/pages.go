@@ -23,6 +23,7 @@ import (
 	"weephole/internal/answer"
 	"weephole/internal/job"
 	"weephole/internal/store"
+	"weephole/internal/web/answers"
 	"weephole/internal/web/drawing"
 )
 
@@ -256,6 +257,7 @@ type jobListPage struct {
 type jobRow struct {
 	store.Summary
 	Is, Beside, Next string // Beside stands at the column's edge: per cent, or what is proven
+	Age              *age
 }
 
 // Rough is true of a first count that a finer one follows.
@@ -299,7 +301,9 @@ func (pg *pages) jobList(r *http.Request) (any, error) {
 	p := jobListPage{Words: q.Words, Archived: q.Archived, Offers: len(pg.cfg.Demo)}
 	list, err := pg.store.Jobs(r.Context(), q)
 	for _, j := range list {
-		p.Jobs = append(p.Jobs, rowOf(j))
+		row := rowOf(j)
+		row.Age = pg.aged(answers.Made{Seq: j.Seq, At: j.Verdict.Made})
+		p.Jobs = append(p.Jobs, row)
 	}
 	at := func(from int) string {
 		v := url.Values{"from": {strconv.Itoa(from)}}

@@ -181,7 +181,7 @@ func (pg *pages) planPage(r *http.Request) (any, error) {
 // shows is the page with a plan on it.
 func (p planPage) shows(pg *pages, got *answers.PlanReply) (any, error) {
 	var err error
-	p.Plan, p.HasQuote = got, got.Quote != nil
+	p.Plan, p.HasQuote, p.Age = got, got.Quote != nil, pg.aged(got.Made)
 	if p.Tree, err = treeOf(got.NextFacts); err != nil {
 		return nil, err
 	}
