@@ -3,6 +3,7 @@ package web
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"html/template"
 	"net/http"
 	"reflect"
@@ -222,22 +223,36 @@ func (p *planPage) suppose(pg *pages, got *answers.PlanReply) {
 	}
 }
 
+// branchView is a step of the plan in words, with what follows it. On a phone all but the
+// first step is folded.
+type branchView struct {
+	*answer.PlanFacts
+	Told []string // its cautions that no step before it on the same way had
+	ID   string   // of its fold; it names the way there
+	On   []wayView
+}
+
+// wayView is an outcome, and the step that follows it.
+type wayView struct {
+	answer.WayFacts
+	Then *branchView // nil where nothing follows
+}
+
 // Words is the tree told in words: a caution that stands further up on the same way
 // is not said once more.
-func (p planPage) Words() *answer.PlanFacts { return untold(p.Plan.Tree, nil) }
+func (p planPage) Words() *branchView { return branchOf(p.Plan.Tree, "then", nil) }
 
-func untold(b *answer.PlanFacts, told []string) *answer.PlanFacts {
+func branchOf(b *answer.PlanFacts, id string, told []string) *branchView {
 	if b == nil {
 		return nil
 	}
-	out := *b
-	out.Cautions = slices.DeleteFunc(slices.Clone(b.Cautions), func(c string) bool { return slices.Contains(told, c) })
-	told = append(slices.Clone(told), out.Cautions...)
-	out.Ways = slices.Clone(b.Ways)
-	for i := range out.Ways {
-		out.Ways[i].Then = untold(out.Ways[i].Then, told)
+	out := &branchView{PlanFacts: b, ID: id}
+	out.Told = slices.DeleteFunc(slices.Clone(b.Cautions), func(c string) bool { return slices.Contains(told, c) })
+	told = append(slices.Clone(told), out.Told...)
+	for i, x := range b.Ways {
+		out.On = append(out.On, wayView{x, branchOf(x.Then, fmt.Sprintf("%s-%d", id, i), told)})
 	}
-	return &out
+	return out
 }
 
 // Shown tells whether the strip above says the first step's cautions already.
