@@ -274,6 +274,7 @@ func (pg *pages) proofPage(r *http.Request) (any, error) {
 type letterPage struct {
 	endTab
 	Letter   *paper.Letter
+	Logo     *paper.Logo // nil: none
 	Sections []sectionView
 }
 
@@ -306,6 +307,9 @@ func (pg *pages) letterPage(r *http.Request) (any, error) {
 	p.Waits = pg.cache.LetterLeft(sub)
 	if p.Working = !there; got == nil {
 		return p, nil
+	}
+	if p.Logo, err = pg.logo(r.Context()); err != nil {
+		return nil, err
 	}
 	p.Letter, p.Age = got.Letter, pg.aged(got.Made)
 	for _, s := range got.Sections {

@@ -22,6 +22,7 @@ import (
 
 	"weephole/internal/answer"
 	"weephole/internal/job"
+	"weephole/internal/paper"
 	"weephole/internal/store"
 	"weephole/internal/web/answers"
 	"weephole/internal/web/drawing"
@@ -172,6 +173,7 @@ func (pg *pages) route(mux *http.ServeMux) {
 	mux.HandleFunc("POST /jobs/{id}/edit", pg.postForm)
 	mux.HandleFunc("GET /settings", pg.shown("settings", pg.settingsPage))
 	mux.HandleFunc("POST /settings", pg.postSettings)
+	mux.HandleFunc("POST /settings/logo", pg.postLogo)
 	mux.HandleFunc("POST /demo", pg.done(func(r *http.Request) (string, error) {
 		if r.FormValue("do") == "remove" {
 			_, err := pg.api.removeDemo(nil, r)
@@ -334,6 +336,7 @@ type settingsPage struct {
 	Wrong     map[string]string // what is wrong with a field, by its name
 	Problems  []string          // what is wrong with none of them
 	Addresses []addressView     // by which other devices reach the bench
+	Logo      *paper.Logo       // nil: none was given
 }
 
 // choice is one of several words with its name in full.
@@ -351,7 +354,11 @@ func (pg *pages) settingsPage(r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return settingsPage{ShopInput: *s, Tools: pg.tools(), Saved: r.FormValue("saved") != "", Addresses: pg.addresses()}, nil
+	logo, err := pg.logo(r.Context())
+	if err != nil {
+		return nil, err
+	}
+	return settingsPage{ShopInput: *s, Tools: pg.tools(), Saved: r.FormValue("saved") != "", Addresses: pg.addresses(), Logo: logo}, nil
 }
 
 // settingsFields are the fields that a person types into, named as in a job file.

@@ -114,14 +114,23 @@ func (ap *api) planAs(kind string) func(http.ResponseWriter, *http.Request) (any
 		}
 		var out bytes.Buffer // whole, so that a failure is an error and not half a page
 		h := w.Header()
-		h.Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
+		h.Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
 		if kind == "svg" {
 			h.Set("Content-Type", "image/svg+xml")
 			err = paper.PlanSVG(&out, p.NextFacts)
 		} else {
 			_, car, _ := store.Headline(s.Head)
 			h.Set("Content-Type", "text/html; charset=utf-8")
-			err = paper.BenchSheet(&out, p.NextFacts, car)
+			var set *ShopInput
+			head := paper.Heading{Car: car}
+			if set, err = ap.settings(r.Context()); err != nil {
+				return nil, err
+			}
+			if head.Logo, err = ap.logo(r.Context()); err != nil {
+				return nil, err
+			}
+			head.Shop = set.Name
+			err = paper.BenchSheet(&out, p.NextFacts, head)
 		}
 		if err != nil {
 			return nil, err

@@ -80,7 +80,7 @@ type MarginReply struct {
 // routes is the table.
 func (ap *api) routes() []route {
 	entry := []param{idempotency, entered, seen}
-	return append(slices.Concat(ap.planning(), ap.closingRoutes(), ap.peopling()), []route{
+	return append(slices.Concat(ap.planning(), ap.closingRoutes(), ap.peopling(), ap.logoRoutes()), []route{
 		{method: "GET", path: "/api/jobs", name: "listJobs", about: "The jobs in hand, the last changed first.", params: []param{
 			{"query", "q", "words that must all occur", "string"}, {"query", "archived", "true: the archived ones instead", "boolean"}, {"query", "from", "so many are left out first: where a further page begins", "integer"},
 		}, out: []store.Summary{}, status: 200, do: ap.listJobs},
