@@ -25,7 +25,7 @@ func (js *jobs) ageOf(a *answers.Answer, behind bool) *age {
 	if a == nil || a.Odds == nil || a.Problem != "" {
 		return nil
 	}
-	g := js.aged(answers.Made{Seq: a.Seq, At: a.Made, Engines: a.Odds.Candidates})
+	g := js.aged(answers.Origin{Seq: a.Seq, At: a.Made, Engines: a.Odds.Candidates})
 	if g == nil {
 		return nil
 	}
@@ -49,7 +49,7 @@ func offBy(standardError float64) string {
 }
 
 // aged is the age of what was worked out by itself; nil where that is not known.
-func (js *jobs) aged(m answers.Made) *age {
+func (js *jobs) aged(m answers.Origin) *age {
 	if m.At.IsZero() {
 		return nil
 	}

@@ -114,13 +114,13 @@ func TestALogoIsGivenOnTheSettings(t *testing.T) {
 	for _, sz := range []size{phone, desktop} {
 		s := tab(t, sz)
 		s.do(chromedp.Navigate(l.server.URL + "/settings"))
-		s.until("the logo", `document.querySelector("img.logo").naturalWidth === 200`)
+		s.until("the logo", `document.querySelector("img.shop-logo").naturalWidth === 200`)
 		s.inBothLights("logo-settings")
 		id := l.job(hotCar)
 		s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id + "/letter?wait=1"))
-		s.until("the logo on the letter", `document.querySelector(".paper img.logo")?.naturalWidth === 200`)
+		s.until("the logo on the letter", `document.querySelector(".paper img.shop-logo")?.naturalWidth === 200`)
 		// 18 mm are 68 px: CSS Values 4, 96 px to an inch
-		if high := js[float64](s, `document.querySelector(".paper img.logo").getBoundingClientRect().height`); high > 68.1 || high < 20 {
+		if high := js[float64](s, `document.querySelector(".paper img.shop-logo").getBoundingClientRect().height`); high > 68.1 || high < 20 {
 			t.Errorf("%s: the logo is %.1f px high", s.name, high)
 		}
 		s.inBothLights("logo-letter")

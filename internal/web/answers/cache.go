@@ -73,11 +73,11 @@ type ProofReply struct {
 	*answer.ProofFacts
 	// Chart is before and after; nil where nothing was logged.
 	Chart *chart.Plot `json:"-"`
-	Made  Made        `json:"-"`
+	Made  Origin      `json:"-"`
 }
 
-// Made says when something was worked out, and from what.
-type Made struct {
+// Origin says when something was worked out, and from what.
+type Origin struct {
 	Seq     int64     // newest entry that it takes into account
 	At      time.Time // zero: not known
 	Engines int       // drawn in all
@@ -86,7 +86,7 @@ type Made struct {
 // LetterReply is the owner's letter, and when it was written.
 type LetterReply struct {
 	*paper.Letter
-	Made Made
+	Made Origin
 }
 
 // ask makes what is asked of a job.
@@ -130,12 +130,12 @@ func (c *Cache) proof(s JobState) asked[*ProofReply] {
 }
 
 // madeBefore is for what rests on the engines of the job as it stood before its repair.
-func madeBefore(ctx context.Context, w *work.Work, s JobState) (Made, error) {
+func madeBefore(ctx context.Context, w *work.Work, s JobState) (Origin, error) {
 	l, err := w.LineupBefore(ctx) // drawn by now
 	if err != nil {
-		return Made{}, err
+		return Origin{}, err
 	}
-	return Made{s.Seq, now(), l.Size()}, nil
+	return Origin{s.Seq, now(), l.Size()}, nil
 }
 
 // Letter waits for the owner's letter of a job.
@@ -179,7 +179,7 @@ type PlanReply struct {
 	*answer.NextFacts
 	If     []string          `json:"if,omitempty"` // what was changed, in words
 	Before *answer.NextFacts `json:"before,omitempty"`
-	Made   Made              `json:"-"`
+	Made   Origin            `json:"-"`
 }
 
 // Plan waits for the plan of a job.
@@ -214,7 +214,7 @@ func (c *Cache) plan(s JobState, what work.WhatIf) asked[*PlanReply] {
 		if err != nil {
 			return nil, err
 		}
-		out := &PlanReply{NextFacts: answer.ForNext(n, style), If: answer.WhatIf(w.Model, change, style), Made: Made{s.Seq, now(), l.Size()}}
+		out := &PlanReply{NextFacts: answer.ForNext(n, style), If: answer.WhatIf(w.Model, change, style), Made: Origin{s.Seq, now(), l.Size()}}
 		if len(out.If) == 0 {
 			return out, nil
 		}
