@@ -110,6 +110,14 @@ func TestAnAgeGrowsWithoutMovingAnything(t *testing.T) {
 		if sum := js[float64](s, `shifts.sum`); sum > 0 {
 			t.Errorf("layout shift %.4f: %v", sum, js[[]string](s, `shifts.what`))
 		}
+		s.do(chromedp.Navigate(l.server.URL + "/"))
+		const made = `JSON.stringify([...document.querySelectorAll(".jobs li, .jobs .when, .jobs time")].map(e => [e.getBoundingClientRect().x, e.getBoundingClientRect().y, e.tagName === "TIME" || e.getBoundingClientRect().height]))`
+		young := js[string](s, made)
+		js[chromedp.Void](s, watchShifts)
+		js[chromedp.Void](s, `void (window.trueNow = Date.now, Date.now = () => trueNow() + 5 * 60000, document.dispatchEvent(new Event("visibilitychange")))`)
+		if old := js[string](s, `document.querySelector(".jobs time").textContent`); old != "5 min ago" || js[string](s, made) != young || js[float64](s, `shifts.sum`) > 0 {
+			t.Errorf("%s: in the list %q moved what stands there", s.name, old)
+		}
 	}
 }
 
