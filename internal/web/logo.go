@@ -56,11 +56,10 @@ func (js *jobs) keepLogo(ctx context.Context, given []byte) (*paper.Logo, error)
 
 // logoRoutes are those of the shop's logo.
 func (ap *api) logoRoutes() []route {
-	const path = "/api/settings/logo"
 	return []route{
-		{method: "GET", path: path, name: "getLogo", about: "The shop's logo, a PNG or JPEG.", gives: "image/*", status: 200, do: ap.getLogo},
-		{method: "PUT", path: path, name: "setLogo", about: "Sets the shop's logo for letters and sheets: a PNG or JPEG of at most 200 kB and 2,000 by 2,000 pixels. It is drawn anew; nothing else that the file held is kept.", takes: "application/octet-stream", out: LogoReply{}, status: 200, do: ap.putLogo},
-		{method: "DELETE", path: path, name: "removeLogo", about: "Takes the shop's logo away, and says what it was; zeros where there was none.", out: LogoReply{}, status: 200, do: ap.removeLogo},
+		{method: "GET", path: "/api/settings/logo", name: "getLogo", about: "The shop's logo, a PNG or JPEG.", gives: "image/*", status: 200, do: ap.getLogo},
+		{method: "PUT", path: "/api/settings/logo", name: "setLogo", about: "Sets the shop's logo for letters and sheets: a PNG or JPEG of at most 200 kB and 2,000 by 2,000 pixels. It is drawn anew; nothing else that the file held is kept.", takes: "application/octet-stream", out: LogoReply{}, status: 200, do: ap.putLogo},
+		{method: "DELETE", path: "/api/settings/logo", name: "removeLogo", about: "Takes the shop's logo away, and says what it was; zeros where there was none.", out: LogoReply{}, status: 200, do: ap.removeLogo},
 	}
 }
 
