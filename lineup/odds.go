@@ -55,7 +55,7 @@ type PairOdds struct {
 func (l *Lineup) Odds() Odds {
 	causes := l.model.Causes.Causes
 	p := l.pop
-	o := Odds{Candidates: l.pop.size(), Effective: l.Effective()}
+	o := Odds{Candidates: l.Size(), Effective: l.Effective()}
 
 	errors := l.errors()
 	o.Rounds, o.Error = len(l.rounds), slices.Max(errors)
@@ -131,6 +131,9 @@ func (l *Lineup) likeliest(pairs map[[2]int]float64) []PairOdds {
 
 // pairsShown is how many pairs are worth a reader's time.
 const pairsShown = 8
+
+// Size is how many candidates were drawn in all rounds.
+func (l *Lineup) Size() int { return l.pop.size() }
 
 // Effective is the effective size of the weighed lineup.
 func (l *Lineup) Effective() float64 { return effectiveSize(l.pop.weights) }

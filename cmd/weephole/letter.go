@@ -19,11 +19,13 @@ One or two pages. --html and --pdf write files ("-" is the standard output);
 lines are printed.`
 
 const letterExamples = `  weephole letter hill-climber.yaml --html letter.html --pdf letter.pdf
-  weephole letter hill-climber.yaml --text -`
+  weephole letter hill-climber.yaml --text -
+  weephole letter hill-climber.yaml --pdf letter.pdf --logo logo.png`
 
 func letterCommand(env environment) *cobra.Command {
 	var f workFlags
 	var html, pdf, text string
+	var logo logoFlag
 	cmd := &cobra.Command{
 		Use:     "letter JOB",
 		Short:   "write the owner's letter, in HTML, PDF or a few lines",
@@ -34,6 +36,10 @@ func letterCommand(env environment) *cobra.Command {
 			if err := oneAnswer(f.json, html, pdf, text); err != nil {
 				return err
 			}
+			picture, err := logo.read("--html F or --pdf F", html, pdf)
+			if err != nil {
+				return err
+			}
 			w, err := f.open(cmd.Context(), env, args[0])
 			if err != nil {
 				return err
@@ -42,6 +48,7 @@ func letterCommand(env environment) *cobra.Command {
 			if err != nil {
 				return err
 			}
+			l.Logo = picture
 			if html == "" && pdf == "" && text == "" && !f.json {
 				text = "-"
 			}
@@ -54,6 +61,7 @@ func letterCommand(env environment) *cobra.Command {
 		},
 	}
 	f.add(cmd)
+	logo.add(cmd)
 	cmd.Flags().StringVar(&html, "html", "", "write the letter as a web page to this file")
 	cmd.Flags().StringVar(&pdf, "pdf", "", "write the letter as PDF to this file")
 	cmd.Flags().StringVar(&text, "text", "", "write the short version to this file")

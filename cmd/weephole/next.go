@@ -102,7 +102,7 @@ func (f *nextFlags) run(cmd *cobra.Command, env environment, w *work.Work) error
 	}
 	printed, err := writeAll(env,
 		output{f.svg, func(to io.Writer) error { return paper.PlanSVG(to, n) }},
-		output{f.sheet, func(to io.Writer) error { return paper.BenchSheet(to, n, w.Job.Vehicle.Name) }})
+		output{f.sheet, func(to io.Writer) error { return paper.BenchSheet(to, n, paper.HeadingOf(w)) }})
 	switch {
 	case err != nil || printed:
 		return err

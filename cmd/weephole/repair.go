@@ -29,6 +29,7 @@ func repairCommand(env environment) *cobra.Command {
 	var f workFlags
 	var repairs []string
 	var html string
+	var logo logoFlag
 	cmd := &cobra.Command{
 		Use:     "repair JOB",
 		Short:   "print the repair sheet: cautions, order of work, coolant, bleeding",
@@ -37,6 +38,10 @@ func repairCommand(env environment) *cobra.Command {
 		Args:    oneArgument("a job file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if err := oneAnswer(f.json, html); err != nil {
+				return err
+			}
+			picture, err := logo.read("--html F", html)
+			if err != nil {
 				return err
 			}
 			ctx := cmd.Context()
@@ -57,8 +62,9 @@ func repairCommand(env environment) *cobra.Command {
 			if err != nil {
 				return wrongAsk(err)
 			}
-			style := answer.StyleOf(w)
-			_, err = writeAll(env, output{html, func(to io.Writer) error { return paper.RepairSheet(to, paper.HeadingOf(w), sheets, style) }})
+			style, head := answer.StyleOf(w), paper.HeadingOf(w)
+			head.Logo = picture
+			_, err = writeAll(env, output{html, func(to io.Writer) error { return paper.RepairSheet(to, head, sheets, style) }})
 			switch {
 			case err != nil:
 				return err
@@ -75,6 +81,7 @@ func repairCommand(env environment) *cobra.Command {
 		},
 	}
 	f.add(cmd)
+	logo.add(cmd)
 	cmd.Flags().StringArrayVar(&repairs, "repair", nil, "the repair (default: those done last, or what the odds suggest)")
 	cmd.Flags().StringVar(&html, "html", "", "write the sheet as a page to print to this file")
 	return cmd

@@ -3,10 +3,15 @@ package main
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
+	"image"
+	"image/png"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"weephole/internal/exit"
 )
 
 // stuck is a job with its proof run; few engines suffice for what is tested here.
@@ -94,6 +99,32 @@ func TestTheRepairSheetPutsCautionsFirstAndGuessesNoTorque(t *testing.T) {
 	}
 	if caution, step := strings.Index(out, "Never open a hot system"), strings.Index(out, "Order of work"); caution < 0 || step < caution {
 		t.Errorf("caution at %d, order of work at %d", caution, step)
+	}
+}
+
+func TestALogoStandsOnTheLetterAndTheSheet(t *testing.T) {
+	dir := t.TempDir()
+	logo, hostile, page := filepath.Join(dir, "logo.png"), filepath.Join(dir, "hostile.png"), filepath.Join(dir, "page.html")
+	var b bytes.Buffer
+	if err := png.Encode(&b, image.NewGray(image.Rect(0, 0, 120, 60))); err != nil {
+		t.Fatal(err)
+	}
+	if err := errors.Join(os.WriteFile(logo, b.Bytes(), 0o600), os.WriteFile(hostile, []byte("<svg><script/></svg>"), 0o600)); err != nil {
+		t.Fatal(err)
+	}
+	for _, of := range []string{"letter", "repair"} {
+		if status, _, errs := call(t, of, stuck, "--candidates", "1000", "--html", page, "--logo", logo); status != 0 {
+			t.Fatal(errs)
+		}
+		if got, err := os.ReadFile(page); err != nil || !bytes.Contains(got, []byte(`<img class="logo" src="data:image/png;base64,`)) {
+			t.Errorf("%s: no logo (%v)", of, err)
+		}
+		if status, _, errs := call(t, of, stuck, "--html", page, "--logo", hostile); status != exit.Input || !strings.Contains(errs, "an SVG") || !strings.Contains(errs, "PNG or JPEG") {
+			t.Errorf("%s takes a hostile file: %d %s", of, status, errs)
+		}
+	}
+	if status, _, errs := call(t, "letter", stuck, "--logo", logo); status != exit.Input || !strings.Contains(errs, "--html") {
+		t.Errorf("a logo that nothing shows: %d %s", status, errs)
 	}
 }
 

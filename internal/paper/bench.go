@@ -15,6 +15,7 @@ const (
 	pageLines   = 58
 	lineLetters = 104
 	mostSteps   = 4
+	logoLines   = 4 // that a logo beside the heading takes more than the heading
 )
 
 // lines is how many lines a text takes.
@@ -49,15 +50,15 @@ type box struct {
 
 // BenchSheet writes the bench sheet of a plan: the steps along the likeliest outcomes, each
 // with its cautions before it, boxes to tick, and what the other outcomes lead to.
-func BenchSheet(w io.Writer, n *answer.NextFacts, car string) error {
+func BenchSheet(w io.Writer, n *answer.NextFacts, h Heading) error {
 	d := struct {
-		Car   string
+		Heading
 		Money string
 		Least string
 		Tools []string
 		Steps []benchStep
 		Waits []string
-	}{Car: car}
+	}{Heading: h}
 	for _, x := range n.Waiting {
 		d.Waits = append(d.Waits, x.Says)
 	}
@@ -66,6 +67,9 @@ func BenchSheet(w io.Writer, n *answer.NextFacts, car string) error {
 		d.Money, d.Least = answer.Money(p.ExpectedCost, n.Currency), answer.Money(n.LeastPossible, n.Currency)
 	}
 	left := pageLines - 6.0
+	if h.Logo != nil {
+		left -= logoLines
+	}
 	for _, w := range d.Waits {
 		left -= lines(w)
 	}

@@ -19,6 +19,7 @@ type Letter struct {
 	Car      string    `json:"car"`
 	Sections []Section `json:"sections"`
 	Short    string    `json:"short"` // for a text message
+	Logo     *Logo     `json:"-"`     // the shop's; nil: none. Whoever sets the letter puts it in
 }
 
 // Section is one part of the letter; parts that are empty are not set.

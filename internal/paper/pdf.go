@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"bytes"
 	_ "embed"
 	"fmt"
 	"io"
@@ -50,6 +51,7 @@ func (l *Letter) PDF(w io.Writer, made time.Time) error {
 		f.CellFormat(0, 4, fmt.Sprintf("%s, page %d", l.Car, f.PageNo()), "", 0, "R", false, 0, "")
 	})
 	f.AddPage()
+	foot := drawLogo(f, l.Logo)
 	f.SetFont("text", "B", titlePt)
 	f.MultiCell(0, 7, l.Title, "", "L", false)
 	f.SetFont("text", "", textPt)
@@ -59,6 +61,8 @@ func (l *Letter) PDF(w io.Writer, made time.Time) error {
 	}
 	f.MultiCell(0, lineMM, who+l.Date, "", "L", false)
 	f.MultiCell(0, lineMM, l.Car, "", "L", false)
+	f.SetRightMargin(margin)
+	f.SetY(max(f.GetY(), foot))
 	f.SetLineWidth(0.5)
 	f.Line(margin, f.GetY()+1, pageMM-margin, f.GetY()+1)
 	f.Ln(2)
@@ -69,6 +73,21 @@ func (l *Letter) PDF(w io.Writer, made time.Time) error {
 		return fmt.Errorf("letter: %w", err)
 	}
 	return nil
+}
+
+// drawLogo draws the logo at the head's right, keeps the text off it, and says where it
+// ends. The library cannot say a text in its place: the shop's name stands beside it.
+func drawLogo(f *fpdf.Fpdf, l *Logo) (foot float64) {
+	if l == nil {
+		return 0
+	}
+	const name = "logo"
+	as := fpdf.ImageOptions{ImageType: map[string]string{"image/png": "PNG", "image/jpeg": "JPG"}[l.Type]}
+	f.RegisterImageOptionsReader(name, as, bytes.NewReader(l.Data))
+	wide, high := l.mm()
+	f.ImageOptions(name, pageMM-margin-wide, margin, wide, high, false, as, 0, "")
+	f.SetRightMargin(margin + wide + logoGapMM)
+	return margin + high
 }
 
 // room breaks the page where less than so many mm are left.

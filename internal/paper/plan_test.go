@@ -61,7 +61,9 @@ func TestAPlanWithoutATreeIsDrawnAsItsFirstStep(t *testing.T) {
 }
 
 func TestTheSheetWarnsBeforeEachStep(t *testing.T) {
-	text := set(t, "sheet.html", func(w io.Writer) error { return paper.BenchSheet(w, invented(), "Osier <Lapwing>, invented") })
+	text := set(t, "sheet.html", func(w io.Writer) error {
+		return paper.BenchSheet(w, invented(), paper.Heading{Car: "Osier <Lapwing>, invented"})
+	})
 	last := -1
 	for _, part := range []string{"Mind the fan.", "1. look at a thing", "Hot &amp; sharp.", "2. replace the &lt;thing&gt;"} {
 		at := strings.Index(text, part)
@@ -81,7 +83,7 @@ func TestTheSheetStaysOnOnePage(t *testing.T) {
 	}
 	n.Tree.Ways[0].Then.Ways[0].Then = &answer.PlanFacts{Name: "a third step", Cautions: []string{long + long + "x", long + long + "y"}, How: long + long}
 	var b bytes.Buffer
-	if err := paper.BenchSheet(&b, n, ""); err != nil {
+	if err := paper.BenchSheet(&b, n, paper.Heading{}); err != nil {
 		t.Fatal(err)
 	}
 	if strings.Contains(b.String(), "3. a third step") || !strings.Contains(b.String(), "2. replace") {

@@ -44,6 +44,7 @@ type Heading struct {
 	Shop string
 	Car  string
 	Job  string
+	Logo *Logo // nil: none
 }
 
 // HeadingOf is the heading for a job's sheets.

@@ -1,5 +1,7 @@
 package store
 
+import "time"
+
 // VerdictState says which of its facts a verdict has.
 type VerdictState string
 
@@ -35,4 +37,5 @@ type Verdict struct {
 	Proof   VerdictProof `json:"proof,omitempty"`   // of them
 	Step    string       `json:"step,omitempty"`    // what to do next: the action's id; "" in rows that an older program kept
 	Next    string       `json:"next,omitempty"`    // what it is called
+	Made    time.Time    `json:"made,omitzero"`     // when it was worked out; zero in rows that an older program kept, and where a proof is open
 }

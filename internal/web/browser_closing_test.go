@@ -138,6 +138,13 @@ func (w *walk) proves() {
 	w.places([3]string{"tank", "level-cold", "full"}, [3]string{"heater", "heater-output", "hot"}, [3]string{"neck", "pressure-hold", "holds"},
 		[3]string{"upper-hose", "hose-by-hand", "turns-hot"}, [3]string{"neck", "neck-bubbles", "none"}, [3]string{"belt", "belt-look", "firm"}, [3]string{"lower-hose", "hose-at-speed", "round"})
 	w.both("/proof", `/The cause is gone|Proven/.test(document.querySelector(".verdict-box")?.textContent)`, "a5-proof-after")
+	for _, s := range []*screen{w.phone, w.desk} {
+		s.until("the proof's age above", `document.querySelector(".strip .age time")`)
+		const parts = `(e => [e.dataset.answer, e.querySelector("time").dateTime, e.textContent.split(",")[0]].join(" "))`
+		if above, here := js[string](s, parts+`(document.querySelector(".strip .age"))`), js[string](s, parts+`(document.querySelector("#worked .age"))`); above != here {
+			w.Errorf("%s: after the repair the strip is of %s, the proof of %s", s.name, above, here)
+		}
+	}
 }
 
 // closes writes down how it ended, and looks at the letter and the tally.

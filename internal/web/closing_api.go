@@ -159,7 +159,10 @@ func (ap *repairAPI) getLetter(_ http.ResponseWriter, r *http.Request) (any, err
 	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 	defer cancel()
 	l, err := ap.cache.Letter(ctx, sub)
-	return l, closingError(err)
+	if err != nil {
+		return nil, closingError(err)
+	}
+	return l.Letter, nil
 }
 
 // letterAs gives the letter as a file to read, print or send.
@@ -171,16 +174,20 @@ func (ap *repairAPI) letterAs(kind string) func(http.ResponseWriter, *http.Reque
 		}
 		ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 		defer cancel()
-		l, err := ap.cache.Letter(ctx, sub)
+		got, err := ap.cache.Letter(ctx, sub)
 		if err != nil {
 			return nil, closingError(err)
+		}
+		l := *got.Letter // kept for others: the logo is put into this one alone
+		if l.Logo, err = ap.logo(ctx); err != nil {
+			return nil, err
 		}
 		var out bytes.Buffer // whole, so that a failure is an error and not half a letter
 		h := w.Header()
 		switch kind {
 		case "html":
 			h.Set("Content-Type", "text/html; charset=utf-8")
-			h.Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
+			h.Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
 			err = l.HTML(&out)
 		case "pdf":
 			h.Set("Content-Type", "application/pdf")

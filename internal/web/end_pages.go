@@ -38,6 +38,7 @@ type endTab struct {
 	Problem  string     // why it cannot be shown
 	Working  bool       // it is being worked out
 	Waits    answers.Left
+	Age      *age // of what is worked out for this page alone; nil where it shows the strip's answer
 }
 
 // Doing says what is being worked out.
@@ -249,7 +250,7 @@ func (pg *pages) proofPage(r *http.Request) (any, error) {
 	if p.Working = !there; got == nil {
 		return p, nil
 	}
-	p.Proof, p.Verdict = got, got.Short()
+	p.Proof, p.Verdict, p.Age = got, got.Short(), pg.aged(got.Made)
 	for _, l := range got.Lines {
 		if l.Kind != answer.Checks {
 			p.Said = append(p.Said, l.Text)
@@ -273,6 +274,7 @@ func (pg *pages) proofPage(r *http.Request) (any, error) {
 type letterPage struct {
 	endTab
 	Letter   *paper.Letter
+	Logo     *paper.Logo // nil: none
 	Sections []sectionView
 }
 
@@ -306,7 +308,10 @@ func (pg *pages) letterPage(r *http.Request) (any, error) {
 	if p.Working = !there; got == nil {
 		return p, nil
 	}
-	p.Letter = got
+	if p.Logo, err = pg.logo(r.Context()); err != nil {
+		return nil, err
+	}
+	p.Letter, p.Age = got.Letter, pg.aged(got.Made)
 	for _, s := range got.Sections {
 		v := sectionView{Section: s}
 		if s.Chart != nil {

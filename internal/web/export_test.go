@@ -33,3 +33,6 @@ func ListRowOf(j store.Summary) (string, error) {
 	err := templates.ExecuteTemplate(&b, "joblist-items", jobListPage{Jobs: []jobRow{rowOf(j)}})
 	return b.String(), err
 }
+
+// Ago is an age in words.
+var Ago = ago

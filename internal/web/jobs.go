@@ -188,11 +188,11 @@ func (js *jobs) kept(ctx context.Context, id string) (*answers.Answer, error) {
 func (js *jobs) verdict(ctx context.Context, id string, a *answers.Answer) store.Verdict {
 	if s, err := js.current(ctx, id); err == nil && a.Problem == "" {
 		if done := js.repairsDone(s); len(done) > 0 {
-			shown := store.ProofOpen
+			v := js.repaired(s, done, store.ProofOpen)
 			if kept, err := js.store.Answer(ctx, id); err == nil && kept.Seq == a.Seq {
-				shown = kept.Verdict.Proof // nothing new was entered since
+				v.Proof, v.Made = kept.Verdict.Proof, kept.Verdict.Made // nothing new was entered since
 			}
-			return js.repaired(s, done, shown)
+			return v
 		}
 	}
 	return verdictOf(a, js.rough(a))
@@ -232,11 +232,11 @@ func verdictOf(a *answers.Answer, rough bool) store.Verdict {
 	case a.Odds == nil || len(a.Odds.Causes) == 0:
 		return store.Verdict{}
 	case rough:
-		return store.Verdict{State: store.VerdictRough} // it names no part, and no step that may be another soon
+		return store.Verdict{State: store.VerdictRough, Made: a.Made} // it names no part, and no step that may be another soon
 	}
-	v := store.Verdict{State: store.VerdictNothingFits, Says: a.Odds.Fit.Says}
+	v := store.Verdict{State: store.VerdictNothingFits, Says: a.Odds.Fit.Says, Made: a.Made}
 	if c := &a.Odds.Causes[0]; a.Odds.Fit.Verdict != "nothing-fits" {
-		v = store.Verdict{State: store.VerdictSettled, Cause: c.Cause, Name: c.Name, Percent: c.Percent}
+		v = store.Verdict{State: store.VerdictSettled, Cause: c.Cause, Name: c.Name, Percent: c.Percent, Made: a.Made}
 	}
 	if a.Next != nil && len(a.Next.Steps) > 0 {
 		v.Step, v.Next = a.Next.Steps[0].Do, a.Next.Steps[0].Name

@@ -168,11 +168,11 @@ func (d *describer) fields(t reflect.Type, props object, required *[]any) {
 			name = f.Name
 		}
 		s := d.schema(f.Type)
-		if f.Type.Kind() == reflect.Pointer && !strings.Contains(opts, "omitempty") {
+		if f.Type.Kind() == reflect.Pointer && !strings.Contains(opts, "omit") {
 			s = object{"anyOf": []any{s, object{"type": "null"}}}
 		}
 		props[name] = s
-		if !strings.Contains(opts, "omitempty") {
+		if !strings.Contains(opts, "omit") { // where it is empty, or zero
 			*required = append(*required, name)
 		}
 	}

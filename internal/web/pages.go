@@ -5,7 +5,6 @@ import (
 	"crypto/sha256"
 	"embed"
 	"encoding/hex"
-	"errors"
 	"html/template"
 	"io/fs"
 	"log/slog"
@@ -13,7 +12,6 @@ import (
 	"net/url"
 	"path"
 	"regexp"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -21,8 +19,8 @@ import (
 	"unicode/utf8"
 
 	"weephole/internal/answer"
-	"weephole/internal/job"
 	"weephole/internal/store"
+	"weephole/internal/web/answers"
 	"weephole/internal/web/drawing"
 )
 
@@ -171,6 +169,7 @@ func (pg *pages) route(mux *http.ServeMux) {
 	mux.HandleFunc("POST /jobs/{id}/edit", pg.postForm)
 	mux.HandleFunc("GET /settings", pg.shown("settings", pg.settingsPage))
 	mux.HandleFunc("POST /settings", pg.postSettings)
+	mux.HandleFunc("POST /settings/logo", pg.postLogo)
 	mux.HandleFunc("POST /demo", pg.done(func(r *http.Request) (string, error) {
 		if r.FormValue("do") == "remove" {
 			_, err := pg.api.settings.removeDemo(nil, r)
@@ -256,6 +255,7 @@ type jobListPage struct {
 type jobRow struct {
 	store.Summary
 	Is, Beside, Next string // Beside stands at the column's edge: per cent, or what is proven
+	Age              *age
 }
 
 // Rough is true of a first count that a finer one follows.
@@ -299,7 +299,9 @@ func (pg *pages) jobList(r *http.Request) (any, error) {
 	p := jobListPage{Words: q.Words, Archived: q.Archived, Offers: len(pg.cfg.Demo)}
 	list, err := pg.store.Jobs(r.Context(), q)
 	for _, j := range list {
-		p.Jobs = append(p.Jobs, rowOf(j))
+		row := rowOf(j)
+		row.Age = pg.aged(answers.Origin{Seq: j.Seq, At: j.Verdict.Made})
+		p.Jobs = append(p.Jobs, row)
 	}
 	at := func(from int) string {
 		v := url.Values{"from": {strconv.Itoa(from)}}
@@ -321,81 +323,4 @@ func (pg *pages) jobList(r *http.Request) (any, error) {
 		p.HasDemo = p.HasDemo || j.Demo
 	}
 	return p, err
-}
-
-type settingsPage struct {
-	ShopInput
-	Tools     []choice
-	Saved     bool
-	Wrong     map[string]string // what is wrong with a field, by its name
-	Problems  []string          // what is wrong with none of them
-	Addresses []addressView     // by which other devices reach the bench
-}
-
-// choice is one of several words with its name in full.
-type choice struct{ ID, Name string }
-
-func (js *jobs) tools() (list []choice) {
-	for _, t := range js.cfg.Model.Causes.Tools {
-		list = append(list, choice{t.ID, t.Name})
-	}
-	return list
-}
-
-func (pg *pages) settingsPage(r *http.Request) (any, error) {
-	s, err := pg.settings(r.Context())
-	if err != nil {
-		return nil, err
-	}
-	return settingsPage{ShopInput: *s, Tools: pg.tools(), Saved: r.FormValue("saved") != "", Addresses: pg.addresses()}, nil
-}
-
-// settingsFields are the fields that a person types into, named as in a job file.
-var settingsFields = []string{"name", "rate", "altitude", "ambient", "coldest"}
-
-// W is what is wrong with a field, "" for nothing.
-func (p settingsPage) W(name string) string { return p.Wrong[name] }
-
-// HasTool is whether a tool is at hand: one that was never denied is.
-func (p settingsPage) HasTool(id string) bool {
-	for _, l := range p.Lacks {
-		if l == id {
-			return false
-		}
-	}
-	return true
-}
-
-// postSettings keeps the settings, or shows them again with what is wrong.
-func (pg *pages) postSettings(w http.ResponseWriter, r *http.Request) {
-	s := ShopInput{Name: clip(r.FormValue("name"), 80), Units: r.FormValue("units"), Rate: clip(r.FormValue("rate"), 40),
-		Altitude: clip(r.FormValue("altitude"), 40), Ambient: clip(r.FormValue("ambient"), 40),
-		Coldest: clip(r.FormValue("coldest"), 40), Photos: clip(r.FormValue("photos"), 10), Pool: clip(r.FormValue("pool"), 10)}
-	at := map[string]bool{}
-	for _, t := range r.Form["tool"] {
-		at[t] = true
-	}
-	for _, t := range pg.tools() {
-		if !at[t.ID] {
-			s.Lacks = append(s.Lacks, t.ID)
-		}
-	}
-	err := pg.api.settings.keepSettings(r.Context(), &s)
-	var ps job.Problems
-	switch {
-	case err == nil:
-		http.Redirect(w, r, "/settings?saved=1", http.StatusSeeOther)
-	case errors.As(err, &ps):
-		p := settingsPage{ShopInput: s, Tools: pg.tools(), Addresses: pg.addresses(), Wrong: map[string]string{}}
-		for _, x := range ps {
-			if slices.Contains(settingsFields, x.Path) {
-				p.Wrong[x.Path] = wrongHere(x)
-			} else {
-				p.Problems = append(p.Problems, plain(x))
-			}
-		}
-		pg.page(w, r, failureOf(err).Status, "settings", p)
-	default:
-		pg.fail(w, r, err)
-	}
 }

@@ -315,7 +315,7 @@ func allRoutes(t *testing.T) (list [][2]string) {
 var everybodys = regexp.MustCompile(`^/(login|logout|who|join/.*|healthz|assets/.*|(api/)?me(/.*)?)$`)
 
 // owners are those that only owners may use.
-var owners = regexp.MustCompile(`^/(api/)?(people|invitations|sessions|passphrase)(/.*)?$|/hand$|^/(api/)?(settings|demo)$`)
+var owners = regexp.MustCompile(`^/(api/)?(people|invitations|sessions|passphrase)(/.*)?$|/hand$|^/(api/)?(settings(/logo)?|demo)$`)
 
 func TestEveryRouteAsksForItsRole(t *testing.T) {
 	l, _, _ := guarded(t)
@@ -334,7 +334,7 @@ func TestEveryRouteAsksForItsRole(t *testing.T) {
 		if status, _ := nobody.do(method, path, nil); status != http.StatusUnauthorized && status != http.StatusSeeOther {
 			t.Errorf("%s %s without logging in: %d", method, path, status)
 		}
-		onlyOwners := owners.MatchString(path) && (method != "GET" || !regexp.MustCompile(`/hand$|settings$|demo$`).MatchString(path))
+		onlyOwners := owners.MatchString(path) && (method != "GET" || !regexp.MustCompile(`/hand$|settings(/logo)?$|demo$`).MatchString(path))
 		for role, v := range in {
 			status, _ := v.do(method, path, nil)
 			refused := onlyOwners || role == store.Viewer && method != "GET"

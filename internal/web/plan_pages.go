@@ -3,6 +3,7 @@ package web
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"html/template"
 	"net/http"
 	"reflect"
@@ -104,14 +105,23 @@ func (ap *answersAPI) planAs(kind string) func(http.ResponseWriter, *http.Reques
 		}
 		var out bytes.Buffer // whole, so that a failure is an error and not half a page
 		h := w.Header()
-		h.Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
+		h.Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
 		if kind == "svg" {
 			h.Set("Content-Type", "image/svg+xml")
 			err = paper.PlanSVG(&out, p.NextFacts)
 		} else {
 			_, car, _ := store.Headline(s.Head)
 			h.Set("Content-Type", "text/html; charset=utf-8")
-			err = paper.BenchSheet(&out, p.NextFacts, car)
+			var set *ShopInput
+			head := paper.Heading{Car: car}
+			if set, err = ap.settings(r.Context()); err != nil {
+				return nil, err
+			}
+			if head.Logo, err = ap.logo(r.Context()); err != nil {
+				return nil, err
+			}
+			head.Shop = set.Name
+			err = paper.BenchSheet(&out, p.NextFacts, head)
 		}
 		if err != nil {
 			return nil, err
@@ -172,7 +182,7 @@ func (pg *pages) planPage(r *http.Request) (any, error) {
 // shows is the page with a plan on it.
 func (p planPage) shows(pg *pages, got *answers.PlanReply) (any, error) {
 	var err error
-	p.Plan, p.HasQuote = got, got.Quote != nil
+	p.Plan, p.HasQuote, p.Age = got, got.Quote != nil, pg.aged(got.Made)
 	if p.Tree, err = treeOf(got.NextFacts); err != nil {
 		return nil, err
 	}
@@ -213,22 +223,36 @@ func (p *planPage) suppose(pg *pages, got *answers.PlanReply) {
 	}
 }
 
+// branchView is a step of the plan in words, with what follows it. On a phone all but the
+// first step is folded.
+type branchView struct {
+	*answer.PlanFacts
+	Told []string // its cautions that no step before it on the same way had
+	ID   string   // of its fold; it names the way there
+	On   []wayView
+}
+
+// wayView is an outcome, and the step that follows it.
+type wayView struct {
+	answer.WayFacts
+	Then *branchView // nil where nothing follows
+}
+
 // Words is the tree told in words: a caution that stands further up on the same way
 // is not said once more.
-func (p planPage) Words() *answer.PlanFacts { return untold(p.Plan.Tree, nil) }
+func (p planPage) Words() *branchView { return branchOf(p.Plan.Tree, "then", nil) }
 
-func untold(b *answer.PlanFacts, told []string) *answer.PlanFacts {
+func branchOf(b *answer.PlanFacts, id string, told []string) *branchView {
 	if b == nil {
 		return nil
 	}
-	out := *b
-	out.Cautions = slices.DeleteFunc(slices.Clone(b.Cautions), func(c string) bool { return slices.Contains(told, c) })
-	told = append(slices.Clone(told), out.Cautions...)
-	out.Ways = slices.Clone(b.Ways)
-	for i := range out.Ways {
-		out.Ways[i].Then = untold(out.Ways[i].Then, told)
+	out := &branchView{PlanFacts: b, ID: id}
+	out.Told = slices.DeleteFunc(slices.Clone(b.Cautions), func(c string) bool { return slices.Contains(told, c) })
+	told = append(slices.Clone(told), out.Told...)
+	for i, x := range b.Ways {
+		out.On = append(out.On, wayView{x, branchOf(x.Then, fmt.Sprintf("%s-%d", id, i), told)})
 	}
-	return &out
+	return out
 }
 
 // Shown tells whether the strip above says the first step's cautions already.

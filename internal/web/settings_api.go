@@ -14,12 +14,12 @@ type settingsAPI struct {
 }
 
 func (ap *settingsAPI) routes() []route {
-	return []route{
+	return append(ap.logoRoutes(), []route{
 		{method: "GET", path: "/api/settings", name: "getSettings", about: "The shop's settings.", out: ShopInput{}, status: 200, do: ap.getSettings},
 		{method: "PUT", path: "/api/settings", name: "setSettings", about: "Sets the shop's settings.", in: ShopInput{}, out: ShopInput{}, status: 200, do: ap.setSettings},
 		{method: "POST", path: "/api/demo", name: "addDemo", about: "Opens the demo jobs.", out: []Made{}, status: 201, do: ap.addDemo},
 		{method: "DELETE", path: "/api/demo", name: "removeDemo", about: "Removes the demo jobs and all that was done to them.", out: Removed{}, status: 200, do: ap.removeDemo},
-	}
+	}...)
 }
 
 func (ap *settingsAPI) getSettings(_ http.ResponseWriter, r *http.Request) (any, error) {

@@ -36,6 +36,7 @@ type strip struct {
 	ProofSays string             // what is known of the proof, in a sentence
 	Proven    store.VerdictProof // the same as a fact
 	Here      []string           // others who look at this job, by name
+	Age       *age               // of the answer that the verdict is from
 }
 
 type tabView struct {
@@ -102,7 +103,11 @@ func (pg *pages) stripOf(r *http.Request, s *currentJob, at string) (*strip, err
 	done := pg.repairsDone(s)
 	st.verdict(pg, s, a, done)
 	if st.State == "repaired" && st.Proven != store.ProofOpen {
-		pg.keepVerdict(r.Context(), s.ID, pg.repaired(s, done, st.Proven))
+		v := pg.repaired(s, done, st.Proven)
+		if st.Age != nil {
+			v.Made = st.Age.At
+		}
+		pg.keepVerdict(r.Context(), s.ID, v)
 	}
 	st.next(pg, s, a, len(done) > 0)
 	st.tabs(s, at, a, done)
@@ -145,6 +150,7 @@ func (js *jobs) repairsDone(s *currentJob) []string {
 // verdict says where the job stands. After a repair it is the proof's word that
 // counts, not the odds: they only say what was wrong before.
 func (st *strip) verdict(pg *pages, s *currentJob, a *answers.Answer, done []string) {
+	st.Age = pg.ageOf(a, a != nil && a.Seq < evidenceSeq(s.State))
 	switch {
 	case a == nil:
 		st.State, st.Over, st.Says = "none", "Most likely", "Engines like this one are being simulated. The first count comes in some seconds."
@@ -208,6 +214,10 @@ func (st *strip) proofWord(pg *pages, s *currentJob) string {
 		return ""
 	}
 	p, there, err := pg.cache.ProofNow(sub)
+	st.Age = nil // what is said of a repair is the proof's, not the odds'
+	if p != nil {
+		st.Age = pg.aged(p.Made)
+	}
 	if !there && err == nil {
 		return "Whether it is proven is being worked out."
 	}

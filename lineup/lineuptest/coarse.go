@@ -1,5 +1,8 @@
-// Package lineuptest has the model for tests of what is done with an answer,
-// and not of the answer itself.
+// Package lineuptest has the model for tests of what is done with an answer.
+//
+// Whoever follows a job from page to page does not ask for the third digit of a
+// probability, and most of a lineup's time goes into it. Tests of the odds
+// themselves take lineup.DefaultModel.
 package lineuptest
 
 import "weephole/lineup"

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"strings"
 	"sync"
+	"time"
 
 	"weephole/internal/answer"
 	"weephole/internal/chart"
@@ -34,7 +35,7 @@ type Cache struct {
 	stop    context.CancelFunc
 	wg      sync.WaitGroup
 	proofs  *once[*ProofReply]
-	letters *once[*paper.Letter]
+	letters *once[*LetterReply]
 	entries *once[tally.Entry]
 	plans   *once[*PlanReply]
 	drives  *once[*answer.TripFacts]
@@ -52,7 +53,7 @@ func NewCache(cfg LiveConfig) *Cache {
 	turn, drawing := t.once, t.drawing
 	return &Cache{
 		cfg: cfg, stop: stop,
-		proofs: newOnce[*ProofReply](ctx, turn, cfg.Kept), letters: newOnce[*paper.Letter](ctx, turn, cfg.Kept), entries: newOnce[tally.Entry](ctx, turn, cfg.Kept),
+		proofs: newOnce[*ProofReply](ctx, turn, cfg.Kept), letters: newOnce[*LetterReply](ctx, turn, cfg.Kept), entries: newOnce[tally.Entry](ctx, turn, cfg.Kept),
 		plans: newOnce[*PlanReply](ctx, turn, cfg.Kept), drives: newOnce[*answer.TripFacts](ctx, turn, cfg.Kept), lineups: newOnce[*lineup.Lineup](ctx, drawing, lineupsKept),
 		settled: newOnce[*lineup.Lineup](ctx, drawing, 1),
 	}
@@ -72,6 +73,20 @@ type ProofReply struct {
 	*answer.ProofFacts
 	// Chart is before and after; nil where nothing was logged.
 	Chart *chart.Plot `json:"-"`
+	Made  Origin      `json:"-"`
+}
+
+// Origin says when something was worked out, and from what.
+type Origin struct {
+	Seq     int64     // newest entry that it takes into account
+	At      time.Time // zero: not known
+	Engines int       // drawn in all
+}
+
+// LetterReply is the owner's letter, and when it was written.
+type LetterReply struct {
+	*paper.Letter
+	Made Origin
 }
 
 // ask makes what is asked of a job.
@@ -106,25 +121,43 @@ func (c *Cache) proof(s JobState) asked[*ProofReply] {
 		if err != nil {
 			return nil, err
 		}
-		return &ProofReply{answer.ForProof(p, answer.StyleOf(w)), answer.Picture(w.LogBefore(), p.Bands, w.Units)}, nil
+		made, err := madeBefore(ctx, w, s)
+		if err != nil {
+			return nil, err
+		}
+		return &ProofReply{answer.ForProof(p, answer.StyleOf(w)), answer.Picture(w.LogBefore(), p.Bands, w.Units), made}, nil
 	})
 }
 
+// madeBefore is for what rests on the engines of the job as it stood before its repair.
+func madeBefore(ctx context.Context, w *work.Work, s JobState) (Origin, error) {
+	l, err := w.LineupBefore(ctx) // drawn by now
+	if err != nil {
+		return Origin{}, err
+	}
+	return Origin{s.Seq, now(), l.Size()}, nil
+}
+
 // Letter waits for the owner's letter of a job.
-func (c *Cache) Letter(ctx context.Context, s JobState) (*paper.Letter, error) {
+func (c *Cache) Letter(ctx context.Context, s JobState) (*LetterReply, error) {
 	return c.letter(s).wait(ctx)
 }
 
 // LetterNow gives the letter that is at hand, or begins it and says false.
-func (c *Cache) LetterNow(s JobState) (*paper.Letter, bool, error) { return c.letter(s).now() }
+func (c *Cache) LetterNow(s JobState) (*LetterReply, bool, error) { return c.letter(s).now() }
 
-func (c *Cache) letter(s JobState) asked[*paper.Letter] {
-	return ask(c, c.letters, s, s.key(), func(ctx context.Context) (*paper.Letter, error) {
+func (c *Cache) letter(s JobState) asked[*LetterReply] {
+	return ask(c, c.letters, s, s.key(), func(ctx context.Context) (*LetterReply, error) {
 		w, err := c.Open(ctx, s)
 		if err != nil {
 			return nil, err
 		}
-		return paper.Compose(ctx, w, nil)
+		l, err := paper.Compose(ctx, w, nil)
+		if err != nil {
+			return nil, err
+		}
+		made, err := madeBefore(ctx, w, s)
+		return &LetterReply{l, made}, err
 	})
 }
 
@@ -146,6 +179,7 @@ type PlanReply struct {
 	*answer.NextFacts
 	If     []string          `json:"if,omitempty"` // what was changed, in words
 	Before *answer.NextFacts `json:"before,omitempty"`
+	Made   Origin            `json:"-"`
 }
 
 // Plan waits for the plan of a job.
@@ -180,7 +214,7 @@ func (c *Cache) plan(s JobState, what work.WhatIf) asked[*PlanReply] {
 		if err != nil {
 			return nil, err
 		}
-		out := &PlanReply{NextFacts: answer.ForNext(n, style), If: answer.WhatIf(w.Model, change, style)}
+		out := &PlanReply{NextFacts: answer.ForNext(n, style), If: answer.WhatIf(w.Model, change, style), Made: Origin{s.Seq, now(), l.Size()}}
 		if len(out.If) == 0 {
 			return out, nil
 		}

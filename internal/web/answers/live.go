@@ -88,7 +88,8 @@ func (s *JobState) open(ctx context.Context, cfg *LiveConfig, candidates int, o 
 // Answer is what is known of a job.
 type Answer struct {
 	Seq      int64                  `json:"seq"`
-	Stage    string                 `json:"stage"` // Coarse or Fine
+	Stage    string                 `json:"stage"`         // Coarse or Fine
+	Made     time.Time              `json:"made,omitzero"` // when it was worked out; zero in one that an older program kept
 	Odds     *answer.OddsFacts      `json:"odds,omitempty"`
 	Next     *answer.NextFacts      `json:"next,omitempty"`     // nil while it is being worked out
 	Expected []answer.ExpectedFacts `json:"expected,omitempty"` // likewise

@@ -88,6 +88,10 @@ func (v *Live) plan(ctx context.Context, d *slot, b *opened, l *lineup.Lineup, a
 	return &full, nil
 }
 
+// now is the time to the second, as it comes back from a store: nobody asks an answer's
+// age more finely.
+func now() time.Time { return time.Now().UTC().Truncate(time.Second) }
+
 // liveEngines is how many engines the margin is worked out for while somebody looks:
 // judgement; its picture shows no more.
 const liveEngines = 100
@@ -197,6 +201,7 @@ func (v *Live) turnToDraw(ctx context.Context) (release func(), err error) {
 
 // give makes an answer the slot's and tells of it.
 func (v *Live) give(d *slot, a *Answer) {
+	a.Made = now()
 	d.mu.Lock()
 	d.answer = a
 	close(d.changed)

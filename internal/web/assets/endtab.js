@@ -6,6 +6,7 @@ import { add, flush, setAway } from "./queue.js";
 import { bring } from "./entry.js";
 import { refreshStrip } from "./strip.js";
 import { keyOf, refocus } from "./focus.js";
+import { grow } from "./age.js";
 
 const end = () => document.getElementById("end");
 const job = end()?.dataset.job;
@@ -148,6 +149,7 @@ function wireAll() {
   wireButtons();
 }
 function wireButtons() {
+  grow();
   const on = (id, f) => { const b = document.getElementById(id); if (b) b.onclick = f; };
   on("print", () => print());
   on("copy", copy);

@@ -1,6 +1,7 @@
 // The list of jobs: keeps the list in step, and takes in exported jobs.
 
 import "./queue.js";
+import { grow } from "./age.js";
 
 const list = document.getElementById("joblist");
 
@@ -20,6 +21,7 @@ function put(html) {
     for (const h of [...order, ...[...there.keys()].filter((h) => !order.includes(h))]) ul.append(there.get(h));
   }
   list.replaceChildren(...fresh.childNodes);
+  grow();
   if (focus) list.querySelector(`[href="${CSS.escape(focus)}"]`)?.focus({ preventScroll: true });
 }
 

@@ -2,6 +2,7 @@
 // have heights of their own, so that nothing below moves when its words change.
 
 import { count } from "./cap.js";
+import { grow } from "./age.js";
 import { keyOf, refocus } from "./focus.js";
 
 const strip = document.getElementById("strip");
@@ -35,6 +36,7 @@ function put(html) {
     requestAnimationFrame(() => requestAnimationFrame(() => { f.style.width = now; }));
   }
   count();
+  grow();
   mini();
 }
 
