@@ -16,8 +16,8 @@ func Coarse() (*lineup.Model, error) {
 		return nil, err
 	}
 	s := *m.Settings
-	s.ErrorTarget.Value, s.RoughAbove.Value = 0.03, 0.06
-	s.LeastRounds.Value, s.LeastEngines.Value, s.SoughtRounds.Value = 1, 50, 1
+	s.ErrorTarget.Value, s.RoughAbove.Value = 0.02, 0.04
+	s.SoughtRounds.Value = 2
 	m.Settings = &s
 	return m, nil
 }
