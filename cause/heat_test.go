@@ -8,7 +8,7 @@ import (
 
 // A brake that drags and an exhaust that is blocked heat the engine of a car that is
 // driven. At idle a brake takes nothing and hardly any gas flows, so a quick warm-up
-// does not speak for them (common practice, no source).
+// does not speak for them (common practice, no source; the bounds are judgement).
 func TestABrakeAndAnExhaustHeatOnlyADrivenCar(t *testing.T) {
 	k := builtin(t).Cause("excess-heat")
 	table, err := circuit.DefaultTable()

@@ -11,21 +11,14 @@ import (
 	"weephole/internal/answer"
 	"weephole/internal/work"
 	"weephole/lineup"
+	"weephole/lineup/lineuptest"
 	"weephole/plan"
 )
 
 // Size of the lineups here: shares are known to a few in a hundred.
 const engines = 4000
 
-var knowledge = sync.OnceValues(func() (*lineup.Model, error) {
-	m, err := lineup.DefaultModel()
-	if err == nil {
-		st := *m.Settings
-		st.ErrorTarget.Value = 0.025
-		m.Settings = &st
-	}
-	return m, err
-})
+var knowledge = sync.OnceValues(func() (*lineup.Model, error) { return lineuptest.Within(0.025) })
 
 // next plans a job's text, with more findings and another question.
 func next(t *testing.T, text string, change func(*work.Ask)) *answer.NextFacts {

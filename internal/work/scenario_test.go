@@ -16,29 +16,21 @@ import (
 	"weephole/internal/answer"
 	"weephole/internal/work"
 	"weephole/lineup"
+	"weephole/lineup/lineuptest"
 	"weephole/plan"
 )
 
 var show = flag.Bool("show", false, "print what is said of every scenario")
 
-// Size, seed and standard error of the lineups of all scenarios. Only the error is
-// larger than the program's, so that all of them run within two minutes on two cores.
-// Shares are then known to a few in a hundred.
+// Size, seed and standard error of the lineups of all scenarios. They begin with half of
+// the program's engines and end at a larger error: shares are known to a few in a hundred.
 const (
 	scenarioCandidates = 3000
 	scenarioSeed       = 1
 	scenarioError      = 0.02
 )
 
-var defaultModel = sync.OnceValues(func() (*lineup.Model, error) {
-	m, err := lineup.DefaultModel()
-	if err == nil {
-		settings := *m.Settings
-		settings.ErrorTarget.Value = scenarioError
-		m.Settings = &settings
-	}
-	return m, err
-})
+var defaultModel = sync.OnceValues(func() (*lineup.Model, error) { return lineuptest.Within(scenarioError) })
 
 func model(t testing.TB) *lineup.Model {
 	t.Helper()
