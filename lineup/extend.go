@@ -69,7 +69,7 @@ func (p *population) copied() *population {
 	q := *p
 	q.cands = slices.Clone(p.cands)
 	q.drawn, q.logBase, q.dead = slices.Clone(p.drawn), slices.Clone(p.logBase), slices.Clone(p.dead)
-	q.misfit, q.any = slices.Clone(p.misfit), slices.Clone(p.any)
+	q.misfit, q.any, q.told = slices.Clone(p.misfit), slices.Clone(p.any), slices.Clone(p.told)
 	q.columns = slices.Clone(p.columns)
 	q.now = slices.Clone(p.now)
 	q.records = slices.Clone(p.records)

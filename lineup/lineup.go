@@ -9,7 +9,6 @@ import (
 
 	"weephole/circuit"
 	"weephole/parallel"
-	"weephole/sample"
 )
 
 // DrawOptions say how a lineup is drawn.
@@ -62,6 +61,7 @@ type population struct {
 	now     []faults          // causes present after the last repair
 	records []*circuit.Record // in the shop's conditions, with the causes present now; never changed, only replaced
 	any     []float64         // probability that an owner of this one complains of anything
+	told    []float64         // log likelihood of what was complained of, whatever the car came for
 	have    []circuit.Set     // situations that each record holds
 	dead    []bool            // left out for good: no later finding can bring it back
 	weights []float64         // normalised posterior weights, something-else left out
@@ -71,7 +71,7 @@ func newPopulation(n, pieces int) *population {
 	p := &population{
 		cands: make([]candidate, n), drawn: make([]float64, n), logBase: make([]float64, n), now: make([]faults, n),
 		records: make([]*circuit.Record, n), have: make([]circuit.Set, n), weights: make([]float64, n),
-		any: make([]float64, n), dead: make([]bool, n), misfit: make([][]float32, n),
+		any: make([]float64, n), told: make([]float64, n), dead: make([]bool, n), misfit: make([][]float32, n),
 		columns: make([][]float64, pieces),
 	}
 	for j := range p.columns {
@@ -87,7 +87,8 @@ func (p *population) put(i int, w *weighed) {
 	for j, v := range w.evidence {
 		p.columns[j][i] = v
 	}
-	p.now[i], p.records[i], p.have[i], p.any[i], p.misfit[i] = w.now, w.record, w.have, w.any, w.misfit
+	p.now[i], p.records[i], p.have[i], p.misfit[i] = w.now, w.record, w.have, w.misfit
+	p.any[i], p.told[i] = w.any, w.told
 }
 
 // keep leaves the candidates for which it is true.
@@ -101,16 +102,16 @@ func (p *population) keep(it []bool) {
 		for j := range p.columns {
 			p.columns[j][n] = p.columns[j][i]
 		}
-		p.misfit[n], p.now[n], p.records[n], p.any[n], p.have[n] = p.misfit[i], p.now[i], p.records[i], p.any[i], p.have[i]
-		p.dead[n], p.weights[n] = p.dead[i], p.weights[i]
+		p.misfit[n], p.now[n], p.records[n], p.have[n] = p.misfit[i], p.now[i], p.records[i], p.have[i]
+		p.any[n], p.told[n], p.dead[n], p.weights[n] = p.any[i], p.told[i], p.dead[i], p.weights[i]
 		n++
 	}
 	p.cands, p.drawn, p.logBase = p.cands[:n], p.drawn[:n], p.logBase[:n]
 	for j := range p.columns {
 		p.columns[j] = p.columns[j][:n]
 	}
-	p.misfit, p.now, p.records, p.any, p.have = p.misfit[:n], p.now[:n], p.records[:n], p.any[:n], p.have[:n]
-	p.dead, p.weights = p.dead[:n], p.weights[:n]
+	p.misfit, p.now, p.records, p.have = p.misfit[:n], p.now[:n], p.records[:n], p.have[:n]
+	p.any, p.told, p.dead, p.weights = p.any[:n], p.told[:n], p.dead[:n], p.weights[:n]
 }
 
 // join appends the candidates of q.
@@ -125,6 +126,7 @@ func (p *population) join(q *population) {
 	p.now = append(p.now, q.now...)
 	p.records = append(p.records, q.records...)
 	p.any = append(p.any, q.any...)
+	p.told = append(p.told, q.told...)
 	p.have = append(p.have, q.have...)
 	p.dead = append(p.dead, q.dead...)
 	p.weights = append(p.weights, q.weights...)
@@ -243,6 +245,8 @@ func (l *Lineup) complaining() {
 		return
 	}
 	p := l.pop
+	copy(p.told, p.columns[complaintColumn])
+	l.hearSoundCars()
 	sum := make([]float64, len(l.model.Causes.Causes))
 	n := make([]float64, len(sum))
 	for i := range p.cands {
@@ -250,16 +254,6 @@ func (l *Lineup) complaining() {
 			sum[c[0]] += p.any[i]
 			n[c[0]]++
 		}
-	}
-	var told []float64 // of sound cars
-	for i := range p.cands {
-		if l.draw.strata[p.cands[i].stratum].causes == [2]int{l.model.Causes.NoFault(), -1} {
-			told = append(told, p.columns[complaintColumn][i])
-		}
-	}
-	if len(told) > 0 {
-		mean := sample.LogSumExp(told) - math.Log(float64(len(told)))
-		l.sound = &mean
 	}
 	noticed := func(c int) float64 {
 		if c < 0 || n[c] == 0 {
@@ -272,7 +266,7 @@ func (l *Lineup) complaining() {
 		l.shift[k] = -math.Log(math.Max(any, leastNoticed))
 	}
 	for i := range p.cands {
-		p.columns[complaintColumn][i] += l.shift[p.cands[i].stratum]
+		p.columns[complaintColumn][i] += l.shift[p.cands[i].stratum] + l.logToBlame(&p.cands[i], p.told[i])
 	}
 }
 

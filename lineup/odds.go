@@ -167,12 +167,12 @@ func (l *Lineup) present(p *population, weights []float64) []float64 {
 // is what the car came for; no-fault gets what none of them explains.
 func (l *Lineup) eachCause(p *population, i int, f func(c int, share float64)) {
 	now, s := &p.now[i], &l.draw.strata[p.cands[i].stratum]
-	none, blame := 1.0, l.blame(p, i)
+	none, explains := 1.0, l.toBlame(&p.cands[i], p.told[i])
 	for _, here := range now.present() {
 		share := 1.0 // what a repair left behind explains what is left of the complaint
 		for k, c := range s.causes {
 			if c == here.Cause {
-				share = p.cands[i].explains[k] * blame
+				share = explains[k]
 			}
 		}
 		none -= share
@@ -183,20 +183,6 @@ func (l *Lineup) eachCause(p *population, i int, f func(c int, share float64)) {
 	if none > 1e-9 {
 		f(l.model.Causes.NoFault(), none)
 	}
-}
-
-// blame is the share of the complaint that candidate i's faults account for: the
-// attributable fraction 1 - P(complaint | sound) / P(complaint | candidate),
-// Pearl's probability of necessity where a fault never keeps a complaint away
-// (Pearl 2009, ch. 9). An owner who tells what a sound car may show too, and
-// whose car has a fault too slight to show it, came for something else. How often
-// owners of sound cars come is known poorly; the setting sound-complains weighs it.
-func (l *Lineup) blame(p *population, i int) float64 {
-	if l.sound == nil {
-		return 1
-	}
-	told := p.columns[complaintColumn][i] - l.shift[p.cands[i].stratum]
-	return 1 - l.model.Settings.SoundComplains.Value*math.Exp(math.Min(0, *l.sound-told))
 }
 
 // complaintWeights fills w with the drawn candidates' weights after the complaint

@@ -28,9 +28,10 @@ func (l *Lineup) Standing() Standing {
 	for k, list := range l.members {
 		var terms [3][]float64
 		for _, i := range list {
-			log := l.pop.logLikelihood(i) - math.Log(l.pop.drawn[i])
-			u := l.draw.severities(&l.pop.cands[i])
-			terms[0] = append(terms[0], log)
+			c, told := &l.pop.cands[i], l.pop.told[i]
+			log := l.pop.logLikelihood(i) - math.Log(l.pop.drawn[i]) - l.logToBlame(c, told)
+			u := l.draw.severities(c)
+			terms[0] = append(terms[0], log+math.Log1p(-l.toldAnyway(c, told)))
 			for c := range u {
 				terms[1+c] = append(terms[1+c], log+math.Log(besideDensity(u[c], l.model.Settings.BesideMildest.Value)))
 			}

@@ -22,7 +22,7 @@ type Settings struct {
 	ComplaintPower   sheet.Sourced `sheet:"complaint-power,required"`
 	TriedPower       sheet.Sourced `sheet:"tried-power,required"`
 	ComesForNothing  sheet.Sourced `sheet:"comes-for-nothing,required"`
-	SoundComplains   sheet.Sourced `sheet:"sound-complains,required"`
+	LeastToBlame     sheet.Sourced `sheet:"least-to-blame,required"`
 	BesideMildest    sheet.Sourced `sheet:"beside-mildest,required"`
 	StratumPower     sheet.Sourced `sheet:"stratum-power,required"`
 	StratumLeast     sheet.Sourced `sheet:"stratum-least,required"`

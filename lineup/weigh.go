@@ -44,6 +44,7 @@ type weighed struct {
 	record   *circuit.Record
 	have     circuit.Set
 	any      float64 // probability that the owner complains of anything
+	told     float64 // log likelihood of what he complains of
 	misfit   []float32
 }
 
@@ -124,8 +125,9 @@ func (l *Lineup) live(k *kit, c *candidate, out *weighed) (drives []drive) {
 				if e.needs != 0 {
 					_, out.any = e.complaint.logLikelihood(l.model, &s)
 				}
+				out.told = out.evidence[j]
 				if l.shift != nil {
-					out.evidence[j] += l.shift[c.stratum]
+					out.evidence[j] += l.shift[c.stratum] + l.logToBlame(c, out.told)
 				}
 			}
 		}
