@@ -24,7 +24,7 @@ import (
 // after it (internal/paper).
 const stuck = "../../paper/testdata/stuck.yaml"
 
-// shelf has the job's engines: to draw them takes longer than all that is made of them.
+// shelf has the engines of the job that all tests ask of.
 var shelf worktest.Shelf
 
 func cache(t *testing.T) *answers.Cache {

@@ -1,7 +1,7 @@
 // Package worktest has what tests share who work the same jobs.
 //
 // Problem: most tests of the screens and of the commands begin with the same few jobs, and
-// nearly all of their time went into drawing the same engines again.
+// each drew the same engines again.
 //
 // Model: a lineup hangs on its model, its case, the number of its candidates and its seed
 // alone, to the last digit. So it may be drawn once and handed to all who ask for it.
