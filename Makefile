@@ -24,7 +24,7 @@ demo: build ## diagnose a made-up car, start to finish
 test: ## all tests
 	.ci/setup
 	$(GO) vet ./...
-	$(GO) test -timeout 30m ./internal/web ./... # the longest first, so that the others run beside it
+	$(GO) test -timeout 30m ./internal/web ./cmd/... ./internal/work ./lineup ./proof ./... # the longest first, so that none is left alone at the end
 
 race: ## the packages that many people use at once, under the race detector (needs a C compiler)
 	CGO_ENABLED=1 $(GO) test -race -short -timeout 8m ./internal/store/...

@@ -44,16 +44,28 @@ func model(t testing.TB) *lineup.Model {
 // must agree, whatever path led there: to the digit where the same engines are
 // drawn, within Monte Carlo noise where a repair that failed draws others.
 func TestABankADrawAndAnExtensionAgree(t *testing.T) {
+	m := model(t)
+	cs := complaint(t, m, "overheats")
+	o := lineup.DrawOptions{Candidates: 12000, Seed: 5, KeepStill: true}
+	begun, err := lineup.New(t.Context(), m, cs, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	bank, err := lineup.NewBank(t.Context(), m, cs.Vehicle, cs.Shop, o)
+	if err != nil {
+		t.Fatal(err)
+	}
 	for _, repaired := range []bool{false, true} {
-		pathsAgree(t, repaired)
+		pathsAgree(t, begun, bank, o, repaired)
 	}
 }
 
-func pathsAgree(t *testing.T, repaired bool) {
+// pathsAgree compares a case that is drawn at once with one that is extended from the
+// complaint's lineup, and with one weighed against the bank.
+func pathsAgree(t *testing.T, begun *lineup.Lineup, bank *lineup.Bank, o lineup.DrawOptions, repaired bool) {
 	t.Helper()
-	m := model(t)
-	ctx := context.Background()
-	cs := complaint(t, m, "overheats")
+	m, cs := begun.Model(), begun.Case()
+	ctx := t.Context()
 	events := []lineup.Event{
 		{Check: "level-cold", Word: "full"},
 		{Check: "fan-run", Word: "runs"},
@@ -63,25 +75,17 @@ func pathsAgree(t *testing.T, repaired bool) {
 		events = slices.Insert(events, 1, lineup.Event{Repair: "replace-thermostat", Changed: cause.Nothing})
 		within = 0.03 // effective size near 1,000: a standard error of 0.015 for a share near one half
 	}
-	o := lineup.DrawOptions{Candidates: 12000, Seed: 5, KeepStill: true}
 	whole := cs
 	whole.Events = events
 	drawn, err := lineup.New(ctx, m, whole, o)
 	if err != nil {
 		t.Fatal(err)
 	}
-	extended, err := lineup.New(ctx, m, cs, o)
-	if err != nil {
-		t.Fatal(err)
-	}
+	extended := begun
 	for _, ev := range events {
 		if extended, err = extended.Extend(ctx, ev); err != nil {
 			t.Fatal(err)
 		}
-	}
-	bank, err := lineup.NewBank(ctx, m, cs.Vehicle, cs.Shop, o)
-	if err != nil {
-		t.Fatal(err)
 	}
 	banked, err := bank.Lineup(ctx, whole)
 	if err != nil {

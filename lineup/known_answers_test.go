@@ -175,7 +175,7 @@ func TestTheLineupAgreesWithAConjugateCaseSolvedByHand(t *testing.T) {
 			settings := *m.Settings
 			settings.ErrorTarget.Value = 0 // all rounds, however sure it is
 			m.Settings = &settings
-			l, err := New(context.Background(), &m, cs, DrawOptions{Candidates: 20000, Seed: 11, KeepStill: how.still})
+			l, err := New(context.Background(), &m, cs, DrawOptions{Candidates: 5000, Seed: 11, KeepStill: how.still})
 			if err != nil {
 				t.Fatal(err)
 			}

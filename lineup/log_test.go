@@ -79,7 +79,7 @@ func TestAReadingThatJumpsSpeaksForTheSensorsContact(t *testing.T) {
 // A log in the wrong unit or of another engine is said to be strange before
 // anything is made of it; a log of a car like this one is not.
 func TestALogThatNoEngineMakesIsCalledStrange(t *testing.T) {
-	m, err := lineup.DefaultModel()
+	m, err := lineuptest.Coarse()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -110,7 +110,7 @@ func TestALogThatNoEngineMakesIsCalledStrange(t *testing.T) {
 			l, err := lineup.New(context.Background(), m, lineup.Case{
 				Shop: circuit.Conditions{AmbientC: 12}, OnTheRoad: circuit.Conditions{AmbientC: 12},
 				Events: []lineup.Event{{Check: "warm-up-log", Log: log}},
-			}, lineup.DrawOptions{Candidates: 2000, Seed: 1})
+			}, lineup.DrawOptions{Candidates: 1500, Seed: 1})
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
+	"weephole/internal/work"
 	"weephole/lineup"
 )
 
@@ -28,6 +29,7 @@ type environment struct {
 	Getenv  func(string) string
 
 	Model func() (*lineup.Model, error) // what is known, without the shop's own sheets
+	Share work.Sharing                  // engines that another command has drawn; nil: none
 }
 
 // plainWidth is the width assumed without a terminal: common practice, no source.

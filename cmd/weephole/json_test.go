@@ -31,10 +31,7 @@ func withoutLogs(t *testing.T, job string) string {
 // A flag that is taken and ignored misleads a program that reads the answer.
 func TestWhatOffersJSONPrintsOneObject(t *testing.T) {
 	page := filepath.Join(t.TempDir(), "page")
-	dir := t.TempDir() // with a closed job in it
-	if status, _, errs := call(t, "demo", "--only", "gasket", "--candidates", "1500", "--out", dir); status != exit.Done {
-		t.Fatal(errs)
-	}
+	dir, _ := closedJob(t)
 	closed := filepath.Join(dir, "gasket.yaml")
 	few := []string{"--candidates", "500"}
 	job := append([]string{withoutLogs(t, stuck)}, few...) // a log takes seconds in each of them

@@ -9,12 +9,14 @@ import (
 	"path/filepath"
 	"runtime"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
 	"weephole/internal/exit"
 	"weephole/internal/job"
 	"weephole/internal/work"
+	"weephole/internal/work/worktest"
 	"weephole/lineup"
 	"weephole/lineup/lineuptest"
 
@@ -23,13 +25,20 @@ import (
 	"github.com/spf13/cobra"
 )
 
+// knowledge is read once for all commands, and shelf has the engines of the jobs that many
+// of them are tried on.
+var (
+	knowledge = sync.OnceValues(lineuptest.Coarse)
+	shelf     worktest.Shelf
+)
+
 // madeUp is an environment that is no terminal, has no variables and stands still.
 func madeUp() (env environment, out, errs *bytes.Buffer) {
 	out, errs = new(bytes.Buffer), new(bytes.Buffer)
 	return environment{
 		In: strings.NewReader(""), Out: out, Err: errs, Width: plainWidth, Program: "weephole",
 		Now:    func() time.Time { return time.Date(2026, 1, 2, 3, 4, 5, 0, time.UTC) },
-		Getenv: func(string) string { return "" }, Model: lineuptest.Coarse,
+		Getenv: func(string) string { return "" }, Model: knowledge, Share: shelf.Share,
 	}, out, errs
 }
 

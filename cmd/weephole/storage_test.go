@@ -29,8 +29,12 @@ func TestMain(m *testing.M) {
 		main()
 		return
 	}
+	// A command keeps the collector busy so that one job fits into little memory; the
+	// engines that many tests share would fill that alone.
+	os.Setenv("GOMEMLIMIT", "off")
 	code := m.Run()
 	pg.Stop()
+	os.RemoveAll(closedFolder.dir)
 	os.Exit(code)
 }
 

@@ -87,7 +87,7 @@ func (f *workFlags) openFrom(ctx context.Context, env environment, m *lineup.Mod
 	if f.candidates <= lineup.DefaultCandidates && os.Getenv("GOMEMLIMIT") == "" {
 		debug.SetMemoryLimit(workMemory)
 	}
-	o := work.OpenOptions{Open: logs, Units: f.units, Lineup: lineup.DrawOptions{Candidates: f.candidates, Seed: f.seed}}
+	o := work.OpenOptions{Open: logs, Units: f.units, Share: env.Share, Lineup: lineup.DrawOptions{Candidates: f.candidates, Seed: f.seed}}
 	if env.ErrIsTerminal && !f.json {
 		o.Watch = func() (func(done, total int), func()) { return progress(env) }
 	}

@@ -7,8 +7,6 @@ import (
 	"path/filepath"
 	"testing"
 	"time"
-
-	"weephole/lineup"
 )
 
 // How the table of docs/performance.md is made again; some minutes:
@@ -41,12 +39,8 @@ func TestAgreementOfTheOddsFromSeedToSeed(t *testing.T) {
 		worst, took := 0.0, time.Duration(0)
 		for seed := range uint64(*seeds) {
 			begin := time.Now()
-			l, err := openJob(t, name, lineup.DrawOptions{Seed: seed + 1}).Lineup(t.Context())
-			if err != nil {
-				t.Fatal(err)
-			}
+			o := answerOf(t, name, seed+1).odds
 			took += time.Since(begin)
-			o := l.Odds()
 			worst = max(worst, o.Error)
 			leaders[o.Causes[0].Cause]++
 			for _, c := range o.Causes {

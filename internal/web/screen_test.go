@@ -239,7 +239,7 @@ func (s *screen) holds(what, rules string) {
 		}
 		js[chromedp.Void](s, string(source)+";0")
 	}
-	for _, v := range js[[]string](s, `axe.run(document, {runOnly: `+rules+`}).then(r => r.violations.flatMap(v => v.nodes.map(n => v.id + ": " + n.target.join(" ") + " " + (n.failureSummary || "").split("\n").slice(1, 2).join(""))))`) {
+	for _, v := range js[[]string](s, `axe.run(document, {runOnly: `+rules+`, resultTypes: ["violations"]}).then(r => r.violations.flatMap(v => v.nodes.map(n => v.id + ": " + n.target.join(" ") + " " + (n.failureSummary || "").split("\n").slice(1, 2).join(""))))`) {
 		s.t.Errorf("%s, %s: %s", what, s.name, v)
 	}
 	if js[bool](s, "document.documentElement.scrollWidth > innerWidth") {

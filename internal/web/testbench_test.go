@@ -22,12 +22,16 @@ import (
 	"weephole/internal/store/sqlite"
 	"weephole/internal/web"
 	"weephole/internal/web/answers"
+	"weephole/internal/work/worktest"
 	"weephole/lineup/lineuptest"
 	"weephole/plan"
 )
 
 // knowledge is read once for all tests; nobody changes it.
 var knowledge = sync.OnceValues(lineuptest.Coarse)
+
+// shelf has the engines of the jobs that many tests begin with.
+var shelf worktest.Shelf
 
 // sizes are small enough for tests; the fine stage stays out unless asked for.
 func sizes() answers.LiveConfig {
@@ -72,6 +76,7 @@ func (l *laid) open(change ...func(*web.Config)) {
 		l.Fatal(err)
 	}
 	cfg := web.Config{Store: l.keeper, Model: m, Plan: settings, Answers: sizes(), Log: slog.New(slog.NewTextHandler(testWriter{l.T}, nil))}
+	cfg.Answers.Share = shelf.Share
 	for _, f := range change {
 		f(&cfg)
 	}

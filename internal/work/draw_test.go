@@ -7,9 +7,14 @@ import (
 
 	"weephole/internal/work"
 	"weephole/lineup"
+	"weephole/lineup/lineuptest"
 )
 
 func TestALineupIsAskedOfItsKeeperAndADrawingIsWatchedToItsEnd(t *testing.T) {
+	m, err := lineuptest.First()
+	if err != nil {
+		t.Fatal(err)
+	}
 	begun, ended, told, asked := 0, 0, 0, 0
 	var kept *lineup.Lineup
 	o := work.OpenOptions{
@@ -25,7 +30,7 @@ func TestALineupIsAskedOfItsKeeperAndADrawingIsWatchedToItsEnd(t *testing.T) {
 			return kept, err
 		},
 	}
-	w, err := work.Open(t.Context(), model(t), strings.NewReader("weephole: 1\ncomplaint: {signs: [overheats]}\nfindings: [{check: fan-run, found: still}]\n"), "x.yaml", o)
+	w, err := work.Open(t.Context(), m, strings.NewReader("weephole: 1\ncomplaint: {signs: [overheats]}\nfindings: [{check: fan-run, found: still}]\n"), "x.yaml", o)
 	if err != nil {
 		t.Fatal(err)
 	}

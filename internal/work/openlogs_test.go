@@ -10,6 +10,7 @@ import (
 	"weephole/circuit"
 	"weephole/internal/work"
 	"weephole/lineup"
+	"weephole/lineup/lineuptest"
 	"weephole/trace"
 )
 
@@ -18,7 +19,7 @@ import (
 // more than even odds, least of all the two short winter trips that end before
 // the thermostat opens. Four run always; WEEPHOLE_ALL=1 runs them all.
 func TestNoHealthyTripGivesAFaultMoreThanEvenOdds(t *testing.T) {
-	m, err := lineup.DefaultModel()
+	m, err := lineuptest.Coarse()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -34,7 +35,7 @@ func TestNoHealthyTripGivesAFaultMoreThanEvenOdds(t *testing.T) {
 				t.Skip("set WEEPHOLE_ALL=1 to weigh all thirteen")
 			}
 			cs := tripOf(m, openLog(t, f))
-			l, err := lineup.New(context.Background(), m, cs, lineup.DrawOptions{Candidates: 5000, Seed: 1})
+			l, err := lineup.New(context.Background(), m, cs, lineup.DrawOptions{Candidates: 3000, Seed: 1})
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -22,15 +22,14 @@ import (
 
 var show = flag.Bool("show", false, "print what is said of every scenario")
 
-// Size, seed and standard error of the lineups of all scenarios. They begin with half of
-// the program's engines and end at a larger error: shares are known to a few in a hundred.
+// Size and seed of the lineups of all scenarios. They begin with half of the program's
+// engines and end sooner: shares are known to a few in a hundred.
 const (
 	scenarioCandidates = 3000
 	scenarioSeed       = 1
-	scenarioError      = 0.02
 )
 
-var defaultModel = sync.OnceValues(func() (*lineup.Model, error) { return lineuptest.Within(scenarioError) })
+var defaultModel = sync.OnceValues(lineuptest.Coarse)
 
 func model(t testing.TB) *lineup.Model {
 	t.Helper()

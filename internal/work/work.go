@@ -35,6 +35,9 @@ type Work struct {
 // Opener opens a log that a job names, by the name it has in the job.
 type Opener func(name string) (io.ReadCloser, error)
 
+// Sharing gives a lineup of the case that somebody else had drawn in the same way, or draws it.
+type Sharing func(ctx context.Context, m *lineup.Model, cs lineup.Case, o lineup.DrawOptions, draw func(context.Context) (*lineup.Lineup, error)) (*lineup.Lineup, error)
+
 // OpenOptions say how a job is opened and how its lineups are drawn.
 type OpenOptions struct {
 	Open  Opener // nil: a job with logs is refused
@@ -44,8 +47,9 @@ type OpenOptions struct {
 	// Lineup is how lineups are drawn. Keep is where they are kept for more than one
 	// question: it gives the one that it has of a case, or draws it. Watch is told of
 	// each drawing as it begins, and gives what to call as it goes on and when it ends.
-	// Either may be nil.
+	// Share may spare a drawing whoever asks for it. Each may be nil.
 	Lineup lineup.DrawOptions
+	Share  Sharing
 	Keep   func(ctx context.Context, cs lineup.Case, draw func(context.Context) (*lineup.Lineup, error)) (*lineup.Lineup, error)
 	Watch  func() (progress func(done, total int), ended func())
 }
@@ -135,12 +139,19 @@ func (w *Work) kept(ctx context.Context, cs lineup.Case) (*lineup.Lineup, error)
 }
 
 func (w *Work) draw(ctx context.Context, cs lineup.Case, o lineup.DrawOptions) (*lineup.Lineup, error) {
-	if w.options.Watch != nil {
-		progress, ended := w.options.Watch()
-		defer ended()
-		o.Progress = progress
+	draw := func(ctx context.Context) (*lineup.Lineup, error) {
+		o := o
+		if w.options.Watch != nil {
+			progress, ended := w.options.Watch()
+			defer ended()
+			o.Progress = progress
+		}
+		return lineup.New(ctx, w.Model, cs, o)
 	}
-	return lineup.New(ctx, w.Model, cs, o)
+	if w.options.Share != nil {
+		return w.options.Share(ctx, w.Model, cs, o, draw)
+	}
+	return draw(ctx)
 }
 
 // Diagnosis are how the weight of a lineup is spread over the causes, and which single

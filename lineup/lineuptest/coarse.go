@@ -30,3 +30,13 @@ func Coarse() (*lineup.Model, error) {
 	}
 	return m, err
 }
+
+// First is for tests that ask for engines and look at no probability: drawing ends after
+// the first round, whatever came of it.
+func First() (*lineup.Model, error) {
+	m, err := Within(1)
+	if err == nil {
+		m.Settings.EnoughEngines.Value = 0
+	}
+	return m, err
+}

@@ -240,7 +240,7 @@ type drawing = func(context.Context) (*lineup.Lineup, error)
 // keep has a case's engines drawn once: the job as it stood before its repair is the same
 // case after whatever was seen since.
 func (c *Cache) keep(ctx context.Context, kept *once[*lineup.Lineup], s JobState, cs lineup.Case, draw drawing) (*lineup.Lineup, error) {
-	key, err := keyOf(cs)
+	key, err := work.KeyOf(cs)
 	if err != nil {
 		return nil, err
 	}

@@ -16,12 +16,16 @@ import (
 	"weephole/internal/tally"
 	"weephole/internal/web/answers"
 	"weephole/internal/work"
+	"weephole/internal/work/worktest"
 	"weephole/proof"
 )
 
 // stuck is a job from complaint to closing, with a log before the repair and one
 // after it (internal/paper).
 const stuck = "../../paper/testdata/stuck.yaml"
+
+// shelf has the engines of the job that all tests ask of.
+var shelf worktest.Shelf
 
 func cache(t *testing.T) *answers.Cache {
 	t.Helper()
@@ -31,7 +35,7 @@ func cache(t *testing.T) *answers.Cache {
 	}
 	// As many engines as the bench takes by default: a thousand are too few to
 	// settle the other faults after a log.
-	f := answers.NewCache(answers.LiveConfig{Model: m, CoarseSize: 5000, Seed: 1, Workers: 3})
+	f := answers.NewCache(answers.LiveConfig{Model: m, CoarseSize: 5000, Seed: 1, Workers: 3, Share: shelf.Share})
 	t.Cleanup(f.Close)
 	return f
 }

@@ -2,11 +2,8 @@ package answers
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/binary"
 	"encoding/json"
 	"fmt"
-	"slices"
 
 	"weephole/internal/answer"
 	"weephole/internal/work"
@@ -31,7 +28,7 @@ func (v *Live) read(ctx context.Context, s *JobState) (*opened, error) {
 	}
 	cs := w.Case
 	cs.Events = nil
-	key, err := keyOf(cs)
+	key, err := work.KeyOf(cs)
 	if err != nil {
 		return nil, err
 	}
@@ -127,26 +124,4 @@ func (v *Live) draw(ctx context.Context, b *opened, events []lineup.Event) (*lin
 		return nil, err
 	}
 	return l, l.Warm(ctx)
-}
-
-// keyOf names a case: equal cases have equal keys. JSON has no word for what a log's row
-// does not hold (NaN), so logs go in by their bits.
-func keyOf(cs lineup.Case) (string, error) {
-	h := sha256.New()
-	cs.Events = slices.Clone(cs.Events)
-	for i := range cs.Events {
-		log := cs.Events[i].Log
-		if log == nil {
-			continue
-		}
-		cs.Events[i].Log = nil
-		fmt.Fprintln(h, i, log.StartC, log.Jumps, log.Soaked)
-		if err := binary.Write(h, binary.LittleEndian, log.Segments); err != nil {
-			return "", err
-		}
-	}
-	if err := json.NewEncoder(h).Encode(cs); err != nil {
-		return "", err
-	}
-	return string(h.Sum(nil)), nil
 }

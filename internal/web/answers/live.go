@@ -32,6 +32,7 @@ type LiveConfig struct {
 	Workers              int           // cores that drawing a lineup may take; 0: all there are
 	Kept                 int           // answers of each kind that a Cache keeps; 0 means 32
 	Turns                *Turns        // shared by those who work on one machine; nil: alone
+	Share                work.Sharing  // spares drawings that somebody else had done; nil: none
 	// Say puts what is wrong with a job into words; nil leaves the error's own.
 	Say func(error) string
 	// Tell is called with every live answer, from one goroutine per job.
@@ -81,7 +82,7 @@ type JobState struct {
 
 // open opens the job; its lineups have so many candidates.
 func (s *JobState) open(ctx context.Context, cfg *LiveConfig, candidates int, o work.OpenOptions) (*work.Work, error) {
-	o.Open, o.Plan, o.Lineup = s.Open, cfg.Plan, lineup.DrawOptions{Candidates: candidates, Seed: cfg.Seed, Workers: cfg.Workers}
+	o.Open, o.Plan, o.Share, o.Lineup = s.Open, cfg.Plan, cfg.Share, lineup.DrawOptions{Candidates: candidates, Seed: cfg.Seed, Workers: cfg.Workers}
 	return work.Open(ctx, cfg.Model, bytes.NewReader(s.Document), "", o)
 }
 

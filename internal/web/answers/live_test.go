@@ -207,7 +207,7 @@ func TestAJobThatCannotBeWeighedSaysWhy(t *testing.T) {
 }
 
 func TestIdleJobsMakeRoom(t *testing.T) {
-	w := live(t, func(c *answers.LiveConfig) { c.Warm = 2 })
+	w := live(t, func(c *answers.LiveConfig) { c.Warm, c.Share = 2, shelf.Share }) // all jobs are one car's
 	for i := range 5 {
 		s := stands(fmt.Sprint("job ", i), 1)
 		odds(t, w, s)

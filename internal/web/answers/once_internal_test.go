@@ -93,7 +93,7 @@ func TestACaseWithALogHasOneKey(t *testing.T) {
 		return w
 	}
 	key := func(cs lineup.Case) string {
-		k, err := keyOf(cs)
+		k, err := work.KeyOf(cs)
 		if err != nil {
 			t.Fatal(err)
 		}

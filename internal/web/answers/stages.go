@@ -99,7 +99,7 @@ const liveEngines = 100
 // before is the coarse lineup of a job as it stood before its repair: drawn once, for
 // no later finding changes it.
 func (v *Live) before(ctx context.Context, d *slot, b *opened) (*lineup.Lineup, error) {
-	key, err := keyOf(b.Before)
+	key, err := work.KeyOf(b.Before)
 	if err != nil {
 		return nil, err
 	}
