@@ -41,6 +41,7 @@ type nextFlags struct {
 	what                 work.WhatIf
 	ahead, depth, follow int
 	svg, sheet           string
+	logo                 logoFlag
 }
 
 func nextCommand(env environment) *cobra.Command {
@@ -66,6 +67,7 @@ func nextCommand(env environment) *cobra.Command {
 	fl.IntVar(&f.follow, "follow", 0, "try the best ways on this many simulated engines, up to 2000")
 	fl.StringVar(&f.svg, "svg", "", `draw the plan as a tree into this SVG file ("-": on the output)`)
 	fl.StringVar(&f.sheet, "sheet", "", `write a bench sheet of one page into this HTML file ("-": on the output)`)
+	f.logo.add(cmd)
 	addWhatIf(cmd, &f.what)
 	return cmd
 }
@@ -73,6 +75,10 @@ func nextCommand(env environment) *cobra.Command {
 // run plans the next step, and once more with the change that was asked about.
 func (f *nextFlags) run(cmd *cobra.Command, env environment, w *work.Work) error {
 	if err := oneAnswer(f.json, f.svg, f.sheet); err != nil {
+		return err
+	}
+	logo, err := f.logo.read("--sheet F", f.sheet)
+	if err != nil {
 		return err
 	}
 	ctx := cmd.Context()
@@ -100,9 +106,11 @@ func (f *nextFlags) run(cmd *cobra.Command, env environment, w *work.Work) error
 		}
 		before, n = n, answer.ForNext(found, style)
 	}
+	heading := paper.HeadingOf(w)
+	heading.Logo = logo
 	printed, err := writeAll(env,
 		output{f.svg, func(to io.Writer) error { return paper.PlanSVG(to, n) }},
-		output{f.sheet, func(to io.Writer) error { return paper.BenchSheet(to, n, paper.HeadingOf(w)) }})
+		output{f.sheet, func(to io.Writer) error { return paper.BenchSheet(to, n, heading) }})
 	switch {
 	case err != nil || printed:
 		return err

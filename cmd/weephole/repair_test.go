@@ -108,7 +108,7 @@ func TestTheRepairSheetPutsCautionsFirstAndGuessesNoTorque(t *testing.T) {
 func TestTheLetterIsWrittenInThreeFormsAndALogoStandsOnItAndOnTheSheet(t *testing.T) {
 	dir := t.TempDir()
 	file := func(name string) string { return filepath.Join(dir, name) }
-	logo, hostile, html, pdf, sheet := file("logo.png"), file("hostile.png"), file("l.html"), file("l.pdf"), file("s.html")
+	logo, hostile, html, pdf, sheet, bench := file("logo.png"), file("hostile.png"), file("l.html"), file("l.pdf"), file("s.html"), file("b.html")
 	var b bytes.Buffer
 	if err := png.Encode(&b, image.NewGray(image.Rect(0, 0, 120, 60))); err != nil {
 		t.Fatal(err)
@@ -121,9 +121,11 @@ func TestTheLetterIsWrittenInThreeFormsAndALogoStandsOnItAndOnTheSheet(t *testin
 		t.Errorf("the short version: %s", out)
 	}
 	must(t, "repair", stuck, "--candidates", "2000", "--html", sheet, "--logo", logo)
+	must(t, "next", stuck, "--candidates", "2000", "--sheet", bench, "--logo", logo)
 	for name, parts := range map[string][]string{
 		html:  {"What it was not, and how we know", "<svg", `<img class="logo" src="data:image/png;base64,`},
 		sheet: {`<img class="logo" src="data:image/png;base64,`},
+		bench: {`<img class="logo" src="data:image/png;base64,`},
 		pdf:   nil,
 	} {
 		page, err := os.ReadFile(name)
@@ -144,8 +146,10 @@ func TestTheLetterIsWrittenInThreeFormsAndALogoStandsOnItAndOnTheSheet(t *testin
 			t.Errorf("%s takes a hostile file: %d %s", of, status, errs)
 		}
 	}
-	if status, _, errs := call(t, "letter", stuck, "--logo", logo); status != exit.Input || !strings.Contains(errs, "--html") {
-		t.Errorf("a logo that nothing shows: %d %s", status, errs)
+	for of, flag := range map[string]string{"letter": "--html", "next": "--sheet"} {
+		if status, _, errs := call(t, of, stuck, "--logo", logo); status != exit.Input || !strings.Contains(errs, flag) {
+			t.Errorf("%s, a logo that nothing shows: %d %s", of, status, errs)
+		}
 	}
 }
 
