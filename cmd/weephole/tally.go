@@ -59,6 +59,10 @@ func tallyAdd(env environment, open func(context.Context) (tallyBook, error)) *c
 			if err != nil {
 				return err
 			}
+			lacks := func(_ tallyBook, t *tally.Tally) error { return exit.Wrong(t.Lacks(w.Job.Name)) }
+			if err := withBook(cmd.Context(), open, lacks); err != nil {
+				return err
+			}
 			e, err := tally.EntryOf(cmd.Context(), w)
 			if err != nil {
 				return exit.Wrong(err)

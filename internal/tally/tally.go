@@ -163,13 +163,22 @@ func (t *Tally) Add(e Entry) (Entry, error) {
 	if err := e.check(); err != nil {
 		return e, err
 	}
-	for _, s := range t.Standing() {
-		if s.Job == e.Job {
-			return e, fmt.Errorf("%s: %w", e.Job, ErrTwice)
-		}
+	if err := t.Lacks(e.Job); err != nil {
+		return e, err
 	}
 	t.Entries = append(t.Entries, e)
 	return e, nil
+}
+
+// Lacks is ErrTwice for a job that is in already. Whoever is about to prove a job asks first,
+// for a proof takes seconds.
+func (t *Tally) Lacks(job string) error {
+	for _, s := range t.Standing() {
+		if s.Job == job {
+			return fmt.Errorf("%s: %w", job, ErrTwice)
+		}
+	}
+	return nil
 }
 
 // Undo takes a job out, as a line to be written.

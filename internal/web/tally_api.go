@@ -76,6 +76,11 @@ func (ts *tallies) count(ctx context.Context, id string) (tally.Entry, error) {
 	if err != nil {
 		return tally.Entry{}, err
 	}
+	if t, err := ts.cfg.Tally.Read(); err != nil {
+		return tally.Entry{}, err
+	} else if err := t.Lacks(id); err != nil {
+		return tally.Entry{}, err
+	}
 	sub, err := ts.subject(ctx, s)
 	if err != nil {
 		return tally.Entry{}, err
