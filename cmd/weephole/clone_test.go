@@ -69,6 +69,9 @@ const mostDemoLines = 60
 func demonstrates(t *testing.T, said string) {
 	t.Helper()
 	_, out, _ := strings.Cut(said, "dist/weephole demo\n")
+	if i := strings.Index(out, "\nmake["); i >= 0 { // a make that runs in another says that it leaves
+		out = out[:i+1]
+	}
 	if n := strings.Count(out, "\n"); n == 0 || n > mostDemoLines {
 		t.Errorf("%d lines, want %d at most:\n%s", n, mostDemoLines, said)
 	}
