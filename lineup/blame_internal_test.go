@@ -73,7 +73,7 @@ func TestTheAttributablePartAddsUp(t *testing.T) {
 		told := rapid.Float64Range(-12, 0).Draw(t, "told")
 		of := *l
 		of.sound = &sound
-		e, r := c.explains[0], 0.999*math.Min(1, math.Exp(sound-told))
+		e, r := c.explains[0], (1-l.model.Settings.LeastToBlame.Value)*math.Min(1, math.Exp(sound-told))
 		weight := math.Exp(of.logToBlame(&c, told))
 		if want := e*(1-r) + 1 - e; math.Abs(weight-want) > 1e-12 {
 			t.Errorf("weight %g, by hand %g", weight, want)

@@ -29,11 +29,11 @@ func (l *Lineup) Standing() Standing {
 		var terms [3][]float64
 		for _, i := range list {
 			c, told := &l.pop.cands[i], l.pop.told[i]
+			// Its faults as what the car came for and as beside the point are told apart below.
 			log := l.pop.logLikelihood(i) - math.Log(l.pop.drawn[i]) - l.logToBlame(c, told)
-			u := l.draw.severities(c)
 			terms[0] = append(terms[0], log+math.Log1p(-l.toldAnyway(c, told)))
-			for c := range u {
-				terms[1+c] = append(terms[1+c], log+math.Log(besideDensity(u[c], l.model.Settings.BesideMildest.Value)))
+			for beside, u := range l.draw.severities(c) {
+				terms[1+beside] = append(terms[1+beside], log+math.Log(besideDensity(u, l.model.Settings.BesideMildest.Value)))
 			}
 		}
 		for c := range terms {
