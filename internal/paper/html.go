@@ -33,18 +33,18 @@ func page(name, text string) *template.Template {
 		// The chart escapes whatever text it is given (package chart).
 		"picture": func(s Section) template.HTML { return template.HTML(s.Chart.SVG()) },
 		"time":    answer.Time,
-		"picked":  func(l *Logo, shop string) shownLogo { return shownLogo{l, shop} },
+		"picked":  func(l *Logo, shop string) shownLogo { return shownLogo{l, logoSays(shop)} },
 	}).Parse(text + logoHTML))
 }
 
 // shownLogo is a logo with what stands for it where no picture can be seen.
 type shownLogo struct {
 	*Logo
-	Shop string
+	Says string
 }
 
 // logoHTML is the logo at the head of a page.
-const logoHTML = `{{define "logo"}}<img class="logo" src="{{.Source}}" width="{{.Width}}" height="{{.Height}}" alt="{{if .Shop}}{{.Shop}}{{else}}The shop’s logo{{end}}">
+const logoHTML = `{{define "logo"}}<img class="logo" src="{{.Source}}" width="{{.Width}}" height="{{.Height}}" alt="{{.Says}}">
 {{end}}`
 
 func set(w io.Writer, p *template.Template, data any) error {

@@ -140,6 +140,14 @@ func (l *Logo) Source() template.URL {
 	return template.URL("data:" + l.Type + ";base64," + base64.StdEncoding.EncodeToString(l.Data)) // of our own writing
 }
 
+// logoSays is what is read in the logo's place where no picture can be seen.
+func logoSays(shop string) string {
+	if shop == "" {
+		return "The shop’s logo"
+	}
+	return shop
+}
+
 // pixelMM is a pixel of a page, CSS Values 4: 96 to an inch of 25.4 mm.
 const pixelMM = 25.4 / 96
 

@@ -208,6 +208,10 @@ func TestALogoStandsAtTheHeadOfEveryPaper(t *testing.T) {
 			if !bytes.Equal(pdf.Bytes(), again.Bytes()) {
 				t.Error("the same letter at the same time is another file")
 			}
+			// S, a, l, t, m, ... in UTF-16, and the picture within the marked sequence.
+			if !regexp.MustCompile(`(?s)/Span <</Alt <FEFF00530061006C0074006D[0-9A-F]+>>> BDC\n[^B]*/I[^ ]* Do Q\nEMC`).MatchString(unpacked(t, pdf.Bytes())) {
+				t.Error("the PDF says nothing in the picture's place")
+			}
 			at := placed.FindStringSubmatch(unpacked(t, pdf.Bytes()))
 			if at == nil {
 				t.Fatal("the PDF has no picture")

@@ -90,24 +90,25 @@ const (
 	othersShown = 4
 )
 
-// beside says what stands in the column of the findings although there is room for it
-// below the drawing: on a desk a page with few findings has one long column and one short.
-type beside struct{ Margin, Quote bool }
+// beside says what has changed its column, so that all end together. Margin and Quote
+// stand in the column of few findings, Why beside that of many.
+type beside struct{ Margin, Quote, Why bool }
 
-// Up to so many findings, margin and quote fill the findings' column; a log is as high as
-// some findings and stands in the other one. Judgement, from the columns' lengths on
-// three screens (TestTheColumnsOfTheJobEndTogether). It is settled when the page is
-// opened: while somebody works on it nothing changes its column.
+// Up to so many findings, margin and quote fill the findings' column, and the reasons are
+// kept in it. A log is as high as some findings and stands in the other one. Judgement,
+// from the columns' lengths on three screens (TestTheColumnsOfTheJobEndTogether). It is
+// settled when the page is opened: while somebody works on it nothing changes its column.
 const (
 	quoteBeside  = 1
-	marginBeside = 8
+	whyKept      = 8
+	marginBeside = 16
 	findingsHigh = 4
 )
 
-// Beside is what fills the findings' column.
+// Beside is what has changed its column.
 func (v *jobView) Beside() beside {
 	long := len(v.Findings) - findingsHigh*len(v.Traces)
-	return beside{Margin: long <= marginBeside, Quote: long <= quoteBeside}
+	return beside{Margin: long <= marginBeside, Quote: long <= quoteBeside, Why: long > whyKept}
 }
 
 // jobPage gathers a job's page from the disk. It works out nothing and waits for
