@@ -9,6 +9,7 @@ import (
 	"reflect"
 	"regexp"
 	"slices"
+	"time"
 
 	"weephole/internal/answer"
 	"weephole/internal/paper"
@@ -70,10 +71,42 @@ func (js *jobs) settledPlan(ctx context.Context, s *store.State, what work.WhatI
 		return nil
 	}
 	a, err := js.answer(ctx, s.ID)
-	if err != nil || a == nil || a.Seq < evidenceSeq(s) || a.Next == nil || a.Next.Tree == nil {
+	if err != nil || a == nil || a.Seq < evidenceSeq(s) {
 		return nil // it is worked out by itself, or the error is met there
 	}
+	return planOf(a)
+}
+
+// planOf is the plan in a settled answer; nil in another.
+func planOf(a *answers.Answer) *answers.PlanReply {
+	if a.Next == nil || a.Next.Tree == nil {
+		return nil
+	}
 	return &answers.PlanReply{NextFacts: a.Next}
+}
+
+// shares tells that the plan is that of the answer on the job's other pages, once it is
+// settled: nothing is supposed, and the bench settles answers.
+func (js *jobs) shares(what work.WhatIf) bool {
+	return reflect.ValueOf(what).IsZero() && js.cfg.Answers.FineSize > 0
+}
+
+// awaitSettled waits for the plan of the settled answer. It is nil where a plan has to be
+// worked out by itself.
+func (js *jobs) awaitSettled(ctx context.Context, s *store.State, what work.WhatIf) *answers.PlanReply {
+	if p := js.settledPlan(ctx, s, what); p != nil || !js.shares(what) {
+		return p
+	}
+	if err := js.evaluate(ctx, s); err != nil {
+		return nil
+	}
+	ctx, cancel := context.WithTimeout(ctx, longestWait)
+	defer cancel()
+	a, err := js.warm.Answer(ctx, s.ID, evidenceSeq(s), answers.Fine)
+	if err != nil {
+		return nil
+	}
+	return planOf(a)
 }
 
 // plannedDeep waits for the plan of the job that a request is about.
@@ -82,7 +115,7 @@ func (ap *answersAPI) plannedDeep(r *http.Request) (*answers.PlanReply, *store.S
 	if err != nil {
 		return nil, nil, err
 	}
-	if p := ap.settledPlan(r.Context(), s, whatIfOf(r)); p != nil {
+	if p := ap.awaitSettled(r.Context(), s, whatIfOf(r)); p != nil {
 		return p, s, nil
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
@@ -143,6 +176,13 @@ type planPage struct {
 }
 
 func (pg *pages) planPage(r *http.Request) (any, error) {
+	if r.FormValue("wait") != "" { // before the strip is made, so that both are of one answer
+		s, _, err := pg.closingRequest(r)
+		if err != nil {
+			return nil, err
+		}
+		pg.awaitSettled(r.Context(), s, whatIfOf(r))
+	}
 	base, s, sub, err := pg.endOf(r, "plan")
 	if err != nil {
 		return nil, err
@@ -162,6 +202,11 @@ func (pg *pages) planPage(r *http.Request) (any, error) {
 	if got := pg.settledPlan(r.Context(), s, p.What); got != nil {
 		return p.shows(pg, got)
 	}
+	if pg.shares(p.What) && r.FormValue("wait") == "" {
+		pg.evaluateAfterPaint(s)
+		p.Working, p.Waits = true, pg.leftOf(s.ID)
+		return p, nil
+	}
 	got, there, err := pg.cache.PlanNow(sub, p.What)
 	if r.FormValue("wait") != "" && !there {
 		ctx, cancel := context.WithTimeout(r.Context(), longestWait)
@@ -177,6 +222,15 @@ func (pg *pages) planPage(r *http.Request) (any, error) {
 		return p, nil
 	}
 	return p.shows(pg, got)
+}
+
+// leftOf is how long a job's settled answer is still away.
+func (js *jobs) leftOf(id string) answers.Left {
+	left, of, ok := js.warm.Left(id)
+	if !ok {
+		return answers.Left{}
+	}
+	return answers.Left{Left: max(time.Second, left), Of: of}
 }
 
 // shows is the page with a plan on it.

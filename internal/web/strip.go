@@ -199,7 +199,7 @@ func (st *strip) verdict(pg *pages, s *currentJob, a *answers.Answer, done []str
 
 // settlesIn says how long the refined answer is still away, as far as that is known.
 func (js *jobs) settlesIn(id string) string {
-	left, known := js.warm.Left(id)
+	left, _, known := js.warm.Left(id)
 	if !known {
 		return "It settles in some seconds."
 	}

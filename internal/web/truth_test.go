@@ -137,3 +137,25 @@ func TestOneCostIsSaidEverywhere(t *testing.T) {
 		}
 	}
 }
+
+// Nobody leaves this bench alone for an hour, so only who waits for a settled answer gets one.
+func TestThePlanWaitsForTheAnswerOfTheOtherPages(t *testing.T) {
+	l := lay(t, func(c *web.Config) { c.Answers.FineSize, c.Answers.Quiet = 1200, time.Hour })
+	id := l.job(hotCar)
+	l.found(id, `{"check":"level-cold","found":"full"}`)
+	l.must("GET", "/api/jobs/"+id+"/next", nil, nil)
+	if page := l.page("/jobs/" + id + "/plan"); !strings.Contains(page, "data-working") || strings.Contains(page, `class="tree"`) {
+		t.Error("before the answer is settled the page has a plan of its own")
+	}
+	page := l.page("/jobs/" + id + "/plan?wait=1")
+	var next web.NextReply
+	var plan answers.PlanReply
+	l.must("GET", "/api/jobs/"+id+"/next", nil, &next)
+	l.must("GET", "/api/jobs/"+id+"/plan", nil, &plan)
+	if next.Stage != answers.Fine || plan.Tree == nil || plan.Steps[0].Do != next.Steps[0].Do || plan.Steps[0].ExpectedCost != next.Steps[0].ExpectedCost {
+		t.Errorf("next, %s: %s; plan: %s", next.Stage, next.Steps[0].Do, plan.Steps[0].Do)
+	}
+	if !strings.Contains(page, `class="strip settled"`) || !strings.Contains(page, answer.Money(next.Steps[0].ExpectedCost, next.Currency)) {
+		t.Errorf("the plan's page has another answer than the strip: %.2000s", page)
+	}
+}

@@ -142,6 +142,7 @@ type slot struct {
 	newest     int64     // entry of the newest subject that was asked about
 	working    bool
 	cancelFine context.CancelFunc
+	wanted     chan struct{} // closed once somebody waits for the subject's refined answer
 	answer     *Answer
 	changed    chan struct{} // closed when answer or latest changes
 
@@ -211,12 +212,16 @@ func (v *Live) Ask(s JobState) {
 }
 
 // Answer waits for an answer that takes entry seq into account and is at least
-// of the stage. The job must have been asked about.
+// of the stage. The job must have been asked about. One that somebody waits for is
+// refined at once, however much is asked of the bench.
 func (v *Live) Answer(ctx context.Context, job string, seq int64, stage string) (*Answer, error) {
 	d := v.slot(job)
 	for {
 		d.mu.Lock()
 		a, changed := d.answer, d.changed
+		if stage == Fine {
+			d.want()
+		}
 		d.mu.Unlock()
 		if a != nil && a.Seq >= seq && (stage != Fine || a.Stage == Fine || a.Problem != "" || v.cfg.FineSize == 0) {
 			return a, nil
@@ -228,6 +233,18 @@ func (v *Live) Answer(ctx context.Context, job string, seq int64, stage string) 
 		case <-v.ctx.Done():
 			return nil, v.ctx.Err()
 		}
+	}
+}
+
+// want tells the worker that somebody waits for the refined answer. The slot is locked.
+func (d *slot) want() {
+	if d.wanted == nil {
+		return // nothing is in work; it is told again when an answer comes
+	}
+	select {
+	case <-d.wanted:
+	default:
+		close(d.wanted)
 	}
 }
 

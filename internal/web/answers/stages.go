@@ -23,7 +23,7 @@ func (v *Live) work(d *slot) {
 			return
 		}
 		ctx, cancel := context.WithCancel(v.ctx)
-		d.cancelFine, d.began = cancel, time.Now()
+		d.cancelFine, d.began, d.wanted = cancel, time.Now(), make(chan struct{})
 		d.mu.Unlock()
 		v.one(ctx, d, s)
 		cancel()
@@ -118,7 +118,7 @@ func (v *Live) fine(ctx context.Context, d *slot, s *JobState, b *opened) error 
 	if v.cfg.FineSize == 0 {
 		return nil
 	}
-	if err := v.quiet(ctx); err != nil {
+	if err := v.quiet(ctx, d); err != nil {
 		return err
 	}
 	release, err := v.turnToDraw(ctx)
@@ -152,18 +152,18 @@ func (v *Live) learn(took time.Duration) {
 	v.took += time.Duration(recent * float64(took-v.took))
 }
 
-// Left is how long a job's refined answer is still away, from how long those before
-// it took; false where none is in work or none was made yet.
-func (v *Live) Left(job string) (time.Duration, bool) {
+// Left is how long a job's refined answer is still away, of how long those before it
+// took; false where none is in work or none was made yet.
+func (v *Live) Left(job string) (left, of time.Duration, known bool) {
 	v.mu.Lock()
 	d, took := v.slots[job], v.took
 	v.mu.Unlock()
 	if d == nil || took == 0 {
-		return 0, false
+		return 0, 0, false
 	}
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	return max(0, took-time.Since(d.began)), d.working
+	return max(0, took-time.Since(d.began)), took, d.working
 }
 
 // longestQuiet is how many times Quiet a job waits for the whole bench to be
@@ -171,11 +171,16 @@ func (v *Live) Left(job string) (time.Duration, bool) {
 const longestQuiet = 20
 
 // quiet waits until nothing was asked for a moment, so that refining one job
-// does not slow the first answers of the others.
-func (v *Live) quiet(ctx context.Context) error {
+// does not slow the first answers of the others; or until somebody waits for this one.
+func (v *Live) quiet(ctx context.Context, d *slot) error {
+	d.mu.Lock()
+	wanted := d.wanted
+	d.mu.Unlock()
 	for range longestQuiet {
 		select {
 		case <-time.After(v.cfg.Quiet):
+		case <-wanted:
+			return nil
 		case <-ctx.Done():
 			return ctx.Err()
 		}
