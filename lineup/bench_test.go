@@ -63,3 +63,16 @@ func BenchmarkOneMoreFindingOnAWarmLineup(b *testing.B) {
 		}
 	}
 }
+
+// What is said of a lineup that is drawn already: the bench does so after each finding.
+func BenchmarkWhatIsSaidOfAWarmLineup(b *testing.B) {
+	m := model(b)
+	l, err := lineup.New(context.Background(), m, eightFindings(b, m), lineup.DrawOptions{Seed: 1, Candidates: 1500, KeepStill: true})
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		_ = l.Odds()
+	}
+}

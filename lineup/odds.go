@@ -66,6 +66,7 @@ func (l *Lineup) Odds() Odds {
 	l.complaintWeights(before)
 	start := l.marginals(l.pop, before)
 	sites, pairs := l.sitesAndPairs()
+	pro, con := l.reasons()
 	for i := range causes {
 		c := &causes[i]
 		co := CauseOdds{Cause: c.ID, Name: c.Name, Probability: marginal[i] * (1 - l.other), Before: start[i] * (1 - l.otherPrior())}
@@ -80,7 +81,7 @@ func (l *Lineup) Odds() Odds {
 			}
 		}
 		sort.SliceStable(co.Sites, func(a, b int) bool { return co.Sites[a].Probability > co.Sites[b].Probability })
-		co.For, co.Against = l.reasons(i)
+		co.For, co.Against = pro[i], con[i]
 		o.Causes = append(o.Causes, co)
 	}
 	sort.SliceStable(o.Causes, func(a, b int) bool { return o.Causes[a].Probability > o.Causes[b].Probability })

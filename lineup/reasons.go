@@ -2,6 +2,7 @@ package lineup
 
 import (
 	"math"
+	"slices"
 	"sort"
 )
 
@@ -37,104 +38,82 @@ type Expectation struct {
 // deciban about the smallest change of belief that a person perceives).
 const reasonsWorth = 1.0
 
-// reasons lists what each piece of evidence says for and against a cause,
-// weightiest first.
-func (l *Lineup) reasons(index int) (pro, con []Reason) {
-	p := l.pop
-	base := make([]float64, p.size())
-	l.complaintWeights(base)
-	pro, con = []Reason{}, []Reason{}
+// reasons lists what each piece of evidence says for and against each cause, weightiest
+// first.
+func (l *Lineup) reasons() (pro, con [][]Reason) {
+	causes, p := len(l.model.Causes.Causes), l.pop
+	pro, con = make([][]Reason, causes), make([][]Reason, causes)
+	for c := range causes {
+		pro[c], con[c] = []Reason{}, []Reason{}
+	}
+	blamed, having := l.toBlameFor(), l.having()
+	prior, told := make([]float64, p.size()), make([]float64, p.size())
+	normalise(p.logBase, prior)
+	l.complaintWeights(told)
 	for j := range l.evidence {
+		ground := told // a finding is weighed on the cars that come with this complaint
 		if j == complaintColumn {
-			normaliseBase := make([]float64, p.size())
-			normalise(p.logBase, normaliseBase)
-			if r := l.reason(index, j, normaliseBase); math.Abs(r.Decibans) >= reasonsWorth {
-				pro, con = file(r, pro, con)
-			}
-			continue
+			ground = prior
 		}
-		if r := l.reason(index, j, base); math.Abs(r.Decibans) >= reasonsWorth {
-			pro, con = file(r, pro, con)
+		for c, r := range l.reason(j, ground, blamed, having) {
+			switch {
+			case math.Abs(r.Decibans) < reasonsWorth:
+			case r.Decibans > 0:
+				pro[c] = append(pro[c], r)
+			default:
+				con[c] = append(con[c], r)
+			}
 		}
 	}
-	sort.SliceStable(pro, func(a, b int) bool { return pro[a].Decibans > pro[b].Decibans })
-	sort.SliceStable(con, func(a, b int) bool { return con[a].Decibans < con[b].Decibans })
+	for c := range causes {
+		sort.SliceStable(pro[c], func(a, b int) bool { return pro[c][a].Decibans > pro[c][b].Decibans })
+		sort.SliceStable(con[c], func(a, b int) bool { return con[c][a].Decibans < con[c][b].Decibans })
+	}
 	return pro, con
 }
 
-func file(r Reason, pro, con []Reason) ([]Reason, []Reason) {
-	if r.Decibans > 0 {
-		return append(pro, r), con
+// reason weighs one piece of evidence for each cause on the given ground.
+func (l *Lineup) reason(j int, ground []float64, blamed, having *parted) []Reason {
+	e, column := &l.evidence[j], l.pop.columns[j]
+	top := slices.Max(column)
+	fits := make([]float64, len(ground))
+	for i, w := range ground {
+		fits[i] = w * math.Exp(column[i]-top)
 	}
-	return pro, append(con, r)
-}
-
-// reason weighs one piece of evidence for one cause on the given ground.
-func (l *Lineup) reason(index, j int, base []float64) Reason {
-	p, e := l.pop, &l.evidence[j]
-	r := Reason{Finding: e.finding(), What: e.label}
-	var with, without, massWith, massWithout float64
-	top := math.Inf(-1)
-	for _, v := range p.columns[j] {
-		top = math.Max(top, v)
-	}
-	for i, w := range base {
-		v, share := w*math.Exp(p.columns[j][i]-top), l.explains(p, i, index)
-		with += share * v
-		massWith += share * w
-		without += (1 - share) * v
-		massWithout += (1 - share) * w
-	}
-	if massWith == 0 || massWithout == 0 || with == 0 || without == 0 {
-		return r
-	}
-	with, without = with/massWith, without/massWithout
-	r.Decibans = 10 * math.Log10(with/without)
-	if e.worded && len(e.readings) == 0 && e.log == nil && e.weight == 1 {
-		scale := math.Exp(top)
-		r.With, r.Without = with*scale, without*scale
+	with, without := blamed.sums(fits)
+	massWith, massWithout := blamed.sums(ground)
+	out := make([]Reason, len(with))
+	for c := range out {
+		r := &out[c]
+		r.Finding, r.What = e.finding(), e.label
+		if massWith[c] == 0 || massWithout[c] == 0 || with[c] == 0 || without[c] == 0 {
+			continue
+		}
+		shown, otherwise := with[c]/massWith[c], without[c]/massWithout[c]
+		r.Decibans = 10 * math.Log10(shown/otherwise)
+		if e.worded && len(e.readings) == 0 && e.log == nil && e.weight == 1 {
+			scale := math.Exp(top)
+			r.With, r.Without = shown*scale, otherwise*scale
+		}
 	}
 	if e.cond == 0 && e.epoch == len(l.draw.repairs) {
 		for _, rd := range e.readings {
-			r.Expected = append(r.Expected, l.expectation(index, rd, base))
+			l.expectations(rd, ground, having, out)
 		}
 	}
-	return r
+	return out
 }
 
-// expectation tells where a reading was to be expected.
-func (l *Lineup) expectation(index int, rd reading, base []float64) Expectation {
-	var m [2]moments
+// expectations tells each reason where a reading was to be expected.
+func (l *Lineup) expectations(rd reading, ground []float64, having *parted, out []Reason) {
 	p := l.pop
-	for i, w := range base {
+	mean, sd := make([]float64, p.size()), make([]float64, p.size())
+	for i := range ground {
 		s := l.subject(&p.now[i], p.records[i])
-		mean, sd := rd.model.Expect(&s)
-		if math.IsNaN(mean) {
-			continue
-		}
-		k := 1
-		if l.has(p, i, index) {
-			k = 0
-		}
-		m[k].add(w, mean, sd)
+		mean[i], sd[i] = rd.model.Expect(&s)
 	}
-	return Expectation{Reading: rd.model.ID, Kind: rd.model.What, Read: rd.value, With: m[0].interval(), Without: m[1].interval()}
-}
-
-// moments gathers the mean and variance of a mixture of distributions.
-type moments struct{ w, sum, square float64 }
-
-func (m *moments) add(w, mean, sd float64) {
-	m.w += w
-	m.sum += w * mean
-	m.square += w * (mean*mean + sd*sd)
-}
-
-func (m *moments) interval() [2]float64 {
-	if m.w == 0 {
-		return [2]float64{math.NaN(), math.NaN()}
+	with, without := having.intervals(ground, mean, sd)
+	for c := range out {
+		out[c].Expected = append(out[c].Expected, Expectation{Reading: rd.model.ID, Kind: rd.model.What, Read: rd.value, With: with[c], Without: without[c]})
 	}
-	mean := m.sum / m.w
-	sd := math.Sqrt(math.Max(0, m.square/m.w-mean*mean))
-	return [2]float64{mean - sd, mean + sd}
 }
