@@ -172,7 +172,7 @@ func (d *Drill) city(c *Circuit, cond Conditions, st State, rec *Record) {
 // coldSoak fills in what can be read on an engine that has not run.
 func (d *Drill) coldSoak(c *Circuit, cond Conditions, st *State, rec *Record) {
 	row := &rec[ColdSoak]
-	sensor := c.reads(cond.AmbientC)
+	sensor := c.Reads(cond.AmbientC)
 	for _, p := range []Place{SensorMean, SensorPeak, SensorLow} {
 		row[p] = float32(sensor)
 	}
@@ -236,7 +236,7 @@ var marks = [3]float64{40, 60, 80}
 // step takes in the step of h seconds that has just been taken.
 func (w *watch) step(s *Solver, st *State, before *vector, h float64) {
 	c := w.c
-	was, is := c.reads(before[iSensor]), c.reads(st.y[iSensor])
+	was, is := c.Reads(before[iSensor]), c.Reads(st.y[iSensor])
 	w.peak = max(w.peak, was, is)
 	if w.lastHalf {
 		w.low = min(w.low, was, is)

@@ -61,7 +61,7 @@ func (p *plant) fill(r *Snapshot, st *State, y *vector, t *terms) {
 	bay := p.bayC(y[iCoolant], t)
 	ratio := 1 / (1 + hoseR*p.hoseH())
 	*r = Snapshot{
-		CoolantC: y[iCoolant], SensorC: c.reads(y[iSensor]), MetalC: y[iMetal], BlockC: y[iBlock],
+		CoolantC: y[iCoolant], SensorC: c.Reads(y[iSensor]), MetalC: y[iMetal], BlockC: y[iBlock],
 		WaxC: y[iWax], AirIntoC: t.airC, BayC: bay,
 		UpperHoseC: st.hoses[upperInside], LowerHoseC: st.hoses[lowerInside],
 		UpperHoseSurfaceC: shown(st.hoses[upperSurface], bay), LowerHoseSurfaceC: shown(st.hoses[lowerSurface], bay),

@@ -285,8 +285,8 @@ func (p *plant) fanNext(step int, sensorC float64) int {
 	return step
 }
 
-// reads is what the computer takes the sensor's temperature for.
-func (c *Circuit) reads(sensorC float64) float64 {
+// Reads is what the computer takes the sensor's temperature for, degC.
+func (c *Circuit) Reads(sensorC float64) float64 {
 	return sensorC + c.SensorOffset + c.SensorHotError*(sensorC-sensorTrueC)/sensorSpan
 }
 

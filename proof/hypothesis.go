@@ -134,7 +134,7 @@ func (k *maker) leaves() (list []*cause.Leaves, total float64) {
 			total += r.Disturbs[i].Share
 		}
 	}
-	return list, min(total, 0.5)
+	return list, min(total, k.st.LeavesMost.Value)
 }
 
 // newMaker takes in the lineup as it stood before the repair.
@@ -274,14 +274,8 @@ func (k *maker) numbers(en *lineup.Engine, copies int) func(...cause.Present) ci
 	}
 }
 
-// The same numbers of an engine serve several ways of coming out, so that what
-// they have in common cancels in the odds. Design choices.
-const (
-	unnamedEvery = 8 // engines per one that may have something unnamed
-	secondsEach  = 2 // second faults tried on each engine
-)
-
-// engine adds one engine in all its ways.
+// engine adds one engine in all its ways. The same numbers of it serve several ways of
+// coming out, so that what they have in common cancels in the odds.
 func (k *maker) engine(e int, en *lineup.Engine, with func(...cause.Present) circuit.Circuit) {
 	healthy := with()
 	second := false
@@ -297,7 +291,7 @@ func (k *maker) engine(e int, en *lineup.Engine, with func(...cause.Present) cir
 	}
 	ways, gone, cured := k.ways(en.Faults)
 	add(Good, gone)
-	if e%unnamedEvery == 0 {
+	if e%int(k.st.UnnamedEvery.Value) == 0 {
 		add(Unnamed, 1) // a log may go any way about: only its conditions count
 	}
 	for _, y := range ways {
@@ -323,12 +317,13 @@ func (k *maker) engine(e int, en *lineup.Engine, with func(...cause.Present) cir
 		add(Left, gone*l.Share, k.draw(l.Index()))
 	}
 	second = true
-	for range secondsEach {
+	seconds := k.st.SecondsEach.Value
+	for range int(seconds) {
 		if f, ok := k.donor(healthy.FanKind); ok {
-			add(Another, gone*k.second/secondsEach, f)
+			add(Another, gone*k.second/seconds, f)
 		}
 		if f, ok := k.unheardOf(healthy.FanKind); ok {
-			add(Another, gone*k.unheard/secondsEach, f)
+			add(Another, gone*k.unheard/seconds, f)
 		}
 	}
 }
@@ -347,7 +342,7 @@ func (k *maker) redrawn(faults []cause.Present) float64 {
 		}
 		switch {
 		case best == nil:
-		case best.NoPart || best.CureShare(f) < mainShare*surest(best):
+		case best.NoPart || best.CureShare(f) < k.st.MainShare.Value*surest(best):
 			out = math.Max(out, k.st.Redrawn.Value)
 		default:
 			out = math.Max(out, k.st.RedrawnPart.Value)
@@ -371,7 +366,7 @@ func (k *maker) donor(fan circuit.FanKind) (cause.Present, bool) {
 	if len(k.donors) == 0 {
 		return cause.Present{}, false
 	}
-	for range 20 {
+	for range int(k.st.SecondTries.Value) {
 		f := k.donors[weighted(k.shares, k.rng.Float64())]
 		if k.m.Causes.Causes[f.Cause].Fits(fan) {
 			return f, true
@@ -384,7 +379,7 @@ func (k *maker) donor(fan circuit.FanKind) (cause.Present, bool) {
 // not hold every pair, and what they lack may be there all the same.
 func (k *maker) unheardOf(fan circuit.FanKind) (cause.Present, bool) {
 	list := k.m.Causes.Causes
-	for range 20 {
+	for range int(k.st.SecondTries.Value) {
 		i := sample.Pick(len(list), func(i int) float64 {
 			if i == k.m.Causes.NoFault() || list[i].Anything {
 				return 0

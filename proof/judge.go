@@ -318,7 +318,7 @@ func (p *Proof) seen(j *Judgement, w *logLikelihoods, post, class [classes]float
 	hidden := func(i int) bool { return p.list[i].class != Still && p.list[i].class != Beside && !visible(i) }
 	named := p.toName(w.ll, p.well(class), hidden)
 	j.Unseen = slices.DeleteFunc(p.suspects(w.ll, post, class, 0, hidden), func(x Suspect) bool {
-		return x.Probability < p.st.WorthNaming.Value/10 && !named[x.Class.String()+x.Cause]
+		return x.Probability < p.st.WorthNaming.Value/p.st.UnseenTimes.Value && !named[x.Class.String()+x.Cause]
 	})
 }
 
@@ -366,7 +366,7 @@ func (p *Proof) toName(ll []float64, good float64, hidden func(int) bool) map[st
 	})
 	out := make(map[string]bool)
 	for _, k := range order {
-		if total <= 0.5/p.st.PassOdds.Value {
+		if total <= p.st.NamedDoubt.Value/p.st.PassOdds.Value {
 			break
 		}
 		out[k] = true

@@ -256,19 +256,15 @@ func (p *Proof) kernel(sims [][]float64, n int) [directions][]float64 {
 	return out
 }
 
-// slow adds the two slow errors. Both come up over the first tenth of the log:
-// what a run begins with is known.
+// slow adds the two slow errors. Both come up over the first part of the log: what a
+// run begins with is known.
 func (p *Proof) slow(kernel *[directions][]float64, n int) {
 	for k := range n {
 		along := float64(k+1) / float64(n)
-		const begins = 0.1
-		kernel[stays][k] = p.st.SlowSD.Value * math.Min(1, along/begins)
+		kernel[stays][k] = p.st.SlowSD.Value * math.Min(1, along/p.st.SlowBegins.Value)
 		kernel[comesUp][k] = p.st.SlowSD.Value * along
 	}
 }
-
-// offEngines are run again to see what heat and mass do. Design choice.
-const offEngines = 4
 
 // off is by how much a run changes, K, when the heat to the coolant is off by one
 // standard deviation and when the masses are: the mean over a few good engines.
@@ -284,7 +280,7 @@ func (p *Proof) off(n int, run func(*circuit.Circuit) []float64) (out [2][]float
 			good = append(good, i)
 		}
 	}
-	many := min(offEngines, len(good))
+	many := min(int(p.st.OffEngines.Value), len(good))
 	for k := range many {
 		c := p.list[good[k*len(good)/many]].circ
 		hot, heavy := c, c
