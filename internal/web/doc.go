@@ -32,6 +32,12 @@
 // A job's end is told in its head (closing) and its journal (archived); what it
 // teaches goes into a TallyKeeper, lines that are only ever added to.
 //
+// Jobs are built up from types that each know only those before them (jobs.go): wording
+// (what is said of a job), shopRecord (what the store holds of the shop), journal (jobs
+// as they stand), diagnosis (answers, and how a job stands by them) and jobs (entries).
+// Pages are made of a type for each subject (pages.go): strip, job, record, end, form,
+// settings and people.
+//
 // The API is made of a type for each subject: jobs, findings, answers, repair, files,
 // settings, tally, shops and people. Each lists its own routes. They make one table
 // (routes.go), from which both the server and the OpenAPI description are made.

@@ -65,11 +65,11 @@ var supposes = []param{
 
 // settledPlan is the plan of the answer that the job's other pages show, where it is
 // settled; nil where it is not yet, or where something is supposed.
-func (js *jobs) settledPlan(ctx context.Context, s *store.State, what work.WhatIf) *answers.PlanReply {
+func (dg *diagnosis) settledPlan(ctx context.Context, s *store.State, what work.WhatIf) *answers.PlanReply {
 	if !reflect.ValueOf(what).IsZero() {
 		return nil
 	}
-	a, err := js.answer(ctx, s.ID)
+	a, err := dg.answer(ctx, s.ID)
 	if err != nil || a == nil || a.Seq < evidenceSeq(s) || a.Next == nil || a.Next.Tree == nil {
 		return nil // it is worked out by itself, or the error is met there
 	}
@@ -142,7 +142,7 @@ type planPage struct {
 	Query    string // the what-if, for links to the drawing and the sheet
 }
 
-func (pg *pages) planPage(r *http.Request) (any, error) {
+func (pg *endPages) planPage(r *http.Request) (any, error) {
 	base, s, sub, err := pg.endOf(r, "plan")
 	if err != nil {
 		return nil, err
@@ -160,7 +160,7 @@ func (pg *pages) planPage(r *http.Request) (any, error) {
 		return p, nil
 	}
 	if got := pg.settledPlan(r.Context(), s, p.What); got != nil {
-		return p.shows(pg, got)
+		return p.shows(&pg.diagnosis, got)
 	}
 	got, there, err := pg.cache.PlanNow(sub, p.What)
 	if r.FormValue("wait") != "" && !there {
@@ -176,17 +176,17 @@ func (pg *pages) planPage(r *http.Request) (any, error) {
 	if p.Working = !there; got == nil || got.NextFacts == nil {
 		return p, nil
 	}
-	return p.shows(pg, got)
+	return p.shows(&pg.diagnosis, got)
 }
 
 // shows is the page with a plan on it.
-func (p planPage) shows(pg *pages, got *answers.PlanReply) (any, error) {
+func (p planPage) shows(dg *diagnosis, got *answers.PlanReply) (any, error) {
 	var err error
-	p.Plan, p.HasQuote, p.Age = got, got.Quote != nil, pg.aged(got.Made)
+	p.Plan, p.HasQuote, p.Age = got, got.Quote != nil, dg.aged(got.Made)
 	if p.Tree, err = treeOf(got.NextFacts); err != nil {
 		return nil, err
 	}
-	p.suppose(pg, got)
+	p.suppose(&dg.wording, got)
 	return p, nil
 }
 
@@ -206,18 +206,18 @@ func treeOf(n *answer.NextFacts) (template.HTML, error) {
 const supposedSteps = 6
 
 // suppose lists what the next steps may show.
-func (p *planPage) suppose(pg *pages, got *answers.PlanReply) {
+func (p *planPage) suppose(wo *wording, got *answers.PlanReply) {
 	n := got.NextFacts
 	if got.Before != nil {
 		n = got.Before
 	}
 	for _, s := range n.Steps[:min(supposedSteps, len(n.Steps))] {
-		if k := pg.cfg.Model.Checks.Check(s.Do); k != nil {
+		if k := wo.model.Checks.Check(s.Do); k != nil {
 			for _, w := range k.Words {
 				p.Supposed = append(p.Supposed, choice{k.ID + "=" + w.Is, k.Name + ": " + w.Says})
 			}
 		}
-		if rep := pg.cfg.Model.Causes.Repair(s.Do); rep != nil {
+		if rep := wo.model.Causes.Repair(s.Do); rep != nil {
 			p.Supposed = append(p.Supposed, choice{rep.ID + "=nothing", rep.Name + ": changed nothing"})
 		}
 	}
