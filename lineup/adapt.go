@@ -130,9 +130,9 @@ func (l *Lineup) evidenceOf(k int) float64 {
 	return sum / l.draw.strata[k].prior
 }
 
-// mix makes a stratum's mixture of several shapes: that of the linear fit,
-// with the moments of the latents that do not act smoothly; that of the moments
-// of all; the one of a stratum that is much alike, if there is one; and the
+// mix makes a stratum's mixture of several shapes. The first is that of the linear fit,
+// with the moments of the latents that do not act smoothly. The others are that of the
+// moments of all, the one of a stratum that is much alike, if there is one, and the
 // prior. Their shares follow what the last ones were worth.
 func (v *view) mix(k int, lin *linear, base shape) proposal {
 	list := v.l.members[k]

@@ -168,9 +168,9 @@ func (l *Lineup) nextRound(step int) round {
 }
 
 // sought is how many draws a stratum gets at the least whose good engines have hardly
-// been met yet, although they would be a good part of the answer if they fit as well as
-// their neighbour does: a pair's is the closer of its causes, a single cause's is the one
-// that fits best.
+// been met yet. It is one that would be a good part of the answer if it fit as well as
+// its neighbour. A pair's neighbour is the closer of its causes. A single cause's is the
+// one that fits best.
 func (l *Lineup) sought(step int) []float64 {
 	s, strata := l.model.Settings, l.draw.strata
 	out := make([]float64, len(strata))

@@ -194,9 +194,9 @@ func (p *Proof) addWords(w *logLikelihoods, shows [][]float64, word int) {
 	}
 }
 
-// owner is what the owner may say of the repair after some days, on each
-// hypothesis: as of a car that is cured, or as of one on which nothing has
-// changed, by the probability that what he complained of would show again. A
+// owner is what the owner may say of the repair after some days, on each hypothesis. He
+// speaks as of a car that is cured, or as of one on which nothing has changed. How likely
+// each is follows from the probability that what he complained of would show again. A
 // fault that nobody feels leaves an owner content.
 func (p *Proof) owner() [][]float64 {
 	outcomes := len(cause.ChangeWords())

@@ -13,17 +13,15 @@ import (
 
 // likelihood weighs simulated runs against a log.
 //
-// The error of a log is the lineup's: a wandering model error, reading noise,
-// and now and then a log that is not what it is said to be; two slow errors
-// (setting "slow-sd"); and a car whose heat or mass is off as a whole (settings
-// "heat-sd" and "mass-sd"). On top of it every
-// engine stands for its neighbourhood, because a few hundred engines in some
-// sixty numbers are thin: its density is a Gaussian kernel with the covariance
-// of the healthy engines' own runs, times the square of the bandwidth (Silverman
-// 1986, eq. 4.14; Musso, Oudjane & Le Gland 2001 for particles). Without it a
-// class with more variants would win by having one that happens to lie close.
-// The kernel is widened once more (setting "wider") because real engines differ
-// from the table's.
+// The error of a log is the lineup's: a wandering model error, reading noise, and now and
+// then a log that is not what it is said to be. Two slow errors come on top (setting
+// "slow-sd"), and a car whose heat or mass is off as a whole (settings "heat-sd" and
+// "mass-sd"). On top of it every engine stands for its neighbourhood, because a few
+// hundred engines in some sixty numbers are thin: its density is a Gaussian kernel with
+// the covariance of the healthy engines' own runs, times the square of the bandwidth
+// (Silverman 1986, eq. 4.14; Musso, Oudjane & Le Gland 2001 for particles). Without it a
+// class with more variants would win by having one that happens to lie close. The kernel
+// is widened once more (setting "wider") because real engines differ from the table's.
 //
 // The covariance is kept in its few leading directions b_1..b_K. With the
 // filter's whitening W, the density of residuals r under W'W + BB' is
@@ -63,10 +61,9 @@ const (
 	mostKind = 2 // kinds of log: as it is said to be, and not
 )
 
-// newLikelihood prepares for a log of n stretches; sims are the hypotheses' runs,
-// of which the healthy ones give the kernel, off what a car does whose heat or mass is
-// off (see off), and gap tells which stretches of the
-// log have no coolant temperature.
+// newLikelihood prepares for a log of n stretches. sims are the hypotheses' runs, of
+// which the healthy ones give the kernel. off is what a car does whose heat or mass is
+// off (see off). gap tells which stretches of the log have no coolant temperature.
 func (p *Proof) newLikelihood(sims [][]float64, off [2][]float64, n int, gap func(k int) bool, step float64, fits, flat lineup.ErrorModel, blunder float64, marks []int) *likelihood {
 	s := &likelihood{marks: marks}
 	kernel := p.kernel(sims, n)

@@ -203,11 +203,11 @@ func (k *maker) pickShares() []float64 {
 	return out
 }
 
-// numbers makes the circuits of an engine. Where the findings left few engines, the same one is
-// picked again and again, and so few cannot stand for all cars of the kind: the second pick and
-// those after it have the faults, and numbers of their own from the table. The first fresh
-// numbers are the same for every engine that is picked twice, and so on, so that what they have
-// in common cancels in the odds.
+// numbers makes the circuits of an engine. Where the findings left few engines, the same
+// one is picked again and again, and so few cannot stand for all cars of the kind. So the
+// second pick and those after it have the faults, and numbers of their own from the
+// table. The first fresh numbers are the same for every engine that is picked twice, and
+// so on, so that what they have in common cancels in the odds.
 func (k *maker) numbers(en *lineup.Engine, copies int) func(...cause.Present) circuit.Circuit {
 	if copies == 0 {
 		return en.Circuit

@@ -12,10 +12,10 @@ const negligible = 1e-3
 // costs that do not depend on what was done before (Kadane & Simon 1977;
 // Heckerman, Breese & Rommelse 1995), and giving up at the best moment.
 //
-// Costs that several actions share, such as waiting for the engine to cool, are
-// charged to the first that needs them, so that the order is one of probability
-// over cost within what the engine is ready for; where that leaves something
-// costly for later, the search above compares the ways (search.go).
+// Costs that several actions share, such as waiting for the engine to cool, are charged
+// to the first that needs them. So the order is one of probability over cost within what
+// the engine is ready for. Where that leaves something costly for later, the search above
+// compares the ways (search.go).
 type base struct {
 	p     *Problem
 	sets  *atoms

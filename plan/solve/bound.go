@@ -133,9 +133,9 @@ func sumAt(x []float64, at []int) float64 {
 	return v
 }
 
-// unready is, by state and fault set, how much more the repair that suffers least
-// from the engine's state costs in it than in the best state; a check may be made
-// just for the state that it leaves the engine in.
+// unready is, by state and fault set, how much more the repair that suffers least from
+// the engine's state costs in it than in the best state. A check may be made just for the
+// state that it leaves the engine in.
 func (s *atoms) unready() [][]float64 {
 	p := s.p
 	extra := make([][]float64, p.States)
