@@ -70,10 +70,10 @@ func (k Kind) Unit() string {
 	return ""
 }
 
-// Numbers are all numbers of one run, each with its standard uncertainty. The
+// RunNumbers are all numbers of one run, each with its standard uncertainty. The
 // uncertainty covers the reading's rounding, the length of the window and the
 // scatter within it. It does not cover what a model gets wrong.
-type Numbers [NumKinds]Estimate
+type RunNumbers [NumKinds]Estimate
 
 // Series is one run of an engine as plain columns of equal length. A nil column
 // is unknown, NaN an unknown value. The same struct serves a log and a
@@ -114,8 +114,8 @@ const (
 
 // Of computes the numbers of one run. It is pure and quick: some microseconds
 // for 200 rows. A reading that jumps is cleaned first (see Clean).
-func Of(s Series) Numbers {
-	var n Numbers
+func Of(s Series) RunNumbers {
+	var n RunNumbers
 	for k := range n {
 		n[k] = Estimate{nan, nan}
 	}
@@ -144,7 +144,7 @@ func Of(s Series) Numbers {
 // measured is a run on its way to its numbers.
 type measured struct {
 	Series
-	n       *Numbers
+	n       *RunNumbers
 	c       []float64 // cleaned
 	from    int       // first row with the engine on and a reading
 	open    int       // row of the opening, -1 if none
