@@ -32,8 +32,8 @@
 // Thermostats with electric heating hold two or three temperatures and may look
 // like an opening that moves. Engines with the sensor in the radiator's hose show
 // no warm-up. Rows more than 30 s apart hide the peak. A hybrid's engine stops
-// for minutes in mid-drive, which is told as a soak. The thresholds in find.go,
-// standing.go and verdict.go are judgement.
+// for minutes in mid-drive, which is told as a soak. The thresholds in
+// limits.yaml are judgement.
 //
 // # Sources
 //

@@ -28,16 +28,17 @@ func (r *run) ahead(i int, s float64) int {
 }
 
 func (r *run) peak() int {
+	lim := limits()
 	high := math.Inf(-1)
 	for i := range r.s {
 		if math.IsNaN(r.s[i]) || r.s[i] <= high || !r.on[i] { // a stopped engine's reading says nothing of its flow
 			continue
 		}
 		high = r.s[i]
-		if high < lowestOpen || high > highestOpen || high < r.events.Start.C+8 {
+		if high < lim.LowestOpen.Value || high > lim.HighestOpen.Value || high < r.events.Start.C+8 {
 			continue
 		}
-		k := r.ahead(i, fallWithin)
+		k := r.ahead(i, lim.FallWithin.Value)
 		low, lowAt := high, i
 		for j := i; j <= k && r.on[j]; j++ {
 			if r.s[j] < low {
@@ -45,18 +46,18 @@ func (r *run) peak() int {
 			}
 		}
 		after := r.ahead(i, 300)
-		if high-low < fallLeast || stat.Max(r.s[i:after+1]) > high+overPeak || stat.Max(r.s[i:k+1]) > high+beforeFall {
+		if high-low < lim.FallLeast.Value || stat.Max(r.s[i:after+1]) > high+lim.OverPeak.Value || stat.Max(r.s[i:k+1]) > high+lim.BeforeFall.Value {
 			continue
 		}
 		// Where it had all but stopped rising, a small fall is the driving's doing.
 		rise := r.rise(i)
-		if rise < slowRise && high-low < fallSlow {
+		if rise < lim.SlowRise.Value/60 && high-low < lim.FallSlow.Value {
 			continue
 		}
 		// The fall must be the radiator's doing, not a lack of heat.
-		if r.steepest(i, lowAt) > steeper*math.Min(0, r.h.shutRate(i, lowAt+1, high, -1)) {
-			holds := r.time[after]-r.time[lowAt] >= 120 && stat.Deviation(r.s[lowAt:after+1]) < levelSpread
-			if high < plainPeak || !holds || rise < quickRise {
+		if r.steepest(i, lowAt) > lim.Steeper.Value*math.Min(0, r.h.shutRate(i, lowAt+1, high, -1)) {
+			holds := r.time[after]-r.time[lowAt] >= 120 && stat.Deviation(r.s[lowAt:after+1]) < lim.LevelSpread.Value
+			if high < lim.PlainPeak.Value || !holds || rise < lim.QuickRise.Value/60 {
 				continue
 			}
 		}
@@ -89,12 +90,13 @@ func (r *run) steepest(i, k int) float64 {
 
 // opened fills in the Opening whose peak is row i.
 func (r *run) opened(i int, low float64) {
+	lim := limits()
 	e := r.events
 	from, to := i, i
-	for from > 0 && r.time[i]-r.time[from] < peakWithin && r.s[from-1] > r.s[i]-peakTop {
+	for from > 0 && r.time[i]-r.time[from] < lim.PeakWithin.Value && r.s[from-1] > r.s[i]-lim.PeakTop.Value {
 		from--
 	}
-	for to < len(r.s)-1 && r.time[to]-r.time[i] < peakWithin && r.s[to+1] > r.s[i]-peakTop {
+	for to < len(r.s)-1 && r.time[to]-r.time[i] < lim.PeakWithin.Value && r.s[to+1] > r.s[i]-lim.PeakTop.Value {
 		to++
 	}
 	top := stat.Max(r.c[from : to+1])
@@ -113,7 +115,7 @@ func (r *run) opened(i int, low float64) {
 	at := Estimate{(r.time[a] + r.time[z]) / 2, math.Hypot(2, (r.time[to]-r.time[from])/4)}
 	e.Opening = &Opening{
 		At: at, After: Estimate{at.Value - e.Start.At.Value, math.Hypot(at.Sigma, e.Start.At.Sigma)},
-		C: Estimate{top, math.Hypot(readingStep, rate*sensorLag)}, PeakC: top, PeakAt: r.time[i],
+		C: Estimate{top, math.Hypot(readingStep, rate*lim.SensorLag.Value)}, PeakC: top, PeakAt: r.time[i],
 		FallC: math.Max(0, math.Round((top-low)*10)/10), Overshoot: nan,
 	}
 }
@@ -129,16 +131,17 @@ func (r *run) before(i int, s float64) int {
 // bend looks for a rise that ends in a level hold without overshoot, where a
 // shut thermostat would have gone on rising.
 func (r *run) bend() int {
+	lim := limits()
 	for i := range r.s {
-		if !(r.s[i] >= lowestBend && r.s[i] <= highestOpen) || r.s[i] < r.events.Start.C+8 {
+		if !(r.s[i] >= lim.LowestBend.Value && r.s[i] <= lim.HighestOpen.Value) || r.s[i] < r.events.Start.C+8 {
 			continue
 		}
-		k := r.ahead(i, levelFor)
-		if r.time[k]-r.time[i] < levelFor {
+		k := r.ahead(i, lim.LevelFor.Value)
+		if r.time[k]-r.time[i] < lim.LevelFor.Value {
 			return -1
 		}
 		hold := r.s[i : k+1]
-		if stat.Deviation(hold) > levelSpread || stat.Max(hold) > r.s[i]+2.5 {
+		if stat.Deviation(hold) > lim.LevelSpread.Value || stat.Max(hold) > r.s[i]+2.5 {
 			continue
 		}
 		_, slope, _ := stat.Line(r.time[i:k+1], hold, 30)
@@ -147,7 +150,7 @@ func (r *run) bend() int {
 		}
 		// A shut thermostat would have gone on rising: by the balance as such, and
 		// by the car's own rise before the bend, changed only by what changed.
-		if known := r.rows(i, k); known < 0.8*levelFor || r.h.shutRate(i, k+1, r.s[i], 0) <= 0 || r.shutRateAfter(i, k) < 0.5/60 {
+		if known := r.rows(i, k); known < 0.8*lim.LevelFor.Value || r.h.shutRate(i, k+1, r.s[i], 0) <= 0 || r.shutRateAfter(i, k) < 0.5/60 {
 			continue
 		}
 		r.opened(i, stat.Mean(hold))
