@@ -17,7 +17,7 @@ import (
 // then a log that is not what it is said to be. Two slow errors come on top (setting
 // "slow-sd"), and a car whose heat or mass is off as a whole (settings "heat-sd" and
 // "mass-sd"). On top of it every engine stands for its neighbourhood, because a few
-// hundred engines in some sixty numbers are thin: its density is a Gaussian kernel with
+// hundred engines in some sixty numbers are thin. Its density is a Gaussian kernel with
 // the covariance of the healthy engines' own runs, times the square of the bandwidth
 // (Silverman 1986, eq. 4.14; Musso, Oudjane & Le Gland 2001 for particles). Without it a
 // class with more variants would win by having one that happens to lie close. The kernel

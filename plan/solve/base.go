@@ -39,10 +39,10 @@ func newBase(p *Problem, sets *atoms) *base {
 	}
 }
 
-// cost is the expected cost, from a belief over fault sets that sums to mass
-// (not normalised: the cost comes out weighted by it), with the engine in the
-// given state, each repair done so often already and each cause shown or not.
-// The order of repairs is left in b.order, the first by probability over cost in b.first.
+// cost is the expected cost, from a belief over fault sets that sums to mass. It is not
+// normalised: the cost comes out weighted by it. The engine is in the given state, each
+// repair was done so often already, and each cause was shown or not. The order of repairs
+// is left in b.order, the first by probability over cost in b.first.
 func (b *base) cost(belief []float64, state int, done []int, proven []bool) float64 {
 	from, to := b.one, b.two
 	copy(from, belief)

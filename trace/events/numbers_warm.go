@@ -28,7 +28,7 @@ func (m *measured) start() {
 	}
 }
 
-// opening finds the end of the first rise: a peak that falls by openingFall
+// opening finds the end of the first rise: a peak that falls by `opening-fall`
 // within four minutes, or a bend to a quarter of the slope before.
 func (m *measured) opening() {
 	lim := limits()
