@@ -227,7 +227,7 @@ func (r *run) findWarmUp(open int) {
 	if from < 0 || to-from < 5 {
 		return
 	}
-	_, rate, sigma := stat.Line(r.time[from:to+1], r.s[from:to+1], 30)
+	_, rate, sigma := stat.Line(r.time[from:to+1], r.s[from:to+1], limits().LineApart.Value)
 	e.WarmUp = &WarmUp{Span: Span{r.time[from], r.time[to]}, FromC: r.s[from], ToC: r.s[to], Rate: Estimate{rate, sigma}}
 }
 

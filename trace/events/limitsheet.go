@@ -44,16 +44,39 @@ type limitSheet struct {
 	PeakWithin  sheet.Sourced `sheet:"peak-within,required"`
 	Settle      sheet.Sourced `sheet:"settle,required"`
 	SensorLag   sheet.Sourced `sheet:"sensor-lag,required"`
+	WarmedBy    sheet.Sourced `sheet:"warmed-by,required"`
+	OverWithin  sheet.Sourced `sheet:"over-within,required"`
+	HoldsFor    sheet.Sourced `sheet:"holds-for,required"`
+	RiseOver    sheet.Sourced `sheet:"rise-over,required"`
+	SteepOver   sheet.Sourced `sheet:"steep-over,required"`
+	LagOver     sheet.Sourced `sheet:"lag-over,required"`
+	KneeTop     sheet.Sourced `sheet:"knee-top,required"`
+	KneeErrs    sheet.Sourced `sheet:"knee-errs,required"`
+	BendRises   sheet.Sourced `sheet:"bend-rises,required"`
+	BendSlope   sheet.Sourced `sheet:"bend-slope,required"`
+	BendKnown   sheet.Sourced `sheet:"bend-known,required"`
+	BendShut    sheet.Sourced `sheet:"bend-shut,required"`
+	BendErrs    sheet.Sourced `sheet:"bend-errs,required"`
+	BeforeOver  sheet.Sourced `sheet:"before-over,required"`
+	RowSilence  sheet.Sourced `sheet:"row-silence,required"`
+	LineApart   sheet.Sourced `sheet:"line-apart,required"`
 
 	Standstill   sheet.Sourced `sheet:"standstill,required"`
 	StandingLong sheet.Sourced `sheet:"standing-long,required"`
+	CalmBy       sheet.Sourced `sheet:"calm-by,required"`
 	FanTooth     sheet.Sourced `sheet:"fan-tooth,required"`
 	FanWarm      sheet.Sourced `sheet:"fan-warm,required"`
 	ClimbBy      sheet.Sourced `sheet:"climb-by,required"`
 	ClimbFor     sheet.Sourced `sheet:"climb-for,required"`
+	ClimbDip     sheet.Sourced `sheet:"climb-dip,required"`
+	ClimbStands  sheet.Sourced `sheet:"climb-stands,required"`
 	BoilLeast    sheet.Sourced `sheet:"boil-least,required"`
 	BoilFor      sheet.Sourced `sheet:"boil-for,required"`
 	BoilOver     sheet.Sourced `sheet:"boil-over,required"`
+	BoilTop      sheet.Sourced `sheet:"boil-top,required"`
+	BoilSpread   sheet.Sourced `sheet:"boil-spread,required"`
+	BoilRises    sheet.Sourced `sheet:"boil-rises,required"`
+	BoilBy       sheet.Sourced `sheet:"boil-by,required"`
 
 	BeyondAll   sheet.Sourced `sheet:"beyond-all,required"`
 	NeverOpened sheet.Sourced `sheet:"never-opened,required"`
@@ -64,6 +87,13 @@ type limitSheet struct {
 	LevelLeast  sheet.Sourced `sheet:"level-least,required"`
 	ShutHigher  sheet.Sourced `sheet:"shut-higher,required"`
 	WholeDegree sheet.Sourced `sheet:"whole-degree,required"`
+	WorkingMore sheet.Sourced `sheet:"working-more,required"`
+	LevelShare  sheet.Sourced `sheet:"level-share,required"`
+	LevelApart  sheet.Sourced `sheet:"level-apart,required"`
+	LevelSwing  sheet.Sourced `sheet:"level-swing,required"`
+	LevelLast   sheet.Sourced `sheet:"level-last,required"`
+	ShortOver   sheet.Sourced `sheet:"short-over,required"`
+	ShortHeat   sheet.Sourced `sheet:"short-heat,required"`
 
 	SlopeOver    sheet.Sourced `sheet:"slope-over,required"`
 	SlopeWhole   sheet.Sourced `sheet:"slope-whole,required"`

@@ -71,7 +71,7 @@ func (m *measured) firstPeak(first float64) int {
 		switch {
 		case c > high:
 			high, at = c, i
-		case high >= lim.OpeningLow.Value && high > first+8 && high-c >= lim.OpeningFall.Value && m.Time[i]-m.Time[at] <= lim.FallWithin.Value:
+		case high >= lim.OpeningLow.Value && high > first+lim.WarmedBy.Value && high-c >= lim.OpeningFall.Value && m.Time[i]-m.Time[at] <= lim.FallWithin.Value:
 			if m.highest(i, m.ahead(at, lim.LevelFor.Value)) > high+lim.RisesOn.Value {
 				continue // the driving's doing: it rises on
 			}
@@ -120,7 +120,7 @@ func (m *measured) highest(i, j int) float64 {
 func (m *measured) firstBend(first float64) int {
 	lim := limits()
 	for i := m.from; i < len(m.c); i++ {
-		if !(m.c[i] >= lim.LowestBend.Value) || m.c[i] < first+8 || !m.on(i) {
+		if !(m.c[i] >= lim.LowestBend.Value) || m.c[i] < first+lim.WarmedBy.Value || !m.on(i) {
 			continue
 		}
 		b, a := m.back(i, lim.SlopeOver.Value), m.ahead(i, lim.SlopeOver.Value)

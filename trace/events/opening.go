@@ -35,7 +35,7 @@ func (r *run) peak() int {
 			continue
 		}
 		high = r.s[i]
-		if high < lim.LowestOpen.Value || high > lim.HighestOpen.Value || high < r.events.Start.C+8 {
+		if high < lim.LowestOpen.Value || high > lim.HighestOpen.Value || high < r.events.Start.C+lim.WarmedBy.Value {
 			continue
 		}
 		k := r.ahead(i, lim.FallWithin.Value)
@@ -45,7 +45,7 @@ func (r *run) peak() int {
 				low, lowAt = r.s[j], j
 			}
 		}
-		after := r.ahead(i, 300)
+		after := r.ahead(i, lim.OverWithin.Value)
 		if high-low < lim.FallLeast.Value || stat.Max(r.s[i:after+1]) > high+lim.OverPeak.Value || stat.Max(r.s[i:k+1]) > high+lim.BeforeFall.Value {
 			continue
 		}
@@ -56,7 +56,7 @@ func (r *run) peak() int {
 		}
 		// The fall must be the radiator's doing, not a lack of heat.
 		if r.steepest(i, lowAt) > lim.Steeper.Value*math.Min(0, r.h.shutRate(i, lowAt+1, high, -1)) {
-			holds := r.time[after]-r.time[lowAt] >= 120 && stat.Deviation(r.s[lowAt:after+1]) < lim.LevelSpread.Value
+			holds := r.time[after]-r.time[lowAt] >= lim.HoldsFor.Value && stat.Deviation(r.s[lowAt:after+1]) < lim.LevelSpread.Value
 			if high < lim.PlainPeak.Value || !holds || rise < lim.QuickRise.Value/60 {
 				continue
 			}
@@ -67,21 +67,21 @@ func (r *run) peak() int {
 	return -1
 }
 
-// rise is the mean rate in K/s over the three minutes before row i.
+// rise is the mean rate in K/s over some minutes before row i.
 func (r *run) rise(i int) float64 {
-	b := r.before(i, 180)
+	b := r.before(i, limits().RiseOver.Value)
 	if r.time[i] == r.time[b] || math.IsNaN(r.s[b]) {
 		return 0
 	}
 	return (r.s[i] - r.s[b]) / (r.time[i] - r.time[b])
 }
 
-// steepest is the steepest fall, in K/s, over any half minute from row i to k.
+// steepest is the steepest fall, in K/s, over any half minute or so from row i to k.
 func (r *run) steepest(i, k int) float64 {
-	most := 0.0
+	most, over := 0.0, limits().SteepOver.Value
 	for a := i; a < k; a++ {
-		b := min(r.ahead(a, 30), k)
-		if dt := r.time[b] - r.time[a]; dt >= 15 {
+		b := min(r.ahead(a, over), k)
+		if dt := r.time[b] - r.time[a]; dt >= over/2 {
 			most = math.Min(most, (r.s[b]-r.s[a])/dt)
 		}
 	}
@@ -101,18 +101,18 @@ func (r *run) opened(i int, low float64) {
 	}
 	top := stat.Max(r.c[from : to+1])
 	rate := 0.0
-	if k := r.before(i, 60); r.time[i] > r.time[k] {
+	if k := r.before(i, lim.LagOver.Value); r.time[i] > r.time[k] {
 		rate = math.Max(0, (r.s[i]-r.s[k])/(r.time[i]-r.time[k]))
 	}
-	// The knee lies within the stretch that is within a third of a degree of the top.
+	// The knee lies within the stretch that is near the top.
 	a, z := i, i
-	for a > from && r.s[a-1] > r.s[i]-0.35 {
+	for a > from && r.s[a-1] > r.s[i]-lim.KneeTop.Value {
 		a--
 	}
-	for z < to && r.s[z+1] > r.s[i]-0.35 {
+	for z < to && r.s[z+1] > r.s[i]-lim.KneeTop.Value {
 		z++
 	}
-	at := Estimate{(r.time[a] + r.time[z]) / 2, math.Hypot(2, (r.time[to]-r.time[from])/4)}
+	at := Estimate{(r.time[a] + r.time[z]) / 2, math.Hypot(lim.KneeErrs.Value, (r.time[to]-r.time[from])/4)}
 	e.Opening = &Opening{
 		At: at, After: Estimate{at.Value - e.Start.At.Value, math.Hypot(at.Sigma, e.Start.At.Sigma)},
 		C: Estimate{top, math.Hypot(readingStep, rate*lim.SensorLag.Value)}, PeakC: top, PeakAt: r.time[i],
@@ -133,7 +133,7 @@ func (r *run) before(i int, s float64) int {
 func (r *run) bend() int {
 	lim := limits()
 	for i := range r.s {
-		if !(r.s[i] >= lim.LowestBend.Value && r.s[i] <= lim.HighestOpen.Value) || r.s[i] < r.events.Start.C+8 {
+		if !(r.s[i] >= lim.LowestBend.Value && r.s[i] <= lim.HighestOpen.Value) || r.s[i] < r.events.Start.C+lim.WarmedBy.Value {
 			continue
 		}
 		k := r.ahead(i, lim.LevelFor.Value)
@@ -141,16 +141,16 @@ func (r *run) bend() int {
 			return -1
 		}
 		hold := r.s[i : k+1]
-		if stat.Deviation(hold) > lim.LevelSpread.Value || stat.Max(hold) > r.s[i]+2.5 {
+		if stat.Deviation(hold) > lim.LevelSpread.Value || stat.Max(hold) > r.s[i]+lim.BendRises.Value {
 			continue
 		}
-		_, slope, _ := stat.Line(r.time[i:k+1], hold, 30)
-		if math.Abs(slope) > 0.4/60 {
+		_, slope, _ := stat.Line(r.time[i:k+1], hold, lim.LineApart.Value)
+		if math.Abs(slope) > lim.BendSlope.Value/60 {
 			continue
 		}
 		// A shut thermostat would have gone on rising: by the balance as such, and
 		// by the car's own rise before the bend, changed only by what changed.
-		if known := r.rows(i, k); known < 0.8*lim.LevelFor.Value || r.h.shutRate(i, k+1, r.s[i], 0) <= 0 || r.shutRateAfter(i, k) < 0.5/60 {
+		if known := r.rows(i, k); known < lim.BendKnown.Value*lim.LevelFor.Value || r.h.shutRate(i, k+1, r.s[i], 0) <= 0 || r.shutRateAfter(i, k) < lim.BendShut.Value/60 {
 			continue
 		}
 		r.opened(i, stat.Mean(hold))
@@ -159,7 +159,7 @@ func (r *run) bend() int {
 		if math.IsNaN(r.c[i]) {
 			r.events.Opening.C.Value = r.s[i]
 		}
-		r.events.Opening.At.Sigma = math.Hypot(r.events.Opening.At.Sigma, 15)
+		r.events.Opening.At.Sigma = math.Hypot(r.events.Opening.At.Sigma, lim.BendErrs.Value)
 		return i
 	}
 	return -1
@@ -167,9 +167,9 @@ func (r *run) bend() int {
 
 // rows is the time from row i to k that has readings, in s.
 func (r *run) rows(i, k int) float64 {
-	t := 0.0
+	t, silence := 0.0, limits().RowSilence.Value
 	for j := i + 1; j <= k; j++ {
-		if dt := r.time[j] - r.time[j-1]; dt < 15 {
+		if dt := r.time[j] - r.time[j-1]; dt < silence {
 			t += dt
 		}
 	}
@@ -181,11 +181,12 @@ func (r *run) rows(i, k int) float64 {
 // changed since. Only differences of the balance count, which are surer than
 // the balance.
 func (r *run) shutRateAfter(i, k int) float64 {
-	b := r.before(i, 120)
-	if r.time[i]-r.time[b] < 60 {
+	lim := limits()
+	b := r.before(i, lim.BeforeOver.Value)
+	if r.time[i]-r.time[b] < lim.BeforeOver.Value/2 {
 		return 0
 	}
-	_, rate, _ := stat.Line(r.time[b:i+1], r.s[b:i+1], 30)
+	_, rate, _ := stat.Line(r.time[b:i+1], r.s[b:i+1], lim.LineApart.Value)
 	before := r.h.shutRate(b, i+1, stat.Mean(r.s[b:i+1]), 0)
 	after := r.h.shutRate(i, k+1, stat.Mean(r.s[i:k+1]), 0)
 	return rate + after - before

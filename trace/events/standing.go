@@ -90,7 +90,7 @@ func (r *run) findFan() {
 				stand += math.Min(r.time[i]-r.time[i-1], 5)
 			}
 		}
-		calm := r.events.Plateau != nil && r.topAfter(r.events.Plateau.From) < r.events.Plateau.C.Value+6
+		calm := r.events.Plateau != nil && r.topAfter(r.events.Plateau.From) < r.events.Plateau.C.Value+lim.CalmBy.Value
 		u.Never = u.Logged || (stand >= lim.StandingLong.Value && calm)
 		if !u.Never {
 			return // nothing is known
@@ -204,13 +204,13 @@ func (r *run) findClimbs() {
 		}
 		if r.time[k]-r.time[i] >= lim.ClimbFor.Value && (e.Fan == nil || len(e.Fan.Cycles) == 0 || stat.Max(r.s[i:k+1]) > e.Fan.OnC.Value+lim.ClimbBy.Value) {
 			a := i
-			for a > 0 && r.s[a-1] > e.Plateau.C.Value && r.s[a-1] <= r.s[a]+0.3 {
+			for a > 0 && r.s[a-1] > e.Plateau.C.Value && r.s[a-1] <= r.s[a]+lim.ClimbDip.Value {
 				a--
 			}
 			c := Climb{Span: Span{r.time[a], r.time[k]}, FromC: r.s[a], ToC: stat.Max(r.s[i : k+1]), SpeedMS: nan}
 			if r.v != nil {
 				c.SpeedMS = stat.Mean(r.v[a : k+1])
-				c.Standing = c.SpeedMS < 3
+				c.Standing = c.SpeedMS < lim.ClimbStands.Value
 			}
 			e.Climbs = append(e.Climbs, c)
 		}
@@ -230,7 +230,7 @@ func (r *run) findBoiling() {
 	}
 	from, to := -1, -1
 	for i := range r.s {
-		if r.on[i] && r.s[i] > e.MaxC.Value-1.2 {
+		if r.on[i] && r.s[i] > e.MaxC.Value-lim.BoilTop.Value {
 			if from < 0 {
 				from = i
 			}
@@ -239,11 +239,11 @@ func (r *run) findBoiling() {
 			from = -1
 		}
 	}
-	if from < 0 || r.time[to]-r.time[from] < lim.BoilFor.Value || stat.Deviation(r.s[from:to+1]) > 0.7 {
+	if from < 0 || r.time[to]-r.time[from] < lim.BoilFor.Value || stat.Deviation(r.s[from:to+1]) > lim.BoilSpread.Value {
 		return
 	}
-	if k := r.before(from, 60); r.s[k] > r.s[from]-1 {
+	if k := r.before(from, lim.BoilRises.Value); r.s[k] > r.s[from]-lim.BoilBy.Value {
 		return // it did not rise to its top
 	}
-	e.Boiling = &Boiling{Span: Span{r.time[from], r.time[to]}, C: Estimate{stat.Mean(r.s[from : to+1]), 0.7}}
+	e.Boiling = &Boiling{Span: Span{r.time[from], r.time[to]}, C: Estimate{stat.Mean(r.s[from : to+1]), lim.BoilSpread.Value}}
 }

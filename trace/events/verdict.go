@@ -62,15 +62,15 @@ func (r *run) level() func(wording) string {
 	for n > 0 && !r.on[n] {
 		n--
 	}
-	from := r.before(n, math.Max(lim.LevelLeast.Value, 0.4*(r.time[n]-r.time[0])))
+	from := r.before(n, math.Max(lim.LevelLeast.Value, lim.LevelShare.Value*(r.time[n]-r.time[0])))
 	span := r.time[n] - r.time[from]
-	if span < lim.LevelLeast.Value || r.events.MaxC.Value > lim.Working.Value+4 {
+	if span < lim.LevelLeast.Value || r.events.MaxC.Value > lim.Working.Value+lim.WorkingMore.Value {
 		return nil
 	}
 	hold := r.s[from : n+1]
 	at := stat.Median(hold)
-	_, slope, _ := stat.Line(r.time[from:n+1], hold, 60)
-	if !(at < lim.Working.Value) || !(slope < lim.LevelSlope.Value/60) || stat.Deviation(hold) > 6 || stat.Mean(r.s[r.before(n, 120):n+1]) > at+lim.LevelEnd.Value {
+	_, slope, _ := stat.Line(r.time[from:n+1], hold, lim.LevelApart.Value)
+	if !(at < lim.Working.Value) || !(slope < lim.LevelSlope.Value/60) || stat.Deviation(hold) > lim.LevelSwing.Value || stat.Mean(r.s[r.before(n, lim.LevelLast.Value):n+1]) > at+lim.LevelEnd.Value {
 		return nil
 	}
 	shut := r.h.shutLevel(from, n+1)
@@ -87,10 +87,10 @@ func (r *run) tooShort() func(wording) string {
 	lim := limits()
 	e := r.events
 	n := len(r.time) - 1
-	from := r.before(n, 240)
-	_, slope, _ := stat.Line(r.time[from:n+1], r.s[from:n+1], 30)
+	from := r.before(n, lim.ShortOver.Value)
+	_, slope, _ := stat.Line(r.time[from:n+1], r.s[from:n+1], lim.LineApart.Value)
 	heat := ""
-	if share := e.Heat.Given.Value / e.Heat.Needed.Value; share < 1.5 {
+	if share := e.Heat.Given.Value / e.Heat.Needed.Value; share < lim.ShortHeat.Value {
 		heat = fmt.Sprintf("; the heat that went in is about %.0f %% of what this start needs to open it, give or take a third", math.Round(20*share)*5)
 	}
 	return func(w wording) string {
