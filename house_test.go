@@ -226,6 +226,52 @@ func (p pkg) exportedTypes() map[string]bool {
 	return names
 }
 
+// mostMethods is more than a reader keeps in mind of one type.
+const mostMethods = 30
+
+func TestNoTypeOfTheBenchHasTooManyMethods(t *testing.T) {
+	found := false
+	for _, p := range packages(t) {
+		if p.dir != "internal/web" {
+			continue
+		}
+		found = true
+		methods := make(map[string]int)
+		for _, f := range p.files {
+			for _, d := range f.Decls {
+				if m, ok := d.(*ast.FuncDecl); ok && m.Recv != nil {
+					methods[receiver(m)]++
+				}
+			}
+		}
+		for name, n := range methods {
+			if n > mostMethods {
+				t.Errorf("%s: %s has %d methods, more than %d: part it into types for its subjects", p.dir, name, n, mostMethods)
+			}
+		}
+	}
+	if !found {
+		t.Error("internal/web is not there: this test looks for the wrong thing")
+	}
+}
+
+// receiver is the name of a method's type.
+func receiver(m *ast.FuncDecl) string {
+	typ := m.Recv.List[0].Type
+	for {
+		switch x := typ.(type) {
+		case *ast.StarExpr:
+			typ = x.X
+		case *ast.IndexExpr:
+			typ = x.X
+		case *ast.Ident:
+			return x.Name
+		default:
+			return ""
+		}
+	}
+}
+
 func TestTheLibraryTouchesNothingOutside(t *testing.T) {
 	for _, p := range packages(t) {
 		if rank(p.dir) >= len(library) || p.files[0].Name.Name == "main" {
@@ -332,19 +378,8 @@ func exportedReceiver(d *ast.FuncDecl) bool {
 	if d.Recv == nil || len(d.Recv.List) == 0 {
 		return true
 	}
-	typ := d.Recv.List[0].Type
-	for {
-		switch x := typ.(type) {
-		case *ast.StarExpr:
-			typ = x.X
-		case *ast.IndexExpr:
-			typ = x.X
-		case *ast.Ident:
-			return x.IsExported()
-		default:
-			return true
-		}
-	}
+	name := receiver(d)
+	return name == "" || ast.IsExported(name)
 }
 
 func TestTheModuleStandsByItself(t *testing.T) {

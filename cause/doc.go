@@ -3,20 +3,20 @@
 //
 // # Problem
 //
-// A mechanic knows a few dozen things that make an engine run hot, run cold or
-// lose its coolant. To weigh them against what was seen, a program has to know
-// of each: how common it is before anything was seen, how bad it tends to be,
-// what it does to the circuit, what it drags along, and what putting it right
-// takes.
+// A mechanic knows a few dozen things that make an engine run hot, run cold or lose its
+// coolant. To weigh them against what was seen, a program has to know some things of
+// each. How common is it before anything was seen, and how bad does it tend to be? What
+// does it do to the circuit, what does it drag along, and what does putting it right
+// take?
 //
 // # Model
 //
-// A cause acts on the numbers of a circuit.Circuit, and that is all it does. How
-// strongly is one number, the severity s in 0..1, drawn from a Beta distribution:
-// an act names its value at s = 0 (mild) and at s = 1 (severe), and between them
-// it is linear, or linear in the logarithm. Some causes have a hidden state
-// besides (a crack that opens only hot, a fan that is dead for want of a relay):
-// acts and checks may depend on it. A leak has a site.
+// A cause acts on the numbers of a circuit.Circuit, and that is all it does. How strongly
+// is one number, the severity s in 0..1, drawn from a Beta distribution: an act names its
+// value at s = 0 (mild) and at s = 1 (severe), and between them it is linear, or linear
+// in the logarithm. Some causes have a hidden state as well, such as a crack that opens
+// only hot, or a fan that is dead because its relay is. Acts and checks may depend on it.
+// A leak has a site.
 //
 // How common a cause is, is given in pseudo-cases: a weight of 3.0 counts like
 // three closed jobs. Adding a shop's own closed jobs to the weights is the

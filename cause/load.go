@@ -64,10 +64,10 @@ func Load(sheets ...sheet.Source) (*Catalogue, error) {
 	return load(append([]sheet.Source(nil), sheets...))
 }
 
-// Overlay returns a new catalogue with a shop's own sheet laid over this one:
-// causes, repairs, tools and hazards with a new id are added, those with a known
-// id have the named fields replaced, and counts add closed jobs to the weights.
-// The receiver is not changed. Keys that belong to package check are skipped.
+// Overlay returns a new catalogue with a shop's own sheet laid over this one. Causes,
+// repairs, tools and hazards with a new id are added. Those with a known id have the
+// named fields replaced, and counts add closed jobs to the weights. The receiver is not
+// changed. Keys that belong to package check are skipped.
 func (c *Catalogue) Overlay(r io.Reader, name string) (*Catalogue, error) {
 	data, err := sheet.ReadAll(r, name)
 	if err != nil {

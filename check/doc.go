@@ -11,13 +11,12 @@
 //
 // # Model
 //
-// What a check shows comes from one of two places. Where the circuit's physics
-// predicts it (hose temperatures, pressure after a cold start), a reading or a
-// word depends on an observable of the candidate's own simulated run: a reading
-// is normal around it, and a word becomes probable as the observable passes a
-// threshold, softly. Where physics cannot tell (a chemical test, the look of a
-// plug), a table gives the probability of each word by cause, site, hidden state
-// and severity.
+// What a check shows comes from one of two places. Where the circuit's physics predicts
+// it (hose temperatures, pressure after a cold start), a reading or a word depends on an
+// observable of the candidate's own simulated run. A reading is normal around it. A word
+// becomes probable as the observable passes a threshold, softly. Where physics cannot
+// tell (a chemical test, the look of a plug), a table gives the probability of each word
+// by cause, site, hidden state and severity.
 //
 // For two causes at once, alarms combine by noisy-or: with h the probability
 // that a healthy engine raises no alarm and r1, r2 the same for each cause

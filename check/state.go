@@ -75,10 +75,10 @@ func (o *observed) move(from, to circuit.Situation) {
 	}
 }
 
-// In is the check as it is done with the engine in the given state, and with the
-// air conditioning on: the check itself where that is the same, a variant where
-// the run tells how it then looks, nil where the catalogue does not know what it
-// would show. An empty state is the one that the check asks for.
+// In is the check as it is done with the engine in the given state, and with the air
+// conditioning on. It is the check itself where that is the same, and a variant where the
+// run tells how it then looks. It is nil where the catalogue does not know what it would
+// show. An empty state is the one that the check asks for.
 func (c *Check) In(state string, airCon bool) *Check {
 	own, err := circuit.ParseSituation(c.Situation)
 	want := own

@@ -36,6 +36,7 @@ const (
 	thermosiphonFlow = 0.1e-3 / 60 // m3/s through an open valve with a stopped pump. Judgement
 	leastPumpSpeed   = 0.5         // rev/s below which the pump counts as stopped
 	scaleResistance  = 4.0         // JacketScale 1 divides MetalCoolantUA by 1+4. Judgement
+	mostCollapse     = 0.98        // share of the lower hose that suction shuts, at the most. Judgement
 	collapseSpeed    = 100.0       // rev/s at which LowerHoseCollapse and BeltSlipWithSpeed are tabled
 
 	gasLift         = 0.05  // m: the head that a pocket in the way takes before anything passes it. Judgement
@@ -57,6 +58,7 @@ const (
 	leastCushion    = 0.01 // the cushion that full expansion leaves, the rest goes to the bottle
 	staticHeadPa    = 2000 // Pa that drives a leak in a system without pressure: 0.2 m of coolant
 	dischargeFactor = 0.6  // of a sharp orifice, textbook, from memory
+	leakDryFill     = 0.05 // share of the coolant below which a leak has fallen dry. Judgement
 
 	tankRise     = 0.75 // gas in the tank: share of the coolant's rise over ambient. Judgement
 	leakHalfArea = 3e-7 // m2 of leak at which half the cap's pressure is held while boiling. Judgement
@@ -78,15 +80,18 @@ const (
 
 	// Air and fan.
 	tubeCells       = 3
-	leastCoreFlow   = 15.0 // W/K: natural convection inside the core. Judgement
-	mostUnits       = 6.0  // NTU above which effectiveness no longer changes
-	airSidePower    = -0.6 // exponents of the reference model (circuit-numbers 1.1)
+	leastOpen       = 0.02  // share of tubes and of the face that is always left open. Judgement
+	leastAir        = 0.005 // kg/s through the core: natural convection. Judgement
+	leastCoreFlow   = 15.0  // W/K: natural convection inside the core. Judgement
+	mostUnits       = 6.0   // NTU above which effectiveness no longer changes
+	airSidePower    = -0.6  // exponents of the reference model (circuit-numbers 1.1)
 	coolantPower    = -0.8
 	reversedFan     = 0.4  // share of a fan's air when it blows backwards. Judgement
 	bayRise         = 0.33 // still bay air: share of the coolant's rise over ambient (50 degC at 90 and 30: circuit-numbers 1.8)
 	bayRiseFan      = 0.20 // the same with the fan blowing. Judgement
 	bayRiseMoving   = 0.08 // the same on the move. Judgement
 	hoodOpenShare   = 0.4  // of the grille rise that is left with the hood open. Judgement
+	grilleMost      = 1.5  // times grilleFullRise, beyond which bay air no longer warms the grille. Judgement
 	grilleFullRise  = 60.0 // K of coolant over ambient at which GrilleRiseC is reached. Judgement
 	grilleFanOff    = 2.5  // the same with the fan off: intake air near 60 degC on 32 degC days (circuit-numbers 1.9, fault-effects 2.2)
 	grilleGoneSpeed = 8.0  // m/s above which bay air no longer comes round to the grille. Judgement
@@ -97,7 +102,8 @@ const (
 	hotBayBack      = 0.60 // reversed fan at standstill: bay air, share of coolant rise. Judgement
 
 	// Heater and cabin.
-	cabinAir = 0.10 // kg/s at full blower. Judgement
+	cabinAir    = 0.10 // kg/s at full blower. Judgement
+	leastHeater = 1e-3 // W/K of coolant through the heater below which it counts as shut
 
 	// Hoses (circuit-numbers 1.8, derived): R = r_o ln(r_o/r_i)/k + r_o/(r_i h_i).
 	hoseR          = 0.0182 // m2K/W, 32 mm bore, 4.5 mm wall, k 0.30 W/mK

@@ -20,7 +20,7 @@ func (p *plant) coreConductance(w float64) float64 {
 	if least > most {
 		least, most = most, least
 	}
-	share := min(effectiveness(ua/least, least/most)*least/w, 0.999)
+	share := min(effectiveness(ua/least, least/most)*least/w, numerics.CoreMost.Value)
 	return w * (1/math.Cbrt(1-share) - 1)
 }
 
@@ -31,7 +31,7 @@ func effectiveness(units, ratio float64) float64 {
 	if units <= 0 {
 		return 0
 	}
-	if ratio < 1e-6 {
+	if ratio < numerics.CoreStill.Value {
 		return 1 - exp(-units)
 	}
 	n22 := exp(0.22 * logOf(units))
@@ -54,8 +54,7 @@ type coreTable struct {
 
 const (
 	coreKnots = 18
-	coreWaits = 10 // direct answers before a table pays
-	coreSlots = 3  // fan off, fan on, and one more
+	coreSlots = 3 // fan off, fan on, and one more
 )
 
 // coreAt is the conductance of one cell at a coolant flow of w, W/K.
@@ -85,7 +84,7 @@ func (p *plant) forget() {
 
 func (k *coreTable) at(p *plant, w float64) float64 {
 	if !k.ready || w > k.most {
-		if k.asked++; k.asked <= coreWaits {
+		if k.asked++; k.asked <= int(numerics.CoreWaits.Value) {
 			return p.coreConductance(w)
 		}
 		k.fill(p)
@@ -108,7 +107,7 @@ func (k *coreTable) fill(p *plant) {
 	p.rootHead = math.Sqrt(p.pumpHead)
 	p.network(1, &f)
 	p.rootHead = head
-	k.most = max(1.05*f.radiator, 2*leastCoreFlow)
+	k.most = max(numerics.CoreReach.Value*f.radiator, 2*leastCoreFlow)
 	k.low = fourthRoot(leastCoreFlow)
 	step := (fourthRoot(k.most) - k.low) / (coreKnots - 1)
 	k.per = 1 / step

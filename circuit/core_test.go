@@ -137,7 +137,7 @@ func TestCoreTableAgreesWithTheFunctionItRemembers(t *testing.T) {
 			p.setStage(&Stage{RoadSpeedMS: speed, EngineRevPerSec: 45}, 25)
 			p.setLevel(1, 0)
 			p.setFan(step)
-			for range coreWaits + 1 {
+			for range int(numerics.CoreWaits.Value) + 1 {
 				p.coreAt(100)
 			}
 			for w := 1.0; w < 6000; w *= 1.03 {

@@ -4,11 +4,10 @@
 //
 // # Problem
 //
-// Given one engine's numbers (how much metal and coolant, how the pump,
-// thermostat, radiator, fan, heater, cap and sensor behave) and how it is
-// run, say what a mechanic would read: temperatures in the coolant and on the
-// hoses, the fan's duty, flows, pressure, coolant lost. Tens of thousands of
-// times while somebody waits.
+// One engine's numbers are given: how much metal and coolant it has, and how its pump,
+// thermostat, radiator, fan, heater, cap and sensor behave. So is how it is run. Say what
+// a mechanic would read: temperatures in the coolant and on the hoses, the fan's duty,
+// flows, pressure, coolant lost. Tens of thousands of times while somebody waits.
 //
 // # Model
 //

@@ -27,7 +27,8 @@ const (
 	cityGrade       = 0.003 // stands for the work of getting under way; with it the 1.5 L car burns the 15 kW of circuit-numbers 1.3
 	warmAboveK      = 4.0   // a warm start is no hotter than so much over OpeningC
 	never           = 60.0  // minutes, for "never"
-	openingSeenLift = 0.04
+	openingSeenLift = 0.04  // of the valve, from which its opening is seen
+	leastFill       = 1e-6  // share of the coolant, so that nothing is divided by zero
 )
 
 // LimitC is the sensor reading, degC, at which a running engine is shut off where
@@ -171,7 +172,7 @@ func (d *Drill) city(c *Circuit, cond Conditions, st State, rec *Record) {
 // coldSoak fills in what can be read on an engine that has not run.
 func (d *Drill) coldSoak(c *Circuit, cond Conditions, st *State, rec *Record) {
 	row := &rec[ColdSoak]
-	sensor := c.reads(cond.AmbientC)
+	sensor := c.Reads(cond.AmbientC)
 	for _, p := range []Place{SensorMean, SensorPeak, SensorLow} {
 		row[p] = float32(sensor)
 	}
@@ -235,7 +236,7 @@ var marks = [3]float64{40, 60, 80}
 // step takes in the step of h seconds that has just been taken.
 func (w *watch) step(s *Solver, st *State, before *vector, h float64) {
 	c := w.c
-	was, is := c.reads(before[iSensor]), c.reads(st.y[iSensor])
+	was, is := c.Reads(before[iSensor]), c.Reads(st.y[iSensor])
 	w.peak = max(w.peak, was, is)
 	if w.lastHalf {
 		w.low = min(w.low, was, is)
@@ -332,7 +333,7 @@ func (w *watch) write(s Situation, st *State, solver *Solver, rec *Record) {
 	row[GaugePeak], row[GaugeMean] = float32(gauge), float32(mean)
 	row[Pressure] = float32(st.pressure - solver.p.airPa)
 	row[LevelNow] = float32(st.fill)
-	row[LevelLost] = float32((w.first - st.fill) / max(w.first, 1e-6))
+	row[LevelLost] = float32((w.first - st.fill) / max(w.first, leastFill))
 	row[AirShare] = float32(w.after.AirShare)
 	row[BoilMinutes] = float32((st.boilFor - w.boilStart) / 60)
 	row[MinutesToLimit] = float32(w.toLimit)

@@ -90,7 +90,7 @@ func (p *plant) airInto(airC, coolantC float64) float64 {
 		if p.fanStep == 0 && p.c.FanKind != FanViscous {
 			grille *= grilleFanOff
 		}
-		into += grille * min(max(rise, 0), 1.5*grilleFullRise) * p.standing
+		into += grille * min(max(rise, 0), grilleMost*grilleFullRise) * p.standing
 	}
 	return into
 }
@@ -161,7 +161,7 @@ const inletMix = 0.35
 // cabin-inlet air: a stream W against a mean-air resistance 1/UA + 1/(2 C_air),
 // equation (18) of docs/model.md.
 func (p *plant) heaterConductance(w float64) float64 {
-	if w < 1e-3 {
+	if w < leastHeater {
 		return 0
 	}
 	resistance := 1/p.c.HeaterUA + 0.5/(cabinAir*p.blower*airHeatCapacity)
@@ -178,4 +178,9 @@ func (p *plant) setClutchAir(feltC float64) {
 func (p *plant) clutchShare(feltC float64) float64 {
 	x := min(1, max(0, (feltC-p.c.ClutchOnC)/clutchSpan))
 	return p.c.ClutchFree + (p.c.ClutchEngaged-p.c.ClutchFree)*x*x*(3-2*x)
+}
+
+// engaged is how far a clutch that passes on so much of the speed has engaged.
+func (c *Circuit) engaged(share float64) float64 {
+	return (share - c.ClutchFree) / max(c.ClutchEngaged-c.ClutchFree, numerics.ClutchLeast.Value)
 }

@@ -37,12 +37,11 @@ func radiatorFlow(c *Circuit, stage Stage) float64 {
 	return f.radiator / p.rhoCp
 }
 
-// Expected values: fault-effects 2.2, derived there; its range is without and
-// with 80 W/K of other losses. A pump "at 20 %" gives 20 % of the flow. The
-// table's G of the 16 kW rows and of the 38 kW rows differ by 2 % between
-// themselves; ours is allowed 7 %, temperatures 4 K. The
-// last row's G of 445 stands against 418 for the same flow at 16 kW; we give
-// 418 in both, hence 121 degC against its 115, and 7 K are allowed there.
+// Expected values: fault-effects 2.2, derived there; its range is without and with 80 W/K
+// of other losses. A pump "at 20 %" gives 20 % of the flow. The table's G of the 16 kW
+// rows and of the 38 kW rows differ by 2 % between themselves; ours is allowed 7 %,
+// temperatures 4 K. The last row's G of 445 stands against 418 for the same flow at 16
+// kW. We give 418 in both, so 121 degC against its 115, and 7 K are allowed there.
 func TestFaultsOnTheMotorwayFollowTheTable(t *testing.T) {
 	flow := func(share float64) func(*Circuit) {
 		return func(c *Circuit) { c.PumpHead *= share * share }

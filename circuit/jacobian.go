@@ -46,7 +46,7 @@ func (p *plant) linearise(y *vector, stood float64, t *terms, j *jacobian) {
 	j.sensorSees = 1 - p.sensorMisses(y[iCoolant]) // how the share moves with it hardly matters: nothing depends on the sensor within a step
 	j.coolantWax = 0
 	j.wax = [tubeCells]float64{}
-	const nudge = 0.05 // K
+	nudge := numerics.WaxNudge.Value
 	travel := p.liftAt(y[iWax], stood)
 	moved := p.liftAt(y[iWax]+nudge, stood)
 	if moved == travel {

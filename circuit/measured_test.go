@@ -117,12 +117,11 @@ func TestThermostatHoldsTheMeasuredTemperatureOnTheMove(t *testing.T) {
 	between(t, "lowest", rec.At(Observable{Motorway, SensorLow}), 83, 90)
 }
 
-// Expected values: circuit-numbers 1.9, stuck-open look (one-node fit): idle
-// about 401 s to 60 degC and 1,350 s to 80 degC, a 30 km/h drive settles near
-// 48 degC. The fit let the fan-off radiator lose 38 W/K to outside air, which
-// the same car's 0.079 K/s rise with the fan off (the test above) does not
-// bear out; with bay air at the core the model reaches 80 degC sooner, at
-// about 870 s, and the test allows that.
+// Expected values: circuit-numbers 1.9, stuck-open look (one-node fit): idle about 401 s
+// to 60 degC and 1,350 s to 80 degC, a 30 km/h drive settles near 48 degC. The fit let
+// the fan-off radiator lose 38 W/K to outside air. The same car's rise of 0.079 K/s with
+// the fan off (the test above) does not bear that out. With bay air at the core the model
+// reaches 80 degC sooner, at about 870 s, and the test allows that.
 func TestOpenThermostatWarmsAsSlowlyAsTheFitSays(t *testing.T) {
 	c := measuredCar(t)
 	c.MinLift = 1

@@ -111,8 +111,8 @@ func (p *plant) setRun(c *Circuit, cond Conditions) {
 	t1, t2 := 1/(mix.BoilingC(p1)+kelvin), 1/(mix.BoilingC(p2)+kelvin)
 	p.boilB = (t1 - t2) / math.Log(p2/p1)
 	p.boilA = t1 + p.boilB*math.Log(p1)
-	p.tubeShare = max(1-c.TubesBlocked, 0.02)
-	p.faceShare = max(1-c.FaceBlocked, 0.02)
+	p.tubeShare = max(1-c.TubesBlocked, leastOpen)
+	p.faceShare = max(1-c.FaceBlocked, leastOpen)
 	p.coolantSide = (1 - c.AirSideShare) / c.RadiatorUA / (p.tubeShare * p.faceShare) *
 		math.Pow(c.RadiatorCoolantRef*p.heatCapacity*p.tubeShare, -coolantPower)
 	p.cellCap = c.RadiatorHeatCapacity / tubeCells
@@ -209,7 +209,7 @@ func (p *plant) setPump() {
 	if pumpRevs > leastPumpSpeed {
 		p.pumpHead = c.PumpHead * c.PumpDirection * pumpRevs * pumpRevs
 	}
-	collapse := min(0.98, max(0, c.LowerHoseCollapse*p.revs/collapseSpeed))
+	collapse := min(mostCollapse, max(0, c.LowerHoseCollapse*p.revs/collapseSpeed))
 	p.radiatorK = c.RadiatorConductance * p.tubeShare * (1 - collapse)
 	p.ram = c.RamAir * p.speed
 	beltRevs := 1.0
@@ -292,7 +292,7 @@ func (p *plant) setAir(fan float64) {
 	}
 	m2 := p.ram*p.ram + c.FanOffAir*c.FanOffAir*p.standing + fan*math.Abs(fan)
 	p.airFlow = math.Copysign(math.Sqrt(math.Abs(m2)), m2) * p.faceShare
-	flow := max(math.Abs(p.airFlow), 0.005)
+	flow := max(math.Abs(p.airFlow), leastAir)
 	p.airCapacity = flow * airHeatCapacity
 	p.airSide = c.AirSideShare / c.RadiatorUA / p.faceShare *
 		exp(airSidePower*logOf(flow/(p.faceShare*c.RadiatorAirRef))) / p.tubeShare

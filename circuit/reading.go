@@ -50,7 +50,7 @@ func (s *Solver) read(st *State, y *vector) {
 
 func (s *Solver) boiling(y *vector) float64 {
 	if y[iCoolant] < numerics.WorthBoiling.Value {
-		return neverBoilsC
+		return numerics.NeverBoils.Value
 	}
 	return s.p.boilingC(s.p.limitPa(y[iCoolant]))
 }
@@ -61,7 +61,7 @@ func (p *plant) fill(r *Snapshot, st *State, y *vector, t *terms) {
 	bay := p.bayC(y[iCoolant], t)
 	ratio := 1 / (1 + hoseR*p.hoseH())
 	*r = Snapshot{
-		CoolantC: y[iCoolant], SensorC: c.reads(y[iSensor]), MetalC: y[iMetal], BlockC: y[iBlock],
+		CoolantC: y[iCoolant], SensorC: c.Reads(y[iSensor]), MetalC: y[iMetal], BlockC: y[iBlock],
 		WaxC: y[iWax], AirIntoC: t.airC, BayC: bay,
 		UpperHoseC: st.hoses[upperInside], LowerHoseC: st.hoses[lowerInside],
 		UpperHoseSurfaceC: shown(st.hoses[upperSurface], bay), LowerHoseSurfaceC: shown(st.hoses[lowerSurface], bay),
@@ -78,7 +78,7 @@ func (p *plant) fill(r *Snapshot, st *State, y *vector, t *terms) {
 	}
 	switch {
 	case c.FanKind == FanViscous:
-		r.FanShare = (p.clutchShare(y[iClutch]) - c.ClutchFree) / max(c.ClutchEngaged-c.ClutchFree, 1e-6)
+		r.FanShare = c.engaged(p.clutchShare(y[iClutch]))
 		r.FanAirKgS = p.airFlow
 	case p.fanStep > 0:
 		r.FanShare, r.FanAirKgS = 1, p.airFlow

@@ -65,12 +65,11 @@ func followed(c *Circuit, cond Conditions, stages []Stage, every float64, tolera
 	return coolant, sensor
 }
 
-// TestSolverFollowsTheReference measures the error of both tolerances on runs
-// that warm up, switch fans, hunt, climb, boil and cool down. Where a fan
-// switches, a second's difference in time makes a kelvin's difference at a
-// moment, so the test holds the median, the mean over two minutes (what the
-// drill reports), 95 % of all moments, and the warm-up before anything switches; the largest
-// momentary difference is logged.
+// TestSolverFollowsTheReference measures the error of both tolerances on runs that warm
+// up, switch fans, hunt, climb, boil and cool down. Where a fan switches, a second's
+// difference in time makes a kelvin's difference at a moment. So the test holds the
+// median, the mean over two minutes (what the drill reports), 95 % of all moments, and
+// the warm-up before anything switches. The largest momentary difference is logged.
 func TestSolverFollowsTheReference(t *testing.T) {
 	car := measuredCar(t)
 	typical := defaultTable(t).Typical(Vehicle{})

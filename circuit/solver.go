@@ -96,7 +96,7 @@ func (s *Solver) stage(st *State, stage *Stage, cond Conditions, now, next *floa
 	p.setFan(st.fanStep)
 	s.setLevel(st, true)
 	end, h := *now+stage.Seconds, numerics.FirstStep.Value
-	for left := stage.Seconds; left > 1e-9; left = end - *now {
+	for left := stage.Seconds; left > numerics.TimeSlack.Value; left = end - *now {
 		if sample != nil && *now == 0 && *next == 0 {
 			s.read(st, &st.y)
 			sample(0, &s.reading)
@@ -120,7 +120,7 @@ func (s *Solver) stage(st *State, stage *Stage, cond Conditions, now, next *floa
 			s.watch.step(s, st, &before, taken)
 		}
 		if sample != nil && every > 0 {
-			for *next <= *now+taken+1e-9 {
+			for *next <= *now+taken+numerics.TimeSlack.Value {
 				y := s.between(&before, taken, *next-*now)
 				s.read(st, &y)
 				sample(*next, &s.reading)
@@ -154,7 +154,7 @@ func (s *Solver) setLevel(st *State, always bool) {
 func (s *Solver) step(st *State, h float64) (taken, suggested float64) {
 	p := &s.p
 	y := &st.y
-	s.boilC = neverBoilsC
+	s.boilC = numerics.NeverBoils.Value
 	if worth := numerics.WorthBoiling.Value; y[iCoolant] > worth || y[iMetal] > worth {
 		s.boilC = p.boilingC(p.limitPa(y[iCoolant]))
 	}
@@ -181,7 +181,7 @@ func (s *Solver) step(st *State, h float64) (taken, suggested float64) {
 			s.y1[i] = y[i] + h*(1.5*s.k1[i]+0.5*s.k2[i])
 		}
 		worst *= 0.5 * h
-		change := numerics.StepSafety.Value * math.Sqrt(s.tol/max(worst, 1e-9))
+		change := numerics.StepSafety.Value * math.Sqrt(s.tol/max(worst, numerics.ErrorLeast.Value))
 		if worst > s.tol && h > shortest {
 			h = max(shortest, h*max(numerics.ShrinkMost.Value, change))
 			s.rejected++
@@ -210,9 +210,6 @@ func (s *Solver) step(st *State, h float64) (taken, suggested float64) {
 		return h, h * min(numerics.GrowMost.Value, max(numerics.SlowMost.Value, change))
 	}
 }
-
-// neverBoilsC stands for a boiling point that is out of reach.
-const neverBoilsC = 1000.0
 
 // turnOfWax gives the share of the step at which the wax turns round, so that
 // the step can end there: the valve's hysteresis must not lose the turning
@@ -288,8 +285,8 @@ func (p *plant) fanNext(step int, sensorC float64) int {
 	return step
 }
 
-// reads is what the computer takes the sensor's temperature for.
-func (c *Circuit) reads(sensorC float64) float64 {
+// Reads is what the computer takes the sensor's temperature for, degC.
+func (c *Circuit) Reads(sensorC float64) float64 {
 	return sensorC + c.SensorOffset + c.SensorHotError*(sensorC-sensorTrueC)/sensorSpan
 }
 

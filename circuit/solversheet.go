@@ -34,4 +34,27 @@ type solverSheet struct {
 	WorthBoiling  sheet.Sourced `sheet:"worth-boiling,required"`
 	SwingShare    sheet.Sourced `sheet:"swing-share,required"`
 	BendMost      sheet.Sourced `sheet:"bend-most,required"`
+	WaxNudge      sheet.Sourced `sheet:"wax-nudge,required"`
+	TimeSlack     sheet.Sourced `sheet:"time-slack,required"`
+	ErrorLeast    sheet.Sourced `sheet:"error-least,required"`
+	NeverBoils    sheet.Sourced `sheet:"never-boils,required"`
+	BoilAway      sheet.Sourced `sheet:"boil-away,required"`
+	LeakMost      sheet.Sourced `sheet:"leak-most,required"`
+	CoreWaits     sheet.Sourced `sheet:"core-waits,required"`
+	CoreReach     sheet.Sourced `sheet:"core-reach,required"`
+	CoreMost      sheet.Sourced `sheet:"core-most,required"`
+	CoreStill     sheet.Sourced `sheet:"core-still,required"`
+	ClutchLeast   sheet.Sourced `sheet:"clutch-least,required"`
+	SteadyWithin  sheet.Sourced `sheet:"steady-within,required"`
+	SteadyHalves  sheet.Sourced `sheet:"steady-halves,required"`
+	SteadyEnds    sheet.Sourced `sheet:"steady-ends,required"`
+	SteadyTries   sheet.Sourced `sheet:"steady-tries,required"`
+	SteadyHottest sheet.Sourced `sheet:"steady-hottest,required"`
+	BalanceWithin sheet.Sourced `sheet:"balance-within,required"`
+	ClutchHalves  sheet.Sourced `sheet:"clutch-halves,required"`
+	ClutchWithin  sheet.Sourced `sheet:"clutch-within,required"`
+	JacketLeast   sheet.Sourced `sheet:"jacket-least,required"`
+	ColdTries     sheet.Sourced `sheet:"cold-tries,required"`
+	ColdWithin    sheet.Sourced `sheet:"cold-within,required"`
+	InletHalves   sheet.Sourced `sheet:"inlet-halves,required"`
 }

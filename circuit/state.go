@@ -132,7 +132,7 @@ func (p *plant) moveFluids(s *State, h, boiled float64) {
 	tc := s.y[iCoolant]
 	liquidC := 0.5*tc + (s.y[iCell1]+s.y[iCell2]+s.y[iCell3])/6
 	if boiled > 0 {
-		kg := min(boiled*h/latentHeat*boilLostShare, 0.9*s.fill*c.CoolantVolume*p.density)
+		kg := min(boiled*h/latentHeat*boilLostShare, numerics.BoilAway.Value*s.fill*c.CoolantVolume*p.density)
 		s.steamed += kg
 		s.boilFor += h
 		s.fill = max(0, s.fill-kg/(p.density*c.CoolantVolume))
@@ -147,15 +147,15 @@ func (p *plant) moveFluids(s *State, h, boiled float64) {
 	tankC := p.ambient + tankRise*(liquidC-p.ambient)
 	perMol := gasConstant * (tankC + kelvin) / room
 	vapour := p.vapourPa(tankC)
-	if c.LeakArea > 0 && tc > c.LeakOpensC && s.fill > 0.05 {
+	if c.LeakArea > 0 && tc > c.LeakOpensC && s.fill > leakDryFill {
 		gas := s.cushion * perMol
 		gauge := max(0, min(max(gas+vapour, p.vapourPa(tc)), limit)-p.airPa)
 		// Equation (19) of docs/model.md.
 		lost := dischargeFactor * c.LeakArea * math.Sqrt(2*(gauge+staticHeadPa)/p.density) * h
-		// A step must not empty more than halves the pressure; what drips by
-		// its own weight is always allowed.
+		// A step must not empty more than takes a set share of the pressure away; what
+		// drips by its own weight is always allowed.
 		dripping := dischargeFactor * c.LeakArea * math.Sqrt(2*staticHeadPa/p.density) * h
-		lost = min(lost, max(dripping, 0.5*gauge/gas*room))
+		lost = min(lost, max(dripping, numerics.LeakMost.Value*gauge/gas*room))
 		lost = min(lost, s.fill*c.CoolantVolume)
 		s.leaked += lost * p.density
 		s.fill = max(0, s.fill-lost/c.CoolantVolume)

@@ -50,11 +50,6 @@ func (s *Steady) setGas(rate float64) {
 	s.p.setLevel(s.p.c.Fill, rate)
 }
 
-const (
-	steadyWithin = 0.01 // K of air: numerical choice
-	steadyMost   = 40   // evaluations: numerical choice, some ten times what it takes
-)
-
 // Air finds the air in which the coolant comes to rest at coolantC.
 func (s *Steady) Air(coolantC float64) Rest {
 	p, c := &s.p, s.p.c
@@ -101,7 +96,7 @@ func (s *Steady) solve(coolantC float64) {
 	}
 	falsePosition(low, high, fLow, fHigh, func(air float64) (float64, bool) {
 		f := s.at(air, coolantC)
-		return f, math.Abs(f) < 1e-6*(1+s.rest.HeatW)
+		return f, math.Abs(f) < numerics.BalanceWithin.Value*(1+s.rest.HeatW)
 	})
 }
 
@@ -116,12 +111,12 @@ func (s *Steady) at(airC, coolantC float64) float64 {
 	// The air behind the core moves the clutch, and the clutch the air: what it feels
 	// falls as it grips, so there is one answer.
 	low, high := airC, coolantC+condenserMostK
-	for range 24 {
+	for range int(numerics.ClutchHalves.Value) {
 		felt := 0.5 * (low + high)
 		p.setClutchAir(felt)
 		f := s.balance(airC, coolantC)
-		if high-low < 0.05 {
-			s.rest.FanShare = (p.clutchShare(felt) - p.c.ClutchFree) / max(p.c.ClutchEngaged-p.c.ClutchFree, 1e-6)
+		if high-low < numerics.ClutchWithin.Value {
+			s.rest.FanShare = p.c.engaged(p.clutchShare(felt))
 			return f
 		}
 		if s.behind(airC, coolantC) > felt {
@@ -156,10 +151,10 @@ func (s *Steady) balance(airC, coolantC float64) float64 {
 	s.lift(airC, into, coolantC)
 	x := passed(f)
 	core := f.radiator * (coolantC - into) * (1 - x*x*x)
-	jacket := max(f.jacket, 1e-9)
+	jacket := max(f.jacket, numerics.JacketLeast.Value)
 	metal, block, heat := coolantC, coolantC, 0.0
 	factor := 1.0
-	for range 3 {
+	for range int(numerics.ColdTries.Value) {
 		heat = p.heatCold*factor + p.heatHot
 		slow := p.blockShare * heat
 		// block: slow + B (m - b) = L (b - air); metal: heat - slow = J (m - t) + B (m - b)
@@ -168,7 +163,7 @@ func (s *Steady) balance(airC, coolantC float64) float64 {
 			(jacket + p.blockUA - p.blockUA*p.blockUA/b)
 		block = (slow + p.blockUA*metal + p.lossBlock*airC) / b
 		next := p.coldFactor(block)
-		if math.Abs(next-factor) < 1e-3 {
+		if math.Abs(next-factor) < numerics.ColdWithin.Value {
 			break
 		}
 		factor = next
@@ -217,7 +212,7 @@ func (s *Steady) lift(airC, into, coolantC float64) {
 		return
 	}
 	low, high := wants, 1.0
-	for range 14 {
+	for range int(numerics.InletHalves.Value) {
 		middle := 0.5 * (low + high)
 		if open(middle) > middle {
 			low = middle
@@ -231,14 +226,14 @@ func (s *Steady) lift(airC, into, coolantC float64) {
 // by false position on Air. Where valve or fan switch to and fro it is the temperature
 // at which they do.
 func (s *Steady) Coolant(airC float64) Rest {
-	low, high := airC, hottestRest
+	low, high := airC, numerics.SteadyHottest.Value
 	fLow, fHigh := s.Air(low).AirC-airC, s.Air(high).AirC-airC
 	if fLow >= 0 || fHigh <= 0 {
 		return s.rest
 	}
 	falsePosition(low, high, fLow, fHigh, func(at float64) (float64, bool) {
 		f := s.Air(at).AirC - airC
-		return f, math.Abs(f) < steadyWithin
+		return f, math.Abs(f) < numerics.SteadyWithin.Value
 	})
 	return s.rest
 }
@@ -248,14 +243,14 @@ func (s *Steady) Coolant(airC float64) Rest {
 // 1971), and by halving once the ends are close. f says when it is near enough.
 func falsePosition(low, high, fLow, fHigh float64, f func(x float64) (value float64, done bool)) {
 	side := 0
-	for range steadyMost {
+	for range int(numerics.SteadyTries.Value) {
 		x := low + (high-low)*fLow/(fLow-fHigh)
-		if high-low < 4*steadyWithin {
+		if high-low < numerics.SteadyHalves.Value {
 			x = 0.5 * (low + high)
 		}
 		v, done := f(x)
 		switch {
-		case done || high-low < 2*steadyWithin:
+		case done || high-low < numerics.SteadyEnds.Value:
 			return
 		case v < 0:
 			low, fLow = x, v
@@ -272,6 +267,3 @@ func falsePosition(low, high, fLow, fHigh float64, f func(x float64) (value floa
 		}
 	}
 }
-
-// hottestRest ends what Coolant looks at, degC: no engine lives there.
-const hottestRest = 600.0

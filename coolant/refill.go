@@ -6,10 +6,10 @@ import (
 )
 
 // Drain-and-refill arithmetic. Volumes are added as if nothing contracted on mixing (true
-// within 1 %), what drains has the mix's own strength, and the rest mixes perfectly with what
-// is filled in: run the engine until the heater is hot, then cool down, between two refills.
-// All volumes in one unit of the caller's choice; all strengths are volume fractions of
-// glycol, 0 to 1.
+// within 1 %). What drains has the mix's own strength, and the rest mixes perfectly with
+// what is filled in. So between two refills run the engine until the heater is hot, then
+// cool down. All volumes in one unit of the caller's choice; all strengths are volume
+// fractions of glycol, 0 to 1.
 
 // Refill is what to do to bring a system to a target strength.
 type Refill struct {

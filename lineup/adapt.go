@@ -7,27 +7,10 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// Sizes of the fits; design choices.
-const (
-	mostDirections  = 16   // of the misfit that a fit looks at
-	worthDirection  = 0.03 // variance, in units of the noise, from which a direction tells anything
-	basisSample     = 1200 // engines that the directions are found from
-	fitLeast        = 80   // engines of a stratum that a fit needs
-	fitEngines      = 6    // effective engines a fit looks at, for each latent
-	plainSlope      = 2    // standard deviations by which a latent's slopes must stand out
-	momentEngines   = 100  // effective engines that moments are taken from
-	momentLeast     = 12   // fewer give none
-	momentDims      = 24   // latents that moments move
-	momentNarrowest = 0.02 // variance; a narrower one would leave out what was not yet met
-	significant     = 3    // standard errors by which a moment must differ from the prior's
-	momentWider     = 1.15 // factor on the standard deviation, since moments are estimates
-	leastShare      = 0.1  // of every component and of the prior
-	ridge           = 0.15 // times the latents per effective engine: the penalty on the slopes
-)
-
 // view is the engines drawn so far, made ready for fitting proposals.
 type view struct {
 	l      *Lineup
+	set    *Settings
 	active []int       // latents that act smoothly and may be fitted
 	dirs   *mat.Dense  // outputs x K: the directions of the misfit; nil without logs and readings
 	at     [][]float64 // by candidate: misfit along the directions
@@ -96,7 +79,7 @@ func (v *view) place(best int) shape {
 		return nil
 	}
 	from, list := v.l.draw.dim, v.l.members[best]
-	if b, ok := v.moments(list, v.tempered(list, momentEngines), func(d int) bool { return d < from || d >= from+2*latentsPerFault }); ok {
+	if b, ok := v.moments(list, v.tempered(list, v.set.MomentEngines.Value), func(d int) bool { return d < from || d >= from+2*latentsPerFault }); ok {
 		return b
 	}
 	return nil
@@ -147,16 +130,16 @@ func (l *Lineup) evidenceOf(k int) float64 {
 	return sum / l.draw.strata[k].prior
 }
 
-// mix makes a stratum's mixture of several shapes: that of the linear fit,
-// with the moments of the latents that do not act smoothly; that of the moments
-// of all; the one of a stratum that is much alike, if there is one; and the
+// mix makes a stratum's mixture of several shapes. The first is that of the linear fit,
+// with the moments of the latents that do not act smoothly. The others are that of the
+// moments of all, the one of a stratum that is much alike, if there is one, and the
 // prior. Their shares follow what the last ones were worth.
 func (v *view) mix(k int, lin *linear, base shape) proposal {
 	list := v.l.members[k]
-	w := v.tempered(list, momentEngines)
-	enough := effectiveSize(w) >= momentLeast
+	w := v.tempered(list, v.set.MomentEngines.Value)
+	enough := effectiveSize(w) >= v.set.MomentLeast.Value
 	var m mixture
-	var out proposal
+	out := proposal{set: v.set}
 	if base != nil {
 		m = append(m, component{shape: base})
 	}
@@ -210,10 +193,11 @@ func (v *view) balance(m mixture, list []int) mixture {
 		}
 		total += p.weights[i]
 	}
+	least := v.set.ShareLeast.Value
 	for c := range m {
-		m[c].share = leastShare
+		m[c].share = least
 		if total > 0 {
-			m[c].share += (1 - leastShare*float64(len(m)+1)) * took[c] / total
+			m[c].share += (1 - least*float64(len(m)+1)) * took[c] / total
 		}
 	}
 	return m
@@ -234,7 +218,7 @@ func (l *Lineup) newView() *view {
 	for i := range everybody {
 		everybody[i] = i
 	}
-	v := &view{l: l, worth: l.worthDriving(everybody)}
+	v := &view{l: l, set: l.model.Settings, worth: l.worthDriving(everybody)}
 	for d := range l.draw.dim {
 		v.active = append(v.active, d)
 	}

@@ -48,7 +48,8 @@ func NewBank(ctx context.Context, m *Model, v circuit.Vehicle, cond circuit.Cond
 // with findings made in others, is drawn from its own beginning.
 func (b *Bank) Lineup(ctx context.Context, cs Case) (*Lineup, error) {
 	cond := b.base.cs.Shop
-	if !sameConditions(cs.Shop, cond, findingAir) || !sameConditions(cs.OnTheRoad, cond, complaintAir) {
+	set := b.base.model.Settings
+	if !set.alike(cs.Shop, cond, set.FindingAir.Value) || !set.alike(cs.OnTheRoad, cond, set.ComplaintAir.Value) {
 		return New(ctx, b.base.model, cs, b.base.opts)
 	}
 	events := cs.Events

@@ -17,12 +17,12 @@ import (
 //	p_i(t) = so_i σ(logit said_i + s t) + (1 - so_i) σ(logit mistaken_i + s t)
 //	P(complaint) = ∫ Π_said p_i(t) Π_silent (1 - p_i(t)) φ(t) dt / P(says anything)
 //
-// The integral is Gauss and Hermite's sum (Abramowitz & Stegun 25.4.46) over a
-// few degrees of talkativeness. The division by the probability that such a car's owner names
-// any sign at all is there because a job without a complaint is no job: else a
-// cause that shows in many ways would be held up by every silence of a quiet
-// one's owner being counted twice. A sign that is a detail counts only where it
-// is said or denied: silence about it says nothing, and no car comes in for it.
+// The integral is Gauss and Hermite's sum (Abramowitz & Stegun 25.4.46) over a few
+// degrees of talkativeness. A job without a complaint is no job, so it is divided by the
+// probability that such a car's owner names any sign at all. Else a cause that shows in
+// many ways would be held up: every silence of a quiet one's owner would count twice. A
+// sign that is a detail counts only where it is said or denied: silence about it says
+// nothing, and no car comes in for it.
 type complaintWeigher struct {
 	complaint check.Complaint
 	says      bool // anything at all

@@ -12,8 +12,9 @@ import (
 // they right: readings are so already, a log's residuals go through the filter
 // of the error model that fits the best candidate.
 type whitener struct {
-	logs []whiteLog
-	size int
+	logs    []whiteLog
+	size    int
+	farMiss float64 // the most that one may miss
 }
 
 // whiteLog is where a log's residuals stand among what a candidate misses.
@@ -23,7 +24,7 @@ type whiteLog struct {
 }
 
 func (v *view) newWhitener(best []float32) *whitener {
-	w := &whitener{}
+	w := &whitener{farMiss: v.set.FarMiss.Value}
 	at := 0
 	for j := range v.l.evidence {
 		e := &v.l.evidence[j]
@@ -59,7 +60,7 @@ func (w *whitener) white(misfit []float32, into []float64) []float64 {
 			resid[i] = float64(misfit[at+i])
 		}
 		for _, u := range g.model.whiten(resid) {
-			into = append(into, math.Max(-farMiss, math.Min(farMiss, u)))
+			into = append(into, math.Max(-w.farMiss, math.Min(w.farMiss, u)))
 		}
 		at += g.n
 	}
@@ -84,7 +85,7 @@ func (v *view) findDirections() {
 	if outputs == 0 {
 		return
 	}
-	w := v.tempered(all, basisSample/3)
+	w := v.tempered(all, v.set.BasisEffective.Value)
 	order := make([]int, len(all))
 	for k := range order {
 		order[k] = k
@@ -92,7 +93,7 @@ func (v *view) findDirections() {
 	sort.SliceStable(order, func(a, b int) bool { return w[order[a]] > w[order[b]] })
 	white := v.newWhitener(p.misfit[all[order[0]]])
 	var eigen mat.EigenSym
-	if !eigen.Factorize(v.covariance(white, all, w, order[:min(len(order), basisSample)]), true) {
+	if !eigen.Factorize(v.covariance(white, all, w, order[:min(len(order), int(v.set.BasisSample.Value))]), true) {
 		return
 	}
 	outputs = white.size
@@ -100,7 +101,7 @@ func (v *view) findDirections() {
 	eigen.VectorsTo(&vectors)
 	values := eigen.Values(nil)
 	k := 1
-	for k < min(mostDirections, outputs) && values[outputs-1-k] > worthDirection {
+	for k < min(int(v.set.DirectionsMost.Value), outputs) && values[outputs-1-k] > v.set.DirectionWorth.Value {
 		k++
 	}
 	v.dirs = mat.DenseCopyOf(vectors.Slice(0, outputs, outputs-k, outputs)) // eigenvalues ascend

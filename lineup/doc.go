@@ -8,24 +8,22 @@
 //
 // # Model
 //
-// A candidate is a set of one or two causes and a vector of independent standard
-// normal latents: the vehicle's numbers, the severities, sites and hidden states
-// of the causes, the luck of each repair, the driver's habits in each log. The
-// prior of a set comes from the catalogue's weights, recent work, consequences,
-// company and worn parts beside the point (strata.go), and counts cars that are
-// complained of (lineup.go). Each candidate lives through the case: it is run
-// through the situations that the findings were made in, repaired as the car
-// was, and weighed by every finding (weigh.go): words through the catalogue,
-// numbers through the circuit, logs with a correlated error model (replay.go,
-// residual.go).
+// A candidate is a set of one or two causes and a vector of independent standard normal
+// latents: the vehicle's numbers, the severities, sites and hidden states of the causes,
+// the luck of each repair, the driver's habits in each log. The prior of a set comes from
+// the catalogue's weights, recent work, consequences, company and worn parts beside the
+// point (strata.go), and counts cars that are complained of (lineup.go). Each candidate
+// lives through the case: it is run through the situations that the findings were made
+// in, repaired as the car was, and weighed by every finding (weigh.go). Words are weighed
+// through the catalogue, numbers through the circuit, and logs with a correlated error
+// model (replay.go, residual.go).
 //
-// The evidence of each set of causes is estimated apart, by adaptive multiple
-// importance sampling in rounds (rounds.go): the first from the prior, the later
-// ones from mixtures fitted to the engines that fit (adapt.go, proposal.go), less
-// most of what will hardly fit (sieve.go).
-// Every probability carries its standard error (precision.go). A cause named
-// something-else takes what none explains (odds.go). docs/method.md tells it at
-// length.
+// The evidence of each set of causes is estimated apart, by adaptive multiple importance
+// sampling in rounds (rounds.go). The first round draws from the prior. The later ones
+// draw from mixtures fitted to the engines that fit (adapt.go, proposal.go), less most of
+// what will hardly fit (sieve.go). Every probability carries its standard error
+// (precision.go). A cause named something-else takes what none explains (odds.go).
+// docs/method.md tells it at length.
 //
 // # Assumptions
 //

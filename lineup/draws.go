@@ -5,14 +5,12 @@ import (
 	"math/rand/v2"
 )
 
-// mostTries bounds the drawing of one candidate whose causes fit its fan.
-const mostTries = 60
-
 // drawn draws a round's candidates, counts the tries of each stratum, and keeps those
 // that this car's fan can have and that come through the sieve.
 func (l *Lineup) drawn(ctx context.Context, r *round, step int) ([]candidate, error) {
 	slots := l.slots(r, step)
 	first := l.draws
+	most := l.model.Settings.TriesMost.Value
 	drawn, tries, passes := make([]candidate, len(slots)), make([]int, len(slots)), make([]float64, len(slots))
 	if err := l.each(ctx, len(slots), func(_ *kit, i int) {
 		s := &slots[i]
@@ -30,7 +28,7 @@ func (l *Lineup) drawn(ctx context.Context, r *round, step int) ([]candidate, er
 				passes[i] = p.sieve.passes(c.z)
 				break
 			}
-			if tries[i] >= mostTries {
+			if float64(tries[i]) >= most {
 				break
 			}
 		}

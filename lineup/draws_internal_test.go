@@ -83,7 +83,7 @@ func TestASieveLetsThroughAsManyAsAreExpected(t *testing.T) {
 	}
 	for k := range r.proposals {
 		r.proposals[k] = prior
-		r.proposals[k].sieve = &sieve{block: b, guess: []float64{0, 1, 0}, level: 1}
+		r.proposals[k].sieve = &sieve{block: b, set: l.model.Settings, guess: []float64{0, 1, 0}, level: 1}
 	}
 	healthy := 0
 	for k, s := range l.draw.strata {

@@ -91,7 +91,7 @@ type compiler struct {
 func prepare(m *Model, cs *Case) (list []evidence, conditions []circuit.Conditions, repairs []tried, err error) {
 	c := &compiler{m: m, conditions: []circuit.Conditions{cs.Shop}, seen: make(map[string]int)}
 	c.list = append(c.list, evidence{
-		kind: complained, label: "the complaint", cond: c.condition(cs.OnTheRoad, complaintAir),
+		kind: complained, label: "the complaint", cond: c.condition(cs.OnTheRoad, m.Settings.ComplaintAir.Value),
 		complaint: newComplaintWeigher(m, &cs.Complaint), needs: complaintNeeds(m, &cs.Complaint),
 	})
 	if cs.Presumes != "" {
@@ -120,9 +120,9 @@ func prepare(m *Model, cs *Case) (list []evidence, conditions []circuit.Conditio
 }
 
 // condition is the index of conditions like these.
-func (c *compiler) condition(of circuit.Conditions, within float64) int {
+func (c *compiler) condition(of circuit.Conditions, airK float64) int {
 	for i, have := range c.conditions {
-		if sameConditions(have, of, within) {
+		if c.m.Settings.alike(have, of, airK) {
 			return i
 		}
 	}
@@ -159,7 +159,7 @@ func (c *compiler) signSeen(e evidence, ev *Event) error {
 		e.heard, e.label = check.Denied, "not so: "+e.label
 	}
 	if ev.Conditions != nil {
-		e.cond = c.condition(*ev.Conditions, findingAir)
+		e.cond = c.condition(*ev.Conditions, c.m.Settings.FindingAir.Value)
 	}
 	c.list = append(c.list, e)
 	return nil
@@ -179,7 +179,7 @@ func (c *compiler) checked(e evidence, ev *Event) error {
 		e.weight = *ev.Weight
 	}
 	if ev.Conditions != nil {
-		e.cond = c.condition(*ev.Conditions, findingAir)
+		e.cond = c.condition(*ev.Conditions, c.m.Settings.FindingAir.Value)
 	}
 	if ev.Word != "" {
 		if e.word = k.WordIndex(ev.Word); e.word < 0 {
@@ -213,16 +213,9 @@ func label(ev *Event, name string) string {
 	return name
 }
 
-// How far the air may differ for one drill to serve two, K: a finding's within
-// what moves the answers less than a hand-held thermometer errs; a complaint's,
-// which speaks of weeks of weather, further. Judgement.
-const (
-	findingAir   = 2
-	complaintAir = 6
-)
-
-func sameConditions(a, b circuit.Conditions, within float64) bool {
-	return math.Abs(a.AmbientC-b.AmbientC) <= within && math.Abs(a.AltitudeM-b.AltitudeM) <= 200 &&
+// alike tells whether one drill serves both: the air may differ by airK.
+func (s *Settings) alike(a, b circuit.Conditions, airK float64) bool {
+	return math.Abs(a.AmbientC-b.AmbientC) <= airK && math.Abs(a.AltitudeM-b.AltitudeM) <= s.AlikeAltitude.Value &&
 		a.HeaterOn == b.HeaterOn && a.HoodOpen == b.HoodOpen
 }
 
@@ -269,19 +262,16 @@ func logsOf(list []evidence) []int {
 // misfit appends how far the readings lie from what the candidate would give,
 // in standard deviations: what the proposals are fitted to.
 func (e *evidence) misfit(set *Settings, s *check.Subject, gun float64, into []float32) []float32 {
-	root := math.Sqrt(set.FindingPower.Value)
+	root, far := math.Sqrt(set.FindingPower.Value), set.FarMiss.Value
 	for _, r := range e.readings {
 		mean, sd := r.model.Expect(s)
 		mean += gun * r.model.GunSD()
 		sd = math.Sqrt(sd*sd - r.model.GunSD()*r.model.GunSD())
 		miss := 0.0 // a candidate that does not give the reading tells nothing of its slope
 		if !math.IsNaN(mean) && sd > 0 {
-			miss = math.Max(-farMiss, math.Min(farMiss, (r.value-mean)/sd))
+			miss = math.Max(-far, math.Min(far, (r.value-mean)/sd))
 		}
 		into = append(into, float32(root*miss))
 	}
 	return into
 }
-
-// farMiss keeps one reading far out from ruling the slopes; design choice.
-const farMiss = 30

@@ -125,11 +125,6 @@ func (l *Lineup) found(ctx context.Context, e *evidence) error {
 	return err
 }
 
-// hopeless is the log weight, below the likeliest candidate's, at which a
-// repair leaves a candidate out instead of running it again: all of 20,000
-// such would weigh less than 1e-6 together.
-const hopeless = -24
-
 // repaired lives through a repair with every candidate, and adds the column of
 // what it changed if that was said.
 func (l *Lineup) repaired(ctx context.Context, r int, said bool) error {
@@ -142,7 +137,7 @@ func (l *Lineup) repaired(ctx context.Context, r int, said bool) error {
 	}
 	column := make([]float64, p.size())
 	err := l.each(ctx, p.size(), func(k *kit, i int) {
-		if logw[i] < top+hopeless {
+		if logw[i] < top-l.model.Settings.Hopeless.Value {
 			p.dead[i], p.logBase[i] = true, math.Inf(-1)
 			return
 		}

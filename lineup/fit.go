@@ -156,7 +156,7 @@ func (l *Lineup) tail(rd reading, w []float64) float64 {
 		above += v * (1 - c)
 		mass += v
 	}
-	if mass < 0.5 { // most candidates do not predict this reading: it says nothing of fit
+	if mass < l.model.Settings.PredictLeast.Value { // most candidates do not predict this reading: it says nothing of fit
 		return 1
 	}
 	tail := 2 * math.Min(below, above) / mass

@@ -2,20 +2,15 @@ package lineup
 
 import "math"
 
-// What jumps in a log from row to row, faster than any coolant can change, is
-// the sensor's contact or the logger, never the engine. How often each does is
-// in the catalogue (`jumps` of a hidden state) and in the settings.
-const (
-	fewJumps  = 3  // fewer are told nothing of; judgement
-	manyJumps = 10 // judgement
-)
-
 // logJumps is the log probability that the log jumps as it does on an engine
-// with these faults.
+// with these faults. What jumps from row to row, faster than any coolant can change, is
+// the sensor's contact or the logger, never the engine. How often each does is in the
+// catalogue (`jumps` of a hidden state) and in the settings.
 func (m *Model) logJumps(jumps int, f *faults) float64 {
-	sound := m.Settings.TraceJumpsFew.Value
-	if jumps >= manyJumps {
-		sound = m.Settings.TraceJumpsMany.Value
+	set := m.Settings
+	sound := set.TraceJumpsFew.Value
+	if jumps >= int(set.JumpsMany.Value) {
+		sound = set.TraceJumpsMany.Value
 	}
 	quiet := 1 - sound
 	for _, p := range f.present() {
@@ -26,7 +21,7 @@ func (m *Model) logJumps(jumps int, f *faults) float64 {
 			}
 		}
 	}
-	if jumps < fewJumps {
+	if jumps < int(set.JumpsFew.Value) {
 		return math.Log(quiet)
 	}
 	return math.Log(1 - quiet)

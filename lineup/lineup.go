@@ -220,7 +220,7 @@ func (l *Lineup) suspicion() suspicion {
 // weighs them.
 func (l *Lineup) firstRound(ctx context.Context) error {
 	s := l.model.Settings
-	least := min(int(s.StratumLeast.Value), max(2, l.opts.Candidates/500))
+	least := min(int(s.StratumLeast.Value), max(int(s.StratumFewest.Value), l.opts.Candidates/int(s.StratumPart.Value)))
 	counts := allocate(l.draw.strata, l.opts.Candidates, s.StratumPower.Value, least)
 	l.pop = newPopulation(0, len(l.evidence))
 	l.rounds = nil
@@ -263,16 +263,12 @@ func (l *Lineup) complaining() {
 	}
 	for k, s := range l.draw.strata {
 		any := 1 - (1-noticed(s.causes[0]))*(1-noticed(s.causes[1]))
-		l.shift[k] = -math.Log(math.Max(any, leastNoticed))
+		l.shift[k] = -math.Log(math.Max(any, l.model.Settings.LeastNoticed.Value))
 	}
 	for i := range p.cands {
 		p.columns[complaintColumn][i] += l.shift[p.cands[i].stratum] + l.logToBlame(&p.cands[i], p.told[i])
 	}
 }
-
-// leastNoticed keeps a cause that nobody would notice from a boundless prior;
-// judgement.
-const leastNoticed = 0.05
 
 // streams of random numbers, so that no two uses share one.
 const (

@@ -127,11 +127,8 @@ func (l *Lineup) likeliest(pairs map[[2]int]float64) []PairOdds {
 	slices.SortFunc(out, func(a, b PairOdds) int {
 		return cmp.Or(cmp.Compare(b.Probability, a.Probability), slices.Compare(a.Causes[:], b.Causes[:]))
 	})
-	return out[:min(len(out), pairsShown)]
+	return out[:min(len(out), int(l.model.Settings.PairsShown.Value))]
 }
-
-// pairsShown is how many pairs are worth a reader's time.
-const pairsShown = 8
 
 // Size is how many candidates were drawn in all rounds.
 func (l *Lineup) Size() int { return l.pop.size() }

@@ -41,7 +41,7 @@ func (v *view) tempered(list []int, need float64) []float64 {
 		return w
 	}
 	low, high := 0.0, 1.0
-	for range 30 {
+	for range int(v.set.TemperHalves.Value) {
 		if mid := (low + high) / 2; try(mid) >= need {
 			low = mid
 		} else {
@@ -58,17 +58,17 @@ func (v *view) tempered(list []int, need float64) []float64 {
 // small slopes would spoil the proposal more than it helps. nil where there is
 // nothing to fit or too few engines.
 func (v *view) fit(list []int) *linear {
-	if v.dirs == nil || len(list) < fitLeast {
+	if v.dirs == nil || float64(len(list)) < v.set.FitLeast.Value {
 		return nil
 	}
-	w := v.tempered(list, fitEngines*float64(len(v.active)))
+	w := v.tempered(list, v.set.FitEngines.Value*float64(len(v.active)))
 	first := v.regress(list, w, v.active)
 	if first == nil {
 		return nil
 	}
 	var plain []int
 	for j, a := range v.active {
-		if first.chance[j] > plainSlope {
+		if first.chance[j] > v.set.FitSlope.Value {
 			plain = append(plain, a)
 		}
 	}
@@ -116,7 +116,7 @@ func (v *view) regress(list []int, w []float64, latents []int) *regression {
 	}
 	gram := mat.NewSymDense(d, nil)
 	gram.SymOuterK(1, z.T())
-	penalty := ridge * float64(d) / effective
+	penalty := v.set.FitRidge.Value * float64(d) / effective
 	free := 0.0 // effective number of slopes
 	own := make([]float64, d)
 	for j := range d {
@@ -138,7 +138,7 @@ func (v *view) regress(list []int, w []float64, latents []int) *regression {
 	left.Sub(y, &left)
 	out := &regression{chance: make([]float64, d)}
 	out.h, out.c, out.e = mat.NewDense(k, v.l.draw.size, nil), meanV, mat.NewSymDense(k, nil)
-	out.e.SymOuterK(1/(1-math.Min(0.7, free/effective)), left.T())
+	out.e.SymOuterK(1/(1-math.Min(v.set.FitFree.Value, free/effective)), left.T())
 	for j, a := range latents {
 		sum := 0.0
 		for c := range k {
@@ -231,7 +231,7 @@ func (v *view) moments(list []int, w []float64, among func(d int) bool) (*block,
 		}
 		m := moved{d: d, mean: sum}
 		m.plain = math.Max(math.Abs(m.mean)*math.Sqrt(effective), math.Abs(1-square+sum*sum)*math.Sqrt(effective/2))
-		if m.plain > significant {
+		if m.plain > v.set.MomentPlain.Value {
 			plain = append(plain, m)
 		}
 	}
@@ -239,7 +239,7 @@ func (v *view) moments(list []int, w []float64, among func(d int) bool) (*block,
 		return nil, false
 	}
 	sort.SliceStable(plain, func(a, b int) bool { return plain[a].plain > plain[b].plain })
-	plain = plain[:min(len(plain), momentDims)]
+	plain = plain[:min(len(plain), int(v.set.MomentLatents.Value))]
 	n := len(plain)
 	latents, mean := make([]int, n), make([]float64, n)
 	for k, m := range plain {
@@ -254,12 +254,13 @@ func (v *view) moments(list []int, w []float64, among func(d int) bool) (*block,
 		cov.SymRankOne(cov, w[r], mat.NewVecDense(n, diff))
 	}
 	// Correlations are drawn towards none as far as the sample is small.
+	wider := math.Sqrt(v.set.MomentWider.Value) // of one standard deviation
 	shrink := float64(n) / (float64(n) + effective)
 	for a := range n {
 		for b := range a {
-			cov.SetSym(a, b, (1-shrink)*momentWider*momentWider*cov.At(a, b))
+			cov.SetSym(a, b, (1-shrink)*wider*wider*cov.At(a, b))
 		}
-		cov.SetSym(a, a, math.Max(momentNarrowest, momentWider*momentWider*cov.At(a, a)))
+		cov.SetSym(a, a, math.Max(v.set.MomentNarrowest.Value, v.set.MomentWider.Value*cov.At(a, a)))
 	}
 	return newBlock(latents, mean, cov)
 }

@@ -14,7 +14,6 @@ import (
 // For turning a log's air flow and speed into fuel power.
 const (
 	petrolAirFuelRatio = 14.6 // kg/kg, stoichiometric; Heywood 1988 table D.4, from memory
-	maxGrade           = 0.12 // judgement: steeper equivalent grades are noise of the speed reading
 )
 
 // replay drives a candidate through a logged run and weighs the difference
@@ -32,11 +31,12 @@ type replay struct {
 	grades   []grade    // of the windows
 	astray   windowModel
 	blunder  float64
+	steepest float64 // grade that a change of speed may stand for
 	ambientC float64 // mean outside temperature of the log; NaN if it has none
 }
 
 func newReplay(s *Settings, log *Log) *replay {
-	r := &replay{segments: log.Segments, startC: log.StartC, jumps: log.Jumps, soaked: log.Soaked, blunder: s.TraceBlunder.Value}
+	r := &replay{segments: log.Segments, startC: log.StartC, jumps: log.Jumps, soaked: log.Soaked, steepest: s.TraceSteepest.Value, blunder: s.TraceBlunder.Value}
 	total := 0.0
 	blindSpeed, blindRoad, blindAir := true, true, true
 	for i := range r.segments {
@@ -59,7 +59,7 @@ func newReplay(s *Settings, log *Log) *replay {
 	}
 	r.model = ErrorModel{ModelSD: s.TraceModelSD.Value * blind, Correlation: s.TraceCorrelation.Value, ReadingSD: s.TraceReadingSD.Value}
 	r.flat = ErrorModel{ModelSD: s.TraceFlatSD.Value, Correlation: s.TraceCorrelation.Value, ReadingSD: s.TraceReadingSD.Value}
-	r.windows = cut(r.coolant, r.step, s.TraceWindow.Value)
+	r.windows = cut(r.coolant, r.step, s.TraceWindow.Value, s.TraceWindowLeast.Value)
 	if hottest(r.windows, r.coolant) > s.TraceTooHot.Value {
 		r.blunder = s.TooHotBlunder.Value
 	}
@@ -108,7 +108,7 @@ func (r *replay) stages(circ *circuit.Circuit, petrol bool, into []circuit.Stage
 		case g.AirFlowKgS > 0 && petrol:
 			st.FuelPowerW, st.FuelKnown = g.AirFlowKgS/petrolAirFuelRatio*circuit.FuelHeat, true
 		case !math.IsNaN(g.RoadSpeedMS) && !math.IsNaN(last):
-			st.Grade = math.Max(-maxGrade, math.Min(maxGrade, (g.RoadSpeedMS-last)/g.Seconds/circuit.Gravity))
+			st.Grade = math.Max(-r.steepest, math.Min(r.steepest, (g.RoadSpeedMS-last)/g.Seconds/circuit.Gravity))
 		}
 		last = g.RoadSpeedMS
 		into = append(into, st)

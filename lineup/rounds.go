@@ -168,9 +168,9 @@ func (l *Lineup) nextRound(step int) round {
 }
 
 // sought is how many draws a stratum gets at the least whose good engines have hardly
-// been met yet, although they would be a good part of the answer if they fit as well as
-// their neighbour does: a pair's is the closer of its causes, a single cause's is the one
-// that fits best.
+// been met yet. It is one that would be a good part of the answer if it fit as well as
+// its neighbour. A pair's neighbour is the closer of its causes. A single cause's is the
+// one that fits best.
 func (l *Lineup) sought(step int) []float64 {
 	s, strata := l.model.Settings, l.draw.strata
 	out := make([]float64, len(strata))
@@ -239,10 +239,10 @@ func (l *Lineup) hopes() []float64 {
 
 // possible is false for a stratum whose causes this car's fan cannot have.
 func (l *Lineup) possible(k int) bool {
-	return len(l.members[k]) > 0 || l.triesOf(k) < mostTries
+	return len(l.members[k]) > 0 || l.triesOf(k) < int(l.model.Settings.TriesMost.Value)
 }
 
-// failedRepairs draws half of the first round's engines as those on which the
+// failedRepairs draws a share of the first round's engines as those on which the
 // repairs that changed nothing went wrong: few do, and what the repair was for
 // lives on in them alone.
 func (l *Lineup) failedRepairs() mixture {
@@ -251,26 +251,19 @@ func (l *Lineup) failedRepairs() mixture {
 	for r := range l.draw.repairs {
 		if t := &l.draw.repairs[r]; t.known && t.changed != cause.Cured {
 			latents = append(latents, l.draw.repairAt[r]+latentSuccess)
-			mean = append(mean, failedMean)
+			mean = append(mean, l.model.Settings.FailedMean.Value)
 		}
 	}
 	if len(latents) == 0 {
 		return nil
 	}
-	cov := mat.NewSymDense(len(latents), nil)
+	cov, sd := mat.NewSymDense(len(latents), nil), l.model.Settings.FailedSD.Value
 	for i := range latents {
-		cov.SetSym(i, i, failedSD*failedSD)
+		cov.SetSym(i, i, sd*sd)
 	}
 	b, ok := newBlock(latents, mean, cov)
 	if !ok {
 		return nil
 	}
-	return mixture{component{0.5, b}}
+	return mixture{component{l.model.Settings.FailedShare.Value, b}}
 }
-
-// A repair that succeeds on 90 to 97 of 100 cars fails where its latent, a
-// standard normal, is above 1.3 to 1.9.
-const (
-	failedMean = 1.7
-	failedSD   = 0.6
-)

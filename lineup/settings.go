@@ -76,6 +76,49 @@ type Settings struct {
 	OddChance        sheet.Sourced `sheet:"odd-chance,required"`
 	AmongAnswers     sheet.Sourced `sheet:"among-answers,required"`
 	ShowsReadily     sheet.Sourced `sheet:"shows-readily,required"`
+	StratumPart      sheet.Sourced `sheet:"stratum-part,required"`
+	StratumFewest    sheet.Sourced `sheet:"stratum-fewest,required"`
+	LeastNoticed     sheet.Sourced `sheet:"least-noticed,required"`
+	TriesMost        sheet.Sourced `sheet:"tries-most,required"`
+	FailedShare      sheet.Sourced `sheet:"failed-share,required"`
+	FailedMean       sheet.Sourced `sheet:"failed-mean,required"`
+	FailedSD         sheet.Sourced `sheet:"failed-sd,required"`
+	Hopeless         sheet.Sourced `sheet:"hopeless,required"`
+	FindingAir       sheet.Sourced `sheet:"finding-air,required"`
+	ComplaintAir     sheet.Sourced `sheet:"complaint-air,required"`
+	AlikeAltitude    sheet.Sourced `sheet:"alike-altitude,required"`
+	FarMiss          sheet.Sourced `sheet:"far-miss,required"`
+	BasisSample      sheet.Sourced `sheet:"basis-sample,required"`
+	BasisEffective   sheet.Sourced `sheet:"basis-effective,required"`
+	DirectionsMost   sheet.Sourced `sheet:"directions-most,required"`
+	DirectionWorth   sheet.Sourced `sheet:"direction-worth,required"`
+	TemperHalves     sheet.Sourced `sheet:"temper-halves,required"`
+	FitLeast         sheet.Sourced `sheet:"fit-least,required"`
+	FitEngines       sheet.Sourced `sheet:"fit-engines,required"`
+	FitSlope         sheet.Sourced `sheet:"fit-slope,required"`
+	FitRidge         sheet.Sourced `sheet:"fit-ridge,required"`
+	FitFree          sheet.Sourced `sheet:"fit-free,required"`
+	MomentEngines    sheet.Sourced `sheet:"moment-engines,required"`
+	MomentLeast      sheet.Sourced `sheet:"moment-least,required"`
+	MomentLatents    sheet.Sourced `sheet:"moment-latents,required"`
+	MomentNarrowest  sheet.Sourced `sheet:"moment-narrowest,required"`
+	MomentPlain      sheet.Sourced `sheet:"moment-plain,required"`
+	MomentWider      sheet.Sourced `sheet:"moment-wider,required"`
+	ShareLeast       sheet.Sourced `sheet:"share-least,required"`
+	SieveLeast       sheet.Sourced `sheet:"sieve-least,required"`
+	SieveBelow       sheet.Sourced `sheet:"sieve-below,required"`
+	SieveDepth       sheet.Sourced `sheet:"sieve-depth,required"`
+	SieveFlat        sheet.Sourced `sheet:"sieve-flat,required"`
+	SieveBend        sheet.Sourced `sheet:"sieve-bend,required"`
+	SieveRidge       sheet.Sourced `sheet:"sieve-ridge,required"`
+	SieveEngines     sheet.Sourced `sheet:"sieve-engines,required"`
+	TraceWindowLeast sheet.Sourced `sheet:"trace-window-least,required"`
+	TraceSteepest    sheet.Sourced `sheet:"trace-steepest,required"`
+	TraceStrange     sheet.Sourced `sheet:"trace-strange,required"`
+	JumpsFew         sheet.Sourced `sheet:"jumps-few,required"`
+	JumpsMany        sheet.Sourced `sheet:"jumps-many,required"`
+	PredictLeast     sheet.Sourced `sheet:"predict-least,required"`
+	PairsShown       sheet.Sourced `sheet:"pairs-shown,required"`
 }
 
 // DefaultSettings reads the embedded settings.

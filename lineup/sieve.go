@@ -12,6 +12,7 @@ import (
 // simulated and again before the logs are driven.
 type proposal struct {
 	mixture
+	set   *Settings
 	sieve *sieve
 	worth *float64 // log likelihood of all but the logs from which every engine is driven; nil without logs
 }
@@ -27,13 +28,13 @@ func (p proposal) drives(early float64) float64 {
 	if p.worth == nil {
 		return 1
 	}
-	return through(early - *p.worth)
+	return through(p.set, early-*p.worth)
 }
 
 // through is the share of engines let through that are so many nats better than
 // the level.
-func through(nats float64) float64 {
-	return math.Max(sieveLeast, math.Min(1, math.Exp(nats)))
+func through(set *Settings, nats float64) float64 {
+	return math.Max(set.SieveLeast.Value, math.Min(1, math.Exp(nats)))
 }
 
 // simulated is the share of the mixture's draws that the sieve lets through, told
@@ -53,7 +54,7 @@ func (p proposal) simulated(l *Lineup, list []int) float64 {
 	if all == 0 {
 		return 1
 	}
-	return math.Max(sieveLeast, passed/all)
+	return math.Max(l.model.Settings.SieveLeast.Value, passed/all)
 }
 
 // sieve guesses an engine's log likelihood before it is simulated, and lets a bad
@@ -62,24 +63,13 @@ func (p proposal) simulated(l *Lineup, list []int) float64 {
 // (Russian roulette: Kahn & Harris 1951).
 //
 //	log L(z) ~ a + b·y + c·(y²-1),  y the whitened latents of a block
-//	passes(z) = min(1, exp(guess - level)), sieveLeast at the least
+//	passes(z) = min(1, exp(guess - level)), `sieve-least` at the least
 type sieve struct {
 	*block
+	set   *Settings
 	guess []float64 // a, b, c
 	level float64
 }
-
-// Design choices: settled on the cold demonstration job and two of the second
-// simulator's, by the effective engines for each that is simulated.
-const (
-	sieveLeast  = 0.05 // share let through of anything, so that no weight is boundless
-	sieveBelow  = 2    // nats below the posterior's mean from which engines are kept back
-	sieveDepth  = 15   // nats below the best, where all are bad alike
-	sieveFlat   = 4    // the fit looks at an engine by its likelihood to the power 1/sieveFlat
-	sieveBend   = 9    // most of y²: far out a parabola tells nothing
-	sieveRidge  = 30   // penalty on slopes and bends, in engines
-	sieveEngine = 3    // engines that the fit wants for each of its numbers
-)
 
 func (s *sieve) passes(z []float64) float64 {
 	if s == nil {
@@ -89,7 +79,7 @@ func (s *sieve) passes(z []float64) float64 {
 	for k, g := range s.guess {
 		sum += g * terms[k]
 	}
-	return through(sum - s.level)
+	return through(s.set, sum-s.level)
 }
 
 // terms are 1, y and y²-1.
@@ -102,15 +92,16 @@ func (s *sieve) terms(z []float64) []float64 {
 	}
 	s.whiten(y)
 	out[0] = 1
+	most := s.set.SieveBend.Value
 	for i, v := range y {
-		out[1+n+i] = math.Min(sieveBend, v*v) - 1
+		out[1+n+i] = math.Min(most, v*v) - 1
 	}
 	return out
 }
 
 // newSieve fits a sieve to the engines listed; nil where they are too few.
 func (l *Lineup) newSieve(b *block, list []int) *sieve {
-	s := &sieve{block: b}
+	s := &sieve{block: b, set: l.model.Settings}
 	terms := make([][]float64, len(list))
 	for r, i := range list {
 		terms[r] = s.terms(l.pop.cands[i].z)
@@ -129,7 +120,7 @@ func (l *Lineup) newSieve(b *block, list []int) *sieve {
 	if total == 0 {
 		return nil
 	}
-	s.level = mean/total - sieveBelow
+	s.level = mean/total - l.model.Settings.SieveBelow.Value
 	return s
 }
 
@@ -145,25 +136,25 @@ func (l *Lineup) guess(list []int, terms [][]float64) []float64 {
 	if math.IsInf(best, -1) {
 		return nil
 	}
-	n := len(terms[0])
+	set, n := l.model.Settings, len(terms[0])
 	gram, cross := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
-	looked, square := 0.0, 0.0
+	looked, square, flat := 0.0, 0.0, set.SieveFlat.Value
 	for r, i := range list {
 		if l.pop.dead[i] {
 			continue
 		}
-		below := math.Max(-sieveDepth, l.pop.logLikelihood(i)-best)
-		w, x := math.Exp(math.Max(-2*sieveFlat, below)/sieveFlat), mat.NewVecDense(n, terms[r])
+		below := math.Max(-set.SieveDepth.Value, l.pop.logLikelihood(i)-best)
+		w, x := math.Exp(math.Max(-2*flat, below)/flat), mat.NewVecDense(n, terms[r])
 		gram.SymRankOne(gram, w, x)
 		cross.AddScaledVec(cross, w*below, x)
 		looked += w
 		square += w * w
 	}
-	if looked*looked < sieveEngine*float64(n)*square {
+	if looked*looked < set.SieveEngines.Value*float64(n)*square {
 		return nil
 	}
 	for k := 1; k < n; k++ {
-		gram.SetSym(k, k, gram.At(k, k)+sieveRidge)
+		gram.SetSym(k, k, gram.At(k, k)+set.SieveRidge.Value)
 	}
 	var chol mat.Cholesky
 	guess := mat.NewVecDense(n, nil)
@@ -188,10 +179,10 @@ func (s *sieve) swapped(at int) *sieve {
 			b.latents[i] = d - latentsPerFault
 		}
 	}
-	return &sieve{block: &b, guess: s.guess, level: s.level}
+	return &sieve{block: &b, set: s.set, guess: s.guess, level: s.level}
 }
 
-// worthDriving is the level for a stratum's logs: sieveBelow under the posterior's
+// worthDriving is the level for a stratum's logs: `sieve-below` under the posterior's
 // mean of all else; nil where there are no logs.
 func (l *Lineup) worthDriving(list []int) *float64 {
 	logs := logsOf(l.evidence)
@@ -205,6 +196,6 @@ func (l *Lineup) worthDriving(list []int) *float64 {
 	if len(logs) == 0 || total == 0 {
 		return nil
 	}
-	level := mean/total - sieveBelow
+	level := mean/total - l.model.Settings.SieveBelow.Value
 	return &level
 }

@@ -8,6 +8,15 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
+func defaults(t *testing.T) *Settings {
+	t.Helper()
+	s, err := DefaultSettings()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
 // A mean over what a sieve lets through, each draw by one over its chance to come
 // through, is the mean over all: whatever the guess, good or bad.
 func TestASieveBendsNoMean(t *testing.T) {
@@ -16,11 +25,12 @@ func TestASieveBendsNoMean(t *testing.T) {
 	if !ok {
 		t.Fatal("no block")
 	}
+	numbers := defaults(t)
 	for name, guess := range map[string][]float64{
 		"good": {0, 1, 0, -0.5, 0},
 		"bad":  {0, -2, 3, 0.5, -1},
 	} {
-		s := &sieve{block: b, guess: guess, level: 1}
+		s := &sieve{block: b, set: numbers, guess: guess, level: 1}
 		rng := rand.New(rand.NewPCG(1, 2))
 		const n = 200_000
 		var sum, square float64
@@ -28,7 +38,7 @@ func TestASieveBendsNoMean(t *testing.T) {
 		for range n {
 			z := []float64{rng.NormFloat64(), rng.NormFloat64(), rng.NormFloat64()}
 			p := s.passes(z)
-			if p < sieveLeast || p > 1 {
+			if p < numbers.SieveLeast.Value || p > 1 {
 				t.Fatalf("%s: passes %g", name, p)
 			}
 			if rng.Float64() < p {
@@ -54,7 +64,7 @@ func TestASwappedSieveSeesTheSameEngine(t *testing.T) {
 	const at = 2
 	cov := mat.NewSymDense(3, []float64{1, 0.3, 0, 0.3, 1, 0.1, 0, 0.1, 1})
 	b, _ := newBlock([]int{0, at, at + latentsPerFault + 1}, []float64{0.1, 0.2, 0.3}, cov)
-	s := &sieve{block: b, guess: []float64{0.1, 1, -1, 0.5, 0.2, 0.3, -0.4}, level: 0.5}
+	s := &sieve{block: b, set: defaults(t), guess: []float64{0.1, 1, -1, 0.5, 0.2, 0.3, -0.4}, level: 0.5}
 	z := make([]float64, at+2*latentsPerFault)
 	for i := range z {
 		z[i] = math.Sin(float64(3 * i))

@@ -172,9 +172,9 @@ func besideDensity(u, mildest float64) float64 {
 	return mildest * math.Pow(1-u, mildest-1)
 }
 
-// blames weighs an engine of the stratum by the severities u of its causes: how much likelier
-// it is than one drawn without regard to what stands beside the point, and the probability that
-// each of its causes is what the car came for.
+// blames weighs an engine of the stratum by the severities u of its causes. It gives how
+// much likelier the engine is than one drawn without regard to what stands beside the
+// point, and the probability that each of its causes is what the car came for.
 func (s *stratum) blames(u [2]float64, mildest float64) (factor float64, explains [2]float64) {
 	var beside [2]float64
 	for k := range u {

@@ -17,12 +17,10 @@ type window struct {
 	spread   float64 // K, of the log's coolant; NaN where it has too few readings
 }
 
-// leastOfWindow is the share of a window's readings that must be there.
-const leastOfWindow = 0.5 // judgement
-
 // cut divides a log's coolant readings, degC, taken every step seconds and NaN
-// in gaps, into windows of about so many seconds each.
-func cut(coolant []float64, step, seconds float64) []window {
+// in gaps, into windows of about so many seconds each. A window needs the share `least` of its
+// readings to tell a spread.
+func cut(coolant []float64, step, seconds, least float64) []window {
 	n := max(1, int(math.Round(step*float64(len(coolant))/seconds)))
 	list := make([]window, 0, n)
 	for i := range n {
@@ -33,7 +31,7 @@ func cut(coolant []float64, step, seconds float64) []window {
 				top, bottom, have = math.Max(top, c), math.Min(bottom, c), have+1
 			}
 		}
-		if have > 0 && float64(have) >= leastOfWindow*float64(w.to-w.from) {
+		if have > 0 && float64(have) >= least*float64(w.to-w.from) {
 			w.spread = top - bottom
 		}
 		list = append(list, w)
@@ -156,9 +154,6 @@ type StrangeLog struct {
 	ApartK  float64 `json:"apart_k"` // K between the log and the engines that come closest, in the worst window
 }
 
-// strangeAbove is the chance from which a log is called strange; judgement.
-const strangeAbove = 0.5
-
 // strangeLogs finds the logs that the alternative for wrong logs explains better
 // than the engines do.
 func (l *Lineup) strangeLogs() (list []StrangeLog) {
@@ -186,7 +181,7 @@ func (l *Lineup) strangeLogs() (list []StrangeLog) {
 			chance += w * e.log.strange(row)
 			apart += w * worst
 		}
-		if chance > strangeAbove {
+		if chance > l.model.Settings.TraceStrange.Value {
 			list = append(list, StrangeLog{Finding: e.finding(), What: e.label, Chance: chance, ApartK: apart})
 		}
 		at += n

@@ -12,7 +12,7 @@ import (
 func TestTheWindowsOfALogByHand(t *testing.T) {
 	nan := math.NaN()
 	coolant := []float64{80, 84, 88, 90, nan, 92}
-	windows := cut(coolant, 20, 60)
+	windows := cut(coolant, 20, 60, 0.5)
 	if len(windows) != 2 || windows[0].spread != 8 || windows[1].spread != 2 {
 		t.Fatalf("windows %+v; want spreads of 8 and 2 K", windows)
 	}
@@ -33,7 +33,7 @@ func TestTheWindowsOfALogByHand(t *testing.T) {
 func TestAWindowOfGapsSaysNothing(t *testing.T) {
 	nan := math.NaN()
 	coolant := []float64{80, nan, nan, nan, 90, 91, 92, 93}
-	windows := cut(coolant, 20, 80)
+	windows := cut(coolant, 20, 80, 0.5)
 	got := misses(windows, coolant, []float64{80, 80, 80, 80, 90, 91, 92, 93}, make([]float64, 8), nil)
 	if !math.IsNaN(got[0]) || !math.IsNaN(got[2]) || got[1] != 0 || got[3] != 0 {
 		t.Errorf("misses %v; want nothing of the first window and zero of the second", got)

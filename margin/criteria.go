@@ -49,6 +49,16 @@ type Criteria struct {
 	RoundWithin  sheet.Sourced `sheet:"round-within,required"`
 	AddEvery     sheet.Sourced `sheet:"add-every,required"`
 	AddBelow     sheet.Sourced `sheet:"add-below,required"`
+
+	MetalStep   sheet.Sourced `sheet:"metal-step,required"`
+	MetalWithin sheet.Sourced `sheet:"metal-within,required"`
+	HoldStart   sheet.Sourced `sheet:"hold-start,required"`
+	ReadFor     sheet.Sourced `sheet:"read-for,required"`
+	ReadEvery   sheet.Sourced `sheet:"read-every,required"`
+	NeverBoils  sheet.Sourced `sheet:"never-boils,required"`
+	HeldMost    sheet.Sourced `sheet:"held-most,required"`
+	OneForOne   sheet.Sourced `sheet:"one-for-one,required"`
+	TripMost    sheet.Sourced `sheet:"trip-most,required"`
 }
 
 // RoadTest is a trip, as ParseTrip reads it.
@@ -107,8 +117,16 @@ func ReadCriteria(src sheet.Source) (*Criteria, error) {
 	for _, n := range []struct {
 		key   string
 		value float64
-	}{{"engines", k.Engines.Value}, {"searches-most", k.SearchesMost.Value}, {"rounds-most", k.RoundsMost.Value}, {"add-every", k.AddEvery.Value}} {
+	}{{"engines", k.Engines.Value}, {"searches-most", k.SearchesMost.Value}, {"rounds-most", k.RoundsMost.Value}, {"add-every", k.AddEvery.Value}, {"held-most", k.HeldMost.Value}} {
 		if n.value < 1 {
+			wrong.Add(sheet.At{File: src.Name}, n.key, "found %g; write a number above 0", n.value)
+		}
+	}
+	for _, n := range []struct {
+		key   string
+		value float64
+	}{{"metal-step", k.MetalStep.Value}, {"metal-within", k.MetalWithin.Value}, {"read-for", k.ReadFor.Value}, {"read-every", k.ReadEvery.Value}, {"trip-most", k.TripMost.Value}} {
+		if !(n.value > 0) { // a search or a run would not end
 			wrong.Add(sheet.At{File: src.Name}, n.key, "found %g; write a number above 0", n.value)
 		}
 	}

@@ -20,10 +20,10 @@
 // that a repair cures taken away, and with nothing wrong.
 // [Drive] takes the same engines along a trip, leaks and boiling included.
 //
-// Terms of SAE J1393 (2023, which replaced J819), from a public summary of it:
-// limiting ambient temperature is the limit less the coolant at the engine's outlet
-// plus the ambient air; air-to-boil is the same with 100 degC as the limit. Both
-// count one kelvin of coolant for one of air. [Held] gives both.
+// Terms of SAE J1393 (2023, which replaced J819), from a public summary of it: limiting
+// ambient temperature is the limit less the coolant at the engine's outlet plus the
+// ambient air. Air-to-boil is the same with 100 degC as the limit. Both count one kelvin
+// of coolant for one of air. [Held] gives both.
 //
 // # Assumptions, and where they stop being true
 //

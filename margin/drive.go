@@ -38,7 +38,7 @@ func (h *Holder) Drive(c *circuit.Circuit, trip Trip, altitudeM, airC float64, h
 			st = circuit.StateAt(&circ, cond, max(h.k.Start.Value, airC), h.k.StartSoaked.Value)
 		}
 		seconds := h.fillPart(&circ, part, how)
-		h.solver.Run(&circ, cond, &st, h.stages, readEvery, func(t float64, r *circuit.Snapshot) {
+		h.solver.Run(&circ, cond, &st, h.stages, h.k.ReadEvery.Value, func(t float64, r *circuit.Snapshot) {
 			out.PeakC = max(out.PeakC, r.CoolantC)
 			if !out.Passed() && (r.Boiling || r.CoolantC > boilC || r.MetalC > h.k.MetalLimit.Value) {
 				out.PassedAt, out.Part = begun+t, i

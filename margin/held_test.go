@@ -80,9 +80,9 @@ func TestOneForOneHoldsWithTheThermostatOpen(t *testing.T) {
 	}
 }
 
-// What the heat balance says is what a held run shows: at the highest air the engine
-// is at its limit, for any car that the table can make, with dead tubes, a dirty face,
-// a valve that opens in part and a weak fan.
+// What the heat balance says is what a held run shows: at the highest air the engine is
+// at its limit. That holds for any car that the table can make, with dead tubes, a dirty
+// face, a valve that opens in part and a weak fan.
 func TestTheHeatBalanceAgreesWithTheHeldRun(t *testing.T) {
 	k, tab := criteria(t), table(t)
 	longer := *k

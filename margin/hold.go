@@ -82,13 +82,6 @@ func NewHolder(k *Criteria) *Holder {
 	return &Holder{k: k, solver: circuit.NewSolver(circuit.Coarse)}
 }
 
-const (
-	neverBoilsPa = 6e6   // Pa gauge, under which no coolant boils below 270 degC
-	holdStartC   = 100.0 // degC from which held runs start: near most limits. Numerical choice
-	readFor      = 240.0 // s at the end over which a held run is read: two rounds in town
-	readEvery    = 10.0  // s
-)
-
 // Hold drives the circuit in a duty until it no longer changes, in air of airC. The
 // level stays what it is at the start, and nothing boils: how far beyond its limit
 // the engine would be stays to be seen.
@@ -101,7 +94,7 @@ func (h *Holder) Hold(c *circuit.Circuit, d *Duty, altitudeM, airC float64) Held
 func (h *Holder) CoolantC(c *circuit.Circuit, d *Duty, altitudeM, airC float64) float64 {
 	if len(d.Legs) > 1 {
 		r := h.prepare(c, d, altitudeM)
-		st := circuit.StateAt(&r.circ, circuit.Conditions{AmbientC: airC + d.GrilleAir, AltitudeM: altitudeM}, max(holdStartC, airC), 1)
+		st := circuit.StateAt(&r.circ, circuit.Conditions{AmbientC: airC + d.GrilleAir, AltitudeM: altitudeM}, max(h.k.HoldStart.Value, airC), 1)
 		r.state = &st
 		now := h.rounds(&r, airC+d.GrilleAir)
 		return now.CoolantC
@@ -123,7 +116,7 @@ type held struct {
 
 func (h *Holder) prepare(c *circuit.Circuit, d *Duty, altitudeM float64) held {
 	r := held{circ: d.circuit(c, 1), duty: d, altitude: altitudeM, boilingC: h.boilingC(c, altitudeM)}
-	r.circ.LeakArea, r.circ.CapPressure, r.circ.CapHold = 0, neverBoilsPa, 1
+	r.circ.LeakArea, r.circ.CapPressure, r.circ.CapHold = 0, h.k.NeverBoils.Value, 1
 	if len(d.Legs) == 1 {
 		// The slow metal takes hours to settle and has no part in where it settles.
 		r.circ.BlockHeatCapacity = min(r.circ.BlockHeatCapacity, r.circ.MetalHeatCapacity)
@@ -134,10 +127,10 @@ func (h *Holder) prepare(c *circuit.Circuit, d *Duty, altitudeM float64) held {
 func (h *Holder) hold(r *held, airC float64) Held {
 	grilleC := airC + r.duty.GrilleAir
 	if r.state == nil {
-		st := circuit.StateAt(&r.circ, circuit.Conditions{AmbientC: grilleC, AltitudeM: r.altitude}, max(holdStartC, airC), 1)
+		st := circuit.StateAt(&r.circ, circuit.Conditions{AmbientC: grilleC, AltitudeM: r.altitude}, max(h.k.HoldStart.Value, airC), 1)
 		r.state = &st
 	}
-	return h.drive(r, grilleC, h.k.Settle.Value, readFor)
+	return h.drive(r, grilleC, h.k.Settle.Value, h.k.ReadFor.Value)
 }
 
 // drive goes on from r.state in air of grilleC ahead of the car, and reads the last
@@ -153,7 +146,7 @@ func (h *Holder) drive(r *held, grilleC, settle, read float64) Held {
 		AirC: grilleC - r.duty.GrilleAir, BoilingC: r.boilingC, MetalMaxC: h.k.MetalLimit.Value,
 		CoolantC: math.Inf(-1), LowestC: math.Inf(1), MetalC: math.Inf(-1), Lift: 1, FanShare: 1,
 	}
-	h.solver.Run(&r.circ, cond, r.state, h.stages, readEvery, func(_ float64, now *circuit.Snapshot) {
+	h.solver.Run(&r.circ, cond, r.state, h.stages, h.k.ReadEvery.Value, func(_ float64, now *circuit.Snapshot) {
 		out.CoolantC, out.MetalC = max(out.CoolantC, now.CoolantC), max(out.MetalC, now.MetalC)
 		out.LowestC = min(out.LowestC, now.CoolantC)
 		out.Lift, out.FanShare = min(out.Lift, now.Lift), min(out.FanShare, now.FanShare)

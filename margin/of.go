@@ -29,10 +29,6 @@ type Request struct {
 	notHeld bool // this engine is not held in the day's air
 }
 
-// mostHeld is about how many engines of a large sample are held in the day's air, for
-// the standard's terms: only the middle one of them is told. Design choice.
-const mostHeld = 40
-
 // Report is the margin of a car: a range over the engines that still fit.
 type Report struct {
 	DayC     float64  `json:"day"`
@@ -59,7 +55,7 @@ type States struct {
 	AirToBoil       float64     `json:"air_to_boil"`      // degC, SAE J1393, from the day's coolant; the middle engine
 	LimitingAmbient float64     `json:"limiting_ambient"` // degC, likewise
 	Limit           float64     `json:"limit"`            // degC at which the coolant boils; the middle engine
-	OneForOne       float64     `json:"one_for_one"`      // share of engines whose limiting ambient temperature is within 2 K of Highest
+	OneForOne       float64     `json:"one_for_one"`      // share of engines whose limiting ambient temperature is within `one-for-one` of Highest
 	ByMetal         float64     `json:"by_metal"`         // share whose metal is the limit
 	Never           float64     `json:"never"`            // share that passes its limit in any air
 	Always          float64     `json:"always"`           // share that does in none that was looked at
@@ -75,9 +71,6 @@ type Loss struct {
 	// Repair is the id of what usually cures it, "" where nothing does.
 	Repair string `json:"repair,omitempty"`
 }
-
-// within is how near one for one must come to count, K: judgement.
-const within = 2.0
 
 // tried is one engine of the sample in every duty.
 type tried struct {
@@ -104,7 +97,7 @@ func Of(ctx context.Context, l *lineup.Lineup, ask Request) (*Report, error) {
 	}
 	others := deviates(len(picks), ask.Seed)
 	all := make([]*tried, len(picks))
-	held := max(1, len(picks)/mostHeld)
+	held := max(1, len(picks)/int(ask.Criteria.HeldMost.Value))
 	err := parallel.Each(ctx, ask.Workers, len(picks), 1, func() *Holder { return NewHolder(ask.Criteria) }, func(h *Holder, k int) {
 		i := picks[k]
 		ask := ask
@@ -116,12 +109,13 @@ func Of(ctx context.Context, l *lineup.Lineup, ask Request) (*Report, error) {
 	}
 	distinct := slices.Compact(slices.Clone(picks))
 	r := &Report{DayC: ask.DayC, Engines: len(picks), Distinct: len(distinct), Unnamed: l.Other()}
+	within := ask.Criteria.OneForOne.Value
 	for d := range ask.Duties {
 		in := InDuty{Duty: ask.Duties[d]}
-		in.Found = states(all, func(t *tried) *TriedMargin { return &t.found[d] })
-		in.Sound = states(all, func(t *tried) *TriedMargin { return &t.sound[d] })
+		in.Found = states(all, within, func(t *tried) *TriedMargin { return &t.found[d] })
+		in.Sound = states(all, within, func(t *tried) *TriedMargin { return &t.sound[d] })
 		if len(ask.Repairs) > 0 {
-			s := states(all, func(t *tried) *TriedMargin { return &t.after[d] })
+			s := states(all, within, func(t *tried) *TriedMargin { return &t.after[d] })
 			in.After = &s
 		}
 		r.Duties = append(r.Duties, in)
@@ -235,7 +229,9 @@ func refills(repairs []*cause.Repair) bool {
 	return slices.ContainsFunc(repairs, (*cause.Repair).Drained)
 }
 
-func states(all []*tried, of func(*tried) *TriedMargin) States {
+// states sums up how the engines stand; within is how near one for one must come to
+// count, K.
+func states(all []*tried, within float64, of func(*tried) *TriedMargin) States {
 	var s States
 	n := float64(len(all))
 	var highest, boil, limiting, limit []float64

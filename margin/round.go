@@ -6,11 +6,11 @@ import (
 	"weephole/circuit"
 )
 
-// round looks for the highest air of a duty that comes round again and again. It
-// starts near where the mean of the legs would be at rest, drives a few rounds, and
-// moves the air by what the hottest moment is over the limit: as long as valve and fan
-// have nothing to regulate, every kelvin of air is one of coolant. From two points on
-// it goes on by the secant.
+// round looks for the highest air of a duty that comes round again and again. It starts
+// near where the mean of the legs would be at rest. It drives a few rounds, and moves the
+// air by what the hottest moment is over the limit. As long as valve and fan have nothing
+// to regulate, every kelvin of air is one of coolant. From two points on it goes on by
+// the secant.
 func (h *Holder) round(c *circuit.Circuit, d *Duty, altitudeM float64) Margin {
 	r := h.prepare(c, d, altitudeM)
 	m := Margin{BoilingC: r.boilingC}

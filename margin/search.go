@@ -63,7 +63,7 @@ func (h *Holder) metalAt(mostC, coolantC float64) circuit.Rest {
 	high := coolantC
 	coldest := h.k.LowestAir.Value - h.k.SearchBeyond.Value
 	for {
-		low := high - metalStep
+		low := high - h.k.MetalStep.Value
 		rest := h.steady.Air(low)
 		if rest.AirC < coldest || low < coldest {
 			rest.AirC = coldest
@@ -73,7 +73,7 @@ func (h *Holder) metalAt(mostC, coolantC float64) circuit.Rest {
 			high = low
 			continue
 		}
-		for high-low > metalWithin {
+		for high-low > h.k.MetalWithin.Value {
 			middle := 0.5 * (low + high)
 			if rest = h.steady.Air(middle); rest.MetalC > mostC {
 				high = middle
@@ -84,8 +84,3 @@ func (h *Holder) metalAt(mostC, coolantC float64) circuit.Rest {
 		return h.steady.Air(low)
 	}
 }
-
-const (
-	metalStep   = 8.0  // K of coolant, numerical choice
-	metalWithin = 0.05 // K, numerical choice
-)

@@ -34,8 +34,6 @@ func (t Trip) String() string {
 	return strings.Join(parts, ", ")
 }
 
-const mostTripMinutes = 12 * 60 // judgement: longer than anybody drives in one piece
-
 // stretch is a time and a duty: "10 min town", "1.5 h motorway".
 var stretch = regexp.MustCompile(`^(.*\S)\s+([a-z][a-z-]*)$`)
 
@@ -65,8 +63,8 @@ func ParseTrip(text string, k *Criteria) (Trip, error) {
 		}
 		trip = append(trip, Part{took.Minutes(), d})
 	}
-	if all := trip.Minutes(); all > mostTripMinutes {
-		return nil, fmt.Errorf("the trip takes %.0f min; give one of at most %d min", all, mostTripMinutes)
+	if all, most := trip.Minutes(), k.TripMost.Value; all > most {
+		return nil, fmt.Errorf("the trip takes %.0f min; give one of at most %g min", all, most)
 	}
 	return trip, nil
 }

@@ -71,7 +71,8 @@ func TestARefusedSheetSaysWhere(t *testing.T) {
 		"duties:\n  - {id: a, name: a, how: a, source: a, legs: [{seconds: 60, speed: 900, gear: 1}], deviation: {value: 0.3, source: a}}": "x.yaml:2: duties[0].legs[0].speed: found 900",
 		"duties:\n  - {id: a, name: a, how: a, source: a, legs: [{seconds: 60, speed: 50}], deviation: {value: 0.3, source: a}}":           "a moving leg needs revs or gear",
 		"bans:\n  - {says: a, source: b}": "a ban needs either",
-		strings.Replace(string(own), "add-every:\n  value: 3", "add-every:\n  value: 0", 1): "add-every: found 0",
+		strings.Replace(string(own), "add-every:\n  value: 3", "add-every:\n  value: 0", 1):   "add-every: found 0",
+		strings.Replace(string(own), "metal-step:\n  value: 8", "metal-step:\n  value: 0", 1): "metal-step: found 0",
 	} {
 		_, err := margin.ReadCriteria(sheet.Source{Name: "x.yaml", Data: []byte(text)})
 		var all sheet.Mistakes // the error lists a screenful

@@ -86,7 +86,7 @@ func (c *CarProblem) supports(cs lineup.Case) {
 		}
 		s, p := &c.Support[r], &c.Problem.Repairs[r]
 		s.Costly = true
-		p.For = mainly(p.Cures)
+		p.For = c.mainly(p.Cures)
 		s.For = p.For
 		for _, k := range p.For {
 			showable := false
@@ -151,17 +151,12 @@ func (s *Assumptions) signs(cat *cause.Catalogue, f cause.Present) []DirectSign 
 
 // mainly lists the kinds that a repair is done for: those it cures nearly as
 // surely as any. What it puts right on the way is no reason for a costly repair.
-func mainly(cures []float64) []int {
+func (c *CarProblem) mainly(cures []float64) []int {
 	var out []int
 	for k, q := range cures {
-		if q > 0 && q >= mainShare*slices.Max(cures) {
+		if q > 0 && q >= c.Settings.MainShare.Value*slices.Max(cures) {
 			out = append(out, k)
 		}
 	}
 	return out
 }
-
-// mainShare is the share of a repair's surest cure from which a cure counts as
-// what it is done for; judgement: it divides a head gasket's leak (0.90) from the
-// thermostat usually renewed with it (0.80).
-const mainShare = 0.9

@@ -9,15 +9,15 @@
 //
 // # Model
 //
-// car.go turns a sample of the lineup into a problem that package plan/solve
-// answers: engines become hypotheses, and labour, parts, waits and lost trust
-// become costs. outcomes.go gives the probability of each result of each check.
-// ready.go prices the way from one engine state to the next. direct.go says which
-// repairs need their cause shown first. quote.go weighs another shop's offer,
-// ask.go the questions to the owner, together.go the repairs worth doing at the
-// same time, round.go the checks worth making in the same visit to the engine, again.go
-// the doubtful ones worth repeating, excluded.go what goes with a car that is referred, and
-// never.go what no cost buys off. The numbers are in the YAML files beside them.
+// car.go turns a sample of the lineup into a problem that package plan/solve answers:
+// engines become hypotheses, and labour, parts, waits and lost trust become costs.
+// outcomes.go gives the probability of each result of each check. ready.go prices the way
+// from one engine state to the next. direct.go says which repairs need their cause shown
+// first. quote.go weighs another shop's offer, and ask.go the questions to the owner.
+// together.go finds the repairs worth doing at the same time. round.go finds the checks
+// worth making in the same visit to the engine, and again.go the doubtful ones worth
+// repeating. excluded.go says what goes with a car that is referred. never.go says what
+// no cost buys off. The numbers are in the YAML files beside them.
 //
 // # Assumptions
 //

@@ -37,10 +37,6 @@ func (c *CarProblem) Minutes(r int) float64 {
 	return m
 }
 
-// mostPairs is how many pairs of repairs in one drain a plan weighs; design choice: each makes the
-// search longer, and beyond the likeliest few none is ever the first step.
-const mostPairs = 6
-
 // pairs adds, for repairs that share a drain, the two at once as one action, where each is as
 // likely to be needed as the catalogue asks, or was seen bad. Costly repairs are not among them:
 // each has to be shown to be needed. It comes after the need of all single repairs is known.
@@ -54,7 +50,7 @@ func (c *CarProblem) pairs() {
 	n := 0
 	for i, r := range drained {
 		for _, q := range drained[i+1:] {
-			if n == mostPairs || c.within(q, r) || c.within(r, q) {
+			if n == int(c.Settings.PairsMost.Value) || c.within(q, r) || c.within(r, q) {
 				continue
 			}
 			c.addPair(r, q)
@@ -66,7 +62,7 @@ func (c *CarProblem) pairs() {
 // likely is true where what a repair is done for has its need-odds.
 func (c *CarProblem) likely(r int) bool {
 	p := &c.Problem.Repairs[r]
-	reason, odds := mainly(p.Cures), 0.0
+	reason, odds := c.mainly(p.Cures), 0.0
 	for h, kinds := range c.Problem.Faults {
 		if slices.ContainsFunc(kinds, func(k int) bool { return slices.Contains(reason, k) }) {
 			odds += c.Problem.Weight[h]
@@ -79,11 +75,11 @@ func (c *CarProblem) likely(r int) bool {
 func (c *CarProblem) addPair(r, q int) {
 	first, second := c.Problem.Repairs[r], c.Problem.Repairs[q]
 	pair := solve.RepairAction{
-		Cures: make([]float64, len(c.Kinds)), NeedOdds: first.NeedOdds, For: mainly(first.Cures),
+		Cures: make([]float64, len(c.Kinds)), NeedOdds: first.NeedOdds, For: c.mainly(first.Cures),
 		Wrong: max(first.Wrong, second.Wrong), Then: first.Then,
 	}
 	if second.NeedOdds > first.NeedOdds {
-		pair.NeedOdds, pair.For = second.NeedOdds, mainly(second.Cures)
+		pair.NeedOdds, pair.For = second.NeedOdds, c.mainly(second.Cures)
 	}
 	for k := range pair.Cures {
 		pair.Cures[k] = 1 - (1-first.Cures[k])*(1-second.Cures[k])

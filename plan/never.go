@@ -155,7 +155,7 @@ func (c *CarProblem) lookFirst(r int, rep *cause.Repair, cs lineup.Case, place m
 	if rep == nil || rep.NoPart {
 		return
 	}
-	looks := c.looks(mainly(c.Cures(rep)))
+	looks := c.looks(c.mainly(c.Cures(rep)))
 	last := 0
 	for i, ev := range cs.Events {
 		if ev.Repair == rep.ID {

@@ -10,10 +10,6 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// readingBins is into how many equally likely ranges a reading is cut for
-// planning; more ranges cost time and change expected costs little. Judgement.
-const readingBins = 4
-
 // outcomes gives the probability of each result of a check on every hypothesis: its words, or the
 // ranges of its most telling reading. Something-else shows what the engines
 // show on average.
@@ -39,9 +35,9 @@ func (c *CarProblem) outcomes(k *check.Check, sample *lineup.Sample) ([][]float6
 			results = append(results, Result{Word: w.Is, Says: w.Says})
 		}
 	case len(k.Readings) > 0:
-		best := -1.0
+		best, ranges := -1.0, int(c.Settings.ReadingRanges.Value)
 		for r := range k.Readings {
-			if q, res, tells := bins(&k.Readings[r], n, subject); tells > best {
+			if q, res, tells := bins(&k.Readings[r], ranges, n, subject); tells > best {
 				p, results, best = q, res, tells
 			}
 		}
@@ -63,7 +59,7 @@ func (c *CarProblem) outcomes(k *check.Check, sample *lineup.Sample) ([][]float6
 
 // bins cuts a reading at the quantiles of what the engines are expected to
 // show. tells is the spread of the expected values against the reading's error.
-func bins(r *check.ReadingModel, n int, subject func(int) check.Subject) (p [][]float64, results []Result, tells float64) {
+func bins(r *check.ReadingModel, ranges, n int, subject func(int) check.Subject) (p [][]float64, results []Result, tells float64) {
 	means, sds := make([]float64, n), make([]float64, n)
 	var sorted []float64
 	error := 0.0
@@ -81,8 +77,8 @@ func bins(r *check.ReadingModel, n int, subject func(int) check.Subject) (p [][]
 	slices.Sort(sorted)
 	low, high := r.PlausibleSI()
 	edges := []float64{low}
-	for b := 1; b < readingBins; b++ {
-		if q := sorted[b*len(sorted)/readingBins]; q > edges[len(edges)-1] && q < high {
+	for b := 1; b < ranges; b++ {
+		if q := sorted[b*len(sorted)/ranges]; q > edges[len(edges)-1] && q < high {
 			edges = append(edges, q)
 		}
 	}

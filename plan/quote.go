@@ -173,7 +173,7 @@ func (c *CarProblem) needed(ctx context.Context, s *solve.Search, r *cause.Repai
 	if g, err := gain(high); err != nil || g < 0 {
 		return math.NaN(), err
 	}
-	for range halvings {
+	for range int(c.Settings.QuoteHalves.Value) {
 		mid := (low + high) / 2
 		g, err := gain(mid)
 		if err != nil {
@@ -187,17 +187,6 @@ func (c *CarProblem) needed(ctx context.Context, s *solve.Search, r *cause.Repai
 	}
 	return high, nil
 }
-
-// halvings gives the break-even probability to a few in a hundred, which is as well
-// as the costs are known.
-const halvings = 6
-
-// mostToShow is how many findings are worth naming, and pairsOf from how many of
-// the most telling outcomes pairs are made: judgement.
-const (
-	mostToShow = 4
-	pairsOf    = 14
-)
 
 // toShow looks for the findings that would lift the presumed cause to a probability.
 func (c *CarProblem) toShow(there []bool, presumed, to float64) []Showing {
@@ -231,7 +220,7 @@ func (c *CarProblem) toShow(there []bool, presumed, to float64) []Showing {
 		}
 	}
 	keep := func(x Showing) {
-		if x.Presumed >= to && x.If >= rareShowing {
+		if x.Presumed >= to && x.If >= c.Settings.ToShowLeast.Value {
 			list = append(list, x)
 		}
 	}
@@ -240,7 +229,7 @@ func (c *CarProblem) toShow(there []bool, presumed, to float64) []Showing {
 	}
 	if len(list) == 0 {
 		sort.SliceStable(single, func(i, j int) bool { return single[i].Presumed*single[i].If > single[j].Presumed*single[j].If })
-		single = single[:min(pairsOf, len(single))]
+		single = single[:min(int(c.Settings.ToShowPairs.Value), len(single))]
 		for i, a := range single {
 			for _, b := range single[:i] {
 				if a.Checks[0] != b.Checks[0] {
@@ -250,12 +239,8 @@ func (c *CarProblem) toShow(there []bool, presumed, to float64) []Showing {
 		}
 	}
 	sort.SliceStable(list, func(i, j int) bool { return list[i].If > list[j].If })
-	return list[:min(mostToShow, len(list))]
+	return list[:min(int(c.Settings.ToShowMost.Value), len(list))]
 }
 
 // ownRun is the catalogue's check that is a run as the owner makes it.
 const ownRun = "repair-and-run"
-
-// rareShowing is the probability, with the cause there, below which a finding is
-// not worth asking for; judgement.
-const rareShowing = 0.2

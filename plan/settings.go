@@ -64,6 +64,13 @@ type Assumptions struct {
 	MadeMost       sheet.Sourced `sheet:"made-most,required"`
 	RuledOut       sheet.Sourced `sheet:"ruled-out,required"`
 	FitsNothing    sheet.Sourced `sheet:"fits-nothing,required"`
+	MainShare      sheet.Sourced `sheet:"main-share,required"`
+	PairsMost      sheet.Sourced `sheet:"pairs-most,required"`
+	ReadingRanges  sheet.Sourced `sheet:"reading-ranges,required"`
+	QuoteHalves    sheet.Sourced `sheet:"quote-halves,required"`
+	ToShowMost     sheet.Sourced `sheet:"to-show-most,required"`
+	ToShowPairs    sheet.Sourced `sheet:"to-show-pairs,required"`
+	ToShowLeast    sheet.Sourced `sheet:"to-show-least,required"`
 
 	direct []DirectProof
 	waits  []LongWait

@@ -2,9 +2,9 @@ package plan
 
 import "slices"
 
-// Shows is true for a check that could show one of the causes: it looks at their
-// part, is one of their direct signs, or has an outcome that is shows-ratio times likelier with them than
-// without, and comes at least with the share shows-share of them.
+// Shows is true for a check that could show one of the causes. It looks at their part, or
+// is one of their direct signs. Or it has an outcome that is shows-ratio times likelier
+// with them than without, and comes at least with the share shows-share of them.
 func (c *CarProblem) Shows(i int, causes []int) bool {
 	k := c.Checks[i]
 	there := make([]bool, len(c.Problem.Weight))

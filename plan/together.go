@@ -16,9 +16,9 @@ type Extra struct {
 	Now, Later float64
 }
 
-// Together lists the repairs that pay along with repair r, most worth first: they
-// share its proof run, and its drain and refill where both need them, and the chance that they turn out
-// to be needed is worth more than what they cost now. Costly repairs are not among
+// Together lists the repairs that pay along with repair r, most worth first. They share
+// its proof run, and its drain and refill where both need them. The chance that they turn
+// out to be needed is worth more than what they cost now. Costly repairs are not among
 // them, nor what is part of repair r already.
 func (c *CarProblem) Together(s *solve.Search, r int) []Extra {
 	rep := c.Repairs[r]

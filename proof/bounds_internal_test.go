@@ -150,7 +150,7 @@ func TestWhateverTheMomentFewBadRepairsPass(t *testing.T) {
 	solver := circuit.NewSolver(circuit.Coarse)
 	sims := make([][]float64, len(p.list))
 	for i := range p.list {
-		sims[i] = readings(solver, &p.list[i].circ, p.shop, run.Start == "cold", stages, nil)
+		sims[i] = p.st.readings(solver, &p.list[i].circ, p.shop, run.Start == "cold", stages, nil)
 	}
 	fits, flat, blunder := p.errors()
 	stick := p.newLikelihood(sims, [2][]float64{make([]float64, len(stages)), make([]float64, len(stages))}, len(stages), func(int) bool { return false }, step, fits, flat, blunder, marksEvery(len(stages), 3))

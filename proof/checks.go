@@ -23,8 +23,8 @@ func (p *Proof) checks(out *Design, ll []float64, asks []option, runs int) {
 			if asks[k].run != nil && len(out.Further) >= runs {
 				continue
 			}
-			// Odds won, with some regard to the minutes. Judgement.
-			if score := p.gain(ll, &asks[k]) / math.Pow(asks[k].minutes, 0.25); score > bestScore {
+			// Odds won, with some regard to the minutes.
+			if score := p.gain(ll, &asks[k]) / math.Pow(asks[k].minutes, p.st.MinutesPower.Value); score > bestScore {
 				best, bestScore = k, score
 			}
 		}
@@ -67,13 +67,6 @@ type option struct {
 	again   bool        // it was made before
 }
 
-// ownerMinutes is how long it takes to ring the owner. Judgement.
-const ownerMinutes = 5
-
-// mostMade is how often a check is made after a repair; judgement: what has come out alike twice
-// comes out alike again.
-const mostMade = 2
-
 // options lists what could be asked for: a check that was made already only if it did not show
 // what it shows on a good car, for one odd result is looked at again.
 func (p *Proof) options(ctx context.Context, w *logLikelihoods, asked bool, runs []*RunPower) (out []option, err error) {
@@ -89,7 +82,7 @@ func (p *Proof) options(ctx context.Context, w *logLikelihoods, asked bool, runs
 		a := option{check: c, minutes: c.Minutes.Typical}
 		a.shows = p.shows(c)
 		if a.factor, a.want = p.factor(a.shows); w.times[c.ID] > 0 {
-			if w.times[c.ID] >= mostMade || w.word[c.ID] == a.want {
+			if w.times[c.ID] >= int(p.st.MadeMost.Value) || w.word[c.ID] == a.want {
 				continue
 			}
 			a.shows, a.again = p.showsNow(w, c), true
@@ -98,7 +91,7 @@ func (p *Proof) options(ctx context.Context, w *logLikelihoods, asked bool, runs
 		out = append(out, a)
 	}
 	if !asked {
-		a := option{minutes: ownerMinutes, shows: p.owner()}
+		a := option{minutes: p.st.OwnerMinutes.Value, shows: p.owner()}
 		if a.factor, a.want = p.factor(a.shows); a.want == int(cause.Cured) {
 			out = append(out, a)
 		}
@@ -255,7 +248,7 @@ func (p *Proof) hidden(ll []float64) []Undetected {
 		}
 		out[n].Share += p.sceptic[h.class] / bad * h.weight * math.Exp(ll[i])
 	}
-	out = slices.DeleteFunc(out, func(h Undetected) bool { return h.Share < 0.25/p.st.PassOdds.Value })
+	out = slices.DeleteFunc(out, func(h Undetected) bool { return h.Share < p.st.UndetectedShare.Value/p.st.PassOdds.Value })
 	sort.SliceStable(out, func(a, b int) bool { return out[a].Share > out[b].Share })
 	return out
 }

@@ -181,17 +181,13 @@ func (p *Proof) needless(run *Run) bool {
 	}
 	for _, r := range p.repairs {
 		for _, c := range r.Cures {
-			if k := p.model.Causes.Cause(c.Cause); c.Share >= mainShare*surest(r) && !slices.Contains(run.NotFor, k.Place) {
+			if k := p.model.Causes.Cause(c.Cause); c.Share >= p.st.MainShare.Value*surest(r) && !slices.Contains(run.NotFor, k.Place) {
 				return false
 			}
 		}
 	}
 	return true
 }
-
-// mainShare is the share of a repair's surest cure from which a cure counts as what it
-// is done for; judgement, as in the plan.
-const mainShare = 0.9
 
 // surest is the share of a repair's surest cure.
 func surest(r *cause.Repair) float64 {
@@ -211,7 +207,7 @@ func (p *Proof) power(ctx context.Context, run *Run) (RunPower, error) {
 	stages := run.Stages(step)
 	sims := make([][]float64, len(p.list))
 	err := each(ctx, p, func() *circuit.Solver { return circuit.NewSolver(circuit.Coarse) }, func(s *circuit.Solver, i int) {
-		sims[i] = readings(s, &p.list[i].circ, p.shop, run.Start == "cold", stages, nil)
+		sims[i] = p.st.readings(s, &p.list[i].circ, p.shop, run.Start == "cold", stages, nil)
 	})
 	if err != nil {
 		return out, err
@@ -225,7 +221,7 @@ func (p *Proof) power(ctx context.Context, run *Run) (RunPower, error) {
 	fits, flat, blunder := p.errors()
 	solver := circuit.NewSolver(circuit.Coarse)
 	off := p.off(len(times), func(c *circuit.Circuit) []float64 {
-		return readings(solver, c, p.shop, run.Start == "cold", stages, nil)
+		return p.st.readings(solver, c, p.shop, run.Start == "cold", stages, nil)
 	})
 	out.Apart, out.ApartAt = p.apart(sims, times)
 	cut := p.windows(times, step)
@@ -360,19 +356,15 @@ func (p *Proof) relative(ll []float64, skip int) []float64 {
 	return out
 }
 
-// harder is the share of good repairs that the checks asked for are to satisfy:
-// the trial is taken that leaves more doubt than so many. Design choice. A
+// typical picks, of the trials of good repairs, one that is harder than most. A
 // middle taken hypothesis by hypothesis would promise too much, since in every
 // run some other fault happens to look much like what was seen.
-const harder = 0.75
-
-// typical picks, of the trials of good repairs, one that is harder than most.
 func (p *Proof) typical(trials [][]float64) []float64 {
 	if len(trials) == 0 {
 		return nil
 	}
 	sort.SliceStable(trials, func(a, b int) bool { return p.doubt(trials[a], nil) < p.doubt(trials[b], nil) })
-	return trials[min(len(trials)-1, int(harder*float64(len(trials))))]
+	return trials[min(len(trials)-1, int(p.st.Harder.Value*float64(len(trials))))]
 }
 
 // apart is the largest difference over the run between the middle of the

@@ -10,24 +10,23 @@
 //
 // # Model
 //
-// The engines that a lineup holds before the repair are taken through it in every
-// way it may come out: the cause gone and all well (Good), the cause there as
-// before or in part (Still), something left behind (Left), another fault that was
-// there all along (Another), something unnamed. A second fault that has nothing to do
-// with the complaint (Beside) does not count against the repair (beside.go). Each is run along the log with the
-// circuit's equations, or shown to the check that was made, and weighed by how
-// probable it makes what was seen.
+// The engines that a lineup holds before the repair are taken through it in every way it
+// may come out. The cause is gone and all is well (Good), or it is there as before or in
+// part (Still). Something was left behind (Left), another fault was there all along
+// (Another), or there is something unnamed. A second fault that has nothing to do with
+// the complaint (Beside) does not count against the repair (beside.go). Each is run along
+// the log with the circuit's equations, or shown to the check that was made, and weighed
+// by how probable it makes what was seen.
 //
-// The verdict is a likelihood ratio held against two bounds. For any two
-// hypotheses the ratio of the probabilities of what was seen so far exceeds A, at
-// whatever moment one looks and stops, with probability at most 1/A if the other
-// hypothesis is right (Ville 1939; Wald 1945 uses the same bounds in his
-// sequential test). So "proven" at 50 means that of a hundred repairs that are not
-// right at most two pass, on the average over the ways in which they fail, and
-// "not proven" at 1/20 that of a hundred good ones at most five are denied; one
-// may watch the verdict while the run goes on. Between the bounds: this run could
-// not tell. The hypothesis against which a good repair has to win is a sceptic's:
-// half of all repairs botched, in every way that is possible on this car. The
+// The verdict is a likelihood ratio held against two bounds. For any two hypotheses the
+// ratio of the probabilities of what was seen so far exceeds A, at whatever moment one
+// looks and stops, with probability at most 1/A if the other hypothesis is right (Ville
+// 1939; Wald 1945 uses the same bounds in his sequential test). So "proven" at 50 means
+// that of a hundred repairs that are not right at most two pass, on the average over the
+// ways in which they fail. "Not proven" at 1/20 means that of a hundred good ones at most
+// five are denied. One may watch the verdict while the run goes on. Between the bounds:
+// this run could not tell. The hypothesis against which a good repair has to win is a
+// sceptic's: half of all repairs botched, in every way that is possible on this car. The
 // odds that are given besides the verdict start from the catalogue's shares.
 //
 // Because the whole takes evidence of everything, two narrower claims are judged

@@ -175,10 +175,6 @@ func (p *Proof) filled(c *check.Check, shows [][]float64) {
 	}
 }
 
-// tellingRatio is how many times likelier a result must be on a fault than on a good
-// car to count as one that gives the fault away. Judgement.
-const tellingRatio = 5
-
 // addWords adds a result to the log likelihoods, and to each hypothesis the
 // probability that this way of looking would have missed it.
 func (p *Proof) addWords(w *logLikelihoods, shows [][]float64, word int) {
@@ -190,7 +186,7 @@ func (p *Proof) addWords(w *logLikelihoods, shows [][]float64, word int) {
 		w.ll[i] += added[i]
 		found := 0.0
 		for k, v := range shows[i] {
-			if v >= tellingRatio*good[k] {
+			if v >= p.st.TellingRatio.Value*good[k] {
 				found += v
 			}
 		}
@@ -198,9 +194,9 @@ func (p *Proof) addWords(w *logLikelihoods, shows [][]float64, word int) {
 	}
 }
 
-// owner is what the owner may say of the repair after some days, on each
-// hypothesis: as of a car that is cured, or as of one on which nothing has
-// changed, by the probability that what he complained of would show again. A
+// owner is what the owner may say of the repair after some days, on each hypothesis. He
+// speaks as of a car that is cured, or as of one on which nothing has changed. How likely
+// each is follows from the probability that what he complained of would show again. A
 // fault that nobody feels leaves an owner content.
 func (p *Proof) owner() [][]float64 {
 	outcomes := len(cause.ChangeWords())
@@ -322,7 +318,7 @@ func (p *Proof) missedBy(w *logLikelihoods, s *likelihood, sims [][]float64) {
 		d := s.apart(sims[i], sims[g])
 		found := 0.0
 		if d > 0 {
-			found = distuv.UnitNormal.CDF((d/2 - math.Log(tellingRatio)) / math.Sqrt(d))
+			found = distuv.UnitNormal.CDF((d/2 - math.Log(p.st.TellingRatio.Value)) / math.Sqrt(d))
 		}
 		w.missed[i] *= 1 - found
 	}

@@ -18,10 +18,11 @@ import (
 //
 //	sqrt(sum_e (a_e - b_e)^2)
 //
-// After a run that looks good, five engines may hold nearly all that still speaks against the
-// repair. More picks by the same shares would mostly be of others. Engines with the same causes
-// are taken together, and each set of causes is picked from by the standard error that it brings
-// (Neyman 1934); a part of the picks goes to all, since a set may have been met by none.
+// After a run that looks good, five engines may hold nearly all that still speaks against
+// the repair. More picks by the same shares would mostly be of others. Engines with the
+// same causes are taken together, and each set of causes is picked from by the standard
+// error that it brings (Neyman 1934). A part of the picks goes to all, since a set may
+// have been met by none.
 func (p *Proof) finer(w *logLikelihoods, j *Judgement) []float64 {
 	class := p.marginals(w.ll, -1)
 	whole := p.influence(w.ll, class, []Class{Good, Beside}, []Class{Still, Left, Another, Unnamed})

@@ -11,19 +11,10 @@ type FurtherRun struct {
 	Reveals string `json:"reveals"` // the cause that it would give away, in words
 }
 
-// Judgement: how many runs are asked for in all after one repair, and how near a log comes to a run
-// that counts as made.
-const (
-	mostRuns   = 2
-	alikeSpeed = 15 / 3.6 // m/s
-	alikeRevs  = 5.0      // revolutions per second
-	coldStart  = 50.0     // degC; a run from cold begins below
-)
-
 // further lists the runs, of those judged, that were not made yet, and how many of them may still
 // be asked for.
 func (p *Proof) further(judged []RunPower, first *RunPower, seen []Evidence) (out []*RunPower, most int) {
-	most = mostRuns
+	most = int(p.st.RunsMost.Value)
 	if first != nil {
 		most--
 	}
@@ -51,7 +42,7 @@ func (p *Proof) alike(e *Evidence, id string) bool {
 		return false
 	}
 	run := p.st.Run(id)
-	if (e.Log.StartC < coldStart) != (run.Start == "cold") || e.AirCon != run.AirCon {
+	if (e.Log.StartC < p.st.ColdStart.Value) != (run.Start == "cold") || e.AirCon != run.AirCon {
 		return false
 	}
 	var speed, revs, time float64 // of the log less the run
@@ -74,7 +65,7 @@ func (p *Proof) alike(e *Evidence, id string) bool {
 			wantRevs += s.Seconds * idle / run.Seconds()
 		}
 	}
-	return math.Abs(speed/time-wantSpeed) < alikeSpeed && math.Abs(revs/time-wantRevs) < alikeRevs
+	return math.Abs(speed/time-wantSpeed) < p.st.AlikeSpeed.Value/3.6 && math.Abs(revs/time-wantRevs) < p.st.AlikeRevs.Value/60
 }
 
 // idle is the idle speed of the kind of car, in revolutions per second.

@@ -13,17 +13,15 @@ import (
 
 // likelihood weighs simulated runs against a log.
 //
-// The error of a log is the lineup's: a wandering model error, reading noise,
-// and now and then a log that is not what it is said to be; two slow errors
-// (setting "slow-sd"); and a car whose heat or mass is off as a whole (settings
-// "heat-sd" and "mass-sd"). On top of it every
-// engine stands for its neighbourhood, because a few hundred engines in some
-// sixty numbers are thin: its density is a Gaussian kernel with the covariance
-// of the healthy engines' own runs, times the square of the bandwidth (Silverman
-// 1986, eq. 4.14; Musso, Oudjane & Le Gland 2001 for particles). Without it a
-// class with more variants would win by having one that happens to lie close.
-// The kernel is widened once more (setting "wider") because real engines differ
-// from the table's.
+// The error of a log is the lineup's: a wandering model error, reading noise, and now and
+// then a log that is not what it is said to be. Two slow errors come on top (setting
+// "slow-sd"), and a car whose heat or mass is off as a whole (settings "heat-sd" and
+// "mass-sd"). On top of it every engine stands for its neighbourhood, because a few
+// hundred engines in some sixty numbers are thin. Its density is a Gaussian kernel with
+// the covariance of the healthy engines' own runs, times the square of the bandwidth
+// (Silverman 1986, eq. 4.14; Musso, Oudjane & Le Gland 2001 for particles). Without it a
+// class with more variants would win by having one that happens to lie close. The kernel
+// is widened once more (setting "wider") because real engines differ from the table's.
 //
 // The covariance is kept in its few leading directions b_1..b_K. With the
 // filter's whitening W, the density of residuals r under W'W + BB' is
@@ -63,10 +61,9 @@ const (
 	mostKind = 2 // kinds of log: as it is said to be, and not
 )
 
-// newLikelihood prepares for a log of n stretches; sims are the hypotheses' runs,
-// of which the healthy ones give the kernel, off what a car does whose heat or mass is
-// off (see off), and gap tells which stretches of the
-// log have no coolant temperature.
+// newLikelihood prepares for a log of n stretches. sims are the hypotheses' runs, of
+// which the healthy ones give the kernel. off is what a car does whose heat or mass is
+// off (see off). gap tells which stretches of the log have no coolant temperature.
 func (p *Proof) newLikelihood(sims [][]float64, off [2][]float64, n int, gap func(k int) bool, step float64, fits, flat lineup.ErrorModel, blunder float64, marks []int) *likelihood {
 	s := &likelihood{marks: marks}
 	kernel := p.kernel(sims, n)
@@ -256,19 +253,15 @@ func (p *Proof) kernel(sims [][]float64, n int) [directions][]float64 {
 	return out
 }
 
-// slow adds the two slow errors. Both come up over the first tenth of the log:
-// what a run begins with is known.
+// slow adds the two slow errors. Both come up over the first part of the log: what a
+// run begins with is known.
 func (p *Proof) slow(kernel *[directions][]float64, n int) {
 	for k := range n {
 		along := float64(k+1) / float64(n)
-		const begins = 0.1
-		kernel[stays][k] = p.st.SlowSD.Value * math.Min(1, along/begins)
+		kernel[stays][k] = p.st.SlowSD.Value * math.Min(1, along/p.st.SlowBegins.Value)
 		kernel[comesUp][k] = p.st.SlowSD.Value * along
 	}
 }
-
-// offEngines are run again to see what heat and mass do. Design choice.
-const offEngines = 4
 
 // off is by how much a run changes, K, when the heat to the coolant is off by one
 // standard deviation and when the masses are: the mean over a few good engines.
@@ -284,7 +277,7 @@ func (p *Proof) off(n int, run func(*circuit.Circuit) []float64) (out [2][]float
 			good = append(good, i)
 		}
 	}
-	many := min(offEngines, len(good))
+	many := min(int(p.st.OffEngines.Value), len(good))
 	for k := range many {
 		c := p.list[good[k*len(good)/many]].circ
 		hot, heavy := c, c

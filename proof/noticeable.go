@@ -6,12 +6,11 @@ import (
 	"weephole/circuit"
 )
 
-// Noticeable tells whether what is wrong with a circuit makes a difference that
-// its owner or the next mechanic could meet: it leaks, or somewhere in the
-// drill it runs hotter or colder, warms more slowly, heats the cabin less,
-// shows another temperature or holds less pressure than the same circuit with
-// nothing wrong. A bubble of air that changes nothing is no botched repair.
-// Both records must hold the whole drill.
+// Noticeable tells whether what is wrong with a circuit makes a difference that its owner
+// or the next mechanic could meet. It leaks, or it differs somewhere in the drill from
+// the same circuit with nothing wrong: it runs hotter or colder, warms more slowly, heats
+// the cabin less, shows another temperature or holds less pressure. A bubble of air that
+// changes nothing is no botched repair. Both records must hold the whole drill.
 func Noticeable(st *Criteria, circ *circuit.Circuit, is, healthy *circuit.Record) bool {
 	if circ.LeakArea > 0 || circ.CombustionGas > 0 {
 		return true

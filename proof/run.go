@@ -89,24 +89,16 @@ func (r *Run) Stages(every float64) []circuit.Stage {
 	return out
 }
 
-// A run that begins hot begins at hotStart, with the whole engine so far at
-// that temperature. Judgement: a car that was driven in.
-const (
-	hotStart  = 88.0 // degC
-	hotSoaked = 0.85
-)
-
 // readings is what a circuit's sensor reads at the end of every stage, degC.
-func readings(solver *circuit.Solver, circ *circuit.Circuit, cond circuit.Conditions, cold bool, stages []circuit.Stage, into []float64) []float64 {
-	st := circuit.Soaked(circ, cond)
+func (st *Criteria) readings(solver *circuit.Solver, circ *circuit.Circuit, cond circuit.Conditions, cold bool, stages []circuit.Stage, into []float64) []float64 {
+	now := circuit.Soaked(circ, cond)
 	if !cold {
-		st = circuit.StateAt(circ, cond, hotStart, hotSoaked)
+		now = circuit.StateAt(circ, cond, st.HotStart.Value, st.HotSoaked.Value)
 	}
 	into = into[:0]
 	for i := range stages {
-		solver.Run(circ, cond, &st, stages[i:i+1], 0, nil)
-		t := st.SensorC()
-		into = append(into, t+circ.SensorOffset+circ.SensorHotError*(t-20)/80)
+		solver.Run(circ, cond, &now, stages[i:i+1], 0, nil)
+		into = append(into, circ.Reads(now.SensorC()))
 	}
 	return into
 }

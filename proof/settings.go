@@ -52,8 +52,31 @@ type Criteria struct {
 	Window         sheet.Sourced `sheet:"window,required"`
 	WindowSD       sheet.Sourced `sheet:"window-sd,required"`
 	FilledLow      sheet.Sourced `sheet:"filled-low,required"`
-	Level          string        `sheet:"level,required"`
-	LevelFull      string        `sheet:"level-full,required"`
+
+	OwnerMinutes    sheet.Sourced `sheet:"owner-minutes,required"`
+	MadeMost        sheet.Sourced `sheet:"made-most,required"`
+	MinutesPower    sheet.Sourced `sheet:"minutes-power,required"`
+	UndetectedShare sheet.Sourced `sheet:"undetected-share,required"`
+	UnseenTimes     sheet.Sourced `sheet:"unseen-times,required"`
+	NamedDoubt      sheet.Sourced `sheet:"named-doubt,required"`
+	MainShare       sheet.Sourced `sheet:"main-share,required"`
+	Harder          sheet.Sourced `sheet:"harder,required"`
+	TellingRatio    sheet.Sourced `sheet:"telling-ratio,required"`
+	RunsMost        sheet.Sourced `sheet:"runs-most,required"`
+	AlikeSpeed      sheet.Sourced `sheet:"alike-speed,required"`
+	AlikeRevs       sheet.Sourced `sheet:"alike-revs,required"`
+	ColdStart       sheet.Sourced `sheet:"cold-start,required"`
+	LeavesMost      sheet.Sourced `sheet:"leaves-most,required"`
+	UnnamedEvery    sheet.Sourced `sheet:"unnamed-every,required"`
+	SecondsEach     sheet.Sourced `sheet:"seconds-each,required"`
+	SecondTries     sheet.Sourced `sheet:"second-tries,required"`
+	SlowBegins      sheet.Sourced `sheet:"slow-begins,required"`
+	OffEngines      sheet.Sourced `sheet:"off-engines,required"`
+	HotStart        sheet.Sourced `sheet:"hot-start,required"`
+	HotSoaked       sheet.Sourced `sheet:"hot-soaked,required"`
+
+	Level     string `sheet:"level,required"`
+	LevelFull string `sheet:"level-full,required"`
 
 	Runs []Run
 }

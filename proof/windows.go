@@ -50,9 +50,10 @@ func (w *windows) means(rows []float64) []float64 {
 	return out
 }
 
-// errs is the error of the means where that of the rows wanders like m: for T seconds and a
-// correlation time c, with x = T/c, a mean has the variance 2 (x - 1 + exp(-x))/x^2 of the rows', and
-// the next one the covariance (1 - exp(-x))^2/x^2 with it (integrating the exponential correlation).
+// errs is the error of the means where that of the rows wanders like m. Take T seconds, a
+// correlation time c, and x = T/c. A mean then has 2 (x - 1 + exp(-x))/x^2 of the rows'
+// variance. Its covariance with the next one is (1 - exp(-x))^2/x^2 of it. Both come from
+// integrating the exponential correlation.
 func (w *windows) errs(m lineup.ErrorModel) lineup.ErrorModel {
 	x := w.seconds / m.Correlation
 	variance := 2 * (x - 1 + math.Exp(-x)) / (x * x)

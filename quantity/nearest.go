@@ -2,9 +2,9 @@ package quantity
 
 import "strings"
 
-// Nearest returns the word of words that word was most likely meant to be, by the number of
-// letters changed, added, dropped or swapped (at most a third of its length, and always at
-// least one), or "" when none is that near. Case is ignored; the first of equals wins.
+// Nearest returns the word of words that word was most likely meant to be, or "" when
+// none is near. It counts the letters changed, added, dropped or swapped: at most a third
+// of its length, and always at least one. Case is ignored; the first of equals wins.
 func Nearest(word string, words []string) string {
 	target := []rune(strings.ToLower(strings.TrimSpace(word)))
 	if len(target) == 0 {

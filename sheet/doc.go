@@ -3,9 +3,9 @@
 //
 // # Problem
 //
-// Whoever mistypes a word in a data file wants to be told which file, which
-// line, which field, what was found there and what to write instead; and wants
-// all the mistakes of a file at once, not the first.
+// Whoever mistypes a word in a data file wants to be told which file, which line, which
+// field, what was found there and what to write instead. He wants all the mistakes of a
+// file at once, not the first.
 //
 // # Model
 //

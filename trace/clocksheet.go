@@ -94,6 +94,19 @@ type clockSheet struct {
 		RunTimeOff         sheet.Sourced `sheet:"run-time-off,required"`
 		RunTimeOffCost     sheet.Sourced `sheet:"run-time-off-cost,required"`
 	} `sheet:"car,required"`
+	Drives struct {
+		Hiccup        sheet.Sourced `sheet:"hiccup,required"`
+		BehindRows    sheet.Sourced `sheet:"behind-rows,required"`
+		Break         sheet.Sourced `sheet:"break,required"`
+		BreakSteps    sheet.Sourced `sheet:"break-steps,required"`
+		UnknownGap    sheet.Sourced `sheet:"unknown-gap,required"`
+		LeapMost      sheet.Sourced `sheet:"leap-most,required"`
+		TicksMost     sheet.Sourced `sheet:"ticks-most,required"`
+		HourLeast     sheet.Sourced `sheet:"hour-least,required"`
+		HourMost      sheet.Sourced `sheet:"hour-most,required"`
+		MidnightLeast sheet.Sourced `sheet:"midnight-least,required"`
+		NoonWithin    sheet.Sourced `sheet:"noon-within,required"`
+	} `sheet:"drives,required"`
 	Units   []timeUnit `sheet:"units,required"`
 	Closer  []scored   `sheet:"closer,required"`
 	Farther []scored   `sheet:"farther,required"`

@@ -109,6 +109,36 @@ type doubtSheet struct {
 		RunTimeMost     sheet.Sourced `sheet:"run-time-most,required"`
 		ImpossibleOneIn sheet.Sourced `sheet:"impossible-one-in,required"`
 	} `sheet:"together,required"`
+	Likeness struct {
+		ReadingsLeast  sheet.Sourced `sheet:"readings-least,required"`
+		LowShare       sheet.Sourced `sheet:"low-share,required"`
+		HighShare      sheet.Sourced `sheet:"high-share,required"`
+		BelowZero      sheet.Sourced `sheet:"below-zero,required"`
+		CoolantLowest  sheet.Sourced `sheet:"coolant-lowest,required"`
+		CoolantHighest sheet.Sourced `sheet:"coolant-highest,required"`
+		CoolantReaches sheet.Sourced `sheet:"coolant-reaches,required"`
+		CoolantMoves   sheet.Sourced `sheet:"coolant-moves,required"`
+		StepsShare     sheet.Sourced `sheet:"steps-share,required"`
+		StepsMost      sheet.Sourced `sheet:"steps-most,required"`
+		StepsMore      sheet.Sourced `sheet:"steps-more,required"`
+		BeginsOneIn    sheet.Sourced `sheet:"begins-one-in,required"`
+		RiseLeast      sheet.Sourced `sheet:"rise-least,required"`
+		CounterRise    sheet.Sourced `sheet:"counter-rise,required"`
+		CounterUp      sheet.Sourced `sheet:"counter-up,required"`
+		WorkingLeast   sheet.Sourced `sheet:"working-least,required"`
+		WorkingMost    sheet.Sourced `sheet:"working-most,required"`
+		WorkingLowest  sheet.Sourced `sheet:"working-lowest,required"`
+		WorkingScore   sheet.Sourced `sheet:"working-score,required"`
+		UnitFactor     sheet.Sourced `sheet:"unit-factor,required"`
+		EngineLeast    sheet.Sourced `sheet:"engine-least,required"`
+		EngineMost     sheet.Sourced `sheet:"engine-most,required"`
+		EngineMoves    sheet.Sourced `sheet:"engine-moves,required"`
+		EngineIdle     sheet.Sourced `sheet:"engine-idle,required"`
+		RoadLeast      sheet.Sourced `sheet:"road-least,required"`
+		RoadMost       sheet.Sourced `sheet:"road-most,required"`
+		RoadRests      sheet.Sourced `sheet:"road-rests,required"`
+		RoadScore      sheet.Sourced `sheet:"road-score,required"`
+	} `sheet:"likeness,required"`
 	Readings []readable `sheet:"readings,required"`
 }
 

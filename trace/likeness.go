@@ -61,12 +61,12 @@ func anyName(cols []*found) bool {
 // coolantLikeness is above 0 for a column that could be coolant temperature,
 // and larger the more it is like it.
 func coolantLikeness(c *found) float64 {
-	k := stat.Known(c.values)
-	if len(k) < 10 {
+	lim, k := &doubts().Likeness, stat.Known(c.values)
+	if len(k) < int(lim.ReadingsLeast.Value) {
 		return 0
 	}
-	low, top := stat.Quantile(k, 0.01), stat.Quantile(k, 0.99)
-	if low < -50 || top > 290 || top < 50 || top-low < 3 {
+	low, top := stat.Quantile(k, lim.LowShare.Value), stat.Quantile(k, lim.HighShare.Value)
+	if low < lim.CoolantLowest.Value || top > lim.CoolantHighest.Value || top < lim.CoolantReaches.Value || top-low < lim.CoolantMoves.Value {
 		return 0
 	}
 	var steps []float64
@@ -80,21 +80,21 @@ func coolantLikeness(c *found) float64 {
 		}
 	}
 	slices.Sort(steps)
-	if stat.Quantile(steps, 0.95) > 0.05*(top-low)+2 { // coolant has mass
+	if stat.Quantile(steps, lim.StepsShare.Value) > lim.StepsMost.Value*(top-low)+lim.StepsMore.Value { // coolant has mass
 		return 0
 	}
 	// It ends higher than it began, or stays near a working temperature.
-	first, end := stat.Mean(c.values[:max(1, len(c.values)/20)]), stat.Mean(c.values[len(c.values)*3/4:])
+	first, end := stat.Mean(c.values[:max(1, len(c.values)/int(lim.BeginsOneIn.Value))]), stat.Mean(c.values[len(c.values)*3/4:])
 	rise := (end - first) / (top - low)
 	score := 0.0
-	if rise > 0.3 && !(rise > 0.99 && isSteady(c.values)) {
+	if rise > lim.RiseLeast.Value && !(rise > lim.CounterRise.Value && isSteady(c.values)) {
 		score = rise
 	}
-	if top > 70 && top < 130 && low > 60 {
-		score = math.Max(score, 0.3)
+	if top > lim.WorkingLeast.Value && top < lim.WorkingMost.Value && low > lim.WorkingLowest.Value {
+		score = math.Max(score, lim.WorkingScore.Value)
 	}
 	if c.unit.dim == dimTemperature {
-		score *= 2
+		score *= lim.UnitFactor.Value
 	}
 	return score
 }
@@ -110,21 +110,21 @@ func isSteady(x []float64) bool {
 			}
 		}
 	}
-	return n > 0 && up*10 > n*9
+	return n > 0 && float64(up) > doubts().Likeness.CounterUp.Value*float64(n)
 }
 
 func engineLikeness(c *found) float64 {
-	k := stat.Known(c.values)
-	if len(k) < 10 {
+	lim, k := &doubts().Likeness, stat.Known(c.values)
+	if len(k) < int(lim.ReadingsLeast.Value) {
 		return 0
 	}
-	top := stat.Quantile(k, 0.99)
-	if top < 600 || top > 12000 || k[0] < -1 || stat.Deviation(c.values) < 20 || isSteady(c.values) {
+	top := stat.Quantile(k, lim.HighShare.Value)
+	if top < lim.EngineLeast.Value || top > lim.EngineMost.Value || k[0] < lim.BelowZero.Value || stat.Deviation(c.values) < lim.EngineMoves.Value || isSteady(c.values) {
 		return 0
 	}
 	idle := 0
 	for _, x := range k {
-		if x == 0 || x > 450 {
+		if x == 0 || x > lim.EngineIdle.Value {
 			idle++
 		}
 	}
@@ -132,21 +132,21 @@ func engineLikeness(c *found) float64 {
 }
 
 func roadLikeness(c *found) float64 {
-	k := stat.Known(c.values)
-	if len(k) < 10 || k[0] < -1 {
+	lim, k := &doubts().Likeness, stat.Known(c.values)
+	if len(k) < int(lim.ReadingsLeast.Value) || k[0] < lim.BelowZero.Value {
 		return 0
 	}
-	top, rest := stat.Quantile(k, 0.99), 0
-	if top < 5 || top > 260 || isSteady(c.values) {
+	top, rest := stat.Quantile(k, lim.HighShare.Value), 0
+	if top < lim.RoadLeast.Value || top > lim.RoadMost.Value || isSteady(c.values) {
 		return 0
 	}
 	for _, x := range k {
-		if x < 0.5 {
+		if x < lim.RoadRests.Value {
 			rest++
 		}
 	}
-	if rest == 0 || k[0] > 0.5 {
+	if rest == 0 || k[0] > lim.RoadRests.Value {
 		return 0
 	}
-	return 0.2 + float64(rest)/float64(len(k))
+	return lim.RoadScore.Value + float64(rest)/float64(len(k))
 }

@@ -251,7 +251,7 @@ func (g *gatherer) columnName(i int) string {
 func (g *gatherer) drives(time []float64) []Drive {
 	first := float64(g.tab.bins[0]) * g.tab.step
 	var d []Drive
-	from, knownGap := 0, true
+	from, knownGap, lim := 0, true, &clocks().Drives
 	for i := 1; i < len(time); i++ {
 		unknown := false
 		for _, at := range g.seq.restarts {
@@ -259,7 +259,7 @@ func (g *gatherer) drives(time []float64) []Drive {
 				unknown = true
 			}
 		}
-		if !unknown && time[i]-time[i-1] <= math.Max(driveBreak, 5*g.tab.step) {
+		if !unknown && time[i]-time[i-1] <= math.Max(lim.Break.Value, lim.BreakSteps.Value*g.tab.step) {
 			continue
 		}
 		d = append(d, Drive{From: from, To: i, GapKnown: knownGap})

@@ -23,7 +23,8 @@ func (t *Trace) Segments(every float64) []Segment {
 		return n != nil && n[i] < StoppedRevs
 	}
 	var out []Segment
-	from := 0
+	lim := &clocks().Drives
+	longest, from := math.Max(lim.Break.Value, lim.BreakSteps.Value*t.Step), 0
 	for i := 1; i <= len(t.Time); i++ {
 		last := i == len(t.Time)
 		if last && i-1 == from {
@@ -33,7 +34,7 @@ func (t *Trace) Segments(every float64) []Segment {
 		if last {
 			end = i - 1
 		}
-		gap := !last && t.Time[i]-t.Time[i-1] > math.Max(driveBreak, 5*t.Step)
+		gap := !last && t.Time[i]-t.Time[i-1] > longest
 		if !last && !gap && t.Time[i]-t.Time[from] < every-t.Step/2 && off(i) == off(from) {
 			continue
 		}

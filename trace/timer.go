@@ -110,16 +110,6 @@ func (r *timer) began(first float64) time.Time {
 	return time.Time{}
 }
 
-// Breaks in the run of time, in s. All are judgement: a logger hiccups for
-// seconds; a drive that follows another does so after minutes.
-const (
-	hiccup      = 30.0  // stepping back by less is disorder, by more a new start
-	driveBreak  = 300.0 // a longer silence starts a new drive
-	nominalGap  = 600.0 // stands for a silence of unknown length
-	absurdLeap  = 40 * 86400.0
-	backForGood = 50 // rows that stay behind: the clock was set back
-)
-
 // sequence makes raw times strictly run on: over midnight, over the hour that
 // a spreadsheet lost, over clocks set back and over logs strung together.
 type sequence struct {
@@ -156,12 +146,13 @@ func (q *sequence) at(raw float64, line int) (float64, bool) {
 		q.sameRaw = 0
 	}
 	q.lastRaw = raw
+	lim := &clocks().Drives
 	t := raw - q.base + q.offset
 	if q.perTick > 0 {
-		t += q.tick * math.Min(q.sameRaw/q.perTick, 0.98)
+		t += q.tick * math.Min(q.sameRaw/q.perTick, lim.TicksMost.Value)
 	}
 	if t >= q.last {
-		if t-q.last > absurdLeap {
+		if t-q.last > lim.LeapMost.Value {
 			q.restart(t)
 			return q.last, true
 		}
@@ -172,26 +163,26 @@ func (q *sequence) at(raw float64, line int) (float64, bool) {
 	switch {
 	case q.long && t >= 0:
 		return t, true // this reading's time lies within what was seen
-	case q.kind == timeMinutes && back > 3000 && back < 3700:
+	case q.kind == timeMinutes && back > lim.HourLeast.Value && back < lim.HourMost.Value:
 		q.offset += 3600
 		q.wraps++
 		t += 3600
-	case q.kind == timeClock && !q.dated && back > 20*3600:
+	case q.kind == timeClock && !q.dated && back > lim.MidnightLeast.Value:
 		q.offset += 86400
 		q.wraps++
 		t += 86400
-	case q.kind == timeClock && !q.dated && math.Abs(back-12*3600) < 120:
+	case q.kind == timeClock && !q.dated && math.Abs(back-12*3600) < lim.NoonWithin.Value:
 		q.offset += 12 * 3600 // twelve-hour clock without am and pm
 		q.wraps++
 		t += 12 * 3600
-	case back > hiccup:
+	case back > lim.Hiccup.Value:
 		q.restart(t)
 		return q.last, true
 	default:
 		if q.late++; q.late == 1 {
 			q.firstLate = line
 		}
-		if q.behind++; q.behind < backForGood {
+		if q.behind++; q.behind < int(lim.BehindRows.Value) {
 			return 0, false
 		}
 		q.setBack++
@@ -206,7 +197,7 @@ func (q *sequence) at(raw float64, line int) (float64, bool) {
 
 // restart begins a new drive at a nominal gap behind the last row.
 func (q *sequence) restart(t float64) {
-	now := q.last + nominalGap
+	now := q.last + clocks().Drives.UnknownGap.Value
 	q.offset += now - t
 	q.last, q.behind = now, 0
 	q.restarts = append(q.restarts, now)
@@ -229,7 +220,7 @@ func (q *sequence) assumptions() []Assumption {
 		a = append(a, Assumption{What: "the clock was set back and is taken to run on", Where: fmt.Sprintf("line %d", q.firstBack), Why: "time steps back and stays behind", Doubt: true})
 	}
 	if n := len(q.restarts); n > 0 {
-		a = append(a, Assumption{What: fmt.Sprintf("the log holds %d drives", n+1), Why: "time starts again at zero; the pause between them is not in the log, so 10 minutes are assumed"})
+		a = append(a, Assumption{What: fmt.Sprintf("the log holds %d drives", n+1), Why: fmt.Sprintf("time starts again at zero; the pause between them is not in the log, so %.0f minutes are assumed", clocks().Drives.UnknownGap.Value/60)})
 	}
 	return a
 }

@@ -61,7 +61,7 @@ func (f traceFlags) pair(cmd *cobra.Command, env environment, args []string, o t
 			return err
 		}
 	}
-	numbers := func(t *trace.Trace) events.Numbers {
+	numbers := func(t *trace.Trace) events.RunNumbers {
 		return events.NumbersOf(t, t.Drives[events.MainDrive(t)])
 	}
 	differences := events.Compare(numbers(t[0]), numbers(t[1]))

@@ -6,12 +6,11 @@
 // stood when the repair was chosen; the second (1-hill.rest) goes on in the same
 // text, as a mechanic would: the repair, what was seen after it, the closing.
 //
-// They show several causes: a hot one on hills under a wrong quote, one that
-// runs cold after the part was changed for nothing, one that loses coolant with
-// two faults, one in which the costly quote is right, and one in which only the
-// needle is ill. The last one's log is a real trip; the other logs are simulated
-// (jobs/ATTRIBUTION.md says how). What the checks found, before and after, is
-// invented with the stories.
+// They show several causes. One is hot on hills, under a wrong quote. One runs cold after
+// the part was changed for nothing, and one loses coolant with two faults. In one the
+// costly quote is right, and in one only the needle is ill. The last one's log is a real
+// trip; the other logs are simulated (jobs/ATTRIBUTION.md says how). What the checks
+// found, before and after, is invented with the stories.
 //
 // Assumptions: no log or finding here says anything about real cars. It stops
 // being true where one takes the demonstration for evidence that the program

@@ -145,10 +145,10 @@ func (r *reader) unknownReading(at Position, path string, c *CheckWords, id stri
 	r.nearest(r.problem(at, path, "%q is not a reading of %s", shorten(id), c.ID), "a reading of "+c.ID, id, ids)
 }
 
-// colder are pairs of readings of one check where the second cannot be hotter
-// than the first by more than `most` kelvin, which is judgement: coolant that
-// runs backwards or hoses read the wrong way round give some tens, and even
-// boiling against a winter day hardly 60 in that direction.
+// colder are pairs of readings of one check where the second cannot be hotter than the
+// first by more than `most` kelvin. That is judgement: coolant that runs backwards or
+// hoses read the wrong way round give some tens. Even boiling against a winter day hardly
+// gives 60 in that direction.
 var colder = []struct {
 	hot, cold string
 	most      float64

@@ -3,10 +3,10 @@
 //
 // # Problem
 //
-// A mechanic who has seen an entry confirmed on his screen never looks at it
-// again. It must survive a killed process, a dead battery, two people typing at
-// once, the same phone sending the same thing three times, and a change of mind
-// a week later, when somebody asks who wrote what and what stood there before.
+// A mechanic who has seen an entry confirmed on his screen never looks at it again. It
+// must survive a killed process, a dead battery, two people typing at once, and the same
+// phone sending the same thing three times. It must survive a change of mind a week
+// later, when somebody asks who wrote what and what stood there before.
 //
 // # Model
 //

@@ -10,13 +10,12 @@
 // # Model
 //
 // Cars come from a world that is wider than the lineup and different from it
-// (world.yaml): numbers spread further and shifted together in ways that the
-// circuit's table does not know, worn and uneven parts, drifting sensors,
-// severities towards the ends, pairs of causes, and faults that the catalogue
-// does not have. An owner tells what he noticed, some more and some less. A
-// mechanic makes the checks: his thermometers have their own errors, each of
-// his checks is a little keener or blinder than the catalogue has it, he
-// misjudges the air outside, and he blunders.
+// (world.yaml). Its numbers spread further, and shift together in ways that the circuit's
+// table does not know. Parts are worn and uneven, sensors drift, severities lie towards
+// the ends. There are pairs of causes, and faults that the catalogue does not have. An
+// owner tells what he noticed, some more and some less. A mechanic makes the checks: his
+// thermometers have their own errors, each of his checks is a little keener or blinder
+// than the catalogue has it, he misjudges the air outside, and he blunders.
 //
 // Each car is worked from its complaint on as the program tells the mechanic: checks in the
 // order of the visit to the engine, what was found bad put right along with the next

@@ -17,11 +17,11 @@ import (
 	"weephole/parallel"
 )
 
-// Learned are weights of the causes fitted to cases whose truth is known, by
-// penalised likelihood: the sum over the cases of the log probability of a right
-// answer, less the squares of the logs of the factors over twice the square of
-// Spread. It is what a Bayesian with a log-normal prior of that spread about the
-// judged weights would take as the most probable.
+// Learned are weights of the causes fitted to cases whose truth is known, by penalised
+// likelihood. That is the sum over the cases of the log probability of a right answer,
+// less the squares of the logs of the factors over twice the square of Spread. It is what
+// a Bayesian with a log-normal prior of that spread about the judged weights would take
+// as the most probable.
 type Learned struct {
 	Cases  int
 	Spread float64 // standard deviation of the log of a factor that is thought likely beforehand

@@ -11,11 +11,11 @@ import (
 // than on the sound car at least every other time. Judgement.
 const tellable = 0.5
 
-// tells is how far the most telling check tells this car from the same car
-// with nothing wrong: the largest total variation distance (0..1) between what
-// a check's words are expected to be on one and on the other, before any mechanic
-// errs. It depends on the car and the catalogue alone, not on how it is worked.
-// Whether the fault can be told from other faults it does not say.
+// tells is how far the most telling check tells this car from the same car with nothing
+// wrong. It is the largest total variation distance (0..1) between what a check's words
+// are expected to be on one and on the other, before any mechanic errs. It depends on the
+// car and the catalogue alone, not on how it is worked. Whether the fault can be told
+// from other faults it does not say.
 func (c *TrueCar) tells() float64 {
 	drill := circuit.NewDrill(circuit.Coarse)
 	var faulty, sound circuit.Record

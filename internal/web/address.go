@@ -16,7 +16,7 @@ type addressView struct {
 	Code template.HTML
 }
 
-func (pg *pages) addresses() (out []addressView) {
+func (pg *settingsPages) addresses() (out []addressView) {
 	for _, url := range pg.cfg.Addresses {
 		code, err := codeSVG(url)
 		if err != nil {

@@ -21,11 +21,11 @@ type age struct {
 
 // ageOf is the age of the answer that a job's strip shows; nil where nothing was worked out.
 // behind: it does not know the newest entry yet.
-func (js *jobs) ageOf(a *answers.Answer, behind bool) *age {
+func (dg *diagnosis) ageOf(a *answers.Answer, behind bool) *age {
 	if a == nil || a.Odds == nil || a.Problem != "" {
 		return nil
 	}
-	g := js.aged(answers.Origin{Seq: a.Seq, At: a.Made, Engines: a.Odds.Candidates})
+	g := dg.aged(answers.Origin{Seq: a.Seq, At: a.Made, Engines: a.Odds.Candidates})
 	if g == nil {
 		return nil
 	}
@@ -49,11 +49,11 @@ func offBy(standardError float64) string {
 }
 
 // aged is the age of what was worked out by itself; nil where that is not known.
-func (js *jobs) aged(m answers.Origin) *age {
+func (dg *diagnosis) aged(m answers.Origin) *age {
 	if m.At.IsZero() {
 		return nil
 	}
-	old := max(0, js.cfg.Now().Sub(m.At))
+	old := max(0, dg.cfg.Now().Sub(m.At))
 	return &age{Answer: m.Seq, At: m.At, Seconds: int64(old.Seconds()), Ago: ago(old), From: "From " + answer.Thousands(m.Engines) + " engines"}
 }
 

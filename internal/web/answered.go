@@ -290,7 +290,7 @@ func (a *Answered) HasRanges() bool {
 func (p answeredPage) PageTitle() string { return "Found: " + p.Name }
 
 // answeredPage is the answer as a page of its own and as a part of the place.
-func (pg *pages) answeredPage(r *http.Request) (any, error) {
+func (pg *jobPages) answeredPage(r *http.Request) (any, error) {
 	a, err := pg.api.findings.answeredTo(r, soonEnough)
 	if err != nil {
 		return nil, err

@@ -46,22 +46,22 @@ type MakerDatumInput struct {
 }
 
 // subject is a job made ready to be finished.
-func (js *jobs) subject(ctx context.Context, s *store.State, repairs ...string) (answers.JobState, error) {
-	stands, err := js.currentOf(ctx, s)
+func (jn *journal) subject(ctx context.Context, s *store.State, repairs ...string) (answers.JobState, error) {
+	stands, err := jn.currentOf(ctx, s)
 	if err != nil {
 		return answers.JobState{}, err
 	}
 	for _, id := range repairs {
-		if js.cfg.Model.Causes.Repair(id) == nil {
+		if jn.cfg.Model.Causes.Repair(id) == nil {
 			return answers.JobState{}, wrong(http.StatusBadRequest, "repair %q is not in the catalogue", id)
 		}
 	}
-	return answers.JobState{Job: s.ID, Seq: evidenceSeq(s), Document: stands.Document, Open: js.opener(s.ID), Repairs: repairs}, nil
+	return answers.JobState{Job: s.ID, Seq: evidenceSeq(s), Document: stands.Document, Open: jn.opener(s.ID), Repairs: repairs}, nil
 }
 
 // closingRequest reads which job, and which repair of it, a request is about.
-func (js *jobs) closingRequest(r *http.Request) (*store.State, answers.JobState, error) {
-	s, err := js.state(r.Context(), r.PathValue("id"))
+func (jn *journal) closingRequest(r *http.Request) (*store.State, answers.JobState, error) {
+	s, err := jn.state(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return nil, answers.JobState{}, err
 	}
@@ -69,7 +69,7 @@ func (js *jobs) closingRequest(r *http.Request) (*store.State, answers.JobState,
 	if id := r.FormValue("repair"); id != "" {
 		repairs = append(repairs, id)
 	}
-	sub, err := js.subject(r.Context(), s, repairs...)
+	sub, err := jn.subject(r.Context(), s, repairs...)
 	return s, sub, err
 }
 
@@ -127,13 +127,13 @@ func (ap *repairAPI) getRepair(_ http.ResponseWriter, r *http.Request) (any, err
 }
 
 // sheets are those asked for, of the repairs done last, or of the one suggested.
-func (js *jobs) sheets(ctx context.Context, s *store.State, sub answers.JobState) (sheetList, error) {
-	w, err := js.cache.Open(ctx, sub)
+func (dg *diagnosis) sheets(ctx context.Context, s *store.State, sub answers.JobState) (sheetList, error) {
+	w, err := dg.cache.Open(ctx, sub)
 	if err != nil {
 		return nil, err
 	}
 	if len(sub.Repairs) == 0 && len(w.Repairs) == 0 {
-		if id := js.suggested(ctx, s.ID); id != "" {
+		if id := dg.suggested(ctx, s.ID); id != "" {
 			sub.Repairs = []string{id}
 		}
 	}

@@ -21,7 +21,7 @@ type closingPage struct {
 	Told    string // what came of counting it
 }
 
-func (pg *pages) closingPage(r *http.Request) (any, error) {
+func (pg *endPages) closingPage(r *http.Request) (any, error) {
 	base, s, _, err := pg.endOf(r, "closing")
 	if err != nil {
 		return nil, err
@@ -57,7 +57,7 @@ func (pg *pages) closingPage(r *http.Request) (any, error) {
 // likely is the cause that the job was probably about. Once a repair was done it is one
 // that this repair cures, for the odds after it are of the car as it is now; of several,
 // the one that the odds hold likeliest.
-func (pg *pages) likely(a *answers.Answer, repairs []string) string {
+func (pg *endPages) likely(a *answers.Answer, repairs []string) string {
 	cures := func(index int) bool {
 		for _, id := range repairs {
 			if rep := pg.cfg.Model.Causes.Repair(id); rep.CureShare(cause.Present{Cause: index, Site: cause.NoSite}) >= mostlyCures {
@@ -96,7 +96,7 @@ type trustRow struct {
 }
 
 // tallyPage shows what closed jobs have taught.
-func (pg *pages) tallyPage(r *http.Request) (any, error) {
+func (pg *endPages) tallyPage(r *http.Request) (any, error) {
 	out, err := pg.api.tally.getTally(nil, r)
 	if err != nil {
 		return nil, err
@@ -133,9 +133,9 @@ func (pg *pages) tallyPage(r *http.Request) (any, error) {
 }
 
 // causeName is a cause in words.
-func (js *jobs) causeName(id string) string {
-	if i := js.cfg.Model.Causes.Index(id); i >= 0 {
-		return js.cfg.Model.Causes.Causes[i].Name
+func (wo *wording) causeName(id string) string {
+	if i := wo.model.Causes.Index(id); i >= 0 {
+		return wo.model.Causes.Causes[i].Name
 	}
 	return id
 }

@@ -1,26 +1,25 @@
-// Package web is the bench: the pages on which a job is worked, and the JSON
-// API beneath them.
+// Package web is the bench: the pages on which a job is worked, and the JSON API below
+// them.
 //
 // # Problem
 //
-// A mechanic with greasy gloves, a phone in one hand and a probe in the other,
-// enters what he sees; a colleague on a tablet does the same to the same job; the
-// phone loses the network behind the lift; the machine that serves them may be
-// switched off at any moment. What the page has confirmed must be kept, what it
-// has not must be sent again, and everybody must see the same job.
+// A mechanic with greasy gloves, a phone in one hand and a probe in the other, enters
+// what he sees. A colleague on a tablet does the same to the same job. The phone loses
+// the network behind the lift. The machine that serves them may be switched off at any
+// moment. What the page has confirmed must be kept, what it has not must be sent again,
+// and everybody must see the same job.
 //
 // # Model
 //
-// Every change is one entry in the job's journal (package store), posted to the
-// API with an id that the device made up, so that it can be sent any number of
-// times. The entry is on the disk before the answer leaves. Then the others are
-// told by server-sent events (live.go), and the job is worked out again (package
-// answers); each answer is told of likewise, and kept, so that a page is drawn
-// from the disk and waits for nothing. What takes seconds and is asked for now and
-// then (plan, proof, letter) is worked out by package answers; its page says so and
-// swaps it in. Pages are HTML from templates; the script (assets/) posts entries,
-// keeps those that could not be sent, and swaps the parts of the page that have
-// changed, without moving what is in sight (assets/still.js).
+// Every change is one entry in the job's journal (package store), posted to the API with
+// an id that the device made up, so that it can be sent any number of times. The entry is
+// on the disk before the answer leaves. Then the others are told by server-sent events
+// (live.go), and the job is worked out again (package answers). Each answer is told in
+// the same way, and kept, so that a page is drawn from the disk and waits for nothing.
+// What takes seconds and is asked for now and then (plan, proof, letter) is worked out by
+// package answers; its page says so and swaps it in. Pages are HTML from templates; the
+// script (assets/) posts entries, keeps those that could not be sent, and swaps the parts
+// of the page that have changed, without moving what is in sight (assets/still.js).
 //
 // The bench is made of six things: jobs (the state of each job, its entries and
 // answers), live (who listens), tallies (closed jobs, counted), api (JSON), pages
@@ -31,6 +30,12 @@
 //
 // A job's end is told in its head (closing) and its journal (archived); what it
 // teaches goes into a TallyKeeper, lines that are only ever added to.
+//
+// Jobs are built up from types that each know only those before them (jobs.go). They are
+// wording (what is said of a job), shopRecord (what the store holds of the shop) and
+// journal (jobs as they stand). Then come diagnosis (answers, and how a job stands by
+// them) and jobs (entries). Pages are made of a type for each subject (pages.go): strip,
+// job, record, end, form, settings and people.
 //
 // The API is made of a type for each subject: jobs, findings, answers, repair, files,
 // settings, tally, shops and people. Each lists its own routes. They make one table

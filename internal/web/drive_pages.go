@@ -99,7 +99,7 @@ func drivePartsOf(r *http.Request, k *margin.Criteria) (list []drivePart, trip s
 	return list, strings.Join(says, ", "), err
 }
 
-func (pg *pages) drivePage(r *http.Request) (any, error) {
+func (pg *endPages) drivePage(r *http.Request) (any, error) {
 	base, _, sub, err := pg.endOf(r, "drive")
 	if err != nil {
 		return nil, err
@@ -134,7 +134,7 @@ func (pg *pages) drivePage(r *http.Request) (any, error) {
 }
 
 // driveWorked puts what is known of the drive into its page.
-func (pg *pages) driveWorked(r *http.Request, p *drivePage, sub answers.JobState, d answers.Drive) error {
+func (pg *endPages) driveWorked(r *http.Request, p *drivePage, sub answers.JobState, d answers.Drive) error {
 	got, there, err := pg.cache.DriveNow(sub, d)
 	if r.FormValue("wait") != "" && !there {
 		ctx, cancel := context.WithTimeout(r.Context(), longestWait)

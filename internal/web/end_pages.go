@@ -60,7 +60,7 @@ func (p endTab) PageTitle() string {
 }
 
 // endOf gathers what the pages of a job's end have in common.
-func (pg *pages) endOf(r *http.Request, at string) (endTab, *store.State, answers.JobState, error) {
+func (pg *endPages) endOf(r *http.Request, at string) (endTab, *store.State, answers.JobState, error) {
 	s, sub, err := pg.closingRequest(r)
 	if err != nil {
 		return endTab{}, nil, sub, err
@@ -131,7 +131,7 @@ func (v sheetView) LookedUp() (n int) {
 	return n
 }
 
-func (pg *pages) repairPage(r *http.Request) (any, error) {
+func (pg *endPages) repairPage(r *http.Request) (any, error) {
 	base, s, sub, err := pg.endOf(r, "repair")
 	if err != nil {
 		return nil, err
@@ -227,7 +227,7 @@ func (p proofPage) Settled() bool {
 	return p.Proof != nil && p.Proof.Judgement != nil && p.Proof.Judgement.AsFarAsSeen() == proof.Proven
 }
 
-func (pg *pages) proofPage(r *http.Request) (any, error) {
+func (pg *endPages) proofPage(r *http.Request) (any, error) {
 	base, _, sub, err := pg.endOf(r, "proof")
 	if err != nil {
 		return nil, err
@@ -285,7 +285,7 @@ type sectionView struct {
 	Desc    string
 }
 
-func (pg *pages) letterPage(r *http.Request) (any, error) {
+func (pg *endPages) letterPage(r *http.Request) (any, error) {
 	base, _, sub, err := pg.endOf(r, "letter")
 	if err != nil {
 		return nil, err
@@ -327,8 +327,8 @@ func (pg *pages) letterPage(r *http.Request) (any, error) {
 
 // suggested is the repair that the answer at hand suggests, "" when it suggests
 // none: the one that is to be done next, or the usual one of the likeliest cause.
-func (js *jobs) suggested(ctx context.Context, id string) string {
-	a, err := js.answer(ctx, id)
+func (dg *diagnosis) suggested(ctx context.Context, id string) string {
+	a, err := dg.answer(ctx, id)
 	if err != nil || a == nil {
 		return ""
 	}
@@ -342,5 +342,5 @@ func (js *jobs) suggested(ctx context.Context, id string) string {
 	if len(top.Sites) > 0 {
 		site = top.Sites[0].Site
 	}
-	return work.UsualRepair(js.cfg.Model.Causes, top.Cause, site)
+	return work.UsualRepair(dg.cfg.Model.Causes, top.Cause, site)
 }

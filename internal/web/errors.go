@@ -146,7 +146,7 @@ func problemInWords(err error) string {
 	return err.Error()
 }
 
-// fail answers with an error: JSON beneath /api, a page elsewhere.
+// fail answers with an error: JSON below /api, a page elsewhere.
 func (re *responder) fail(w http.ResponseWriter, r *http.Request, err error) {
 	if errors.Is(err, errSent) {
 		return

@@ -125,12 +125,12 @@ func restsOn(body json.RawMessage) string {
 }
 
 // says is a finding in words.
-func (js *jobs) says(f *store.Finding) string {
-	read, err := job.ReadFinding(f.Body, job.Shop{}, js.words)
+func (wo *wording) says(f *store.Finding) string {
+	read, err := job.ReadFinding(f.Body, job.Shop{}, wo.words)
 	if err != nil {
 		return f.ID
 	}
-	name, says := js.inWords(read)
+	name, says := wo.inWords(read)
 	return strings.TrimSuffix(name+": "+says, ": ")
 }
 

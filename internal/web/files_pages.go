@@ -23,7 +23,7 @@ type fileRow struct {
 // PageTitle is the title of the page.
 func (v filesView) PageTitle() string { return "Logs and photos of " + v.Car }
 
-func (pg *pages) filesPage(r *http.Request) (any, error) {
+func (pg *recordPages) filesPage(r *http.Request) (any, error) {
 	s, sum, err := pg.stateAndSummary(r)
 	if err != nil {
 		return nil, err
@@ -57,7 +57,7 @@ func amount(bytes int64) string {
 	return fmt.Sprintf("%.1f MB", float64(bytes)/1e6)
 }
 
-func (pg *pages) removeFile(r *http.Request) (string, error) {
+func (pg *recordPages) removeFile(r *http.Request) (string, error) {
 	_, err := pg.api.files.removeFile(nil, r)
 	return "/jobs/" + r.PathValue("id") + "/files", err
 }

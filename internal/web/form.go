@@ -59,7 +59,7 @@ func (p formPage) In(key, word string) bool {
 	return false
 }
 
-func (pg *pages) blankForm() formPage {
+func (pg *formPages) blankForm() formPage {
 	p := formPage{Values: url.Values{}, EntryID: newID(), Work: pg.words.Work}
 	for i := range pg.cfg.Model.Checks.Signs {
 		s := &pg.cfg.Model.Checks.Signs[i]
@@ -76,7 +76,7 @@ func (pg *pages) blankForm() formPage {
 	return p
 }
 
-func (pg *pages) newForm(*http.Request) (any, error) { return pg.blankForm(), nil }
+func (pg *formPages) newForm(*http.Request) (any, error) { return pg.blankForm(), nil }
 
 // field ties a form's field to its place in the job file.
 // A bare number in a quantity's field takes the shop's unit, first metric, then US.
@@ -174,7 +174,7 @@ func dig(doc object, path string) any {
 
 // head makes a job file of the form's values, over what the job said before
 // (the form does not know all that a job file can say).
-func (pg *pages) head(before object, v url.Values, shop *job.Shop) (json.RawMessage, error) {
+func (pg *formPages) head(before object, v url.Values, shop *job.Shop) (json.RawMessage, error) {
 	doc := before
 	doc["weephole"] = job.Version
 	for _, f := range textFields {
@@ -227,7 +227,7 @@ func knownWork(doc object, what string) any {
 	return object{"what": what}
 }
 
-func (pg *pages) editForm(r *http.Request) (any, error) {
+func (pg *formPages) editForm(r *http.Request) (any, error) {
 	s, err := pg.state(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return nil, err
@@ -282,7 +282,7 @@ func anyList(v any) (out []string) {
 }
 
 // postForm opens or tells a job, or shows the form again with what is wrong.
-func (pg *pages) postForm(w http.ResponseWriter, r *http.Request) {
+func (pg *formPages) postForm(w http.ResponseWriter, r *http.Request) {
 	if err := r.ParseForm(); err != nil {
 		pg.fail(w, r, wrong(http.StatusBadRequest, "the form cannot be read: %v", err))
 		return
@@ -336,7 +336,7 @@ func wrongHere(p *job.Problem) string {
 
 // formEntry keeps what the form says. Where somebody else was quicker, merged is
 // the head with both sides' changes.
-func (pg *pages) formEntry(r *http.Request) (id string, merged object, err error) {
+func (pg *formPages) formEntry(r *http.Request) (id string, merged object, err error) {
 	shop, err := pg.shop(r.Context())
 	if err != nil {
 		return "", nil, err

@@ -13,12 +13,12 @@ import (
 
 // findings puts every finding into words, in the order made: a new one then moves
 // none of those that somebody may be about to tap.
-func (v *jobView) findings(pg *pages, s *currentJob) {
+func (v *jobView) findings(wo *wording, s *currentJob) {
 	for i := range s.Findings {
 		fv := findingView{Finding: s.Findings[i], Name: "a finding that cannot be read"}
 		if f := s.Said[i]; f != nil {
-			fv.Name, fv.Says = pg.inWords(f)
-			fv.Note, fv.Check, fv.Place = f.Note, f.Check, pg.placeOf(f.Check)
+			fv.Name, fv.Says = wo.inWords(f)
+			fv.Note, fv.Check, fv.Place = f.Note, f.Check, wo.placeOf(f.Check)
 		}
 		if fv.Struck {
 			v.Struck++
@@ -28,13 +28,13 @@ func (v *jobView) findings(pg *pages, s *currentJob) {
 }
 
 // inWords says what a finding is of, and what it showed.
-func (js *jobs) inWords(f *job.Finding) (name, says string) {
-	k := js.cfg.Model.Checks.Check(f.Check)
+func (wo *wording) inWords(f *job.Finding) (name, says string) {
+	k := wo.model.Checks.Check(f.Check)
 	if k == nil {
-		if rep := js.cfg.Model.Causes.Repair(f.Repair); rep != nil {
+		if rep := wo.model.Causes.Repair(f.Repair); rep != nil {
 			return "tried: " + rep.Name, "changed: " + orUnknown(f.Changed)
 		}
-		return js.saidBy(f), ""
+		return wo.saidBy(f), ""
 	}
 	var parts []string
 	if w := k.WordIndex(f.Found); w >= 0 {
@@ -54,10 +54,10 @@ func (js *jobs) inWords(f *job.Finding) (name, says string) {
 }
 
 // saidBy says what a finding passes on that somebody said.
-func (js *jobs) saidBy(f *job.Finding) string {
+func (wo *wording) saidBy(f *job.Finding) string {
 	name := func(id string) string {
-		for i := range js.cfg.Model.Checks.Signs {
-			if s := &js.cfg.Model.Checks.Signs[i]; s.ID == id {
+		for i := range wo.model.Checks.Signs {
+			if s := &wo.model.Checks.Signs[i]; s.ID == id {
 				return s.Name
 			}
 		}
@@ -76,12 +76,12 @@ func (js *jobs) saidBy(f *job.Finding) string {
 
 // repairs finds the repairs done last in a row, and whether anything was found
 // after them.
-func (v *jobView) repairs(js *jobs, s *currentJob) {
+func (v *jobView) repairs(wo *wording, s *currentJob) {
 	for i, f := range s.Said {
 		if f == nil || s.Findings[i].Struck {
 			continue
 		}
-		rep := js.cfg.Model.Causes.Repair(f.Repair)
+		rep := wo.model.Causes.Repair(f.Repair)
 		switch {
 		case rep == nil:
 			v.Seen = len(v.Done) > 0
@@ -170,7 +170,7 @@ func (m *marks) settle() *marks {
 
 // marks tells what each place's plate says now, and what it said before the repairs
 // done last; before is nil where none was done.
-func (v *jobView) marks(pg *pages, s *currentJob) (now, before *marks) {
+func (v *jobView) marks(wo *wording, s *currentJob) (now, before *marks) {
 	now = newMarks()
 	for i, f := range s.Said {
 		if f == nil || s.Findings[i].Struck {
@@ -183,7 +183,7 @@ func (v *jobView) marks(pg *pages, s *currentJob) (now, before *marks) {
 			now = newMarks() // what was found before is of another car
 			continue
 		}
-		v.mark(now, f, pg.cfg.Model.Checks.Check(f.Check))
+		v.mark(now, f, wo.model.Checks.Check(f.Check))
 	}
 	if c := v.Cap; c != nil && !v.Archived {
 		word := "leave it shut"

@@ -57,8 +57,8 @@ func (h *house) countsOf(ctx context.Context) (map[string]map[string]int, error)
 		if err != nil {
 			return nil, err
 		}
-		js := &jobs{store: in}
-		set, err := js.settings(ctx)
+		record := shopRecord{store: in}
+		set, err := record.settings(ctx)
 		if err != nil {
 			return nil, err
 		}

@@ -34,7 +34,7 @@ var kindWords = map[store.Kind]string{
 }
 
 // history shows who did what, when, and what stood there before.
-func (pg *pages) history(r *http.Request) (any, error) {
+func (pg *recordPages) history(r *http.Request) (any, error) {
 	s, sum, err := pg.stateAndSummary(r)
 	if err != nil {
 		return nil, err
@@ -72,7 +72,7 @@ func (pg *pages) history(r *http.Request) (any, error) {
 }
 
 // foundInWords is a finding as a colleague would say it.
-func (pg *pages) foundInWords(body json.RawMessage) string {
+func (pg *recordPages) foundInWords(body json.RawMessage) string {
 	f, err := job.ReadFinding(body, job.Shop{}, pg.words)
 	if err != nil {
 		return "a finding that cannot be read any more"
@@ -98,7 +98,7 @@ func bodyText(body json.RawMessage, key string) string {
 }
 
 // changedHead says what a head says otherwise than the one before, and what that said.
-func (pg *pages) changedHead(before, now object) (says, said []string) {
+func (pg *recordPages) changedHead(before, now object) (says, said []string) {
 	was, is := pg.flat("", before), pg.flat("", now)
 	var paths []string
 	for path := range is {
@@ -129,8 +129,8 @@ func (pg *pages) changedHead(before, now object) (says, said []string) {
 
 // nameOf is the name of what a head knows by an id: a cause, a repair, a sign, a
 // condition, something of the maker's data; anything else is what it is.
-func (js *jobs) nameOf(word string) string {
-	m := js.cfg.Model
+func (wo *wording) nameOf(word string) string {
+	m := wo.model
 	if i := m.Causes.Index(word); i >= 0 {
 		return m.Causes.Causes[i].Name
 	}
@@ -156,7 +156,7 @@ func (js *jobs) nameOf(word string) string {
 }
 
 // flat lays a document's values out by their paths, as text.
-func (pg *pages) flat(under string, doc object) map[string]string {
+func (pg *recordPages) flat(under string, doc object) map[string]string {
 	out := map[string]string{}
 	for key, v := range doc {
 		path := strings.TrimPrefix(under+"."+key, ".")

@@ -65,7 +65,7 @@ func (h *house) furnish(shop string, cfg Config) (*room, error) {
 	js := newJobs(cfg)
 	ts := &tallies{jobs: js}
 	ap := newAPI(js, ts, h)
-	pg := &pages{jobs: js, responder: h.re, api: ap, tallies: ts, guard: h.guard}
+	pg := newPages(js, ts, ap, h)
 	mux := http.NewServeMux()
 	if err := ap.route(mux); err != nil {
 		js.close()

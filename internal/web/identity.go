@@ -62,11 +62,11 @@ func (g *guard) identify(r *http.Request) (identity, bool) {
 
 // borrowed looks whether a device that gave the passphrase calls itself by the name
 // of somebody who has a secret of his own.
-func (js *jobs) borrowed(r *http.Request, id *identity) error {
+func (sh *shopRecord) borrowed(r *http.Request, id *identity) error {
 	if !id.Guarded || id.Person != "" || stated(r) == "" {
 		return nil
 	}
-	_, err := js.store.Person(r.Context(), stated(r))
+	_, err := sh.store.Person(r.Context(), stated(r))
 	id.Borrowed = err == nil
 	if absent(err) {
 		return nil

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
+	"log/slog"
 	"net/http"
 	"reflect"
 	"sync"
@@ -15,22 +16,40 @@ import (
 	"weephole/internal/store"
 	"weephole/internal/web/answers"
 	"weephole/internal/work"
+	"weephole/lineup"
 )
 
-// jobs are the shop's jobs: read from the store, changed by entries that all who
-// look are told of, and answered from the lineup that is kept warm for each.
-type jobs struct {
-	cfg   Config
+// wording says in people's words what jobs hold in the catalogue's.
+type wording struct {
+	model   *lineup.Model
+	words   job.Vocabulary
+	lexicon func() (*say.Lexicon, error) // made when it is first asked for
+}
+
+// shopRecord is what the store holds of the shop itself: its settings, its logo, its
+// people.
+type shopRecord struct {
+	wording
 	store store.Store
-	words job.Vocabulary
+	log   *slog.Logger
+}
+
+// journal reads the shop's jobs from the store, as they stand.
+type journal struct {
+	shopRecord
+	cfg     Config
+	logs    logs
+	results results
+}
+
+// diagnosis is what is worked out of each job from the lineup that is kept warm for it,
+// and how that stands for those who look.
+type diagnosis struct {
+	journal
 	live  *live
 	warm  *answers.Live
 	cache *answers.Cache
 
-	logs       logs
-	results    results
-	lexicon    func() (*say.Lexicon, error) // made when it is first asked for
-	telling    byJob                        // one changes a part of a job at a time
 	soon       soon
 	life       context.Context
 	end        context.CancelFunc
@@ -38,45 +57,55 @@ type jobs struct {
 	background sync.WaitGroup
 }
 
+// jobs are the shop's jobs: changed by entries that all who look are told of. Each of
+// the types above knows those before it and none after it; here they come together.
+type jobs struct {
+	diagnosis
+	telling byJob // one changes a part of a job at a time
+}
+
 func newJobs(cfg Config) *jobs {
-	js := &jobs{cfg: cfg, store: cfg.Store, words: work.Vocabulary(cfg.Model), live: newLive(cfg.Store), soon: newSoon(cfg.reading)}
+	js := &jobs{}
+	js.cfg, js.store, js.log = cfg, cfg.Store, cfg.Log
+	js.words, js.model = work.Vocabulary(cfg.Model), cfg.Model
+	js.lexicon = sync.OnceValues(func() (*say.Lexicon, error) { return say.New(cfg.Model.Checks) })
+	js.live, js.soon = newLive(cfg.Store), newSoon(cfg.reading)
 	cfg.Answers.Model, cfg.Answers.Plan, cfg.Answers.Tell, cfg.Answers.Say = cfg.Model, cfg.Plan, js.answered, problemInWords
 	js.warm, js.cache = answers.NewLive(cfg.Answers), answers.NewCache(cfg.Answers)
-	js.lexicon = sync.OnceValues(func() (*say.Lexicon, error) { return say.New(cfg.Model.Checks) })
 	js.life, js.end = context.WithCancel(context.Background())
 	return js
 }
 
 // ofShop is whose jobs these are.
-func (js *jobs) ofShop() string {
-	if s, ok := js.store.(interface{ Shop() string }); ok {
+func (sh *shopRecord) ofShop() string {
+	if s, ok := sh.store.(interface{ Shop() string }); ok {
 		return s.Shop()
 	}
 	return ""
 }
 
-func (js *jobs) close() {
-	js.live.close()
-	js.beginning.Lock()
-	js.end()
-	js.beginning.Unlock()
-	js.cache.Close()
-	js.warm.Close()
-	js.background.Wait()
+func (dg *diagnosis) close() {
+	dg.live.close()
+	dg.beginning.Lock()
+	dg.end()
+	dg.beginning.Unlock()
+	dg.cache.Close()
+	dg.warm.Close()
+	dg.background.Wait()
 }
 
 // behind does something that nobody waits for, unless the bench is closing.
-func (js *jobs) behind(do func()) {
-	js.beginning.Lock()
-	defer js.beginning.Unlock()
-	if js.life.Err() == nil {
-		js.background.Go(do)
+func (dg *diagnosis) behind(do func()) {
+	dg.beginning.Lock()
+	defer dg.beginning.Unlock()
+	if dg.life.Err() == nil {
+		dg.background.Go(do)
 	}
 }
 
 // state is a job as it stands.
-func (js *jobs) state(ctx context.Context, id string) (*store.State, error) {
-	entries, err := js.store.Entries(ctx, id, 0)
+func (jn *journal) state(ctx context.Context, id string) (*store.State, error) {
+	entries, err := jn.store.Entries(ctx, id, 0)
 	if err != nil {
 		return nil, err
 	}
@@ -88,31 +117,31 @@ func (js *jobs) state(ctx context.Context, id string) (*store.State, error) {
 }
 
 // stateAndSummary is a job's state with its line in the list of jobs.
-func (js *jobs) stateAndSummary(r *http.Request) (*store.State, store.Summary, error) {
-	s, err := js.state(r.Context(), r.PathValue("id"))
+func (jn *journal) stateAndSummary(r *http.Request) (*store.State, store.Summary, error) {
+	s, err := jn.state(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return nil, store.Summary{}, err
 	}
-	sum, err := js.store.Job(r.Context(), s.ID)
+	sum, err := jn.store.Job(r.Context(), s.ID)
 	return s, sum, err
 }
 
 // evaluate has a job worked out as it stands.
-func (js *jobs) evaluate(ctx context.Context, s *store.State) error {
-	stands, err := js.currentOf(ctx, s)
+func (dg *diagnosis) evaluate(ctx context.Context, s *store.State) error {
+	stands, err := dg.currentOf(ctx, s)
 	if err != nil {
 		return err
 	}
-	js.warm.Ask(answers.JobState{
-		Job: s.ID, Seq: evidenceSeq(s), Document: stands.Document, Open: js.opener(s.ID),
+	dg.warm.Ask(answers.JobState{
+		Job: s.ID, Seq: evidenceSeq(s), Document: stands.Document, Open: dg.opener(s.ID),
 	})
 	return nil
 }
 
 // opener opens a job's logs from the store.
-func (js *jobs) opener(id string) work.Opener {
+func (jn *journal) opener(id string) work.Opener {
 	return func(name string) (io.ReadCloser, error) {
-		_, content, err := js.store.File(context.Background(), id, name) // ends with the read; nobody waits longer than for the disk
+		_, content, err := jn.store.File(context.Background(), id, name) // ends with the read; nobody waits longer than for the disk
 		if err != nil {
 			if errors.Is(err, store.ErrUnknown) {
 				return nil, errors.New("it was not brought to this job")
@@ -124,8 +153,8 @@ func (js *jobs) opener(id string) work.Opener {
 }
 
 // answered keeps a new answer and tells those who watch the job.
-func (js *jobs) answered(id string, a *answers.Answer) {
-	defer js.live.publish(id, event{Name: "answer", Seq: a.Seq, Stage: a.Stage})
+func (dg *diagnosis) answered(id string, a *answers.Answer) {
+	defer dg.live.publish(id, event{Name: "answer", Seq: a.Seq, Stage: a.Stage})
 	if a.Next == nil && a.Problem == "" {
 		return // the whole answer follows at once; pages take this one from what is kept warm
 	}
@@ -133,18 +162,18 @@ func (js *jobs) answered(id string, a *answers.Answer) {
 	defer cancel()
 	body, err := json.Marshal(a)
 	if err == nil {
-		err = js.store.KeepAnswer(ctx, id, store.Answer{Seq: a.Seq, Stage: a.Stage, Verdict: js.verdict(ctx, id, a), Body: body})
+		err = dg.store.KeepAnswer(ctx, id, store.Answer{Seq: a.Seq, Stage: a.Stage, Verdict: dg.verdict(ctx, id, a), Body: body})
 	}
 	if err != nil && !errors.Is(err, store.ErrUnknown) { // a removed demo has no place for it
-		js.cfg.Log.Warn("an answer could not be kept; it will be made again", "job", id, "error", err)
+		dg.cfg.Log.Warn("an answer could not be kept; it will be made again", "job", id, "error", err)
 	}
 }
 
 // answer is the newest answer at hand or kept, nil when there is none. While
 // its next step is being worked out, the one before stands in.
-func (js *jobs) answer(ctx context.Context, id string) (*answers.Answer, error) {
-	now := js.warm.Latest(id)
-	before, err := js.kept(ctx, id)
+func (dg *diagnosis) answer(ctx context.Context, id string) (*answers.Answer, error) {
+	now := dg.warm.Latest(id)
+	before, err := dg.kept(ctx, id)
 	if err != nil || now == nil {
 		return before, err
 	}
@@ -168,8 +197,8 @@ func (js *jobs) answer(ctx context.Context, id string) (*answers.Answer, error) 
 }
 
 // kept is the newest answer on the disk.
-func (js *jobs) kept(ctx context.Context, id string) (*answers.Answer, error) {
-	kept, err := js.store.Answer(ctx, id)
+func (dg *diagnosis) kept(ctx context.Context, id string) (*answers.Answer, error) {
+	kept, err := dg.store.Answer(ctx, id)
 	if errors.Is(err, store.ErrUnknown) {
 		return nil, nil
 	}
@@ -185,42 +214,42 @@ func (js *jobs) kept(ctx context.Context, id string) (*answers.Answer, error) {
 
 // verdict is how a job stands for the list of jobs. After a repair it is not the odds
 // that count: they only say what was wrong before.
-func (js *jobs) verdict(ctx context.Context, id string, a *answers.Answer) store.Verdict {
-	if s, err := js.current(ctx, id); err == nil && a.Problem == "" {
-		if done := js.repairsDone(s); len(done) > 0 {
-			v := js.repaired(s, done, store.ProofOpen)
-			if kept, err := js.store.Answer(ctx, id); err == nil && kept.Seq == a.Seq {
+func (dg *diagnosis) verdict(ctx context.Context, id string, a *answers.Answer) store.Verdict {
+	if s, err := dg.current(ctx, id); err == nil && a.Problem == "" {
+		if done := dg.repairsDone(s); len(done) > 0 {
+			v := dg.repaired(s, done, store.ProofOpen)
+			if kept, err := dg.store.Answer(ctx, id); err == nil && kept.Seq == a.Seq {
 				v.Proof, v.Made = kept.Verdict.Proof, kept.Verdict.Made // nothing new was entered since
 			}
 			return v
 		}
 	}
-	return verdictOf(a, js.rough(a))
+	return verdictOf(a, dg.rough(a))
 }
 
 // repaired is how a job stands after its repairs.
-func (js *jobs) repaired(s *currentJob, done []string, shown store.VerdictProof) store.Verdict {
+func (dg *diagnosis) repaired(s *currentJob, done []string, shown store.VerdictProof) store.Verdict {
 	v := store.Verdict{State: store.VerdictRepaired, Repairs: done, Proof: shown}
 	if c := s.Head.Closing.Cause; c != "" && c != job.Unknown {
-		v.Cause, v.Name = c, js.causeName(c)
+		v.Cause, v.Name = c, dg.causeName(c)
 	}
 	return v
 }
 
 // keepVerdict has the list of jobs say what a job's page says. What came of a proof is
 // known only when somebody looks: the list works out nothing.
-func (js *jobs) keepVerdict(ctx context.Context, id string, v store.Verdict) {
-	sum, err := js.store.Job(ctx, id)
+func (dg *diagnosis) keepVerdict(ctx context.Context, id string, v store.Verdict) {
+	sum, err := dg.store.Job(ctx, id)
 	if err == nil && reflect.DeepEqual(sum.Verdict, v) {
 		return
 	}
-	kept, err := js.store.Answer(ctx, id)
+	kept, err := dg.store.Answer(ctx, id)
 	if err == nil {
 		kept.Verdict = v
-		err = js.store.KeepAnswer(ctx, id, kept)
+		err = dg.store.KeepAnswer(ctx, id, kept)
 	}
 	if err != nil && !errors.Is(err, store.ErrUnknown) && ctx.Err() == nil {
-		js.cfg.Log.Warn("the list of jobs could not be told of a proof", "job", id, "error", err)
+		dg.cfg.Log.Warn("the list of jobs could not be told of a proof", "job", id, "error", err)
 	}
 }
 

@@ -17,8 +17,8 @@ import (
 )
 
 // read reads a job file strictly and gives it back in its one JSON form.
-func (js *jobs) read(document []byte) (json.RawMessage, error) {
-	j, err := job.Read(bytes.NewReader(document), "", js.words)
+func (jn *journal) read(document []byte) (json.RawMessage, error) {
+	j, err := job.Read(bytes.NewReader(document), "", jn.words)
 	if err != nil {
 		return nil, err
 	}
@@ -30,15 +30,15 @@ func (js *jobs) read(document []byte) (json.RawMessage, error) {
 }
 
 // readFinding reads one finding as a job file would.
-func (js *jobs) readFinding(ctx context.Context, raw []byte) (*job.Finding, error) {
+func (jn *journal) readFinding(ctx context.Context, raw []byte) (*job.Finding, error) {
 	if !json.Valid(raw) {
 		return nil, wrong(http.StatusBadRequest, "a finding is a JSON object as in a job file")
 	}
-	shop, err := js.shop(ctx)
+	shop, err := jn.shop(ctx)
 	if err != nil {
 		return nil, err
 	}
-	return job.ReadFinding(inMoney(raw, "parts", shop), *shop, js.words)
+	return job.ReadFinding(inMoney(raw, "parts", shop), *shop, jn.words)
 }
 
 // inMoney gives a bare number under a key of a JSON object the shop's currency.

@@ -37,7 +37,7 @@ type stretch struct{ Name, Href string }
 // PageTitle is the title of a log's page.
 func (p *logPage) PageTitle() string { return "Log " + p.Name }
 
-func (pg *pages) logPage(r *http.Request) (any, error) {
+func (pg *jobPages) logPage(r *http.Request) (any, error) {
 	s, err := pg.current(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return nil, err
@@ -86,7 +86,7 @@ func (pg *pages) logPage(r *http.Request) (any, error) {
 }
 
 // logPlot is the log with its band, or with the other log that it is laid over.
-func (pg *pages) logPlot(r *http.Request, s *currentJob, p *logPage, tr *trace.Trace) (chart.Plot, error) {
+func (pg *jobPages) logPlot(r *http.Request, s *currentJob, p *logPage, tr *trace.Trace) (chart.Plot, error) {
 	if p.With != "" {
 		other, err := pg.brought(r.Context(), s.ID, p.With, s.mapOf(p.With))
 		if err != nil {

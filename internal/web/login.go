@@ -199,8 +199,8 @@ func (g *guard) login(r *http.Request, shop, secret, who string) (*http.Cookie, 
 
 // secretOf is the hash of what a session has to give: the person's secret where the
 // name is a person's, else the shop's passphrase.
-func (js *jobs) secretOf(ctx context.Context, s *store.Session) (string, error) {
-	p, err := js.store.Person(ctx, s.Who)
+func (sh *shopRecord) secretOf(ctx context.Context, s *store.Session) (string, error) {
+	p, err := sh.store.Person(ctx, s.Who)
 	switch {
 	case err == nil:
 		s.Person, s.Who = p.ID, p.Name
@@ -208,7 +208,7 @@ func (js *jobs) secretOf(ctx context.Context, s *store.Session) (string, error) 
 	case !absent(err):
 		return "", err
 	}
-	hash, err := passphraseHash(ctx, js.store)
+	hash, err := passphraseHash(ctx, sh.store)
 	if hash == "" {
 		hash = noHash
 	}

@@ -25,8 +25,8 @@ type LogoReply struct {
 }
 
 // logo is the shop's; nil where it gave none.
-func (js *jobs) logo(ctx context.Context) (*paper.Logo, error) {
-	text, err := js.store.Setting(ctx, logoKey)
+func (sh *shopRecord) logo(ctx context.Context) (*paper.Logo, error) {
+	text, err := sh.store.Setting(ctx, logoKey)
 	if errors.Is(err, store.ErrUnknown) || err == nil && text == "" {
 		return nil, nil
 	}
@@ -39,19 +39,19 @@ func (js *jobs) logo(ctx context.Context) (*paper.Logo, error) {
 	}
 	l, err := paper.KeptLogo(data)
 	if err != nil { // no reason to write no letter
-		js.cfg.Log.Warn("the shop's logo cannot be read", "error", err)
+		sh.log.Warn("the shop's logo cannot be read", "error", err)
 		return nil, nil
 	}
 	return l, nil
 }
 
 // keepLogo checks a picture and keeps it as the shop's logo.
-func (js *jobs) keepLogo(ctx context.Context, given []byte) (*paper.Logo, error) {
+func (sh *shopRecord) keepLogo(ctx context.Context, given []byte) (*paper.Logo, error) {
 	l, err := paper.ReadLogo(given)
 	if err != nil {
 		return nil, wrong(http.StatusUnprocessableEntity, "%s", upperFirst(err.Error())+".")
 	}
-	return l, js.store.Set(ctx, logoKey, base64.StdEncoding.EncodeToString(l.Data))
+	return l, sh.store.Set(ctx, logoKey, base64.StdEncoding.EncodeToString(l.Data))
 }
 
 // logoRoutes are those of the shop's logo.
@@ -99,7 +99,7 @@ func (ap *settingsAPI) removeLogo(_ http.ResponseWriter, r *http.Request) (any, 
 
 // postLogo keeps the picture of the settings' form, or takes it away, and shows the
 // settings again.
-func (pg *pages) postLogo(w http.ResponseWriter, r *http.Request) {
+func (pg *settingsPages) postLogo(w http.ResponseWriter, r *http.Request) {
 	if r.FormValue("do") == "remove" {
 		if _, err := pg.api.settings.removeLogo(w, r); err != nil {
 			pg.fail(w, r, err)

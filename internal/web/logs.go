@@ -68,12 +68,12 @@ type readLog struct {
 
 // brought gives a log of a job, reading it where that has not been done. columns says
 // how its columns are to be read, nil to have that found out.
-func (js *jobs) brought(ctx context.Context, job, name string, columns map[string]string) (*trace.Trace, error) {
+func (jn *journal) brought(ctx context.Context, job, name string, columns map[string]string) (*trace.Trace, error) {
 	key := logKey{job, name, fmt.Sprint(columns)}
-	if t := js.logs.kept(key); t != nil {
+	if t := jn.logs.kept(key); t != nil {
 		return t, nil
 	}
-	_, content, err := js.store.File(ctx, job, name)
+	_, content, err := jn.store.File(ctx, job, name)
 	if err != nil {
 		return nil, err
 	}
@@ -81,7 +81,7 @@ func (js *jobs) brought(ctx context.Context, job, name string, columns map[strin
 	if err != nil {
 		return nil, err
 	}
-	js.logs.keep(key, t)
+	jn.logs.keep(key, t)
 	return t, nil
 }
 

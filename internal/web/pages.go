@@ -12,7 +12,6 @@ import (
 	"net/url"
 	"path"
 	"regexp"
-	"strconv"
 	"strings"
 	"time"
 	"unicode"
@@ -20,7 +19,6 @@ import (
 
 	"weephole/internal/answer"
 	"weephole/internal/store"
-	"weephole/internal/web/answers"
 	"weephole/internal/web/drawing"
 )
 
@@ -132,44 +130,103 @@ func (re *responder) done(do func(*http.Request) (to string, err error)) http.Ha
 	}
 }
 
-// pages are what people look at.
+// pages are what people look at: a type for each subject, beside the list of jobs.
 type pages struct {
 	*jobs
 	*responder
+	api   *api
+	guard *guard
+
+	strip    stripPages
+	job      jobPages
+	record   recordPages
+	end      endPages
+	form     formPages
+	settings settingsPages
+	people   peoplePages
+}
+
+func newPages(js *jobs, ts *tallies, ap *api, h *house) *pages {
+	strip := stripPages{js}
+	return &pages{
+		jobs: js, responder: h.re, api: ap, guard: h.guard, strip: strip,
+		job: jobPages{strip, ap}, record: recordPages{strip, ap}, end: endPages{strip, ap, ts},
+		form: formPages{js, h.re}, settings: settingsPages{js, h.re, ap}, people: peoplePages{js, h.re, ap, h.guard},
+	}
+}
+
+// stripPages show the strip at a job's head: how it stands and what is next.
+type stripPages struct{ *jobs }
+
+// jobPages show a job while it is worked: findings, places, logs, answers.
+type jobPages struct {
+	stripPages
+	api *api
+}
+
+// recordPages show what a job's journal holds: its history and its files.
+type recordPages struct {
+	stripPages
+	api *api
+}
+
+// endPages show how a job ends: plan, repair, proof, drive, letter, closing and tally.
+type endPages struct {
+	stripPages
 	api     *api
 	tallies *tallies
-	guard   *guard
+}
+
+// formPages open a job and change its head.
+type formPages struct {
+	*jobs
+	*responder
+}
+
+// settingsPages show and change the shop's settings.
+type settingsPages struct {
+	*jobs
+	*responder
+	api *api
+}
+
+// peoplePages show the people of the shop, their invitations and what each may do.
+type peoplePages struct {
+	*jobs
+	*responder
+	api   *api
+	guard *guard
 }
 
 // route puts the pages' routes into the mux.
 func (pg *pages) route(mux *http.ServeMux) {
 	mux.HandleFunc("GET /{$}", pg.shown("joblist", pg.jobList))
 	mux.HandleFunc("GET /jobs-list", pg.shown("joblist-rows", pg.jobList))
-	mux.HandleFunc("GET /new", pg.shown("form", pg.newForm))
-	mux.HandleFunc("POST /new", pg.postForm)
-	mux.HandleFunc("GET /jobs/{id}", pg.shown("job", pg.jobPage))
-	mux.HandleFunc("GET /jobs/{id}/strip", pg.shown("strip-part", pg.stripPage))
-	mux.HandleFunc("GET /jobs/{id}/parts", pg.shown("parts", pg.jobPage))
-	mux.HandleFunc("GET /jobs/{id}/panels", pg.shown("panels", pg.panels))
-	mux.HandleFunc("GET /jobs/{id}/places/{place}", pg.shown("place", pg.placePage))
-	mux.HandleFunc("GET /jobs/{id}/logs/{name}", pg.shown("log", pg.logPage))
-	mux.HandleFunc("GET /jobs/{id}/history", pg.shown("history", pg.history))
-	mux.HandleFunc("GET /jobs/{id}/files", pg.shown("files", pg.filesPage))
-	mux.HandleFunc("POST /jobs/{id}/files/{name}/remove", pg.done(pg.removeFile))
-	mux.HandleFunc("GET /jobs/{id}/findings/{finding}", pg.shown("answered", pg.answeredPage))
-	mux.HandleFunc("GET /jobs/{id}/findings/{finding}/answer", pg.shown("answered-part", pg.answeredPage))
-	mux.HandleFunc("GET /jobs/{id}/repair", pg.shown("repair", pg.repairPage))
-	mux.HandleFunc("GET /jobs/{id}/plan", pg.shown("plan", pg.planPage))
-	mux.HandleFunc("GET /jobs/{id}/proof", pg.shown("proof", pg.proofPage))
-	mux.HandleFunc("GET /jobs/{id}/drive", pg.shown("drive", pg.drivePage))
-	mux.HandleFunc("GET /jobs/{id}/letter", pg.shown("letter", pg.letterPage))
-	mux.HandleFunc("GET /jobs/{id}/closing", pg.shown("closing", pg.closingPage))
-	mux.HandleFunc("GET /tally", pg.shown("tally", pg.tallyPage))
-	mux.HandleFunc("GET /jobs/{id}/edit", pg.shown("form", pg.editForm))
-	mux.HandleFunc("POST /jobs/{id}/edit", pg.postForm)
-	mux.HandleFunc("GET /settings", pg.shown("settings", pg.settingsPage))
-	mux.HandleFunc("POST /settings", pg.postSettings)
-	mux.HandleFunc("POST /settings/logo", pg.postLogo)
+	mux.HandleFunc("GET /new", pg.shown("form", pg.form.newForm))
+	mux.HandleFunc("POST /new", pg.form.postForm)
+	mux.HandleFunc("GET /jobs/{id}", pg.shown("job", pg.job.jobPage))
+	mux.HandleFunc("GET /jobs/{id}/strip", pg.shown("strip-part", pg.strip.stripPage))
+	mux.HandleFunc("GET /jobs/{id}/parts", pg.shown("parts", pg.job.jobPage))
+	mux.HandleFunc("GET /jobs/{id}/panels", pg.shown("panels", pg.job.panels))
+	mux.HandleFunc("GET /jobs/{id}/places/{place}", pg.shown("place", pg.job.placePage))
+	mux.HandleFunc("GET /jobs/{id}/logs/{name}", pg.shown("log", pg.job.logPage))
+	mux.HandleFunc("GET /jobs/{id}/history", pg.shown("history", pg.record.history))
+	mux.HandleFunc("GET /jobs/{id}/files", pg.shown("files", pg.record.filesPage))
+	mux.HandleFunc("POST /jobs/{id}/files/{name}/remove", pg.done(pg.record.removeFile))
+	mux.HandleFunc("GET /jobs/{id}/findings/{finding}", pg.shown("answered", pg.job.answeredPage))
+	mux.HandleFunc("GET /jobs/{id}/findings/{finding}/answer", pg.shown("answered-part", pg.job.answeredPage))
+	mux.HandleFunc("GET /jobs/{id}/repair", pg.shown("repair", pg.end.repairPage))
+	mux.HandleFunc("GET /jobs/{id}/plan", pg.shown("plan", pg.end.planPage))
+	mux.HandleFunc("GET /jobs/{id}/proof", pg.shown("proof", pg.end.proofPage))
+	mux.HandleFunc("GET /jobs/{id}/drive", pg.shown("drive", pg.end.drivePage))
+	mux.HandleFunc("GET /jobs/{id}/letter", pg.shown("letter", pg.end.letterPage))
+	mux.HandleFunc("GET /jobs/{id}/closing", pg.shown("closing", pg.end.closingPage))
+	mux.HandleFunc("GET /tally", pg.shown("tally", pg.end.tallyPage))
+	mux.HandleFunc("GET /jobs/{id}/edit", pg.shown("form", pg.form.editForm))
+	mux.HandleFunc("POST /jobs/{id}/edit", pg.form.postForm)
+	mux.HandleFunc("GET /settings", pg.shown("settings", pg.settings.settingsPage))
+	mux.HandleFunc("POST /settings", pg.settings.postSettings)
+	mux.HandleFunc("POST /settings/logo", pg.settings.postLogo)
 	mux.HandleFunc("POST /demo", pg.done(func(r *http.Request) (string, error) {
 		if r.FormValue("do") == "remove" {
 			_, err := pg.api.settings.removeDemo(nil, r)
@@ -181,7 +238,7 @@ func (pg *pages) route(mux *http.ServeMux) {
 	mux.HandleFunc("GET /login", pg.shown("login", pg.guard.loginPage))
 	mux.HandleFunc("POST /login", pg.guard.postLogin)
 	mux.HandleFunc("POST /logout", pg.guard.postLogout)
-	pg.routePeople(mux)
+	pg.people.routePeople(mux)
 	mux.HandleFunc("POST /who", func(w http.ResponseWriter, r *http.Request) {
 		http.SetCookie(w, whoIs(r.FormValue("who"), pg.cfg.Now().Add(365*24*time.Hour), pg.guard.client(r).secure))
 		http.Redirect(w, r, local(r.FormValue("to")), http.StatusSeeOther)
@@ -239,88 +296,4 @@ func serveAsset(w http.ResponseWriter, r *http.Request) {
 		w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
 	}
 	_, _ = w.Write(data) // the device has gone away
-}
-
-type jobListPage struct {
-	Jobs     []jobRow
-	Words    string
-	Archived bool
-	HasDemo  bool   // demo jobs are there
-	Offers   int    // demo jobs that could be opened
-	Earlier  string // address of the page with the jobs changed later, "" on the first
-	Later    string // of the next page
-}
-
-// jobRow is a job in the list, with the words of its columns.
-type jobRow struct {
-	store.Summary
-	Is, Beside, Next string // Beside stands at the column's edge: per cent, or what is proven
-	Age              *age
-}
-
-// Rough is true of a first count that a finer one follows.
-func (r jobRow) Rough() bool { return r.Verdict.State == store.VerdictRough }
-
-func rowOf(j store.Summary) jobRow {
-	v := &j.Verdict
-	row := jobRow{Summary: j, Beside: v.Percent, Next: v.Next}
-	switch v.State {
-	case store.VerdictProblem:
-		row.Is = "Cannot be worked out: " + v.Says
-	case store.VerdictRough:
-		row.Is = "First, rough count"
-	case store.VerdictSettled:
-		row.Is = v.Name
-	case store.VerdictNothingFits:
-		row.Is = v.Says
-	case store.VerdictRepaired:
-		row.Is, row.Next = strings.Join(v.Repairs, ", ")+": done", seeIfItHolds
-		if j.Archived && v.Name != "" {
-			row.Is = "It was: " + v.Name
-		}
-		switch v.Proof {
-		case store.ProofWhole:
-			row.Beside, row.Next = "proven", closeIt
-		case store.ProofAsSeen:
-			row.Beside, row.Next = "proven, as far as seen", closeIt
-		case store.ProofFailed:
-			row.Beside, row.Next = "not proven", lookAgain
-		}
-	}
-	if j.Archived {
-		row.Next = "" // nothing is next in a closed job
-	}
-	return row
-}
-
-// jobList shows the jobs in hand.
-func (pg *pages) jobList(r *http.Request) (any, error) {
-	q := queryOf(r)
-	p := jobListPage{Words: q.Words, Archived: q.Archived, Offers: len(pg.cfg.Demo)}
-	list, err := pg.store.Jobs(r.Context(), q)
-	for _, j := range list {
-		row := rowOf(j)
-		row.Age = pg.aged(answers.Origin{Seq: j.Seq, At: j.Verdict.Made})
-		p.Jobs = append(p.Jobs, row)
-	}
-	at := func(from int) string {
-		v := url.Values{"from": {strconv.Itoa(from)}}
-		if q.Words != "" {
-			v.Set("q", q.Words)
-		}
-		if q.Archived {
-			v.Set("archived", "true")
-		}
-		return "/?" + v.Encode()
-	}
-	if q.From > 0 {
-		p.Earlier = at(max(0, q.From-jobsOnPage))
-	}
-	if len(p.Jobs) == jobsOnPage {
-		p.Later = at(q.From + jobsOnPage)
-	}
-	for _, j := range p.Jobs {
-		p.HasDemo = p.HasDemo || j.Demo
-	}
-	return p, err
 }

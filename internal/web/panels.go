@@ -69,7 +69,7 @@ var stateWords = map[string]string{
 var instruments = []string{"infrared", "probe", "scan-tool"}
 
 // panelsFor makes the panel of one place, or of all when place is empty.
-func (pg *pages) panelsFor(r *http.Request, place string) (panelsView, error) {
+func (pg *jobPages) panelsFor(r *http.Request, place string) (panelsView, error) {
 	s, err := pg.current(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return panelsView{}, err
@@ -96,7 +96,7 @@ func (pg *pages) panelsFor(r *http.Request, place string) (panelsView, error) {
 
 // checkView is a check as the panel of a place shows it, and whether it belongs
 // there.
-func (pg *pages) checkView(k *check.Check, place string, s *currentJob) (checkView, bool) {
+func (pg *jobPages) checkView(k *check.Check, place string, s *currentJob) (checkView, bool) {
 	u, us := s.units(), 0
 	if u.TemperatureIn == "°F" {
 		us = 1

@@ -47,7 +47,7 @@ func (p *patient) Write(data []byte) (n int, err error) {
 	}
 }
 
-// Unwrap gives the writer beneath, for http.ResponseController.
+// Unwrap gives the writer below, for http.ResponseController.
 func (p *patient) Unwrap() http.ResponseWriter { return p.ResponseWriter }
 
 // patientBody reads a large body, each piece within a time.

@@ -12,7 +12,7 @@ import (
 	"weephole/internal/store"
 )
 
-func (pg *pages) routePeople(mux *http.ServeMux) {
+func (pg *peoplePages) routePeople(mux *http.ServeMux) {
 	mux.HandleFunc("GET /people", pg.shown("people", pg.peoplePage))
 	mux.HandleFunc("POST /people/invite", pg.postInvite)
 	mux.HandleFunc("POST /people/{person}/role", pg.done(func(r *http.Request) (string, error) {
@@ -44,7 +44,7 @@ func (pg *pages) routePeople(mux *http.ServeMux) {
 }
 
 // does is a form that does what a route of the API does.
-func (pg *pages) does(to string, do func(http.ResponseWriter, *http.Request) (any, error)) http.HandlerFunc {
+func (pg *peoplePages) does(to string, do func(http.ResponseWriter, *http.Request) (any, error)) http.HandlerFunc {
 	return pg.done(func(r *http.Request) (string, error) {
 		_, err := do(nil, r)
 		return to, err
@@ -70,7 +70,7 @@ type invitedView struct {
 	Expires    time.Time
 }
 
-func (pg *pages) peoplePage(r *http.Request) (any, error) {
+func (pg *peoplePages) peoplePage(r *http.Request) (any, error) {
 	ctx, now := r.Context(), pg.cfg.Now()
 	p := peoplePage{Roles: store.Roles, Own: identityOf(r).Token, Guarded: pg.cfg.Guarded}
 	hash, err0 := passphraseHash(ctx, pg.store)
@@ -83,7 +83,7 @@ func (pg *pages) peoplePage(r *http.Request) (any, error) {
 }
 
 // postInvite shows the new link at once: it stands nowhere else.
-func (pg *pages) postInvite(w http.ResponseWriter, r *http.Request) {
+func (pg *peoplePages) postInvite(w http.ResponseWriter, r *http.Request) {
 	g := Guest{Name: r.FormValue("name"), Role: store.Role(r.FormValue("role"))}
 	made, err := pg.api.people.inviteOne(r, g)
 	var p any
@@ -118,7 +118,7 @@ type mePage struct {
 	Saved    bool
 }
 
-func (pg *pages) mePage(r *http.Request) (any, error) {
+func (pg *peoplePages) mePage(r *http.Request) (any, error) {
 	m, err := pg.api.people.me(r)
 	if err != nil {
 		return nil, err
@@ -135,7 +135,7 @@ type handPage struct {
 // PageTitle is the title of the page.
 func (handPage) PageTitle() string { return "Hand over" }
 
-func (pg *pages) handPage(r *http.Request) (any, error) {
+func (pg *peoplePages) handPage(r *http.Request) (any, error) {
 	sum, err := pg.store.Job(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return nil, err
@@ -160,7 +160,7 @@ type joinPage struct {
 }
 
 // invited finds the invitation that a link holds, and the room it leads to.
-func (pg *pages) invited(r *http.Request) (store.Invitation, *room, error) {
+func (pg *peoplePages) invited(r *http.Request) (store.Invitation, *room, error) {
 	i, err := pg.guard.store.Invitation(r.Context(), store.Sum([]byte(r.PathValue("word"))), pg.cfg.Now())
 	if absent(err) {
 		return i, nil, wrong(http.StatusNotFound, "This invitation was used, withdrawn, or is too old. Ask for another one.")
@@ -172,7 +172,7 @@ func (pg *pages) invited(r *http.Request) (store.Invitation, *room, error) {
 	return i, room, err
 }
 
-func (pg *pages) joinPage(r *http.Request) (any, error) {
+func (pg *peoplePages) joinPage(r *http.Request) (any, error) {
 	i, room, err := pg.invited(r)
 	if err != nil {
 		return nil, err
@@ -190,7 +190,7 @@ func (pg *pages) joinPage(r *http.Request) (any, error) {
 
 // postJoin lets somebody in who was invited: with a secret that he chooses, or as
 // the person that he is in another shop already.
-func (pg *pages) postJoin(w http.ResponseWriter, r *http.Request) {
+func (pg *peoplePages) postJoin(w http.ResponseWriter, r *http.Request) {
 	c, shop, err := pg.join(r)
 	var m *mistake
 	switch {
@@ -213,7 +213,7 @@ func (pg *pages) postJoin(w http.ResponseWriter, r *http.Request) {
 	}
 }
 
-func (pg *pages) join(r *http.Request) (*http.Cookie, string, error) {
+func (pg *peoplePages) join(r *http.Request) (*http.Cookie, string, error) {
 	i, room, err := pg.invited(r)
 	if err != nil {
 		return nil, "", err

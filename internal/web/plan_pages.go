@@ -66,11 +66,11 @@ var supposes = []param{
 
 // settledPlan is the plan of the answer that the job's other pages show, where it is
 // settled; nil where it is not yet, or where something is supposed.
-func (js *jobs) settledPlan(ctx context.Context, s *store.State, what work.WhatIf) *answers.PlanReply {
+func (dg *diagnosis) settledPlan(ctx context.Context, s *store.State, what work.WhatIf) *answers.PlanReply {
 	if !reflect.ValueOf(what).IsZero() {
 		return nil
 	}
-	a, err := js.answer(ctx, s.ID)
+	a, err := dg.answer(ctx, s.ID)
 	if err != nil || a == nil || a.Seq < evidenceSeq(s) {
 		return nil // it is worked out by itself, or the error is met there
 	}
@@ -87,22 +87,22 @@ func planOf(a *answers.Answer) *answers.PlanReply {
 
 // shares tells that the plan is that of the answer on the job's other pages, once it is
 // settled: nothing is supposed, and the bench settles answers.
-func (js *jobs) shares(what work.WhatIf) bool {
-	return reflect.ValueOf(what).IsZero() && js.cfg.Answers.FineSize > 0
+func (dg *diagnosis) shares(what work.WhatIf) bool {
+	return reflect.ValueOf(what).IsZero() && dg.cfg.Answers.FineSize > 0
 }
 
 // awaitSettled waits for the plan of the settled answer. It is nil where a plan has to be
 // worked out by itself.
-func (js *jobs) awaitSettled(ctx context.Context, s *store.State, what work.WhatIf) *answers.PlanReply {
-	if p := js.settledPlan(ctx, s, what); p != nil || !js.shares(what) {
+func (dg *diagnosis) awaitSettled(ctx context.Context, s *store.State, what work.WhatIf) *answers.PlanReply {
+	if p := dg.settledPlan(ctx, s, what); p != nil || !dg.shares(what) {
 		return p
 	}
-	if err := js.evaluate(ctx, s); err != nil {
+	if err := dg.evaluate(ctx, s); err != nil {
 		return nil
 	}
 	ctx, cancel := context.WithTimeout(ctx, longestWait)
 	defer cancel()
-	a, err := js.warm.Answer(ctx, s.ID, evidenceSeq(s), answers.Fine)
+	a, err := dg.warm.Answer(ctx, s.ID, evidenceSeq(s), answers.Fine)
 	if err != nil {
 		return nil
 	}
@@ -175,7 +175,7 @@ type planPage struct {
 	Query    string // the what-if, for links to the drawing and the sheet
 }
 
-func (pg *pages) planPage(r *http.Request) (any, error) {
+func (pg *endPages) planPage(r *http.Request) (any, error) {
 	if r.FormValue("wait") != "" { // before the strip is made, so that both are of one answer
 		s, _, err := pg.closingRequest(r)
 		if err != nil {
@@ -200,7 +200,7 @@ func (pg *pages) planPage(r *http.Request) (any, error) {
 		return p, nil
 	}
 	if got := pg.settledPlan(r.Context(), s, p.What); got != nil {
-		return p.shows(pg, got)
+		return p.shows(&pg.diagnosis, got)
 	}
 	if pg.shares(p.What) && r.FormValue("wait") == "" {
 		pg.evaluateAfterPaint(s)
@@ -221,12 +221,12 @@ func (pg *pages) planPage(r *http.Request) (any, error) {
 	if p.Working = !there; got == nil || got.NextFacts == nil {
 		return p, nil
 	}
-	return p.shows(pg, got)
+	return p.shows(&pg.diagnosis, got)
 }
 
 // leftOf is how long a job's settled answer is still away.
-func (js *jobs) leftOf(id string) answers.Left {
-	left, of, ok := js.warm.Left(id)
+func (dg *diagnosis) leftOf(id string) answers.Left {
+	left, of, ok := dg.warm.Left(id)
 	if !ok {
 		return answers.Left{}
 	}
@@ -234,13 +234,13 @@ func (js *jobs) leftOf(id string) answers.Left {
 }
 
 // shows is the page with a plan on it.
-func (p planPage) shows(pg *pages, got *answers.PlanReply) (any, error) {
+func (p planPage) shows(dg *diagnosis, got *answers.PlanReply) (any, error) {
 	var err error
-	p.Plan, p.HasQuote, p.Age = got, got.Quote != nil, pg.aged(got.Made)
+	p.Plan, p.HasQuote, p.Age = got, got.Quote != nil, dg.aged(got.Made)
 	if p.Tree, err = treeOf(got.NextFacts); err != nil {
 		return nil, err
 	}
-	p.suppose(pg, got)
+	p.suppose(&dg.wording, got)
 	return p, nil
 }
 
@@ -260,18 +260,18 @@ func treeOf(n *answer.NextFacts) (template.HTML, error) {
 const supposedSteps = 6
 
 // suppose lists what the next steps may show.
-func (p *planPage) suppose(pg *pages, got *answers.PlanReply) {
+func (p *planPage) suppose(wo *wording, got *answers.PlanReply) {
 	n := got.NextFacts
 	if got.Before != nil {
 		n = got.Before
 	}
 	for _, s := range n.Steps[:min(supposedSteps, len(n.Steps))] {
-		if k := pg.cfg.Model.Checks.Check(s.Do); k != nil {
+		if k := wo.model.Checks.Check(s.Do); k != nil {
 			for _, w := range k.Words {
 				p.Supposed = append(p.Supposed, choice{k.ID + "=" + w.Is, k.Name + ": " + w.Says})
 			}
 		}
-		if rep := pg.cfg.Model.Causes.Repair(s.Do); rep != nil {
+		if rep := wo.model.Causes.Repair(s.Do); rep != nil {
 			p.Supposed = append(p.Supposed, choice{rep.ID + "=nothing", rep.Name + ": changed nothing"})
 		}
 	}

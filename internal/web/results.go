@@ -60,38 +60,38 @@ type results struct {
 }
 
 // closedJobs reads what a shop's closed jobs came to.
-func (js *jobs) closedJobs(ctx context.Context) (list []result, cut bool, err error) {
-	all, err := js.store.Jobs(ctx, store.Query{Archived: true, Limit: mostResults + 1})
+func (jn *journal) closedJobs(ctx context.Context) (list []result, cut bool, err error) {
+	all, err := jn.store.Jobs(ctx, store.Query{Archived: true, Limit: mostResults + 1})
 	if err != nil {
 		return nil, false, err
 	}
 	if cut = len(all) > mostResults; cut {
 		all = all[:mostResults]
 	}
-	js.results.mu.Lock()
-	defer js.results.mu.Unlock()
+	jn.results.mu.Lock()
+	defer jn.results.mu.Unlock()
 	kept := map[string]result{}
 	for _, j := range all {
 		if j.Demo {
 			continue
 		}
-		one, there := js.results.kept[j.ID]
+		one, there := jn.results.kept[j.ID]
 		if !there || one.seq != j.Seq {
-			s, err := js.state(ctx, j.ID)
+			s, err := jn.state(ctx, j.ID)
 			if err != nil {
 				return nil, false, err
 			}
-			one = js.resultOf(s)
+			one = jn.resultOf(s)
 		}
 		kept[j.ID] = one
 		list = append(list, one)
 	}
-	js.results.kept = kept
+	jn.results.kept = kept
 	return list, cut, nil
 }
 
 // resultOf is what a closed job came to. What cannot be read says nothing.
-func (js *jobs) resultOf(s *store.State) result {
+func (wo *wording) resultOf(s *store.State) result {
 	out := result{seq: s.Seq}
 	for _, e := range s.Entries {
 		switch e.Kind {
@@ -105,7 +105,7 @@ func (js *jobs) resultOf(s *store.State) result {
 	if err != nil {
 		return out
 	}
-	j, err := job.Read(bytes.NewReader(document), "", js.words)
+	j, err := job.Read(bytes.NewReader(document), "", wo.words)
 	if err != nil {
 		return out
 	}

@@ -41,8 +41,8 @@ func (s ShopInput) ofJob() ShopInput {
 }
 
 // settings reads the shop's settings; a new shop has none.
-func (js *jobs) settings(ctx context.Context) (*ShopInput, error) {
-	text, err := js.store.Setting(ctx, shopKey)
+func (sh *shopRecord) settings(ctx context.Context) (*ShopInput, error) {
+	text, err := sh.store.Setting(ctx, shopKey)
 	if errors.Is(err, store.ErrUnknown) {
 		return &ShopInput{}, nil
 	}
@@ -57,7 +57,7 @@ func (js *jobs) settings(ctx context.Context) (*ShopInput, error) {
 }
 
 // keepSettings checks the settings as a job file would and keeps them.
-func (js *jobs) keepSettings(ctx context.Context, s *ShopInput) error {
+func (sh *shopRecord) keepSettings(ctx context.Context, s *ShopInput) error {
 	body, err := json.Marshal(s)
 	if err != nil {
 		return err
@@ -72,21 +72,21 @@ func (js *jobs) keepSettings(ctx context.Context, s *ShopInput) error {
 	if err != nil {
 		return err
 	}
-	if _, err := job.ReadShop(ofJob, js.words); err != nil {
+	if _, err := job.ReadShop(ofJob, sh.words); err != nil {
 		return err
 	}
-	if err := js.store.Set(ctx, shopKey, string(body)); err != nil {
+	if err := sh.store.Set(ctx, shopKey, string(body)); err != nil {
 		return err
 	}
-	if g, ok := js.store.(store.Group); ok && s.Name != "" { // so that other shops know it by its name
-		return g.NameShop(ctx, store.Shop{ID: js.ofShop(), Name: s.Name})
+	if g, ok := sh.store.(store.Group); ok && s.Name != "" { // so that other shops know it by its name
+		return g.NameShop(ctx, store.Shop{ID: sh.ofShop(), Name: s.Name})
 	}
 	return nil
 }
 
 // shop is the settings as a job file reads them; what cannot be read is left out.
-func (js *jobs) shop(ctx context.Context) (*job.Shop, error) {
-	set, err := js.settings(ctx)
+func (sh *shopRecord) shop(ctx context.Context) (*job.Shop, error) {
+	set, err := sh.settings(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -94,7 +94,7 @@ func (js *jobs) shop(ctx context.Context) (*job.Shop, error) {
 	if err != nil {
 		return nil, err
 	}
-	shop, err := job.ReadShop(raw, js.words)
+	shop, err := job.ReadShop(raw, sh.words)
 	if err != nil {
 		return &job.Shop{Units: set.Units}, nil // from another version: only the units are sure
 	}
@@ -157,16 +157,16 @@ func evidence(k store.Kind) bool {
 
 // current reads a job as it stands. What this version of the program cannot read
 // is left out: the answer says what is wrong with it.
-func (js *jobs) current(ctx context.Context, id string) (*currentJob, error) {
-	s, err := js.state(ctx, id)
+func (jn *journal) current(ctx context.Context, id string) (*currentJob, error) {
+	s, err := jn.state(ctx, id)
 	if err != nil {
 		return nil, err
 	}
-	return js.currentOf(ctx, s)
+	return jn.currentOf(ctx, s)
 }
 
-func (js *jobs) currentOf(ctx context.Context, s *store.State) (*currentJob, error) {
-	set, err := js.settings(ctx)
+func (jn *journal) currentOf(ctx context.Context, s *store.State) (*currentJob, error) {
+	set, err := jn.settings(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -179,12 +179,12 @@ func (js *jobs) currentOf(ctx context.Context, s *store.State) (*currentJob, err
 	}
 	out := &currentJob{State: s, Document: document, Head: &job.Job{}, Said: make([]*job.Finding, len(s.Findings))}
 	if head, err := set.fill(s.Head); err == nil {
-		if j, err := job.Read(bytes.NewReader(head), "", js.words); err == nil {
+		if j, err := job.Read(bytes.NewReader(head), "", jn.words); err == nil {
 			out.Head = j
 		}
 	}
 	for i := range s.Findings {
-		if f, err := job.ReadFinding(s.Findings[i].Body, out.Head.Shop, js.words); err == nil {
+		if f, err := job.ReadFinding(s.Findings[i].Body, out.Head.Shop, jn.words); err == nil {
 			out.Said[i] = f
 		}
 	}

@@ -22,14 +22,14 @@ type settingsPage struct {
 // choice is one of several words with its name in full.
 type choice struct{ ID, Name string }
 
-func (js *jobs) tools() (list []choice) {
-	for _, t := range js.cfg.Model.Causes.Tools {
+func (wo *wording) tools() (list []choice) {
+	for _, t := range wo.model.Causes.Tools {
 		list = append(list, choice{t.ID, t.Name})
 	}
 	return list
 }
 
-func (pg *pages) settingsPage(r *http.Request) (any, error) {
+func (pg *settingsPages) settingsPage(r *http.Request) (any, error) {
 	s, err := pg.settings(r.Context())
 	if err != nil {
 		return nil, err
@@ -58,7 +58,7 @@ func (p settingsPage) HasTool(id string) bool {
 }
 
 // postSettings keeps the settings, or shows them again with what is wrong.
-func (pg *pages) postSettings(w http.ResponseWriter, r *http.Request) {
+func (pg *settingsPages) postSettings(w http.ResponseWriter, r *http.Request) {
 	s := ShopInput{Name: clip(r.FormValue("name"), 80), Units: r.FormValue("units"), Rate: clip(r.FormValue("rate"), 40),
 		Altitude: clip(r.FormValue("altitude"), 40), Ambient: clip(r.FormValue("ambient"), 40),
 		Coldest: clip(r.FormValue("coldest"), 40), Photos: clip(r.FormValue("photos"), 10), Pool: clip(r.FormValue("pool"), 10)}

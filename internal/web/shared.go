@@ -9,22 +9,22 @@ import (
 )
 
 // follow passes on to this bench's devices what other benches on the same store do.
-func (js *jobs) follow() {
-	f, shared := js.store.(store.Follower)
+func (dg *diagnosis) follow() {
+	f, shared := dg.store.(store.Follower)
 	if !shared {
 		return
 	}
-	js.behind(func() {
-		f.Follow(js.life, func(c store.Change) {
+	dg.behind(func() {
+		f.Follow(dg.life, func(c store.Change) {
 			if c.Session != "" {
-				js.live.drop(c.Session)
+				dg.live.drop(c.Session)
 				return
 			}
 			name := "entry"
 			if c.Stage != "" {
 				name = "answer"
 			}
-			js.live.publish(c.Job, event{Name: name, Seq: c.Seq, Who: c.Who, Stage: c.Stage})
+			dg.live.publish(c.Job, event{Name: name, Seq: c.Seq, Who: c.Who, Stage: c.Stage})
 		})
 	})
 }
@@ -36,12 +36,12 @@ const claimLasts = 30 * time.Second
 
 // mine tells whether this bench is to work out the answer to a job as it stands.
 // Where that cannot be asked it does: work done twice is better than none.
-func (js *jobs) mine(ctx context.Context, s *store.State) bool {
-	f, shared := js.store.(store.Follower)
+func (dg *diagnosis) mine(ctx context.Context, s *store.State) bool {
+	f, shared := dg.store.(store.Follower)
 	if !shared {
 		return true
 	}
-	if kept, err := js.store.Answer(ctx, s.ID); err == nil && kept.Seq >= evidenceSeq(s) && kept.Stage == answers.Fine {
+	if kept, err := dg.store.Answer(ctx, s.ID); err == nil && kept.Seq >= evidenceSeq(s) && kept.Stage == answers.Fine {
 		return false
 	}
 	mine, err := f.Claim(ctx, s.ID, evidenceSeq(s), claimLasts)

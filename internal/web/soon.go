@@ -47,37 +47,37 @@ func (s *soon) begin(id string) {
 
 // evaluateSoon has a job worked out behind the scenes. A failure is told in the log
 // and in the answer: the entry that asked for it is kept by now.
-func (js *jobs) evaluateSoon(id string) {
-	if !js.soon.ask(id) {
+func (dg *diagnosis) evaluateSoon(id string) {
+	if !dg.soon.ask(id) {
 		return
 	}
-	js.behind(func() {
-		if take(js.life, js.soon.places) != nil {
+	dg.behind(func() {
+		if take(dg.life, dg.soon.places) != nil {
 			return
 		}
-		defer func() { <-js.soon.places }()
-		js.soon.begin(id)
-		if err := js.readAndAsk(id); err != nil && js.life.Err() == nil {
-			js.cfg.Log.Warn("a job could not be worked out", "job", id, "error", err)
+		defer func() { <-dg.soon.places }()
+		dg.soon.begin(id)
+		if err := dg.readAndAsk(id); err != nil && dg.life.Err() == nil {
+			dg.cfg.Log.Warn("a job could not be worked out", "job", id, "error", err)
 		}
 	})
 }
 
 // readAndAsk reads a job and has it worked out. A store that fails for a moment is
 // asked again: nobody else will ask until the next entry.
-func (js *jobs) readAndAsk(id string) (err error) {
+func (dg *diagnosis) readAndAsk(id string) (err error) {
 	for try := range mostReads {
 		if try > 0 {
 			select {
 			case <-time.After(readPause):
-			case <-js.life.Done():
+			case <-dg.life.Done():
 				return err
 			}
 		}
-		ctx, cancel := context.WithTimeout(js.life, longestRead)
+		ctx, cancel := context.WithTimeout(dg.life, longestRead)
 		var s *store.State
-		if s, err = js.state(ctx, id); err == nil && js.mine(ctx, s) {
-			err = js.evaluate(ctx, s)
+		if s, err = dg.state(ctx, id); err == nil && dg.mine(ctx, s) {
+			err = dg.evaluate(ctx, s)
 		}
 		cancel()
 		if err == nil || errors.Is(err, store.ErrUnknown) {

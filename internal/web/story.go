@@ -10,7 +10,7 @@ import (
 type storyLine struct{ What, Says string }
 
 // story tells a closed job from complaint to bill; nothing while it is open.
-func (pg *pages) story(s *currentJob, v *jobView) (out []storyLine) {
+func (pg *jobPages) story(s *currentJob, v *jobView) (out []storyLine) {
 	if !s.Archived {
 		return nil
 	}

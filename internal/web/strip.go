@@ -84,12 +84,12 @@ func folded(o *answer.OddsFacts) (n int) {
 const leadsShown = 3
 
 // rough tells whether a finer answer is still to come.
-func (js *jobs) rough(a *answers.Answer) bool {
-	return a.Stage == answers.Coarse && js.cfg.Answers.FineSize > 0
+func (dg *diagnosis) rough(a *answers.Answer) bool {
+	return a.Stage == answers.Coarse && dg.cfg.Answers.FineSize > 0
 }
 
 // stripOf makes the strip of a job's page.
-func (pg *pages) stripOf(r *http.Request, s *currentJob, at string) (*strip, error) {
+func (pg *stripPages) stripOf(r *http.Request, s *currentJob, at string) (*strip, error) {
 	a, err := pg.answer(r.Context(), s.ID)
 	if err != nil {
 		return nil, err
@@ -101,7 +101,7 @@ func (pg *pages) stripOf(r *http.Request, s *currentJob, at string) (*strip, err
 	st := &strip{ID: s.ID, At: at, Car: car, Words: words, Seq: s.Seq, Archived: s.Archived, Cap: capWaitOf(s.State, pg.cfg.Now()), Facts: carFacts(s)}
 	st.Here = slices.DeleteFunc(pg.live.here(s.ID), func(name string) bool { return name == who(r) })
 	done := pg.repairsDone(s)
-	st.verdict(pg, s, a, done)
+	st.verdict(&pg.diagnosis, s, a, done)
 	if st.State == "repaired" && st.Proven != store.ProofOpen {
 		v := pg.repaired(s, done, st.Proven)
 		if st.Age != nil {
@@ -109,13 +109,13 @@ func (pg *pages) stripOf(r *http.Request, s *currentJob, at string) (*strip, err
 		}
 		pg.keepVerdict(r.Context(), s.ID, v)
 	}
-	st.next(pg, s, a, len(done) > 0)
+	st.next(&pg.diagnosis, s, a, len(done) > 0)
 	st.tabs(s, at, a, done)
 	return st, nil
 }
 
 // stripFor is the strip of a page that is none of the tabs.
-func (pg *pages) stripFor(r *http.Request, s *store.State) (*strip, error) {
+func (pg *stripPages) stripFor(r *http.Request, s *store.State) (*strip, error) {
 	now, err := pg.currentOf(r.Context(), s)
 	if err != nil {
 		return nil, err
@@ -141,16 +141,16 @@ func carFacts(s *currentJob) (out []string) {
 }
 
 // repairsDone are the names of the repairs done last in a row, nothing failed.
-func (js *jobs) repairsDone(s *currentJob) []string {
+func (dg *diagnosis) repairsDone(s *currentJob) []string {
 	var v jobView
-	v.repairs(js, s)
+	v.repairs(&dg.wording, s)
 	return v.Done
 }
 
 // verdict says where the job stands. After a repair it is the proof's word that
 // counts, not the odds: they only say what was wrong before.
-func (st *strip) verdict(pg *pages, s *currentJob, a *answers.Answer, done []string) {
-	st.Age = pg.ageOf(a, a != nil && a.Seq < evidenceSeq(s.State))
+func (st *strip) verdict(dg *diagnosis, s *currentJob, a *answers.Answer, done []string) {
+	st.Age = dg.ageOf(a, a != nil && a.Seq < evidenceSeq(s.State))
 	switch {
 	case a == nil:
 		st.State, st.Over, st.Says = "none", "Most likely", "Engines like this one are being simulated. The first count comes in some seconds."
@@ -159,10 +159,10 @@ func (st *strip) verdict(pg *pages, s *currentJob, a *answers.Answer, done []str
 		st.State, st.Over, st.Says = "problem", "This job cannot be worked out", a.Problem
 		return
 	case len(done) > 0:
-		st.State, st.Over, st.Says = "repaired", "After the repair: "+strings.Join(done, ", "), st.proofWord(pg, s)
+		st.State, st.Over, st.Says = "repaired", "After the repair: "+strings.Join(done, ", "), st.proofWord(dg, s)
 		st.ProofSays = st.Says
 		if c := s.Head.Closing.Cause; s.Archived && c != "" && c != job.Unknown { // somebody has written down what it was
-			st.Over, st.Says = "Closed. "+st.Over, "It was: "+pg.causeName(c)+". "+st.Says
+			st.Over, st.Says = "Closed. "+st.Over, "It was: "+dg.causeName(c)+". "+st.Says
 		}
 		return
 	case a.Odds == nil || len(a.Odds.Causes) == 0:
@@ -173,8 +173,8 @@ func (st *strip) verdict(pg *pages, s *currentJob, a *answers.Answer, done []str
 		return
 	}
 	st.State, st.Over = "settled", "Most likely"
-	if pg.rough(a) || a.Seq < evidenceSeq(s.State) {
-		st.State, st.Over = "rough", "First, rough count. "+pg.settlesIn(s.ID)
+	if dg.rough(a) || a.Seq < evidenceSeq(s.State) {
+		st.State, st.Over = "rough", "First, rough count. "+dg.settlesIn(s.ID)
 	}
 	st.Fold = answer.Percent(foldBelow)
 	st.Others = folded(a.Odds)
@@ -198,8 +198,8 @@ func (st *strip) verdict(pg *pages, s *currentJob, a *answers.Answer, done []str
 }
 
 // settlesIn says how long the refined answer is still away, as far as that is known.
-func (js *jobs) settlesIn(id string) string {
-	left, _, known := js.warm.Left(id)
+func (dg *diagnosis) settlesIn(id string) string {
+	left, _, known := dg.warm.Left(id)
 	if !known {
 		return "It settles in some seconds."
 	}
@@ -208,15 +208,15 @@ func (js *jobs) settlesIn(id string) string {
 
 // proofWord is what is known of the proof of the repair done last, in a sentence.
 // The proof is worked out behind the scenes where it is not at hand.
-func (st *strip) proofWord(pg *pages, s *currentJob) string {
-	sub, err := pg.subject(pg.life, s.State)
+func (st *strip) proofWord(dg *diagnosis, s *currentJob) string {
+	sub, err := dg.subject(dg.life, s.State)
 	if err != nil {
 		return ""
 	}
-	p, there, err := pg.cache.ProofNow(sub)
+	p, there, err := dg.cache.ProofNow(sub)
 	st.Age = nil // what is said of a repair is the proof's, not the odds'
 	if p != nil {
-		st.Age = pg.aged(p.Made)
+		st.Age = dg.aged(p.Made)
 	}
 	if !there && err == nil {
 		return "Whether it is proven is being worked out."
@@ -241,7 +241,7 @@ func (st *strip) proofWord(pg *pages, s *currentJob) string {
 }
 
 // next says what to do now.
-func (st *strip) next(pg *pages, s *currentJob, a *answers.Answer, repaired bool) {
+func (st *strip) next(dg *diagnosis, s *currentJob, a *answers.Answer, repaired bool) {
 	if s.Archived || a == nil || a.Next == nil || len(a.Next.Steps) == 0 {
 		return
 	}
@@ -251,7 +251,7 @@ func (st *strip) next(pg *pages, s *currentJob, a *answers.Answer, repaired bool
 	}
 	st.Currency = a.Next.Currency
 	n := &stripStep{Step: a.Next.Steps[0], Rough: st.State == "rough"}
-	n.Place = pg.placeOf(n.Do)
+	n.Place = dg.placeOf(n.Do)
 	switch {
 	case n.Kind == "repair" && n.Rough: // a rough count names no part
 		st.Step = &stripStep{Step: answer.Step{Kind: "wait", Name: "A repair leads so far"}, Rough: true}
@@ -330,7 +330,7 @@ func (st *strip) tabs(s *currentJob, at string, a *answers.Answer, done []string
 }
 
 // stripPage is the strip alone, for a page that keeps it in step.
-func (pg *pages) stripPage(r *http.Request) (any, error) {
+func (pg *stripPages) stripPage(r *http.Request) (any, error) {
 	s, err := pg.current(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return nil, err

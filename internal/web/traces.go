@@ -29,7 +29,7 @@ type traceView struct {
 }
 
 // traces draws a job's logs.
-func (pg *pages) traces(r *http.Request, s *currentJob, files []store.File, a *answers.Answer) []traceView {
+func (pg *jobPages) traces(r *http.Request, s *currentJob, files []store.File, a *answers.Answer) []traceView {
 	var out []traceView
 	for i := range files {
 		if isLog(&files[i]) {
@@ -45,7 +45,7 @@ const (
 	deskWide, deskHigh, deskText       = 860, 280, 14
 )
 
-func (pg *pages) trace(r *http.Request, s *currentJob, name string, a *answers.Answer) traceView {
+func (pg *jobPages) trace(r *http.Request, s *currentJob, name string, a *answers.Answer) traceView {
 	v := traceView{Name: name, Href: "/jobs/" + s.ID + "/logs/" + url.PathEscape(name)}
 	tr, err := pg.brought(r.Context(), s.ID, name, s.mapOf(name))
 	if err != nil {
@@ -71,7 +71,7 @@ func (pg *pages) trace(r *http.Request, s *currentJob, name string, a *answers.A
 // bandsOf are the bands of the engines that still fit a log, and a sentence where none
 // of them does. A log of the car as it was before its repair is not set beside the
 // engines that fit it since.
-func (pg *pages) bandsOf(s *currentJob, a *answers.Answer, name string, tr *trace.Trace) (bands []chart.Band, misfits string) {
+func (pg *jobPages) bandsOf(s *currentJob, a *answers.Answer, name string, tr *trace.Trace) (bands []chart.Band, misfits string) {
 	if a == nil || s.beforeRepair(name) {
 		return nil, ""
 	}

@@ -15,29 +15,29 @@ import (
 
 // overtaken refuses a change of a finding by somebody who had not seen what stands
 // there by now. He is told both, and keeps what he typed.
-func (js *jobs) overtaken(e *store.Entry, f *store.Finding) error {
+func (wo *wording) overtaken(e *store.Entry, f *store.Finding) error {
 	if e.Seen == 0 || e.Seen >= f.Seq {
 		return nil
 	}
 	stands := "it was struck out"
 	if !f.Struck {
-		stands = "it says " + js.quoted(f.Body)
+		stands = "it says " + wo.quoted(f.Body)
 	}
 	m := &mistake{status: http.StatusConflict, standing: f.Body, seq: f.Seq}
 	m.message = fmt.Sprintf("%s changed this meanwhile: %s.", f.Who, stands)
-	if typed := js.quoted(e.Body); e.Kind == store.Corrected {
+	if typed := wo.quoted(e.Body); e.Kind == store.Corrected {
 		m.message += fmt.Sprintf(" You typed: %s. Nothing of yours was kept yet. Look at both, then enter what is right.", typed)
 	}
 	return m
 }
 
 // quoted says what a finding's body says.
-func (js *jobs) quoted(body json.RawMessage) string {
-	f, err := job.ReadFinding(body, job.Shop{}, js.words)
+func (wo *wording) quoted(body json.RawMessage) string {
+	f, err := job.ReadFinding(body, job.Shop{}, wo.words)
 	if err != nil {
 		return "something that this version cannot read"
 	}
-	_, says := js.inWords(f)
+	_, says := wo.inWords(f)
 	if f.Note != "" {
 		says = strings.TrimPrefix(says+"; "+f.Note, "; ")
 	}

@@ -113,7 +113,7 @@ func (v *jobView) Beside() beside {
 
 // jobPage gathers a job's page from the disk. It works out nothing and waits for
 // nothing; it only asks for an answer where the answer kept is old.
-func (pg *pages) jobPage(r *http.Request) (any, error) {
+func (pg *jobPages) jobPage(r *http.Request) (any, error) {
 	ctx, id := r.Context(), r.PathValue("id")
 	s, err := pg.current(ctx, id)
 	if err != nil {
@@ -142,11 +142,11 @@ func (pg *pages) jobPage(r *http.Request) (any, error) {
 	if v.Strip, err = pg.stripOf(r, s, "job"); err != nil {
 		return nil, err
 	}
-	v.repairs(pg.jobs, s)
+	v.repairs(&pg.wording, s)
 	v.answers(s.units())
 	v.Rough = a != nil && (pg.rough(a) || v.Stale)
 	v.Tried = pg.suggested(ctx, id)
-	v.findings(pg, s)
+	v.findings(&pg.wording, s)
 	for _, f := range files {
 		if strings.HasPrefix(f.Type, "image/") {
 			v.Photos = append(v.Photos, f)
@@ -161,7 +161,7 @@ func (pg *pages) jobPage(r *http.Request) (any, error) {
 		v.Step.Place = pg.placeOf(v.Step.Do)
 	}
 	place := func(place string) string { return "/jobs/" + id + "/places/" + place }
-	now, before := v.marks(pg, s)
+	now, before := v.marks(&pg.wording, s)
 	if before != nil {
 		v.Before = drawing.Small(carOf(s, before), before.at, place, "before")
 	}
@@ -185,18 +185,18 @@ const paintFirst = 200 * time.Millisecond
 // evaluateAfterPaint has a job worked out when its page has been painted. It is asked even
 // when the answer is new: the lineup is then warm for the next finding. An answer
 // of the same seq is not made twice.
-func (js *jobs) evaluateAfterPaint(s *store.State) {
-	js.behind(func() {
+func (dg *diagnosis) evaluateAfterPaint(s *store.State) {
+	dg.behind(func() {
 		select {
 		case <-time.After(paintFirst):
-		case <-js.life.Done():
+		case <-dg.life.Done():
 			return
 		}
-		if !js.mine(js.life, s) {
+		if !dg.mine(dg.life, s) {
 			return // another bench is at it; its answer is told and kept
 		}
-		if err := js.evaluate(js.life, s); err != nil && js.life.Err() == nil {
-			js.cfg.Log.Warn("a job could not be worked out", "job", s.ID, "error", err)
+		if err := dg.evaluate(dg.life, s); err != nil && dg.life.Err() == nil {
+			dg.cfg.Log.Warn("a job could not be worked out", "job", s.ID, "error", err)
 		}
 	})
 }
@@ -281,8 +281,8 @@ func (v *jobView) Asked() (list []askedView) {
 func (v *jobView) Money(x float64) string { return answer.Money(x, v.Currency) }
 
 // placeOf is where a check is made, "" for anything else.
-func (js *jobs) placeOf(check string) string {
-	if k := js.cfg.Model.Checks.Check(check); k != nil {
+func (wo *wording) placeOf(check string) string {
+	if k := wo.model.Checks.Check(check); k != nil {
 		return k.Place
 	}
 	return ""
@@ -290,7 +290,7 @@ func (js *jobs) placeOf(check string) string {
 
 // placePage is one place's panel as a page of its own, for a browser without a
 // script and for a link.
-func (pg *pages) placePage(r *http.Request) (any, error) {
+func (pg *jobPages) placePage(r *http.Request) (any, error) {
 	v, err := pg.panelsFor(r, r.PathValue("place"))
 	if err != nil {
 		return nil, err
@@ -306,4 +306,4 @@ func (pg *pages) placePage(r *http.Request) (any, error) {
 	return v, err
 }
 
-func (pg *pages) panels(r *http.Request) (any, error) { return pg.panelsFor(r, "") }
+func (pg *jobPages) panels(r *http.Request) (any, error) { return pg.panelsFor(r, "") }

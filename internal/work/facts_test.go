@@ -57,11 +57,11 @@ func judged(t *testing.T) *lineup.Model {
 	return &m
 }
 
-// TestAnOverheatingCarIsWhatTheTradeSays holds the odds after "it runs hot" to
-// the ranges of testdata/overheating.csv. The table is about all that overheat,
-// whatever else their owners say, so what was not said counts for nothing here;
-// and it has one cause for each car, so the odds, which count both of two, are
-// taken as shares of all that the table names.
+// TestAnOverheatingCarIsWhatTheTradeSays holds the odds after "it runs hot" to the ranges
+// of testdata/overheating.csv. The table is about all that overheat, whatever else their
+// owners say, so what was not said counts for nothing here. It has one cause for each
+// car. So the odds, which count both of two, are taken as shares of all that the table
+// names.
 func TestAnOverheatingCarIsWhatTheTradeSays(t *testing.T) {
 	const slack = 0.5 // per cent: ranges are given in whole ones, and a lineup's error is as large
 	m := *judged(t)

@@ -14,10 +14,10 @@ import (
 	"weephole/trace"
 )
 
-// The thirteen open logs are of one healthy compact diesel (Marc Weber,
-// "Automotive OBD-II Dataset", KIT 2023, CC BY 4.0): no trip may give any fault
-// more than even odds, least of all the two short winter trips that end before
-// the thermostat opens. Four run always; WEEPHOLE_ALL=1 runs them all.
+// The thirteen open logs are of one healthy compact diesel (Marc Weber, "Automotive
+// OBD-II Dataset", KIT 2023, CC BY 4.0). No trip may give any fault more than even odds,
+// least of all the two short winter trips that end before the thermostat opens. Four run
+// always; WEEPHOLE_ALL=1 runs them all.
 func TestNoHealthyTripGivesAFaultMoreThanEvenOdds(t *testing.T) {
 	m, err := lineuptest.Coarse()
 	if err != nil {

@@ -12,10 +12,10 @@ const negligible = 1e-3
 // costs that do not depend on what was done before (Kadane & Simon 1977;
 // Heckerman, Breese & Rommelse 1995), and giving up at the best moment.
 //
-// Costs that several actions share, such as waiting for the engine to cool, are
-// charged to the first that needs them, so that the order is one of probability
-// over cost within what the engine is ready for; where that leaves something
-// costly for later, the search above compares the ways (search.go).
+// Costs that several actions share, such as waiting for the engine to cool, are charged
+// to the first that needs them. So the order is one of probability over cost within what
+// the engine is ready for. Where that leaves something costly for later, the search above
+// compares the ways (search.go).
 type base struct {
 	p     *Problem
 	sets  *atoms
@@ -39,10 +39,10 @@ func newBase(p *Problem, sets *atoms) *base {
 	}
 }
 
-// cost is the expected cost, from a belief over fault sets that sums to mass
-// (not normalised: the cost comes out weighted by it), with the engine in the
-// given state, each repair done so often already and each cause shown or not.
-// The order of repairs is left in b.order, the first by probability over cost in b.first.
+// cost is the expected cost, from a belief over fault sets that sums to mass. It is not
+// normalised: the cost comes out weighted by it. The engine is in the given state, each
+// repair was done so often already, and each cause was shown or not. The order of repairs
+// is left in b.order, the first by probability over cost in b.first.
 func (b *base) cost(belief []float64, state int, done []int, proven []bool) float64 {
 	from, to := b.one, b.two
 	copy(from, belief)

@@ -58,10 +58,10 @@ func (p *Problem) knownKind(kind int) (cost float64, first int) {
 	return v, first
 }
 
-// known gives, by state of the engine and fault set, a lower bound on the cost of
-// curing a car whose faults are known, and the class of each set: those that need
-// the same repairs share one, since telling them apart is worth nothing. What is
-// not known costs more, so the mean over a belief bounds every plan from below.
+// known gives, by state of the engine and fault set, a lower bound on the cost of curing
+// a car whose faults are known. It gives the class of each set too. Those that need the
+// same repairs share one, since telling them apart is worth nothing. What is not known
+// costs more, so the mean over a belief bounds every plan from below.
 //
 // Of several faults the dearest alone is counted, or, where no repair cures two of
 // them, their sum. Nothing need be shown first. The state of the engine adds what
@@ -133,9 +133,9 @@ func sumAt(x []float64, at []int) float64 {
 	return v
 }
 
-// unready is, by state and fault set, how much more the repair that suffers least
-// from the engine's state costs in it than in the best state; a check may be made
-// just for the state that it leaves the engine in.
+// unready is, by state and fault set, how much more the repair that suffers least from
+// the engine's state costs in it than in the best state. A check may be made just for the
+// state that it leaves the engine in.
 func (s *atoms) unready() [][]float64 {
 	p := s.p
 	extra := make([][]float64, p.States)

@@ -30,10 +30,10 @@ type scored struct {
 	cost, score float64
 }
 
-// worthwhile lists the unused checks to look at: those that tell the classes of
-// faults apart best for their cost, the best of those that leave the engine as
-// it is (all that needs a cold engine comes cheaper before it is started), and
-// what shows the cause of a costly repair that waits for it.
+// worthwhile lists the unused checks to look at. They are those that tell the classes of
+// faults apart best for their cost. The best of those that leave the engine as it is come
+// with them: all that needs a cold engine is cheaper before it is started. What shows the
+// cause of a costly repair that waits for it comes too.
 func (k *walker) worthwhile(w []float64, mass float64, state, level int) []int {
 	width := k.e.widths[min(max(level-1, 0), len(k.e.widths)-1)]
 	s := k.s

@@ -6,10 +6,10 @@ import (
 	"slices"
 )
 
-// Preference lets the obvious repair go first: one whose cause has at least the
-// probability Likely goes before ways that cost less by no more than the share
-// Within, for a sample of engines does not tell so little apart, and one more
-// look before the obvious repair would go on for ever.
+// Preference lets the obvious repair go first. One whose cause has at least the
+// probability Likely goes before ways that cost less by no more than the share Within. A
+// sample of engines does not tell so little apart, and there would always be one more
+// look before the obvious repair.
 type Preference struct {
 	Likely, Within float64
 	// Seen holds the repairs of what was seen bad and is cheap, with the bill of each. They are

@@ -2,11 +2,11 @@ package solve
 
 import "slices"
 
-// reduce makes a problem of at most limit hypotheses out of one of many. Those
-// with the same faults are put together where they show nearly the same; a group
-// shows the weighted mean of what its members show, so the chance of every
-// outcome of a first check stays exactly what it was. Kinds of fault that every
-// repair treats alike become one. Few enough hypotheses stay as they are.
+// reduce makes a problem of at most limit hypotheses out of one of many. Those with the
+// same faults are put together where they show nearly the same. A group shows the
+// weighted mean of what its members show. So the chance of every outcome of a first check
+// stays exactly what it was. Kinds of fault that every repair treats alike become one.
+// Few enough hypotheses stay as they are.
 //
 // Groups are split where they differ most: always the one with the greatest
 // weighted variance of its outcomes, at the mean of the outcome that varies most.

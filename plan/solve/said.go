@@ -42,8 +42,8 @@ func (b *Branch) Scale(factor float64) {
 	}
 }
 
-// agree takes away what the estimates of a ranking contradict: a check can be made and
-// its answer ignored, so the way that begins with it costs no more than the best one and
+// agree takes away what the estimates of a ranking contradict. A check can be made and
+// its answer ignored. So the way that begins with it costs no more than the best one and
 // the check, and what brings the engine back to where it stood.
 func (s *Search) agree(list []Action, state int) {
 	best := math.Inf(1)

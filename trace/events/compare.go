@@ -13,7 +13,7 @@ type Difference struct {
 // Compare puts the numbers of two runs side by side, where both show them. It
 // says that readings differ, not why: other air, other roads and another load
 // make differences too.
-func Compare(a, b Numbers) []Difference {
+func Compare(a, b RunNumbers) []Difference {
 	var out []Difference
 	for k := range NumKinds {
 		if math.IsNaN(a[k].Value) || math.IsNaN(b[k].Value) {

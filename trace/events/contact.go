@@ -17,7 +17,7 @@ func Clean(time, coolant []float64) ([]float64, Contact) { return contact.Clean(
 
 // putContact puts the contact's numbers beside the others. A count has the spread of
 // a Poisson count; none at all still leaves room for one.
-func putContact(k Contact, n *Numbers) {
+func putContact(k Contact, n *RunNumbers) {
 	if k.Hours <= 0 {
 		return
 	}

@@ -7,17 +7,6 @@ import "math"
 // practice, no source; burns at 50 degC take minutes (see docs/cautions).
 const SafeC = 50.0
 
-// The prior for the time constant of a parked engine: heat capacity over
-// standing loss, 110 kJ/K with oil and block over 33 W/K, about 55 min, and a
-// spread of half of that for bonnet, wind and size. Judgement on fitted figures.
-const (
-	parkedTau       = 3300.0 // s
-	parkedLogSpread = 0.45
-	soakPeak        = 300.0 // s after shut-off in which heat still comes out of the metal
-	residualApart   = 120.0 // s between residuals that count as independent
-	hotterInside    = 3.0   // K by which coolant under the cap may be hotter than the sensor; judgement
-)
-
 // Cooldown tells how long after the last row a parked engine's cap may be
 // opened: seconds until coolant falls below SafeC, with standard uncertainty.
 // time in s and coolantC in degC are the rows since shut-off; ambient is the air
@@ -28,6 +17,7 @@ const (
 // comes from the curvature at the best fit, carried through to the crossing.
 // It ends where somebody starts the engine, opens the bonnet or runs a fan.
 func Cooldown(time, coolantC []float64, ambient Estimate) Estimate {
+	lim := limits()
 	var t, c []float64
 	end, endC := 0.0, nan
 	for i := range time {
@@ -38,24 +28,24 @@ func Cooldown(time, coolantC []float64, ambient Estimate) Estimate {
 	if math.IsNaN(endC) || math.IsNaN(ambient.Value) {
 		return Estimate{nan, nan}
 	}
-	if endC+hotterInside <= SafeC {
+	if endC+lim.HotterInside.Value <= SafeC {
 		return Estimate{0, 0}
 	}
 	for i := range time {
 		// One point every half minute is more than the fit can tell apart.
-		if n := len(t); !math.IsNaN(coolantC[i]) && time[i]-time[0] >= soakPeak && (n == 0 || time[i]-end-t[n-1] >= 30) {
+		if n := len(t); !math.IsNaN(coolantC[i]) && time[i]-time[0] >= lim.SoakPeak.Value && (n == 0 || time[i]-end-t[n-1] >= 30) {
 			t, c = append(t, time[i]-end), append(c, coolantC[i])
 		}
 	}
 	// Thin to independent residuals, so that many rows do not feign knowledge.
 	weight := 1.0
 	if n := len(t); n > 1 {
-		weight = math.Min(1, ((t[n-1]-t[0])/residualApart+1)/float64(n))
+		weight = math.Min(1, ((t[n-1]-t[0])/lim.ResidualApart.Value+1)/float64(n))
 	}
 	noise := math.Hypot(readingStep, 0.7)
-	best := [3]float64{endC, ambient.Value, math.Log(parkedTau)}
+	best := [3]float64{endC, ambient.Value, math.Log(lim.ParkedTau.Value)}
 	cost := func(p [3]float64) float64 {
-		s := sq((p[1]-ambient.Value)/math.Max(ambient.Sigma, 0.5)) + sq((p[2]-math.Log(parkedTau))/parkedLogSpread) + sq((p[0]-endC)/1.5)
+		s := sq((p[1]-ambient.Value)/math.Max(ambient.Sigma, 0.5)) + sq((p[2]-math.Log(lim.ParkedTau.Value))/lim.ParkedLogSpread.Value) + sq((p[0]-endC)/1.5)
 		for i := range t {
 			s += weight * sq((p[1]+(p[0]-p[1])*math.Exp(-t[i]/math.Exp(p[2]))-c[i])/noise)
 		}
@@ -63,7 +53,7 @@ func Cooldown(time, coolantC []float64, ambient Estimate) Estimate {
 	}
 	best = descend(best, cost)
 	cov, ok := covariance(best, cost)
-	until := crossing(best, SafeC-hotterInside/2)
+	until := crossing(best, SafeC-lim.HotterInside.Value/2)
 	if !ok || math.IsInf(until, 1) {
 		return Estimate{until, math.Inf(1)}
 	}
@@ -74,7 +64,7 @@ func Cooldown(time, coolantC []float64, ambient Estimate) Estimate {
 		up, down := best, best
 		up[i] += step[i]
 		down[i] -= step[i]
-		g[i] = (crossing(up, SafeC-hotterInside/2) - crossing(down, SafeC-hotterInside/2)) / (2 * step[i])
+		g[i] = (crossing(up, SafeC-lim.HotterInside.Value/2) - crossing(down, SafeC-lim.HotterInside.Value/2)) / (2 * step[i])
 	}
 	v := 0.0
 	for i := range g {

@@ -12,12 +12,11 @@
 //
 //	C dT/dt = share * P_fuel - (UA + UA_v * v) (T - T_air),
 //
-// with a generic engine's figures (heat.go) and their wide uncertainty. It only
-// guards against wrong verdicts on short or cold trips; a car's own numbers are
-// the lineup's business. On the ten openings in testdata/kit-obd2 (one compact
-// diesel, heat by road speed) the balance gave 0.90 to 1.22 of the heat it
-// thought necessary; movingLoss, heaterLoss and loadShare were set within their
-// ranges to agree with these.
+// with a generic engine's figures (heat.go) and their wide uncertainty. It only guards
+// against wrong verdicts on short or cold trips; a car's own numbers are the lineup's
+// business. On the ten openings in testdata/kit-obd2 (one compact diesel, heat by road
+// speed) the balance gave 0.90 to 1.22 of the heat it thought necessary. movingLoss,
+// heaterLoss and loadShare were set within their ranges to agree with these.
 //
 // [Cooldown] fits Newton's law of cooling to a parked engine, with a prior for
 // when the log is short.
@@ -32,8 +31,8 @@
 // Thermostats with electric heating hold two or three temperatures and may look
 // like an opening that moves. Engines with the sensor in the radiator's hose show
 // no warm-up. Rows more than 30 s apart hide the peak. A hybrid's engine stops
-// for minutes in mid-drive, which is told as a soak. The thresholds in find.go,
-// standing.go and verdict.go are judgement.
+// for minutes in mid-drive, which is told as a soak. The thresholds in
+// limits.yaml are judgement.
 //
 // # Sources
 //

@@ -8,32 +8,7 @@ import (
 	"weephole/trace/internal/stat"
 )
 
-// What events are told by. Judgement throughout, from the shapes of open logs
-// and of circuits; times in s, temperatures in degC or K.
-const (
-	pauseLimit  = 180.0
-	hotStart    = 75.0
-	smoothOver  = 10.0  // s, moving mean against whole-degree steps
-	lowestOpen  = 70.0  // a thermostat rated 71 is the coolest in use
-	highestOpen = 106.0 // and the hottest opens at 105
-	lowestBend  = 78.0  // a level hold below is no working temperature
-	fallLeast   = 1.5   // K
-	fallSlow    = 3.0   // K, where it hardly rose before
-	slowRise    = 1.0 / 60
-	quickRise   = 1.5 / 60
-	fallWithin  = 240.0
-	plainPeak   = 88.0 // above it a peak and a steady hold need no heat check
-	steeper     = 1.3  // times faster than a lack of heat alone would make it fall
-	levelFor    = 300.0
-	levelSpread = 1.5
-	overPeak    = 1.5  // K above a peak within five minutes: it was none
-	beforeFall  = 0.2  // K above it while it falls: the same
-	peakTop     = 0.7  // K below a peak, and
-	peakWithin  = 60.0 // s from it, that still are its top
-	settle      = 90.0
-	readingStep = 0.29 // K, standard uncertainty of a whole-degree reading (1/sqrt(12))
-	sensorLag   = 5.0  // s
-)
+const readingStep = 0.29 // K, standard uncertainty of a whole-degree reading (1/sqrt(12))
 
 // InLog finds what the log shows. Of several drives it takes the one that
 // began coldest, which has the warm-up; see InDrives for each.
@@ -82,6 +57,7 @@ type run struct {
 }
 
 func inDrive(t *trace.Trace, d trace.Drive) Events {
+	lim := limits()
 	e := Events{Verdict: NoCoolant, Why: "the drive holds no coolant temperature", MaxC: Estimate{nan, nan}, Ambient: Estimate{nan, nan}, EndC: nan}
 	cool := t.Signals[trace.Coolant]
 	if d.To-d.From < 3 || cool == nil || len(stat.Known(cool[d.From:d.To])) < 3 {
@@ -99,7 +75,7 @@ func inDrive(t *trace.Trace, d trace.Drive) Events {
 		r.fan = part(trace.FanCommand)
 	}
 	r.findJumps()
-	r.s = smooth(r.time, r.c, smoothOver)
+	r.s = smooth(r.time, r.c, lim.SmoothOver.Value)
 	r.on = make([]bool, len(r.time))
 	for i := range r.on {
 		// Without engine speed the engine is taken to run.
@@ -198,6 +174,7 @@ func smooth(time, x []float64, width float64) []float64 {
 }
 
 func (r *run) findStart() {
+	lim := limits()
 	at := 0
 	for i := range r.on {
 		if r.on[i] {
@@ -215,7 +192,7 @@ func (r *run) findStart() {
 	if s.Running {
 		s.At.Sigma = 30 // the log begins some time after the key; judgement
 	}
-	s.Hot = s.C >= hotStart
+	s.Hot = s.C >= lim.HotStart.Value
 	r.events.Start = s
 }
 
@@ -250,17 +227,18 @@ func (r *run) findWarmUp(open int) {
 	if from < 0 || to-from < 5 {
 		return
 	}
-	_, rate, sigma := stat.Line(r.time[from:to+1], r.s[from:to+1], 30)
+	_, rate, sigma := stat.Line(r.time[from:to+1], r.s[from:to+1], limits().LineApart.Value)
 	e.WarmUp = &WarmUp{Span: Span{r.time[from], r.time[to]}, FromC: r.s[from], ToC: r.s[to], Rate: Estimate{rate, sigma}}
 }
 
 // findPlateau measures the hold after the opening, engine running.
 func (r *run) findPlateau(open int) {
+	lim := limits()
 	e := r.events
 	from := 0
 	switch {
 	case open >= 0:
-		from = r.ahead(open, settle)
+		from = r.ahead(open, lim.Settle.Value)
 	case !e.Start.Hot:
 		return
 	}

@@ -70,10 +70,10 @@ func (k Kind) Unit() string {
 	return ""
 }
 
-// Numbers are all numbers of one run, each with its standard uncertainty. The
+// RunNumbers are all numbers of one run, each with its standard uncertainty. The
 // uncertainty covers the reading's rounding, the length of the window and the
 // scatter within it. It does not cover what a model gets wrong.
-type Numbers [NumKinds]Estimate
+type RunNumbers [NumKinds]Estimate
 
 // Series is one run of an engine as plain columns of equal length. A nil column
 // is unknown, NaN an unknown value. The same struct serves a log and a
@@ -88,34 +88,10 @@ type Series struct {
 	IntakeAir   []float64 // degC
 }
 
-// Windows and limits of the numbers, in s and K. Judgement, as in find.go.
-const (
-	slopeOver    = 120.0
-	pullOver     = 60.0
-	openingFall  = 1.5  // K that the first peak must fall by
-	openingLow   = 62.0 // degC; no thermostat opens below, the coolest is rated 71
-	risesOn      = 1.0  // K above a first peak within levelFor: no opening
-	heatKept     = 0.75 // share of the heat before; less explains a fall
-	bendTo       = 0.25 // of the slope before: a bend
-	coldStart    = 45.0 // degC; a warmer engine says nothing of the air
-	toothBy      = 2.0
-	flatTop      = 0.5 / 60 // K/s
-	soakLeast    = 180.0
-	driverStill  = 1.5 // m/s
-	driverMoves  = 8.0 // m/s
-	heatOver     = 60.0
-	slopeWhole   = 0.8  // share of slopeOver that a slope needs at the end of a log
-	fanRuns      = 0.05 // share of the fan's air from which it runs
-	nearTop      = 1.5  // K below the highest that may belong to a flat top
-	heatApart    = 0.2  // share of the mean heat from which it is more or less
-	independent  = 60.0 // s between readings that count as independent
-	restingStill = 20.0 // s of standing before it counts: the coolant follows
-)
-
 // Of computes the numbers of one run. It is pure and quick: some microseconds
 // for 200 rows. A reading that jumps is cleaned first (see Clean).
-func Of(s Series) Numbers {
-	var n Numbers
+func Of(s Series) RunNumbers {
+	var n RunNumbers
 	for k := range n {
 		n[k] = Estimate{nan, nan}
 	}
@@ -144,7 +120,7 @@ func Of(s Series) Numbers {
 // measured is a run on its way to its numbers.
 type measured struct {
 	Series
-	n       *Numbers
+	n       *RunNumbers
 	c       []float64 // cleaned
 	from    int       // first row with the engine on and a reading
 	open    int       // row of the opening, -1 if none
@@ -220,7 +196,8 @@ func (m *measured) slope(i, j int) float64 {
 // slopeSigma is the standard uncertainty in K/s of a slope over s seconds: two
 // half means of whole-degree readings that the lag of the sensor ties together.
 func slopeSigma(s float64) float64 {
-	per := math.Sqrt(math.Max(1, s/2/independent))
+	lim := limits()
+	per := math.Sqrt(math.Max(1, s/2/lim.Independent.Value))
 	return math.Sqrt2 * readingStep / per / (s / 2)
 }
 

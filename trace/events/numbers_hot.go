@@ -5,19 +5,20 @@ import "math"
 // climb finds the steepest rise over two minutes when warm, and the steepest
 // fall after it.
 func (m *measured) climb() {
+	lim := limits()
 	if m.settled < 0 {
 		return
 	}
 	at, best := -1, nan
 	j := m.settled
 	for i := m.settled; i < len(m.c); i++ {
-		for j < len(m.c)-1 && m.Time[j]-m.Time[i] < slopeOver {
+		for j < len(m.c)-1 && m.Time[j]-m.Time[i] < lim.SlopeOver.Value {
 			j++
 		}
-		if m.Time[j]-m.Time[i] < slopeOver*slopeWhole {
+		if m.Time[j]-m.Time[i] < lim.SlopeOver.Value*lim.SlopeWhole.Value {
 			break
 		}
-		if !m.on(i) || !m.on(j) || m.Time[j]-m.Time[i] > 2*slopeOver {
+		if !m.on(i) || !m.on(j) || m.Time[j]-m.Time[i] > 2*lim.SlopeOver.Value {
 			continue
 		}
 		if s := m.slope(i, j); !(s <= best) && !math.IsNaN(s) {
@@ -27,18 +28,18 @@ func (m *measured) climb() {
 	if at < 0 {
 		return
 	}
-	sigma := 60 * slopeSigma(slopeOver)
+	sigma := 60 * slopeSigma(lim.SlopeOver.Value)
 	m.set(ClimbRate, best*60, sigma)
 	fall := nan
 	j = at
 	for i := at; i < len(m.c); i++ {
-		for j < len(m.c)-1 && m.Time[j]-m.Time[i] < slopeOver {
+		for j < len(m.c)-1 && m.Time[j]-m.Time[i] < lim.SlopeOver.Value {
 			j++
 		}
-		if m.Time[j]-m.Time[i] < slopeOver*slopeWhole {
+		if m.Time[j]-m.Time[i] < lim.SlopeOver.Value*lim.SlopeWhole.Value {
 			break
 		}
-		if m.Time[j]-m.Time[i] > 2*slopeOver {
+		if m.Time[j]-m.Time[i] > 2*lim.SlopeOver.Value {
 			continue
 		}
 		if s := m.slope(i, j); m.on(i) && m.on(j) && !(s >= fall) && !math.IsNaN(s) {
@@ -58,10 +59,11 @@ func (m *measured) fan() {
 }
 
 func (m *measured) fanColumn() {
+	lim := limits()
 	var on, off, period, pull tallied
 	last := nan
 	for i := 1; i < len(m.Fan); i++ {
-		was, is := m.Fan[i-1] > fanRuns, m.Fan[i] > fanRuns
+		was, is := m.Fan[i-1] > lim.FanRuns.Value, m.Fan[i] > lim.FanRuns.Value
 		c := m.c[i]
 		switch {
 		case was == is || math.IsNaN(m.Fan[i]) || math.IsNaN(m.Fan[i-1]) || math.IsNaN(c):
@@ -81,19 +83,20 @@ func (m *measured) fanColumn() {
 	m.counted(FanOnC, on, readingStep)
 	m.counted(FanOffC, off, readingStep)
 	m.counted(FanPeriod, period, 5)
-	m.counted(FanPull, pull, 60*math.Sqrt2*slopeSigma(pullOver))
+	m.counted(FanPull, pull, 60*math.Sqrt2*slopeSigma(lim.PullOver.Value))
 }
 
 // pullAt is the change of the slope in K/s where the fan comes on, if it then
 // runs on; the first seconds pass before the cooler coolant comes round.
 func (m *measured) pullAt(i int) float64 {
-	b, a0 := m.back(i, pullOver), m.ahead(i, 10)
-	a := m.ahead(a0, pullOver)
-	if m.Time[a]-m.Time[a0] < pullOver/2 || m.Time[i]-m.Time[b] < pullOver/2 {
+	lim := limits()
+	b, a0 := m.back(i, lim.PullOver.Value), m.ahead(i, 10)
+	a := m.ahead(a0, lim.PullOver.Value)
+	if m.Time[a]-m.Time[a0] < lim.PullOver.Value/2 || m.Time[i]-m.Time[b] < lim.PullOver.Value/2 {
 		return nan
 	}
 	for k := i; k < a; k++ {
-		if m.Fan[k] < fanRuns {
+		if m.Fan[k] < lim.FanRuns.Value {
 			a = k
 			break
 		}
@@ -114,6 +117,7 @@ func (m *measured) counted(k Kind, t tallied, each float64) {
 // teeth finds peaks and troughs of the reading while the car stands warm. One
 // tooth is no proof; two are.
 func (m *measured) teeth() {
+	lim := limits()
 	if m.settled < 0 || m.RoadSpeed == nil {
 		return
 	}
@@ -125,18 +129,18 @@ func (m *measured) teeth() {
 		if math.IsNaN(c) {
 			continue
 		}
-		if !m.on(i) || m.RoadSpeed[i] > driverStill || c < fanWarm-5 {
+		if !m.on(i) || m.RoadSpeed[i] > lim.DriverStill.Value || c < lim.FanWarm.Value-5 {
 			high, low, falling, last = -1, -1, false, nan
 			continue
 		}
 		switch {
 		case high < 0, !falling && c > m.c[high]:
 			high = i
-		case !falling && c <= m.c[high]-toothBy:
+		case !falling && c <= m.c[high]-lim.ToothBy.Value:
 			falling, low = true, i
 		case falling && c < m.c[low]:
 			low = i
-		case falling && c >= m.c[low]+toothBy:
+		case falling && c >= m.c[low]+lim.ToothBy.Value:
 			on.add(m.c[high], 1)
 			off.add(m.c[low], 1)
 			if !math.IsNaN(last) {
@@ -155,6 +159,7 @@ func (m *measured) teeth() {
 
 // top finds the highest reading and how long it stood flat where coolant boils.
 func (m *measured) top() {
+	lim := limits()
 	high := math.Inf(-1)
 	for i, c := range m.c {
 		if c > high && m.on(i) {
@@ -166,12 +171,12 @@ func (m *measured) top() {
 	}
 	m.set(HighestC, high, readingStep)
 	flat, j := 0.0, 0
-	if high >= boilLeast {
+	if high >= lim.BoilLeast.Value {
 		for i := range m.c {
 			for j < len(m.c)-1 && m.Time[j]-m.Time[i] < 60 {
 				j++
 			}
-			if m.c[i] >= math.Max(boilLeast, high-nearTop) && m.on(i) && m.Time[j]-m.Time[i] >= 40 && math.Abs(m.slope(i, j)) < flatTop {
+			if m.c[i] >= math.Max(lim.BoilLeast.Value, high-lim.NearTop.Value) && m.on(i) && m.Time[j]-m.Time[i] >= 40 && math.Abs(m.slope(i, j)) < lim.FlatTop.Value/60 {
 				flat += m.width(i)
 			}
 		}
@@ -181,6 +186,7 @@ func (m *measured) top() {
 
 // soak measures the longest stop of the engine after it ran.
 func (m *measured) soak() {
+	lim := limits()
 	if m.EngineSpeed == nil {
 		return
 	}
@@ -193,7 +199,7 @@ func (m *measured) soak() {
 		for k < len(m.c)-1 && !m.on(k+1) {
 			k++
 		}
-		if m.Time[k]-m.Time[i] >= soakLeast && (from < 0 || m.Time[k]-m.Time[i] > m.Time[to]-m.Time[from]) {
+		if m.Time[k]-m.Time[i] >= lim.SoakLeast.Value && (from < 0 || m.Time[k]-m.Time[i] > m.Time[to]-m.Time[from]) {
 			from, to = i, k
 		}
 		i = k
@@ -208,7 +214,7 @@ func (m *measured) soak() {
 		}
 	}
 	m.set(SoakRise, m.c[peak]-m.c[from], math.Sqrt2*readingStep)
-	if long := m.Time[to] - m.Time[peak]; long >= soakLeast {
+	if long := m.Time[to] - m.Time[peak]; long >= lim.SoakLeast.Value {
 		m.set(SoakRate, 60*m.slope(peak, to), 60*slopeSigma(long))
 	}
 }

@@ -8,10 +8,11 @@ import (
 
 // start reads the first rows with the engine on.
 func (m *measured) start() {
+	lim := limits()
 	j := m.ahead(m.from, 15)
 	at := m.mean(m.from, max(j, m.from+1))
 	m.set(StartC, at, readingStep)
-	if m.IntakeAir == nil || !(at < coldStart) {
+	if m.IntakeAir == nil || !(at < lim.ColdStart.Value) {
 		return
 	}
 	// Heat soak warms the intake air soon after the start, so the first
@@ -27,11 +28,12 @@ func (m *measured) start() {
 	}
 }
 
-// opening finds the end of the first rise: a peak that falls by openingFall
+// opening finds the end of the first rise: a peak that falls by `opening-fall`
 // within four minutes, or a bend to a quarter of the slope before.
 func (m *measured) opening() {
+	lim := limits()
 	first := m.n[StartC].Value
-	if first >= hotStart {
+	if first >= lim.HotStart.Value {
 		m.settled = m.from
 		return
 	}
@@ -43,18 +45,19 @@ func (m *measured) opening() {
 		return
 	}
 	m.open = at
-	m.settled = m.ahead(at, settle)
-	b, a := m.back(at, slopeOver), m.ahead(at, slopeOver)
+	m.settled = m.ahead(at, lim.Settle.Value)
+	b, a := m.back(at, lim.SlopeOver.Value), m.ahead(at, lim.SlopeOver.Value)
 	before, after := m.slope(b, at), m.slope(at, a)
-	m.set(OpeningC, m.c[at], math.Hypot(readingStep, math.Max(0, before)*sensorLag))
+	m.set(OpeningC, m.c[at], math.Hypot(readingStep, math.Max(0, before)*lim.SensorLag.Value))
 	m.set(OpeningAt, m.Time[at]-m.Time[m.from], math.Hypot(5, (m.Time[at]-m.Time[m.back(at, 1)])/2))
-	m.set(Sharpness, (before-after)*60, math.Sqrt2*60*slopeSigma(slopeOver))
+	m.set(Sharpness, (before-after)*60, math.Sqrt2*60*slopeSigma(lim.SlopeOver.Value))
 	if k := m.ahead(m.settled, 180); m.Time[k]-m.Time[m.settled] >= 60 {
 		m.set(Overshoot, m.c[at]-m.mean(m.settled, k+1), math.Sqrt2*readingStep)
 	}
 }
 
 func (m *measured) firstPeak(first float64) int {
+	lim := limits()
 	high, at := math.Inf(-1), -1
 	for i := m.from; i < len(m.c); i++ {
 		c := m.c[i]
@@ -68,12 +71,12 @@ func (m *measured) firstPeak(first float64) int {
 		switch {
 		case c > high:
 			high, at = c, i
-		case high >= openingLow && high > first+8 && high-c >= openingFall && m.Time[i]-m.Time[at] <= fallWithin:
-			if m.highest(i, m.ahead(at, levelFor)) > high+risesOn {
+		case high >= lim.OpeningLow.Value && high > first+lim.WarmedBy.Value && high-c >= lim.OpeningFall.Value && m.Time[i]-m.Time[at] <= lim.FallWithin.Value:
+			if m.highest(i, m.ahead(at, lim.LevelFor.Value)) > high+lim.RisesOn.Value {
 				continue // the driving's doing: it rises on
 			}
-			plain := high >= plainPeak && m.c[at]-m.lowest(at, m.ahead(at, fallWithin)) >= fallSlow
-			if !plain && (m.slope(m.back(at, slopeOver), at) < slowRise || m.heatFell(at, i)) {
+			plain := high >= lim.PlainPeak.Value && m.c[at]-m.lowest(at, m.ahead(at, lim.FallWithin.Value)) >= lim.FallSlow.Value
+			if !plain && (m.slope(m.back(at, lim.SlopeOver.Value), at) < lim.SlowRise.Value/60 || m.heatFell(at, i)) {
 				continue // it had all but stopped rising, or less heat explains the fall
 			}
 			return at
@@ -84,11 +87,12 @@ func (m *measured) firstPeak(first float64) int {
 
 // heatFell tells whether much less heat went in from row i to j than before i.
 func (m *measured) heatFell(i, j int) bool {
+	lim := limits()
 	if m.Heat == nil {
 		return false
 	}
 	before, after := stat.Mean(m.Heat[m.back(i, 180):i+1]), stat.Mean(m.Heat[i:j+1])
-	return after < heatKept*before
+	return after < lim.HeatKept.Value*before
 }
 
 // lowest is the lowest reading of rows i to j with the engine on.
@@ -114,16 +118,17 @@ func (m *measured) highest(i, j int) float64 {
 }
 
 func (m *measured) firstBend(first float64) int {
+	lim := limits()
 	for i := m.from; i < len(m.c); i++ {
-		if !(m.c[i] >= lowestBend) || m.c[i] < first+8 || !m.on(i) {
+		if !(m.c[i] >= lim.LowestBend.Value) || m.c[i] < first+lim.WarmedBy.Value || !m.on(i) {
 			continue
 		}
-		b, a := m.back(i, slopeOver), m.ahead(i, slopeOver)
-		if m.Time[a]-m.Time[i] < slopeOver {
+		b, a := m.back(i, lim.SlopeOver.Value), m.ahead(i, lim.SlopeOver.Value)
+		if m.Time[a]-m.Time[i] < lim.SlopeOver.Value {
 			return -1
 		}
 		before, after := m.slope(b, i), m.slope(i, a)
-		if before > quickRise && after < bendTo*before && math.Abs(after) < 1.0/60 && m.highest(i, m.ahead(i, levelFor)) <= m.c[i]+1.5*risesOn && !m.heatFell(i, a) {
+		if before > lim.QuickRise.Value/60 && after < lim.BendTo.Value*before && math.Abs(after) < 1.0/60 && m.highest(i, m.ahead(i, lim.LevelFor.Value)) <= m.c[i]+1.5*lim.RisesOn.Value && !m.heatFell(i, a) {
 			return i
 		}
 	}
@@ -133,8 +138,9 @@ func (m *measured) firstBend(first float64) int {
 // warmUp measures the rise through its middle: where it lies between a quarter
 // and three quarters of the way from the start to the opening or the end.
 func (m *measured) warmUp() {
+	lim := limits()
 	first := m.n[StartC].Value
-	if first >= hotStart {
+	if first >= lim.HotStart.Value {
 		return
 	}
 	end := m.open
@@ -185,6 +191,7 @@ func (m *measured) warmUp() {
 // plateau measures what is held when warm: all in all, standing against moving,
 // much heat against little.
 func (m *measured) plateau() {
+	lim := limits()
 	if m.settled < 0 {
 		return
 	}
@@ -201,16 +208,16 @@ func (m *measured) plateau() {
 			continue
 		}
 		switch v := m.RoadSpeed[i]; {
-		case v < driverStill:
+		case v < lim.DriverStill.Value:
 			if math.IsNaN(standsSince) {
 				standsSince = m.Time[i]
 			}
-			if m.Time[i]-standsSince >= restingStill {
+			if m.Time[i]-standsSince >= lim.RestingStill.Value {
 				still.add(c, dt)
 			}
 		default:
 			standsSince = nan
-			if v > driverMoves {
+			if v > lim.DriverMoves.Value {
 				moving.add(c, dt)
 			}
 		}
@@ -220,8 +227,8 @@ func (m *measured) plateau() {
 	}
 	mid := all.mean()
 	sd := all.deviation()
-	m.set(PlateauC, mid, math.Hypot(readingStep, sd/math.Sqrt(math.Max(1, all.w/independent))))
-	m.set(PlateauSpread, sd, math.Hypot(readingStep, sd)/math.Sqrt(2*math.Max(1, all.w/independent)))
+	m.set(PlateauC, mid, math.Hypot(readingStep, sd/math.Sqrt(math.Max(1, all.w/lim.Independent.Value))))
+	m.set(PlateauSpread, sd, math.Hypot(readingStep, sd)/math.Sqrt(2*math.Max(1, all.w/lim.Independent.Value)))
 	if still.w >= 40 && moving.w >= 40 {
 		m.set(StandingGain, still.mean()-moving.mean(), math.Hypot(still.sigma(), moving.sigma()))
 	}
@@ -229,6 +236,7 @@ func (m *measured) plateau() {
 }
 
 func (m *measured) loadGain() {
+	lim := limits()
 	if m.Heat == nil {
 		return
 	}
@@ -249,12 +257,12 @@ func (m *measured) loadGain() {
 			continue
 		}
 		dt := m.width(i)
-		lagged += (m.Heat[i] - lagged) * dt / (heatOver + dt)
+		lagged += (m.Heat[i] - lagged) * dt / (lim.HeatOver.Value + dt)
 		switch c := m.c[i]; {
 		case math.IsNaN(c):
-		case lagged > (1+heatApart)*mid:
+		case lagged > (1+lim.HeatApart.Value)*mid:
 			more.add(c, dt)
-		case lagged < (1-heatApart)*mid:
+		case lagged < (1-lim.HeatApart.Value)*mid:
 			less.add(c, dt)
 		}
 	}
@@ -292,5 +300,6 @@ func (t *tallied) deviation() float64 {
 }
 
 func (t *tallied) sigma() float64 {
-	return math.Hypot(readingStep, t.deviation()) / math.Sqrt(math.Max(1, t.w/independent))
+	lim := limits()
+	return math.Hypot(readingStep, t.deviation()) / math.Sqrt(math.Max(1, t.w/lim.Independent.Value))
 }

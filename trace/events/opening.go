@@ -28,35 +28,36 @@ func (r *run) ahead(i int, s float64) int {
 }
 
 func (r *run) peak() int {
+	lim := limits()
 	high := math.Inf(-1)
 	for i := range r.s {
 		if math.IsNaN(r.s[i]) || r.s[i] <= high || !r.on[i] { // a stopped engine's reading says nothing of its flow
 			continue
 		}
 		high = r.s[i]
-		if high < lowestOpen || high > highestOpen || high < r.events.Start.C+8 {
+		if high < lim.LowestOpen.Value || high > lim.HighestOpen.Value || high < r.events.Start.C+lim.WarmedBy.Value {
 			continue
 		}
-		k := r.ahead(i, fallWithin)
+		k := r.ahead(i, lim.FallWithin.Value)
 		low, lowAt := high, i
 		for j := i; j <= k && r.on[j]; j++ {
 			if r.s[j] < low {
 				low, lowAt = r.s[j], j
 			}
 		}
-		after := r.ahead(i, 300)
-		if high-low < fallLeast || stat.Max(r.s[i:after+1]) > high+overPeak || stat.Max(r.s[i:k+1]) > high+beforeFall {
+		after := r.ahead(i, lim.OverWithin.Value)
+		if high-low < lim.FallLeast.Value || stat.Max(r.s[i:after+1]) > high+lim.OverPeak.Value || stat.Max(r.s[i:k+1]) > high+lim.BeforeFall.Value {
 			continue
 		}
 		// Where it had all but stopped rising, a small fall is the driving's doing.
 		rise := r.rise(i)
-		if rise < slowRise && high-low < fallSlow {
+		if rise < lim.SlowRise.Value/60 && high-low < lim.FallSlow.Value {
 			continue
 		}
 		// The fall must be the radiator's doing, not a lack of heat.
-		if r.steepest(i, lowAt) > steeper*math.Min(0, r.h.shutRate(i, lowAt+1, high, -1)) {
-			holds := r.time[after]-r.time[lowAt] >= 120 && stat.Deviation(r.s[lowAt:after+1]) < levelSpread
-			if high < plainPeak || !holds || rise < quickRise {
+		if r.steepest(i, lowAt) > lim.Steeper.Value*math.Min(0, r.h.shutRate(i, lowAt+1, high, -1)) {
+			holds := r.time[after]-r.time[lowAt] >= lim.HoldsFor.Value && stat.Deviation(r.s[lowAt:after+1]) < lim.LevelSpread.Value
+			if high < lim.PlainPeak.Value || !holds || rise < lim.QuickRise.Value/60 {
 				continue
 			}
 		}
@@ -66,21 +67,21 @@ func (r *run) peak() int {
 	return -1
 }
 
-// rise is the mean rate in K/s over the three minutes before row i.
+// rise is the mean rate in K/s over some minutes before row i.
 func (r *run) rise(i int) float64 {
-	b := r.before(i, 180)
+	b := r.before(i, limits().RiseOver.Value)
 	if r.time[i] == r.time[b] || math.IsNaN(r.s[b]) {
 		return 0
 	}
 	return (r.s[i] - r.s[b]) / (r.time[i] - r.time[b])
 }
 
-// steepest is the steepest fall, in K/s, over any half minute from row i to k.
+// steepest is the steepest fall, in K/s, over any half minute or so from row i to k.
 func (r *run) steepest(i, k int) float64 {
-	most := 0.0
+	most, over := 0.0, limits().SteepOver.Value
 	for a := i; a < k; a++ {
-		b := min(r.ahead(a, 30), k)
-		if dt := r.time[b] - r.time[a]; dt >= 15 {
+		b := min(r.ahead(a, over), k)
+		if dt := r.time[b] - r.time[a]; dt >= over/2 {
 			most = math.Min(most, (r.s[b]-r.s[a])/dt)
 		}
 	}
@@ -89,31 +90,32 @@ func (r *run) steepest(i, k int) float64 {
 
 // opened fills in the Opening whose peak is row i.
 func (r *run) opened(i int, low float64) {
+	lim := limits()
 	e := r.events
 	from, to := i, i
-	for from > 0 && r.time[i]-r.time[from] < peakWithin && r.s[from-1] > r.s[i]-peakTop {
+	for from > 0 && r.time[i]-r.time[from] < lim.PeakWithin.Value && r.s[from-1] > r.s[i]-lim.PeakTop.Value {
 		from--
 	}
-	for to < len(r.s)-1 && r.time[to]-r.time[i] < peakWithin && r.s[to+1] > r.s[i]-peakTop {
+	for to < len(r.s)-1 && r.time[to]-r.time[i] < lim.PeakWithin.Value && r.s[to+1] > r.s[i]-lim.PeakTop.Value {
 		to++
 	}
 	top := stat.Max(r.c[from : to+1])
 	rate := 0.0
-	if k := r.before(i, 60); r.time[i] > r.time[k] {
+	if k := r.before(i, lim.LagOver.Value); r.time[i] > r.time[k] {
 		rate = math.Max(0, (r.s[i]-r.s[k])/(r.time[i]-r.time[k]))
 	}
-	// The knee lies within the stretch that is within a third of a degree of the top.
+	// The knee lies within the stretch that is near the top.
 	a, z := i, i
-	for a > from && r.s[a-1] > r.s[i]-0.35 {
+	for a > from && r.s[a-1] > r.s[i]-lim.KneeTop.Value {
 		a--
 	}
-	for z < to && r.s[z+1] > r.s[i]-0.35 {
+	for z < to && r.s[z+1] > r.s[i]-lim.KneeTop.Value {
 		z++
 	}
-	at := Estimate{(r.time[a] + r.time[z]) / 2, math.Hypot(2, (r.time[to]-r.time[from])/4)}
+	at := Estimate{(r.time[a] + r.time[z]) / 2, math.Hypot(lim.KneeErrs.Value, (r.time[to]-r.time[from])/4)}
 	e.Opening = &Opening{
 		At: at, After: Estimate{at.Value - e.Start.At.Value, math.Hypot(at.Sigma, e.Start.At.Sigma)},
-		C: Estimate{top, math.Hypot(readingStep, rate*sensorLag)}, PeakC: top, PeakAt: r.time[i],
+		C: Estimate{top, math.Hypot(readingStep, rate*lim.SensorLag.Value)}, PeakC: top, PeakAt: r.time[i],
 		FallC: math.Max(0, math.Round((top-low)*10)/10), Overshoot: nan,
 	}
 }
@@ -129,25 +131,26 @@ func (r *run) before(i int, s float64) int {
 // bend looks for a rise that ends in a level hold without overshoot, where a
 // shut thermostat would have gone on rising.
 func (r *run) bend() int {
+	lim := limits()
 	for i := range r.s {
-		if !(r.s[i] >= lowestBend && r.s[i] <= highestOpen) || r.s[i] < r.events.Start.C+8 {
+		if !(r.s[i] >= lim.LowestBend.Value && r.s[i] <= lim.HighestOpen.Value) || r.s[i] < r.events.Start.C+lim.WarmedBy.Value {
 			continue
 		}
-		k := r.ahead(i, levelFor)
-		if r.time[k]-r.time[i] < levelFor {
+		k := r.ahead(i, lim.LevelFor.Value)
+		if r.time[k]-r.time[i] < lim.LevelFor.Value {
 			return -1
 		}
 		hold := r.s[i : k+1]
-		if stat.Deviation(hold) > levelSpread || stat.Max(hold) > r.s[i]+2.5 {
+		if stat.Deviation(hold) > lim.LevelSpread.Value || stat.Max(hold) > r.s[i]+lim.BendRises.Value {
 			continue
 		}
-		_, slope, _ := stat.Line(r.time[i:k+1], hold, 30)
-		if math.Abs(slope) > 0.4/60 {
+		_, slope, _ := stat.Line(r.time[i:k+1], hold, lim.LineApart.Value)
+		if math.Abs(slope) > lim.BendSlope.Value/60 {
 			continue
 		}
 		// A shut thermostat would have gone on rising: by the balance as such, and
 		// by the car's own rise before the bend, changed only by what changed.
-		if known := r.rows(i, k); known < 0.8*levelFor || r.h.shutRate(i, k+1, r.s[i], 0) <= 0 || r.shutRateAfter(i, k) < 0.5/60 {
+		if known := r.rows(i, k); known < lim.BendKnown.Value*lim.LevelFor.Value || r.h.shutRate(i, k+1, r.s[i], 0) <= 0 || r.shutRateAfter(i, k) < lim.BendShut.Value/60 {
 			continue
 		}
 		r.opened(i, stat.Mean(hold))
@@ -156,7 +159,7 @@ func (r *run) bend() int {
 		if math.IsNaN(r.c[i]) {
 			r.events.Opening.C.Value = r.s[i]
 		}
-		r.events.Opening.At.Sigma = math.Hypot(r.events.Opening.At.Sigma, 15)
+		r.events.Opening.At.Sigma = math.Hypot(r.events.Opening.At.Sigma, lim.BendErrs.Value)
 		return i
 	}
 	return -1
@@ -164,9 +167,9 @@ func (r *run) bend() int {
 
 // rows is the time from row i to k that has readings, in s.
 func (r *run) rows(i, k int) float64 {
-	t := 0.0
+	t, silence := 0.0, limits().RowSilence.Value
 	for j := i + 1; j <= k; j++ {
-		if dt := r.time[j] - r.time[j-1]; dt < 15 {
+		if dt := r.time[j] - r.time[j-1]; dt < silence {
 			t += dt
 		}
 	}
@@ -178,11 +181,12 @@ func (r *run) rows(i, k int) float64 {
 // changed since. Only differences of the balance count, which are surer than
 // the balance.
 func (r *run) shutRateAfter(i, k int) float64 {
-	b := r.before(i, 120)
-	if r.time[i]-r.time[b] < 60 {
+	lim := limits()
+	b := r.before(i, lim.BeforeOver.Value)
+	if r.time[i]-r.time[b] < lim.BeforeOver.Value/2 {
 		return 0
 	}
-	_, rate, _ := stat.Line(r.time[b:i+1], r.s[b:i+1], 30)
+	_, rate, _ := stat.Line(r.time[b:i+1], r.s[b:i+1], lim.LineApart.Value)
 	before := r.h.shutRate(b, i+1, stat.Mean(r.s[b:i+1]), 0)
 	after := r.h.shutRate(i, k+1, stat.Mean(r.s[i:k+1]), 0)
 	return rate + after - before

@@ -16,21 +16,18 @@ type Regimes struct {
 	CoolDown  float64 // engine off after it ran
 }
 
-// coldWithin is how far a cold engine may lie above its intake air in K: it
-// stands longer than the air takes to cool. Judgement.
-const coldWithin = 12.0
-
 // RegimesOf finds the regimes of one run.
 func RegimesOf(s Series) Regimes {
+	lim := limits()
 	var r Regimes
 	n := Of(s)
 	first := n[StartC].Value
 	if math.IsNaN(first) {
 		return r
 	}
-	r.FromCold = first < coldStart
+	r.FromCold = first < lim.ColdStart.Value
 	if offset := n[ColdOffset].Value; !math.IsNaN(offset) {
-		r.FromCold = offset < coldWithin
+		r.FromCold = offset < lim.ColdWithin.Value
 	}
 	opening := n[OpeningAt].Value
 	begun := nan
@@ -40,12 +37,12 @@ func RegimesOf(s Series) Regimes {
 		if on && math.IsNaN(begun) {
 			begun = s.Time[i-1]
 		}
-		moving := s.RoadSpeed != nil && s.RoadSpeed[i] >= driverStill
+		moving := s.RoadSpeed != nil && s.RoadSpeed[i] >= lim.DriverStill.Value
 		switch {
 		case math.IsNaN(begun):
 		case !on:
 			r.CoolDown += dt
-		case first < hotStart && !(s.Time[i]-begun >= opening):
+		case first < lim.HotStart.Value && !(s.Time[i]-begun >= opening):
 			r.WarmUp += dt
 		case moving:
 			r.DriveWarm += dt
@@ -60,10 +57,11 @@ func RegimesOf(s Series) Regimes {
 // from cold that warms up is "from-cold" however long it goes on. The words:
 // from-cold, idle, drive, cool-down, and "none" for a run that shows nothing.
 func (r Regimes) Main() string {
+	lim := limits()
 	switch {
 	case r.FromCold && r.WarmUp >= 120:
 		return "from-cold"
-	case r.CoolDown > r.IdleWarm+r.DriveWarm && r.CoolDown >= soakLeast:
+	case r.CoolDown > r.IdleWarm+r.DriveWarm && r.CoolDown >= lim.SoakLeast.Value:
 		return "cool-down"
 	case r.DriveWarm == 0 && r.IdleWarm == 0 && r.WarmUp == 0:
 		return "none"

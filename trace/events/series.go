@@ -79,4 +79,4 @@ func (s Series) Thin(every float64) Series {
 }
 
 // NumbersOf are the numbers of one drive of a log.
-func NumbersOf(t *trace.Trace, d trace.Drive) Numbers { return Of(SeriesOf(t, d)) }
+func NumbersOf(t *trace.Trace, d trace.Drive) RunNumbers { return Of(SeriesOf(t, d)) }

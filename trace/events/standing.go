@@ -6,22 +6,9 @@ import (
 	"weephole/trace/internal/stat"
 )
 
-// The rest of what a log shows: stops, fan, climbs and boiling. Judgement, in s
-// and K, as in find.go.
-const (
-	standstill   = 1.5 // m/s
-	fanTooth     = 2.5 // K, least drop of one run of the fan
-	fanWarm      = 85.0
-	climbBy      = 3.0
-	climbFor     = 20.0
-	boilLeast    = 104.0
-	boilFor      = 60.0
-	boilOver     = 8.0
-	standingLong = 60.0
-)
-
 // findStops splits the engine's stops into pauses and soaks.
 func (r *run) findStops() {
+	lim := limits()
 	if r.n == nil {
 		return
 	}
@@ -39,7 +26,7 @@ func (r *run) findStops() {
 		from, to := r.time[i], r.time[k]
 		switch {
 		case !begun: // key on, engine not yet started
-		case to-from > pauseLimit:
+		case to-from > lim.PauseLimit.Value:
 			e.Soaks = append(e.Soaks, r.soak(i, k))
 		case k == len(r.on)-1 && to-from < 5: // the log's own end
 		default:
@@ -74,10 +61,11 @@ func (e *Events) ambientOr() Estimate {
 	return e.Ambient
 }
 
-func (r *run) standing(i int) bool { return r.v == nil || r.v[i] < standstill }
+func (r *run) standing(i int) bool { return r.v == nil || r.v[i] < limits().Standstill.Value }
 
 // findFan takes the fan from its column, or from the coolant's teeth at standstill.
 func (r *run) findFan() {
+	lim := limits()
 	u := &FanUse{OnC: Estimate{nan, nan}, OffC: Estimate{nan, nan}, Period: Estimate{nan, nan}}
 	if r.fan != nil {
 		u.Logged = true
@@ -98,12 +86,12 @@ func (r *run) findFan() {
 		// Warm minutes at standstill, without any rise that would call for it.
 		stand := 0.0
 		for i := 1; i < len(r.c); i++ {
-			if r.v != nil && r.on[i] && r.c[i] > fanWarm && r.v[i] < standstill {
+			if r.v != nil && r.on[i] && r.c[i] > lim.FanWarm.Value && r.v[i] < lim.Standstill.Value {
 				stand += math.Min(r.time[i]-r.time[i-1], 5)
 			}
 		}
-		calm := r.events.Plateau != nil && r.topAfter(r.events.Plateau.From) < r.events.Plateau.C.Value+6
-		u.Never = u.Logged || (stand >= standingLong && calm)
+		calm := r.events.Plateau != nil && r.topAfter(r.events.Plateau.From) < r.events.Plateau.C.Value+lim.CalmBy.Value
+		u.Never = u.Logged || (stand >= lim.StandingLong.Value && calm)
 		if !u.Never {
 			return // nothing is known
 		}
@@ -150,24 +138,25 @@ func (r *run) fanColumn(u *FanUse) {
 // fanTeeth finds regular peaks and troughs while the car stands. One tooth is
 // no proof; two alike are.
 func (r *run) fanTeeth(u *FanUse) {
+	lim := limits()
 	var teeth []FanCycle
 	high, low, falling := -1, -1, false
 	reset := func() { high, low, falling = -1, -1, false }
 	close := func() {
-		if falling && high >= 0 && low >= 0 && r.s[high]-r.s[low] >= fanTooth {
+		if falling && high >= 0 && low >= 0 && r.s[high]-r.s[low] >= lim.FanTooth.Value {
 			teeth = append(teeth, FanCycle{Span{r.time[high], r.time[low]}, math.Round(r.s[high]*10) / 10, math.Round(r.s[low]*10) / 10})
 		}
 	}
 	from := 0
 	if r.events.Opening != nil {
-		for from < len(r.time) && r.time[from] < r.events.Opening.At.Value+settle {
+		for from < len(r.time) && r.time[from] < r.events.Opening.At.Value+lim.Settle.Value {
 			from++
 		}
 	} else if !r.events.Start.Hot {
 		return
 	}
 	for i := from; i < len(r.s); i++ {
-		if math.IsNaN(r.s[i]) || !r.on[i] || !r.standing(i) || r.s[i] < fanWarm-5 {
+		if math.IsNaN(r.s[i]) || !r.on[i] || !r.standing(i) || r.s[i] < lim.FanWarm.Value-5 {
 			close()
 			reset()
 			continue
@@ -177,11 +166,11 @@ func (r *run) fanTeeth(u *FanUse) {
 			high = i
 		case !falling && r.s[i] > r.s[high]:
 			high = i
-		case !falling && r.s[i] < r.s[high]-fanTooth/2:
+		case !falling && r.s[i] < r.s[high]-lim.FanTooth.Value/2:
 			falling, low = true, i
 		case falling && r.s[i] < r.s[low]:
 			low = i
-		case falling && r.s[i] > r.s[low]+fanTooth/2:
+		case falling && r.s[i] > r.s[low]+lim.FanTooth.Value/2:
 			close()
 			high, low, falling = i, -1, false
 		}
@@ -189,7 +178,7 @@ func (r *run) fanTeeth(u *FanUse) {
 	close()
 	for i, a := range teeth {
 		for k, b := range teeth {
-			if i != k && math.Abs(a.OnC-b.OnC) < 3 && math.Abs(a.OffC-b.OffC) < 3 && a.OnC > fanWarm {
+			if i != k && math.Abs(a.OnC-b.OnC) < 3 && math.Abs(a.OffC-b.OffC) < 3 && a.OnC > lim.FanWarm.Value {
 				u.Cycles = append(u.Cycles, a)
 				break
 			}
@@ -199,11 +188,12 @@ func (r *run) fanTeeth(u *FanUse) {
 
 // findClimbs notes rises out of the plateau that last.
 func (r *run) findClimbs() {
+	lim := limits()
 	e := r.events
 	if e.Plateau == nil {
 		return
 	}
-	limit := e.Plateau.C.Value + climbBy
+	limit := e.Plateau.C.Value + lim.ClimbBy.Value
 	for i := 0; i < len(r.s); i++ {
 		if r.time[i] < e.Plateau.From || !(r.s[i] > limit) || !r.on[i] {
 			continue
@@ -212,15 +202,15 @@ func (r *run) findClimbs() {
 		for k < len(r.s)-1 && r.s[k+1] > limit {
 			k++
 		}
-		if r.time[k]-r.time[i] >= climbFor && (e.Fan == nil || len(e.Fan.Cycles) == 0 || stat.Max(r.s[i:k+1]) > e.Fan.OnC.Value+climbBy) {
+		if r.time[k]-r.time[i] >= lim.ClimbFor.Value && (e.Fan == nil || len(e.Fan.Cycles) == 0 || stat.Max(r.s[i:k+1]) > e.Fan.OnC.Value+lim.ClimbBy.Value) {
 			a := i
-			for a > 0 && r.s[a-1] > e.Plateau.C.Value && r.s[a-1] <= r.s[a]+0.3 {
+			for a > 0 && r.s[a-1] > e.Plateau.C.Value && r.s[a-1] <= r.s[a]+lim.ClimbDip.Value {
 				a--
 			}
 			c := Climb{Span: Span{r.time[a], r.time[k]}, FromC: r.s[a], ToC: stat.Max(r.s[i : k+1]), SpeedMS: nan}
 			if r.v != nil {
 				c.SpeedMS = stat.Mean(r.v[a : k+1])
-				c.Standing = c.SpeedMS < 3
+				c.Standing = c.SpeedMS < lim.ClimbStands.Value
 			}
 			e.Climbs = append(e.Climbs, c)
 		}
@@ -230,29 +220,30 @@ func (r *run) findClimbs() {
 
 // findBoiling looks for a flat top well above where the thermostat holds.
 func (r *run) findBoiling() {
+	lim := limits()
 	e := r.events
-	if e.MaxC.Value < boilLeast || (e.Plateau != nil && e.MaxC.Value < e.Plateau.C.Value+boilOver) {
+	if e.MaxC.Value < lim.BoilLeast.Value || (e.Plateau != nil && e.MaxC.Value < e.Plateau.C.Value+lim.BoilOver.Value) {
 		return
 	}
-	if e.Fan != nil && len(e.Fan.Cycles) > 1 && e.MaxC.Value < e.Fan.OnC.Value+climbBy {
+	if e.Fan != nil && len(e.Fan.Cycles) > 1 && e.MaxC.Value < e.Fan.OnC.Value+lim.ClimbBy.Value {
 		return
 	}
 	from, to := -1, -1
 	for i := range r.s {
-		if r.on[i] && r.s[i] > e.MaxC.Value-1.2 {
+		if r.on[i] && r.s[i] > e.MaxC.Value-lim.BoilTop.Value {
 			if from < 0 {
 				from = i
 			}
 			to = i
-		} else if from >= 0 && r.time[to]-r.time[from] < boilFor {
+		} else if from >= 0 && r.time[to]-r.time[from] < lim.BoilFor.Value {
 			from = -1
 		}
 	}
-	if from < 0 || r.time[to]-r.time[from] < boilFor || stat.Deviation(r.s[from:to+1]) > 0.7 {
+	if from < 0 || r.time[to]-r.time[from] < lim.BoilFor.Value || stat.Deviation(r.s[from:to+1]) > lim.BoilSpread.Value {
 		return
 	}
-	if k := r.before(from, 60); r.s[k] > r.s[from]-1 {
+	if k := r.before(from, lim.BoilRises.Value); r.s[k] > r.s[from]-lim.BoilBy.Value {
 		return // it did not rise to its top
 	}
-	e.Boiling = &Boiling{Span: Span{r.time[from], r.time[to]}, C: Estimate{stat.Mean(r.s[from : to+1]), 0.7}}
+	e.Boiling = &Boiling{Span: Span{r.time[from], r.time[to]}, C: Estimate{stat.Mean(r.s[from : to+1]), lim.BoilSpread.Value}}
 }

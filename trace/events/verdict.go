@@ -8,22 +8,9 @@ import (
 	"weephole/trace/internal/stat"
 )
 
-// Limits of the verdict; judgement. No thermostat of passenger cars holds above
-// 105 degC, and fans come on by 110.
-const (
-	beyondAll   = 115.0
-	neverOpened = 107.0 // without an opening; no thermostat is rated above 105
-	beyondHold  = 15.0  // K above the plateau
-	workingC    = 78.0  // a level below this is no working temperature
-	levelSlope  = 0.25 / 60
-	levelEnd    = 1.5  // K by which a level's end may lie above its middle
-	shutHigher  = 10.0 // K by which a shut thermostat would be warmer, at worst
-	levelLeast  = 360.0
-	wholeDegree = 1.6 // K; one step of a whole-degree reading in mid-window fits a line that rises 1.5 K
-)
-
 // judge says in one word and one sentence what the shape tells.
 func (r *run) judge() {
+	lim := limits()
 	e := r.events
 	// say keeps the sentence as a function of the units in which it is read.
 	say := func(v Verdict, sentence func(w wording) string) {
@@ -32,11 +19,11 @@ func (r *run) judge() {
 	}
 	level := r.level()
 	switch {
-	case e.MaxC.Value >= beyondAll:
+	case e.MaxC.Value >= lim.BeyondAll.Value:
 		say(Overheats, func(w wording) string {
 			return fmt.Sprintf("it reaches %s, above anything that a thermostat holds", w.at(e.MaxC.Value))
 		})
-	case e.Opening == nil && !e.Start.Hot && e.MaxC.Value >= neverOpened:
+	case e.Opening == nil && !e.Start.Hot && e.MaxC.Value >= lim.NeverOpened.Value:
 		say(Overheats, func(w wording) string {
 			return fmt.Sprintf("it rises to %s and no thermostat has opened", w.at(e.MaxC.Value))
 		})
@@ -44,7 +31,7 @@ func (r *run) judge() {
 		say(Overheats, func(w wording) string {
 			return fmt.Sprintf("it rises to %s and stays there as boiling coolant does", w.at(e.Boiling.C.Value))
 		})
-	case e.Plateau != nil && e.MaxC.Value > e.Plateau.C.Value+beyondHold && e.MaxC.Value > boilLeast:
+	case e.Plateau != nil && e.MaxC.Value > e.Plateau.C.Value+lim.BeyondHold.Value && e.MaxC.Value > lim.BoilLeast.Value:
 		say(Overheats, func(w wording) string {
 			return fmt.Sprintf("it holds %s at first and then climbs to %s", w.at(e.Plateau.C.Value), w.at(e.MaxC.Value))
 		})
@@ -70,23 +57,24 @@ func (r *run) judge() {
 // level tells, in a clause, of a drive that levels off too cold although a shut
 // thermostat would have let it rise; "" if that cannot be said.
 func (r *run) level() func(wording) string {
+	lim := limits()
 	n := len(r.time) - 1
 	for n > 0 && !r.on[n] {
 		n--
 	}
-	from := r.before(n, math.Max(levelLeast, 0.4*(r.time[n]-r.time[0])))
+	from := r.before(n, math.Max(lim.LevelLeast.Value, lim.LevelShare.Value*(r.time[n]-r.time[0])))
 	span := r.time[n] - r.time[from]
-	if span < levelLeast || r.events.MaxC.Value > workingC+4 {
+	if span < lim.LevelLeast.Value || r.events.MaxC.Value > lim.Working.Value+lim.WorkingMore.Value {
 		return nil
 	}
 	hold := r.s[from : n+1]
 	at := stat.Median(hold)
-	_, slope, _ := stat.Line(r.time[from:n+1], hold, 60)
-	if !(at < workingC) || !(slope < levelSlope) || stat.Deviation(hold) > 6 || stat.Mean(r.s[r.before(n, 120):n+1]) > at+levelEnd {
+	_, slope, _ := stat.Line(r.time[from:n+1], hold, lim.LevelApart.Value)
+	if !(at < lim.Working.Value) || !(slope < lim.LevelSlope.Value/60) || stat.Deviation(hold) > lim.LevelSwing.Value || stat.Mean(r.s[r.before(n, lim.LevelLast.Value):n+1]) > at+lim.LevelEnd.Value {
 		return nil
 	}
 	shut := r.h.shutLevel(from, n+1)
-	if shut < at+shutHigher {
+	if shut < at+lim.ShutHigher.Value {
 		return nil
 	}
 	return func(w wording) string {
@@ -96,16 +84,17 @@ func (r *run) level() func(wording) string {
 
 // tooShort says why nothing can be told yet.
 func (r *run) tooShort() func(wording) string {
+	lim := limits()
 	e := r.events
 	n := len(r.time) - 1
-	from := r.before(n, 240)
-	_, slope, _ := stat.Line(r.time[from:n+1], r.s[from:n+1], 30)
+	from := r.before(n, lim.ShortOver.Value)
+	_, slope, _ := stat.Line(r.time[from:n+1], r.s[from:n+1], lim.LineApart.Value)
 	heat := ""
-	if share := e.Heat.Given.Value / e.Heat.Needed.Value; share < 1.5 {
+	if share := e.Heat.Given.Value / e.Heat.Needed.Value; share < lim.ShortHeat.Value {
 		heat = fmt.Sprintf("; the heat that went in is about %.0f %% of what this start needs to open it, give or take a third", math.Round(20*share)*5)
 	}
 	return func(w wording) string {
-		if slope*(r.time[n]-r.time[from]) > wholeDegree {
+		if slope*(r.time[n]-r.time[from]) > lim.WholeDegree.Value {
 			return fmt.Sprintf("the log ends after %.0f min at %s and still rising by %s a minute, so the thermostat cannot be judged%s", e.Duration/60, w.at(e.EndC), w.by(slope*60), heat)
 		}
 		return fmt.Sprintf("the log ends after %.0f min at %s with too little heat going in to raise it further, so the thermostat cannot be judged%s", e.Duration/60, w.at(e.EndC), heat)

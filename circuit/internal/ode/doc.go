@@ -24,8 +24,8 @@
 //
 // # Sources
 //
-// J. R. Dormand, P. J. Prince, J. Comp. Appl. Math. 6 (1980) 19, coefficients
-// from memory, checked by the order of convergence in the tests. J. G.
-// Verwer, E. J. Spee, J. G. Blom, W. Hundsdorfer, SIAM J. Sci. Comput. 20
-// (1999) 1456, from memory, checked likewise.
+// J. R. Dormand, P. J. Prince, J. Comp. Appl. Math. 6 (1980) 19, coefficients from
+// memory, checked by the order of convergence in the tests. J. G. Verwer, E. J. Spee, J.
+// G. Blom, W. Hundsdorfer, SIAM J. Sci. Comput. 20 (1999) 1456, from memory, checked in
+// the same way.
 package ode

@@ -9,15 +9,14 @@
 //
 // # Model
 //
-// Live keeps each job's lineup warm, and answers after every entry with the odds
-// and the next step. Two lineups answer a job. The coarse one is small, is drawn
-// once for the car and the complaint, run through the whole drill and kept; a
-// finding then costs no run at all, only a reweighting (lineup.Extend), and striking
-// the last finding out goes back one link of the chain. A repair, a log, or other
-// air than the shop's starts the chain again. The fine one is larger and is
-// resampled and moved; it is drawn when the job has been left alone for a moment,
-// and given up when a new finding comes. Each answer says how far in the journal it
-// looks (Seq) and its stage.
+// Live keeps each job's lineup warm, and answers after every entry with the odds and the
+// next step. Two lineups answer a job. The coarse one is small. It is drawn once for the
+// car and the complaint, run through the whole drill and kept. A finding then costs no
+// run at all, only a reweighting (lineup.Extend). Striking the last finding out goes back
+// one link of the chain. A repair, a log, or other air than the shop's starts the chain
+// again. The fine one is larger and is resampled and moved; it is drawn when the job has
+// been left alone for a moment, and given up when a new finding comes. Each answer says
+// how far in the journal it looks (Seq) and its stage.
 //
 // Cache works out what is asked only now and then: the plan as a tree with its
 // what-if, the proof, the letter, and the tally's entry. Each is named by the job

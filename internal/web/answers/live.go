@@ -261,7 +261,7 @@ func (v *Live) Latest(job string) *Answer {
 	return d.answer
 }
 
-// Planned waits likewise for one with the next step.
+// Planned waits in the same way for one with the next step.
 func (v *Live) Planned(ctx context.Context, job string, seq int64) (*Answer, error) {
 	d := v.slot(job)
 	for {

@@ -5,7 +5,7 @@
 // place, hit it with a gloved finger, and see what has been read there and how it
 // stands.
 // Model: two compositions with the same parts, 920 by 600 units for a desk and 374 by
-// 514 for a phone (layout.go); each part is a function of its size (parts.go), so that
+// 514 for a phone (layout.go). Each part is a function of its size (parts.go), so that
 // lettering and line weights stay true at both. What differs between cars is drawn:
 // where the thermostat sits, the kind and number of fans, what drives the pump, the
 // kind of tank and where the cap is, which way the coolant goes through the radiator,
