@@ -265,7 +265,7 @@ func verdictOf(a *answers.Answer, rough bool) store.Verdict {
 	}
 	v := store.Verdict{State: store.VerdictNothingFits, Says: a.Odds.Fit.Says, Made: a.Made}
 	if c := &a.Odds.Causes[0]; a.Odds.Fit.Verdict != "nothing-fits" {
-		v = store.Verdict{State: store.VerdictSettled, Cause: c.Cause, Name: c.Name, Percent: c.Percent, Made: a.Made}
+		v = store.Verdict{State: store.VerdictSettled, Cause: c.Cause, Name: c.Name, Percent: loosely(c.Percent, a.Odds.Rough), Made: a.Made}
 	}
 	if a.Next != nil && len(a.Next.Steps) > 0 {
 		v.Step, v.Next = a.Next.Steps[0].Do, a.Next.Steps[0].Name

@@ -29,8 +29,10 @@ type strip struct {
 	Says      string // the verdict itself where no causes are named
 	Leads     []leadView
 	Currency  string
+	More      int    // further causes that are not folded: there is no room for their names
 	Others    int    // causes folded into one line
 	Fold      string // each of them is less likely than that
+	Loose     bool   // the figures are settled and may still be off by more than an answer should be
 	Step      *stripStep
 	Cap       *capWait
 	ProofSays string             // what is known of the proof, in a sentence
@@ -42,7 +44,7 @@ type strip struct {
 type tabView struct {
 	Name, Icon, State, Href string
 	Current                 bool
-	Done                    bool // there is something to see
+	Done, Failed            bool // there is something to see; it says that a repair failed
 }
 
 // leadView is a cause that still leads.
@@ -176,12 +178,19 @@ func (st *strip) verdict(dg *diagnosis, s *currentJob, a *answers.Answer, done [
 	if dg.rough(a) || a.Seq < evidenceSeq(s.State) {
 		st.State, st.Over = "rough", "First, rough count. "+dg.settlesIn(s.ID)
 	}
+	if st.Loose = st.State == "settled" && a.Odds.Rough; st.Loose {
+		st.Over = "Most likely, roughly"
+	}
 	st.Fold = answer.Percent(foldBelow)
 	st.Others = folded(a.Odds)
 	at, whole := 0.0, 0.0
 	for i, c := range a.Odds.Causes {
-		if i < leadsShown && (i == 0 || c.Probability >= foldBelow) {
+		switch {
+		case i > 0 && c.Probability < foldBelow:
+		case i < leadsShown:
 			whole += c.Probability
+		default:
+			st.More++
 		}
 	}
 	if whole = max(1, whole); whole > pairsCount && st.State == "settled" {
@@ -192,9 +201,18 @@ func (st *strip) verdict(dg *diagnosis, s *currentJob, a *answers.Answer, done [
 			continue
 		}
 		wide := max(0.5, 100*min(1, c.Probability)/whole)
-		st.Leads = append(st.Leads, leadView{c.Cause, c.Name, c.Percent, fmt.Sprintf("%.1f%%", at), fmt.Sprintf("%.1f%%", wide)})
+		st.Leads = append(st.Leads, leadView{c.Cause, c.Name, loosely(c.Percent, st.Loose), fmt.Sprintf("%.1f%%", at), fmt.Sprintf("%.1f%%", wide)})
 		at += wide
 	}
+}
+
+// loosely says a percentage that may be off by more than an answer should be. One that is
+// a bound already stays as it is.
+func loosely(percent string, loose bool) string {
+	if loose && percent != "" && percent[0] >= '0' && percent[0] <= '9' {
+		return "about " + percent
+	}
+	return percent
 }
 
 // settlesIn says how long the refined answer is still away, as far as that is known.
@@ -324,7 +342,8 @@ func (st *strip) tabs(s *currentJob, at string, a *answers.Answer, done []string
 	tab("Job", "job", fmt.Sprintf("%d found", standing), "", standing > 0)
 	tab("Plan", "plan", word(planned, "ready", "not yet"), "/plan", planned)
 	tab("Repair", "repair", word(len(done) > 0, "done", "not yet"), "/repair", len(done) > 0)
-	tab("Proof", "proof", word(st.Proven != store.ProofOpen, proofWords[st.Proven], word(len(done) > 0, "to do", "not yet")), "/proof", st.Proven != store.ProofOpen)
+	tab("Proof", "proof", word(st.Proven != store.ProofOpen, proofWords[st.Proven], word(len(done) > 0, "to do", "not yet")), "/proof", st.Proven == store.ProofWhole || st.Proven == store.ProofAsSeen)
+	st.Tabs[len(st.Tabs)-1].Failed = st.Proven == store.ProofFailed
 	tab("Letter", "letter", word(s.Archived, "written", "draft"), "/letter", s.Archived)
 	tab("Close", "close", word(s.Archived, "closed", "open"), "/closing", s.Archived)
 }

@@ -1,6 +1,8 @@
 package web_test
 
 import (
+	"github.com/chromedp/chromedp"
+
 	"regexp"
 	"strings"
 	"testing"
@@ -157,5 +159,34 @@ func TestThePlanWaitsForTheAnswerOfTheOtherPages(t *testing.T) {
 	}
 	if !strings.Contains(page, `class="strip settled"`) || !strings.Contains(page, answer.Money(next.Steps[0].ExpectedCost, next.Currency)) {
 		t.Errorf("the plan's page has another answer than the strip: %.2000s", page)
+	}
+}
+
+// What a reader sees of a rough count: a page's text without what is hidden until the
+// settled one is there. The page is of Chromium's own text, so it needs the browser.
+func TestARoughCountNamesNoPart(t *testing.T) {
+	l := lay(t, func(c *web.Config) { c.Answers.FineSize, c.Answers.Quiet = 1200, time.Hour })
+	id := l.job(hotCar)
+	for _, f := range []string{`{"check":"fan-run","found":"still"}`, `{"check":"fan-fuse","found":"good"}`} {
+		l.found(id, f)
+	}
+	l.must("GET", "/api/jobs/"+id+"/next", nil, nil)
+	m, err := knowledge()
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := tab(t, desktop)
+	s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id))
+	s.until("the rough answer", `document.querySelector(".strip.rough") && document.querySelector(".odds")`)
+	text := strings.ToLower(js[string](s, `document.querySelector("main").innerText`))
+	for i := range m.Causes.Causes {
+		if name := strings.ToLower(m.Causes.Causes[i].Name); strings.Contains(text, name) {
+			t.Errorf("a rough count names %q", name)
+		}
+	}
+	for i := range m.Causes.Repairs {
+		if name := strings.ToLower(m.Causes.Repairs[i].Name); strings.Contains(text, name) {
+			t.Errorf("a rough count asks to %s", name)
+		}
 	}
 }

@@ -52,6 +52,10 @@ type jobView struct {
 	Seen               bool        // something was found after them
 }
 
+// NamesNone tells that the next step is not shown yet: it is a repair, and a rough count
+// names no part.
+func (v *jobView) NamesNone() bool { return v.Rough && v.Step != nil && v.Step.Kind == "repair" }
+
 // hotCoolant is an example of what the coolant reads when a hot engine has just
 // been switched off, °C; judgement.
 const hotCoolant quantity.Temperature = 98
@@ -145,6 +149,9 @@ func (pg *jobPages) jobPage(r *http.Request) (any, error) {
 	v.repairs(&pg.wording, s)
 	v.answers(s.units())
 	v.Rough = a != nil && (pg.rough(a) || v.Stale)
+	if v.Stale && len(v.Done) > 0 { // they are of the car before its repair
+		v.Margin, v.MarginSays, v.Quote, v.Bars = "", nil, nil, nil
+	}
 	v.Tried = pg.suggested(ctx, id)
 	v.findings(&pg.wording, s)
 	for _, f := range files {
