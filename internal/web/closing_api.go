@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"strings"
 
+	"weephole/internal/job"
 	"weephole/internal/store"
 	"weephole/internal/tally"
 	"weephole/internal/web/answers"
@@ -36,6 +37,23 @@ type UsedCoolantInput struct {
 	Mix     *string `json:"mix,omitempty"`
 	Looked  *string `json:"looked,omitempty"`
 	Went    *string `json:"went,omitempty"`
+}
+
+// inUnits gives bare numbers the shop's units and currency.
+func (c *ClosingInput) inUnits(shop *job.Shop) {
+	say := func(text **string, units [2]string) {
+		if *text != nil {
+			f := field{units: units}
+			said := f.said(**text, shop)
+			*text = &said
+		}
+	}
+	say(&c.Charged, [2]string{money, money})
+	if u := c.Coolant; u != nil {
+		say(&u.Drained, [2]string{"L", "qt"})
+		say(&u.Filled, [2]string{"L", "qt"})
+		say(&u.Mix, [2]string{"%", "%"})
+	}
 }
 
 // MakerDatumInput is one thing that only the maker's data can tell.
@@ -212,15 +230,11 @@ func (ap *repairAPI) putClosing(_ http.ResponseWriter, r *http.Request) (any, er
 	if err := decode(r, &c); err != nil {
 		return nil, err
 	}
-	if c.Charged != nil {
-		shop, err := ap.shop(r.Context())
-		if err != nil {
-			return nil, err
-		}
-		price := field{units: [2]string{money, money}}
-		said := price.said(*c.Charged, shop)
-		c.Charged = &said
+	shop, err := ap.shop(r.Context())
+	if err != nil {
+		return nil, err
 	}
+	c.inUnits(shop)
 	change, err := asObject(c)
 	if err != nil {
 		return nil, err

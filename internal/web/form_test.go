@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"encoding/json"
 	"net/http"
 	"net/url"
 	"strings"
@@ -51,5 +52,32 @@ func TestAWrongSettingIsSaidAtItsField(t *testing.T) {
 	}
 	if strings.Contains(page, `id="w-ambient"`) || strings.Contains(page, `role="alert"`) {
 		t.Error("what is right is marked, or the list on top is there too")
+	}
+}
+
+// Nobody writes units all day long. A rate takes the currency of the one before.
+func TestBareNumbersTakeTheShopsUnits(t *testing.T) {
+	l := lay(t)
+	l.must("PUT", "/api/settings", web.ShopInput{Rate: "€85/h", Units: "metric"}, nil)
+	var s web.ShopInput
+	l.must("PUT", "/api/settings", web.ShopInput{Rate: "90", Units: "us", Altitude: "300", Ambient: "72", Coldest: "-10"}, &s)
+	if s.Rate != "90 EUR/h" || s.Altitude != "300 ft" || s.Ambient != "72 °F" || s.Coldest != "-10 °F" {
+		t.Errorf("settings: %+v", s)
+	}
+	id := l.job(hotCar)
+	l.must("PATCH", "/api/jobs/"+id+"/closing", `{"charged":"198","coolant":{"drained":"2.2","filled":"2.3","mix":"50"}}`, nil)
+	var j struct{ Document json.RawMessage }
+	l.must("GET", "/api/jobs/"+id, nil, &j)
+	for _, want := range []string{`"198 EUR"`, `"2.2 qt"`, `"2.3 qt"`, `"50 %"`} {
+		if !strings.Contains(string(j.Document), want) {
+			t.Errorf("%s is not in %s", want, j.Document)
+		}
+	}
+}
+
+func TestABareRateOfAShopWithoutACurrencyIsAskedAbout(t *testing.T) {
+	l := lay(t)
+	if page := l.refused("/settings", url.Values{"rate": {"90"}}); !strings.Contains(page, `id="w-rate"`) {
+		t.Error("nothing is said at the rate")
 	}
 }

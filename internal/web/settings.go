@@ -56,8 +56,29 @@ func (sh *shopRecord) settings(ctx context.Context) (*ShopInput, error) {
 	return &s, nil
 }
 
+// inUnits gives bare numbers the units that are set with them. A bare rate takes the
+// currency of the rate before; without one it stays as it is, and is asked about.
+func (s *ShopInput) inUnits(before *job.Shop) {
+	unit := &job.Shop{Units: s.Units}
+	for _, of := range []struct {
+		text  *string
+		units [2]string
+	}{{&s.Altitude, [2]string{"m", "ft"}}, {&s.Ambient, [2]string{"°C", "°F"}}, {&s.Coldest, [2]string{"°C", "°F"}}} {
+		f := field{units: of.units}
+		*of.text = f.said(*of.text, unit)
+	}
+	if c := before.Rate.Value.Currency; before.Rate.Known() && c != "" && bareNumber.MatchString(s.Rate) {
+		s.Rate += " " + c + "/h"
+	}
+}
+
 // keepSettings checks the settings as a job file would and keeps them.
 func (sh *shopRecord) keepSettings(ctx context.Context, s *ShopInput) error {
+	before, err := sh.shop(ctx)
+	if err != nil {
+		return err
+	}
+	s.inUnits(before)
 	body, err := json.Marshal(s)
 	if err != nil {
 		return err
