@@ -273,6 +273,7 @@ type answeredLine struct {
 
 type answeredPage struct {
 	*Answered
+	Strip     *strip
 	ID, Place string
 }
 
@@ -295,5 +296,10 @@ func (pg *jobPages) answeredPage(r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return answeredPage{a, r.PathValue("id"), pg.placeOf(a.Check)}, nil
+	s, err := pg.state(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return nil, err
+	}
+	top, err := pg.stripFor(r, s)
+	return answeredPage{a, top, s.ID, pg.placeOf(a.Check)}, err
 }

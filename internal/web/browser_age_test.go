@@ -32,8 +32,11 @@ func TestEveryPageOfAJobSaysHowOldItsAnswerIs(t *testing.T) {
 		c.Now = func() time.Time { return time.Now().Add(time.Duration(ahead.Load()) * time.Second) }
 	})
 	id := l.job(hotCar)
+	first := ""
 	for _, f := range twelve[:3] {
-		l.found(id, f)
+		if m := l.found(id, f); first == "" {
+			first = m.ID
+		}
 	}
 	l.must("GET", "/api/jobs/"+id+"/next", nil, nil)
 	ahead.Store(12*60 + 30) // 12 min 30 s: no test takes the half minute that a minute more would need
@@ -41,7 +44,7 @@ func TestEveryPageOfAJobSaysHowOldItsAnswerIs(t *testing.T) {
 	s := tab(t, phone)
 	at := "/jobs/" + id
 	var one shownAge
-	for _, path := range []string{"", "/plan", "/repair", "/proof?repair=replace-thermostat", "/letter", "/closing", "/history"} {
+	for _, path := range []string{"", "/plan", "/repair", "/proof?repair=replace-thermostat", "/letter", "/closing", "/history", "/edit", "/findings/" + first} {
 		s.do(chromedp.Navigate(l.server.URL + at + path))
 		s.until("the age", `document.querySelector(".strip .age time")`)
 		got := js[[]shownAge](s, agesOf)[0]

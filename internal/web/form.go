@@ -16,6 +16,7 @@ import (
 
 // formPage is the form of a job's head, new or changed.
 type formPage struct {
+	Strip    *strip // nil for a new job
 	ID       string // "" for a new job
 	Seen     int64  // newest entry that the form's fields follow from
 	EntryID  string // made up beforehand, so that a form sent twice makes one job
@@ -238,7 +239,8 @@ func (pg *formPages) editForm(r *http.Request) (any, error) {
 	}
 	p := pg.blankForm()
 	p.ID, p.Seen, p.Values = s.ID, s.Seq, valuesOf(doc)
-	return p, nil
+	p.Strip, err = pg.stripFor(r, s)
+	return p, err
 }
 
 // valuesOf are a head's values as the form's fields have them.
@@ -307,6 +309,16 @@ func (pg *formPages) postForm(w http.ResponseWriter, r *http.Request) {
 	if merged != nil {
 		p.Values = valuesOf(merged)
 		p.Seen = max(p.Seen, f.Seq)
+	}
+	if p.ID != "" {
+		s, err := pg.state(r.Context(), p.ID)
+		if err == nil {
+			p.Strip, err = pg.stripFor(r, s)
+		}
+		if err != nil {
+			pg.fail(w, r, err)
+			return
+		}
 	}
 	pg.page(w, r, f.Status, "form", p)
 }

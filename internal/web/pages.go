@@ -151,7 +151,7 @@ func newPages(js *jobs, ts *tallies, ap *api, h *house) *pages {
 	return &pages{
 		jobs: js, responder: h.re, api: ap, guard: h.guard, strip: strip,
 		job: jobPages{strip, ap}, record: recordPages{strip, ap}, end: endPages{strip, ap, ts},
-		form: formPages{js, h.re}, settings: settingsPages{js, h.re, ap}, people: peoplePages{js, h.re, ap, h.guard},
+		form: formPages{strip, h.re}, settings: settingsPages{js, h.re, ap}, people: peoplePages{strip, h.re, ap, h.guard},
 	}
 }
 
@@ -179,7 +179,7 @@ type endPages struct {
 
 // formPages open a job and change its head.
 type formPages struct {
-	*jobs
+	stripPages
 	*responder
 }
 
@@ -192,7 +192,7 @@ type settingsPages struct {
 
 // peoplePages show the people of the shop, their invitations and what each may do.
 type peoplePages struct {
-	*jobs
+	stripPages
 	*responder
 	api   *api
 	guard *guard

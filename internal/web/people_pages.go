@@ -128,19 +128,23 @@ func (pg *peoplePages) mePage(r *http.Request) (any, error) {
 }
 
 type handPage struct {
-	ID, Car string
-	Shops   []store.Shop
+	Strip *strip
+	ID    string
+	Shops []store.Shop
 }
 
 // PageTitle is the title of the page.
 func (handPage) PageTitle() string { return "Hand over" }
 
 func (pg *peoplePages) handPage(r *http.Request) (any, error) {
-	sum, err := pg.store.Job(r.Context(), r.PathValue("id"))
+	s, err := pg.state(r.Context(), r.PathValue("id"))
 	if err != nil {
 		return nil, err
 	}
-	p := handPage{ID: sum.ID, Car: sum.Car}
+	p := handPage{ID: s.ID}
+	if p.Strip, err = pg.stripFor(r, s); err != nil {
+		return nil, err
+	}
 	all, err := pg.api.people.house.shops(r.Context())
 	for _, s := range all {
 		if s.ID != pg.ofShop() {
