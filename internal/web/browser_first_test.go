@@ -189,3 +189,18 @@ func TestACautionThatWasReadInAJobStaysOneLine(t *testing.T) {
 	}
 	whole("read and kept by their hazards", false)
 }
+
+// What was entered by mistake is taken back by one tap, without a question.
+func TestAnEntryIsUndoneByOneTap(t *testing.T) {
+	l := lay(t)
+	id := l.job(hotCar)
+	s := tab(t, phone)
+	s.do(chromedp.Navigate(l.server.URL+"/jobs/"+id), chromedp.SendKeys(chromedp.CSS("#say-text"), "fan does not run"), chromedp.SendKeys(chromedp.CSS("#say-text"), "\r"))
+	s.tap("#offers button")
+	s.until("that it can be undone", `document.querySelector("[data-undo]")?.textContent.startsWith("Undo")`)
+	s.tap("[data-undo]")
+	s.until("that it is struck out", `document.querySelector(".findings > li.struck")`)
+	if js[bool](s, `document.querySelector("#strike").open`) {
+		t.Error("a question is asked")
+	}
+}

@@ -123,10 +123,12 @@ async function enter(form, submitter, about, done) {
   delete form.dataset.sure;
   cautionsRead(about.job, form);
   const url = `/api/jobs/${about.job}/findings`;
-  const what = form.querySelector("h3")?.textContent || f.repair;
+  // In people's words, for the list of what was not sent yet.
+  const what = form.querySelector("h3")?.textContent || form.querySelector("[data-repair] option:checked")?.textContent || "An entry";
+  const says = submitter?.dataset.word || submitter?.dataset.changed ? submitter.textContent.trim() : "";
   const entry = about.correct
-    ? { method: "PUT", url: `${url}/${about.correct}`, body: f, seen: about.seen, what }
-    : { method: "POST", url: url + (f.read && !f.found ? "?join=true" : ""), body: f, seen: about.seq(), what };
+    ? { method: "PUT", url: `${url}/${about.correct}`, body: f, seen: about.seen, what, says }
+    : { method: "POST", url: url + (f.read && !f.found ? "?join=true" : ""), body: f, seen: about.seq(), what, says };
   const answer = await add(entry);
   if (answer && !answer.ok && !answer.later) {
     told.textContent = answer.message;

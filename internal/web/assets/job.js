@@ -166,7 +166,7 @@ function prefill(f) {
 // would show there now and what the leading causes would. What could not be sent
 // yet is answered later; the place closes.
 async function entered(answer, f, later) {
-  if (answer?.ok && answer.id) fresh = { id: answer.id, until: performance.now() + UNDO };
+  undoable(answer);
   refresh();
   if (answer?.ok && answer.id) { answerTo(answer.id, f.check); return; }
   place.close();
@@ -177,6 +177,10 @@ async function entered(answer, f, later) {
 // question; afterwards it can still be struck out.
 const UNDO = 10000; // ms
 let fresh = null;
+function undoable(answer) {
+  if (answer?.ok && answer.id) fresh = { id: answer.id, until: performance.now() + UNDO };
+  return answer;
+}
 function offerUndo() {
   const left = fresh ? fresh.until - performance.now() : 0;
   for (const b of root.querySelectorAll("[data-undo]")) if (left <= 0 || b.closest("[data-finding]").dataset.finding !== fresh.id) { b.firstChild.textContent = "Strike"; delete b.dataset.undo; }
@@ -231,7 +235,7 @@ root.addEventListener("click", (ev) => {
   if (li && ev.target.closest("[data-strike]")) { if (ev.target.closest("[data-undo]")) undo(li); else strike(li); }
   if (li && ev.target.closest("[data-restore]")) add({ method: "POST", url: `/api/jobs/${job}/findings/${li.dataset.finding}/restore`, seen: seq(), what: "take back in" }).then(refreshFreely);
   const told = ev.target.closest("[data-told]");
-  if (told) add({ method: "POST", url: `/api/jobs/${job}/findings`, body: { [told.dataset.told]: told.dataset.sign }, seen: seq(), what: "the owner's answer" }).then(refreshFreely);
+  if (told) add({ method: "POST", url: `/api/jobs/${job}/findings`, body: { [told.dataset.told]: told.dataset.sign }, seen: seq(), what: "The owner's answer", says: told.textContent }).then(undoable).then(refreshFreely);
   if (ev.target.closest("[data-close]")) place.close();
   const archive = ev.target.closest("#archive");
   if (archive) add({ method: "POST", url: `/api/jobs/${job}/${archive.dataset.do}`, what: archive.dataset.do }).then(() => location.assign("/"));
@@ -297,7 +301,7 @@ function row(says, button, act, href) {
   if (act) li.append(Object.assign(document.createElement("button"), { type: "button", textContent: button, onclick: async () => {
     const answer = await act();
     if (answer && !answer.ok && !answer.later) { span.textContent = answer.message; return; }
-    if (answer?.ok && answer.id) fresh = { id: answer.id, until: performance.now() + UNDO };
+    undoable(answer);
     const next = li.nextElementSibling?.querySelector("button");
     li.remove();
     if (next) next.focus(); else { const input = document.getElementById("say-text"); input.value = ""; input.focus(); }
@@ -326,7 +330,7 @@ async function recognised(name) {
   const p = (text) => Object.assign(document.createElement("p"), { textContent: text });
   const count = (check, words, map) => {
     const b = Object.assign(document.createElement("button"), { type: "button", textContent: upper(words) });
-    b.onclick = () => add({ method: "POST", url: `/api/jobs/${job}/findings`, body: { check, trace: name, ...(map ? { map } : {}) }, seen: seq(), what: words }).then((a) => { alertLine(a && !a.ok ? a.message : `${name} counts as ${words}.`); refreshFreely(); });
+    b.onclick = () => add({ method: "POST", url: `/api/jobs/${job}/findings`, body: { check, trace: name, ...(map ? { map } : {}) }, seen: seq(), what: words }).then(undoable).then((a) => { alertLine(a && !a.ok ? a.message : `${name} counts as ${words}.`); refreshFreely(); });
     return b;
   };
   const kinds = [...logs].sort((a) => (a[0] === log.check ? -1 : 1));
@@ -359,7 +363,7 @@ function unsent() {
   list.replaceChildren(...waits.map((e) => {
     const li = document.createElement("li");
     li.innerHTML = '<p><b></b></p><p class="when">on this device, not sent yet</p>';
-    const says = e.body ? [e.body.found?.replaceAll("-", " "), ...Object.values(e.body.read || {}), e.body.text].filter(Boolean).join(", ") : "";
+    const says = e.body ? [e.says, ...Object.values(e.body.read || {}), e.body.text].filter(Boolean).join(", ") : "";
     li.querySelector("b").textContent = (e.what || "An entry") + (says ? ": " + says : "");
     return li;
   }));
