@@ -81,6 +81,7 @@ func (w *writer) proof() Section {
 	}
 	if j.Verdict != proof.Proven && len(open) > 0 {
 		var names []string
+		open = proof.ByName(open)
 		for _, u := range open[:min(3, len(open))] {
 			names = append(names, fmt.Sprintf("%s (%s)", answer.Article(u.Name), answer.Percent(u.Probability)))
 		}
