@@ -90,12 +90,15 @@ func (a *ProofFacts) judged(j *proof.Judgement, what string) {
 // said of a repair that is not proven. Judgement.
 const speaksFor = 3
 
+// SpeaksFor is true where what was seen after a repair speaks for it, proven or not.
+func SpeaksFor(j *proof.Judgement) bool { return math.Exp(j.LogOddsCause) >= speaksFor }
+
 // soFar says how near an open proof is; nothing where what was seen hardly speaks for it.
 func soFar(j *proof.Judgement) string {
-	times := math.Exp(j.LogOddsCause)
-	if times < speaksFor {
+	if !SpeaksFor(j) {
 		return ""
 	}
+	times := math.Exp(j.LogOddsCause)
 	// Rounded down: 49.6 times is not the 50 that is asked for.
 	return fmt.Sprintf(" What was seen is %.0f times as likely if it is gone as if it is not. From %.0f times on that counts as proof.", math.Floor(times), j.Asked)
 }
