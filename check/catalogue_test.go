@@ -283,3 +283,26 @@ func FuzzOverlay(f *testing.F) {
 		}
 	})
 }
+
+// What stands on a plate of the drawing is read at arm's length, cut off nowhere.
+func TestEachWordFitsAPlateOfTheDrawing(t *testing.T) {
+	c := builtin(t)
+	short := func(id, word string) string {
+		k := c.Check(id)
+		return k.Words[k.WordIndex(word)].InShort()
+	}
+	for i := range c.Checks {
+		for j := range c.Checks[i].Words {
+			if w := &c.Checks[i].Words[j]; len([]rune(w.InShort())) > check.ShortMost {
+				t.Errorf("%s: %q is longer than %d letters", c.Checks[i].ID, w.InShort(), check.ShortMost)
+			}
+		}
+	}
+	// Ids that are no English.
+	for _, x := range [][3]string{{"combustion-gas", "stayed", "no gas"}, {"combustion-gas", "turned", "gas found"}, {"live-data", "fan-unbidden", "fan runs alone"},
+		{"fan-command", "only-fed", "runs if jumped"}, {"plug-look", "steamed", "one wet plug"}, {"leak-look", "dry", "dry"}, {"cold-soak", "reads-high", "reads high"}} {
+		if got := short(x[0], x[1]); got != x[2] {
+			t.Errorf("%s %s: %q, want %q", x[0], x[1], got, x[2])
+		}
+	}
+}

@@ -3,6 +3,7 @@ package check
 import (
 	"math"
 	"strings"
+	"unicode/utf8"
 
 	"weephole/cause"
 	"weephole/circuit"
@@ -128,6 +129,9 @@ func (r *resolver) check(c *Check) {
 		words := make([]string, len(c.Words))
 		for i := range c.Words {
 			words[i] = c.Words[i].Is
+			if n := utf8.RuneCountInString(c.Words[i].Short); n > ShortMost {
+				r.bad(c.Words[i].At, "short", "%q has %d letters; a plate of the drawing holds %d", c.Words[i].Short, n, ShortMost)
+			}
 			c.alarm[i] = c.Words[i].Alarm
 		}
 		c.table = r.table(c.At, c.Table, words, !c.physical)

@@ -1,6 +1,8 @@
 package check
 
 import (
+	"strings"
+
 	"weephole/cause"
 	"weephole/circuit"
 	"weephole/sheet"
@@ -128,6 +130,7 @@ type Word struct {
 	At    sheet.At `sheet:",at"`
 	Is    string   `sheet:"is,required"`
 	Says  string   `sheet:"says,required"`
+	Short string   `sheet:"short"` // the same for a plate of the drawing; see InShort
 	Alarm bool     `sheet:"alarm"` // not what a healthy engine shows
 	// When makes the word depend on observables: all conditions must hold. The
 	// words are tried in order and the last one takes what is left.
@@ -140,6 +143,18 @@ type Word struct {
 	Direct []string `sheet:"direct"`
 
 	shown []Shown
+}
+
+// ShortMost is how many letters a plate of the drawing holds. Design choice.
+const ShortMost = 14
+
+// InShort is what a word says on a plate of the drawing: its own short form, or its id with
+// spaces, where that is plain English.
+func (w *Word) InShort() string {
+	if w.Short != "" {
+		return w.Short
+	}
+	return strings.ReplaceAll(w.Is, "-", " ")
 }
 
 // Shown is a cause that a word shows directly: whether it explains the

@@ -17,6 +17,28 @@ type Suspect struct {
 	Probability float64 `json:"probability"` // 0..1
 }
 
+// ByName adds up what bears one name, likeliest first: the same fault left behind by a repair
+// and there beside it is one thing to whoever reads names. The likelier one's class stays.
+func ByName(list []Suspect) []Suspect {
+	out, at := make([]Suspect, 0, len(list)), make(map[string]int)
+	for _, x := range list {
+		i, ok := at[x.Name]
+		if !ok {
+			at[x.Name] = len(out)
+			out = append(out, x)
+			continue
+		}
+		if o := &out[i]; x.Probability > o.Probability {
+			x.Probability += o.Probability
+			*o = x
+		} else {
+			o.Probability += x.Probability
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Suspect) int { return cmp.Compare(b.Probability, a.Probability) })
+	return out
+}
+
 // seen judges apart what could be seen: what all the evidence together would
 // have missed in fewer than 1 of 50 such cars.
 func (p *Proof) seen(j *Judgement, w *logLikelihoods, post, class [classes]float64) {

@@ -103,7 +103,7 @@ func readMoney(quantity, text, s, instead string) (Money, error) {
 	if !amountFirst.MatchString(s) {
 		at := strings.IndexAny(s, "0123456789.,")
 		if at < 0 {
-			return fail("holds no number")
+			return fail("is not an amount")
 		}
 		word, amount = strings.TrimSpace(s[:at]), s[at:]
 		if rest, negative := strings.CutPrefix(word, "-"); negative {

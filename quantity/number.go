@@ -35,7 +35,10 @@ func readNumber(text string, thousands bool) (value float64, rest string, proble
 	}
 	m := decimalForm.FindStringSubmatch(text)
 	if m == nil {
-		return 0, text, "does not begin with a number"
+		if strings.ContainsAny(text, "0123456789") {
+			return 0, text, "has something before its number"
+		}
+		return 0, text, "is not a number"
 	}
 	rest = strings.TrimSpace(text[len(m[0]):])
 	digits, problem := plainDigits(m[2], thousands)

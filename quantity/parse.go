@@ -96,16 +96,16 @@ func parse(d *dimension, text string) (float64, error) {
 	s := tidy(text)
 	switch {
 	case len(text) > longestText:
-		return fail("is too long", d.example("12"))
+		return fail("is too long", d.sample())
 	case s == "":
-		return fail("is empty", d.example("12"))
+		return fail("is empty", d.sample())
 	}
 	number, unitText, problem := readNumber(s, false)
 	if problem != "" {
 		if strings.Contains(problem, "; write") { // the number's own advice is the better one
 			return fail(problem, "")
 		}
-		return fail(problem, "one number and its unit, such as "+d.example("12"))
+		return fail(problem, "a number and its unit, such as "+d.sample())
 	}
 	word := normaliseUnit(unitText)
 	u, known := d.byWord(word)
@@ -126,7 +126,7 @@ func (d *dimension) unknownUnit(text, tidied, unitText, word string) error {
 	for _, absolute := range d.absolute {
 		if word == absolute {
 			e.Problem = fmt.Sprintf("is absolute (%s); a gauge reading, as a tester shows it, is meant", unitText)
-			e.Instead = "a gauge pressure, such as " + d.example("12")
+			e.Instead = "a gauge pressure, such as " + d.sample()
 			return e
 		}
 	}
@@ -153,6 +153,14 @@ func (d *dimension) words() (words []string) {
 		words = append(words, u.words...)
 	}
 	return words
+}
+
+// sample is what somebody might write.
+func (d *dimension) sample() string {
+	if d.samples[0] == "" {
+		return d.example("12")
+	}
+	return fmt.Sprintf("%q or %q", d.samples[0], d.samples[1])
 }
 
 // example names the usual ways of writing the number with a unit.

@@ -13,6 +13,7 @@ type dimension struct {
 	name     string
 	units    []unit
 	suggest  [2]string // units to name when one is missing: the US one, the metric one
+	samples  [2]string // what somebody might write in them; "" for twelve of each
 	lowest   float64   // least SI value that can exist
 	highest  float64   // greatest that can be meant
 	why      string    // what a value outside is
@@ -42,8 +43,8 @@ const (
 
 var temperatureUnits = dimension{
 	name:    "temperature",
-	suggest: [2]string{"°F", "°C"},
-	lowest:  -kelvinAtZeroC, highest: 3000,
+	suggest: [2]string{"°F", "°C"}, samples: [2]string{"195 °F", "90 °C"},
+	lowest: -kelvinAtZeroC, highest: 3000,
 	why:    "a temperature lies between absolute zero and 3000 °C",
 	prefer: []string{"°C", "°F", "K", "°C"},
 	units: []unit{

@@ -50,7 +50,7 @@ func (l *layout) findClock(rows []row, m mapping, rate float64, whole bool) erro
 	l.clock = noClock
 	forced := m.column("time", l)
 	if forced == unknownColumn {
-		return &lineError{l.head + 1, fmt.Sprintf("--map time=%s: there is no such column; the columns are %s", m.of["time"].column, l.list())}
+		return &lineError{l.head + 1, fmt.Sprintf("%s: there is no such column; the columns are %s", m.said("time", m.of["time"].column), l.list())}
 	}
 	l.findDate(rows, forced)
 	var all []clockReading
@@ -71,7 +71,7 @@ func (l *layout) findClock(rows []row, m mapping, rate float64, whole bool) erro
 		}
 	}
 	if len(all) == 0 {
-		return l.withoutClock(rows, rate)
+		return l.withoutClock(m, rate)
 	}
 	see := l.witnesses(rows)
 	for i := range all {
@@ -103,7 +103,7 @@ func (l *layout) findDate(rows []row, forced int) {
 }
 
 // withoutClock is for logs in which no column tells the time.
-func (l *layout) withoutClock(rows []row, rate float64) error {
+func (l *layout) withoutClock(m mapping, rate float64) error {
 	if rate > 0 {
 		l.clock.rate = rate
 		l.assumed = append(l.assumed, Assumption{What: fmt.Sprintf("rows are %.4g s apart", 1/rate), Why: "no column tells the time, and --rate gives the rows per second"})
@@ -111,10 +111,15 @@ func (l *layout) withoutClock(rows []row, rate float64) error {
 	}
 	if n := len(l.assumed); n > 0 && strings.HasPrefix(l.assumed[n-1].What, "the time column is left out") {
 		a := l.assumed[n-1]
-		return &lineError{l.first + 1, fmt.Sprintf("%s is no use as time: %s. Export the log again without a spreadsheet, or say how many rows there are to a second with --rate", a.Where, a.Why)}
+		return &lineError{l.first + 1, fmt.Sprintf("%s is no use as time: %s. Export the log again without a spreadsheet%s", a.Where, a.Why,
+			m.either(", or say how many rows there are to a second with --rate", ""))}
 	}
-	return &lineError{max(l.head, l.first) + 1, fmt.Sprintf("no column tells the time; the columns are %s. Say how many rows there are to a second with --rate (1 for one row per second), or which column is the time with --map 'time=NAME'", l.list())}
+	return &lineError{max(l.head, l.first) + 1, fmt.Sprintf("no column tells the time; the columns are %s. %s", l.list(),
+		m.either("Say how many rows there are to a second with --rate (1 for one row per second), or which column is the time with --map 'time=NAME'", "Name"+nameTime))}
 }
+
+// nameTime is what to do to a log whose clock is not found, after "name".
+const nameTime = ` the column of the time "time" in the file, or export the log again with a time for each row`
 
 // readingsOf are the ways in which column i could tell the time.
 func (l *layout) readingsOf(rows []row, i int, m mapping) ([]clockReading, error) {
@@ -129,7 +134,7 @@ func (l *layout) readingsOf(rows []row, i int, m mapping) ([]clockReading, error
 	switch look.kind {
 	case timeNone:
 		if forced {
-			return nil, &lineError{l.first + 1, fmt.Sprintf("--map time names column %d, but what stands there (%q) is no time", i+1, clip(rows[0].text(i), 30))}
+			return nil, &lineError{l.first + 1, fmt.Sprintf("%s %d, but what stands there (%q) is no time", m.either("--map time names column", "the time is said to be column"), i+1, clip(rows[0].text(i), 30))}
 		}
 		return nil, nil
 	case timeDate:

@@ -24,7 +24,7 @@ func (g *gatherer) toSI(c *found, all []*found) []float64 {
 		c.unit.scale, c.unit.shift = 1/math.Max(stat.Max(c.values), 1e-9), 0
 	}
 	if c.signal == FanCommand && !c.forced {
-		g.say(Assumption{What: "it is taken as what the control unit asks of the fan, not as what turns", Where: g.columnName(c.col), Why: "a control unit only knows what it asks for; for a fan that was seen or measured write --map 'fan=" + g.names[c.col] + "'"})
+		g.say(Assumption{What: "it is taken as what the control unit asks of the fan, not as what turns", Where: g.columnName(c.col), Why: "a control unit only knows what it asks for" + g.m.either("; for a fan that was seen or measured write --map 'fan="+g.names[c.col]+"'", "")})
 	}
 	out := make([]float64, len(c.values))
 	for i, x := range c.values {
@@ -136,7 +136,8 @@ func steadyEnd(x []float64) bool {
 func (g *gatherer) judgeCoolant(t *Trace, cols []*found) error {
 	x := t.Signals[Coolant]
 	if x == nil {
-		return &lineError{max(g.lay.head, 0) + 1, fmt.Sprintf("no column is coolant temperature by name or by its numbers; the columns are %s. Say which one it is with --map 'coolant=NAME' or --map coolant=#3", listOf(g.names))}
+		return &lineError{max(g.lay.head, 0) + 1, fmt.Sprintf("no column is coolant temperature by name or by its numbers; the columns are %s. %s", listOf(g.names),
+			g.m.either("Say which one it is with --map 'coolant=NAME' or --map coolant=#3", `Name the right one "coolant" in the file, or export the log again with the coolant temperature in it`))}
 	}
 	var col *found
 	for _, c := range cols {
@@ -158,7 +159,8 @@ func (g *gatherer) judgeCoolant(t *Trace, cols []*found) error {
 		}
 	}
 	if out*int(lim.OutsideOneIn.Value) > len(k) {
-		return fmt.Errorf("%s: %d of %d coolant readings lie outside -40 to 215 °C in %s; name the right column or unit, such as --map 'coolant=%s@F'", g.columnName(col.col), out, len(k), col.unit.name, g.names[col.col])
+		return fmt.Errorf("%s: %d of %d coolant readings lie outside -40 to 215 °C in %s; %s", g.columnName(col.col), out, len(k), col.unit.name,
+			g.m.either("name the right column or unit, such as --map 'coolant="+g.names[col.col]+"@F'", `name the right column "coolant" in the file, with its unit behind it, such as "coolant (°F)"`))
 	}
 	for i, v := range x {
 		if v < lim.Lowest.Value || v > lim.Highest.Value {
@@ -297,7 +299,8 @@ func (g *gatherer) doubtGearing(t *Trace, v []float64, col *found, alt unit) {
 	switch {
 	case top < shortestTop && fast > rows && col.unit.name == "km/h", top > longestTop && col.unit.name == "mph":
 		g.say(Assumption{What: fmt.Sprintf("road-speed may be in %s, not in %s", alt.name, col.unit.name), Where: g.columnName(col.col), Doubt: true,
-			Why: fmt.Sprintf("it goes no further than %.0f km/h at 1000 rpm, and longest gears lie between %.0f and %.0f; if so, write --map 'road-speed=%s@%s'", top, shortestTop, longestTop, g.names[col.col], alt.name)})
+			Why: fmt.Sprintf("it goes no further than %.0f km/h at 1000 rpm, and longest gears lie between %.0f and %.0f%s", top, shortestTop, longestTop,
+				g.m.either("; if so, write --map 'road-speed="+g.names[col.col]+"@"+alt.name+"'", ""))})
 	}
 }
 

@@ -182,10 +182,10 @@ func TestWhatIsNoLogIsRefusedWithTheReason(t *testing.T) {
 		"notation.json":          "JSON",
 		"archive.csv":            "zip archive",
 		"header-only.csv":        "not one row after it",
-		"no-coolant.csv":         "--map 'coolant=NAME'",
+		"no-coolant.csv":         `Name the right one "coolant" in the file`,
 		"noise.csv":              "no coolant does that",
 		"kelvin-times-ten.csv":   "outside -40 to 215",
-		"no-time-no-rate.csv":    "--rate",
+		"no-time-no-rate.csv":    `Name the column of the time "time" in the file`,
 		"times-rounded-away.csv": "a spreadsheet has rounded the times away",
 		"two-readings.csv":       "at least 5",
 	}
@@ -206,8 +206,19 @@ func TestWhatIsNoLogIsRefusedWithTheReason(t *testing.T) {
 			if !strings.Contains(err.Error(), part) {
 				t.Errorf("said %q, which does not say %q", err, part)
 			}
+			if strings.Contains(err.Error(), "--") {
+				t.Errorf("said %q to somebody who has no flags", err)
+			}
 			t.Log(err)
 		})
+	}
+}
+
+func TestTheRefusalNamesTheFlagThatHelpsWhereFlagsAreAtHand(t *testing.T) {
+	for name, flag := range map[string]string{"no-coolant.csv": "--map 'coolant=NAME'", "no-time-no-rate.csv": "--rate", "kelvin-times-ten.csv": "--map 'coolant="} {
+		if _, err := readFile(t, "testdata/refused/"+name, trace.ReadOptions{Flags: true}); err == nil || !strings.Contains(err.Error(), flag) {
+			t.Errorf("%s: %v, want one with %s", name, err, flag)
+		}
 	}
 }
 

@@ -9,7 +9,24 @@ import (
 
 // mapping is ReadOptions.Map, read.
 type mapping struct {
-	of map[string]target // by signal word, "time" and "ignore"
+	of    map[string]target // by signal word, "time" and "ignore"
+	flags bool              // as in ReadOptions
+}
+
+// said is how an entry of the mapping is spoken of.
+func (m mapping) said(word, column string) string {
+	if m.flags {
+		return fmt.Sprintf("--map %s=%s", word, column)
+	}
+	return fmt.Sprintf("the column %q, given for %s", column, word)
+}
+
+// either is the advice with flags where they are at hand, else the plain one.
+func (m mapping) either(flags, plain string) string {
+	if m.flags {
+		return flags
+	}
+	return plain
 }
 
 // target is one column of a mapping: "Temp 1", "#3" or "Temp 1@F".
@@ -20,8 +37,8 @@ type target struct {
 
 const unknownColumn = -2
 
-func readMapping(m map[string]string) (mapping, error) {
-	out := mapping{of: map[string]target{}}
+func readMapping(m map[string]string, flags bool) (mapping, error) {
+	out := mapping{of: map[string]target{}, flags: flags}
 	keys := make([]string, 0, len(m))
 	for k := range m {
 		keys = append(keys, k)
@@ -31,7 +48,7 @@ func readMapping(m map[string]string) (mapping, error) {
 		word := strings.ToLower(strings.TrimSpace(k))
 		if word != "time" && word != "ignore" {
 			if _, err := SignalOf(word); err != nil {
-				return out, fmt.Errorf("--map %s=%s: %w; time and ignore are words too", k, m[k], err)
+				return out, fmt.Errorf("%s: %w; time and ignore are words too", out.said(k, m[k]), err)
 			}
 		}
 		t := target{column: strings.TrimSpace(m[k])}
@@ -39,11 +56,11 @@ func readMapping(m map[string]string) (mapping, error) {
 			if _, ok := unitOf(t.column[i+1:]); ok {
 				t.column, t.unit = strings.TrimSpace(t.column[:i]), t.column[i+1:]
 			} else {
-				return out, fmt.Errorf("--map %s=%s: %q is no unit that is read; write for example °C, °F, km/h, mph, kPa, psi, inHg, g/s, rpm, s or ms", k, m[k], t.column[i+1:])
+				return out, fmt.Errorf("%s: %q is no unit that is read; write for example °C, °F, km/h, mph, kPa, psi, inHg, g/s, rpm, s or ms", out.said(k, m[k]), t.column[i+1:])
 			}
 		}
 		if t.column == "" {
-			return out, fmt.Errorf("--map %s=%s: a column's name or #number is wanted behind the equals sign", k, m[k])
+			return out, fmt.Errorf("%s: a column's name or #number is wanted%s", out.said(k, m[k]), out.either(" behind the equals sign", ""))
 		}
 		out.of[word] = t
 	}

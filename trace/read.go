@@ -63,7 +63,7 @@ func read(ctx context.Context, r io.Reader, name string, o ReadOptions) (*Trace,
 	if o.Rate < 0 || math.IsNaN(o.Rate) || o.Rate > 1e5 {
 		return nil, fmt.Errorf("a rate of %g rows per second was given; write a number above 0, such as 1 or 10", o.Rate)
 	}
-	m, err := readMapping(o.Map)
+	m, err := readMapping(o.Map, o.Flags)
 	if err != nil {
 		return nil, err
 	}
@@ -329,7 +329,8 @@ func (g *gatherer) refuse() error {
 		return errors.New("there is no row of data")
 	}
 	if g.badTime*2 > g.rows {
-		return &lineError{g.badLine, fmt.Sprintf("found %q, in which no time can be read, as in %d of %d rows; say which column is the time with --map 'time=NAME'", g.badText, g.badTime, g.rows)}
+		return &lineError{g.badLine, fmt.Sprintf("found %q, in which no time can be read, as in %d of %d rows; %s", g.badText, g.badTime, g.rows,
+			g.m.either("say which column is the time with --map 'time=NAME'", "name"+nameTime))}
 	}
 	if g.badTime > 0 {
 		g.say(Assumption{What: fmt.Sprintf("%d row(s) without a readable time are left out", g.badTime), Where: fmt.Sprintf("line %d", g.badLine), Why: fmt.Sprintf("found %q", g.badText)})

@@ -143,7 +143,7 @@ func (g *gatherer) force(cols []*found) error {
 		to := g.m.of[word]
 		i := findColumn(to.column, g.names, len(g.names))
 		if i == unknownColumn {
-			return &lineError{g.lay.head + 1, fmt.Sprintf("--map %s=%s: there is no such column; %sthe columns are %s", word, to.column, hint(to.column, withoutUnits(g.names)), listOf(g.names))}
+			return &lineError{g.lay.head + 1, fmt.Sprintf("%s: there is no such column; %sthe columns are %s", g.m.said(word, to.column), hint(to.column, withoutUnits(g.names)), listOf(g.names))}
 		}
 		for _, c := range cols {
 			if c.col != i {
@@ -156,11 +156,11 @@ func (g *gatherer) force(cols []*found) error {
 			}
 			s, _ := SignalOf(word)
 			if c.values == nil {
-				return &lineError{g.lay.first + 1, fmt.Sprintf("--map %s=%s: that column holds no numbers", word, to.column)}
+				return &lineError{g.lay.first + 1, fmt.Sprintf("%s: that column holds no numbers", g.m.said(word, to.column))}
 			}
 			if u, ok := unitOf(to.unit); ok {
 				if !u.fits(s) {
-					return fmt.Errorf("--map %s=%s@%s: %s is not measured in %s", word, to.column, to.unit, s, u.name)
+					return fmt.Errorf("%s: %s is not measured in %s", g.m.said(word, to.column+"@"+to.unit), s, u.name)
 				}
 				c.unit = u
 			} else if c.unit.dim != dimNone && !c.unit.fits(s) {

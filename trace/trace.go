@@ -87,6 +87,9 @@ type ReadOptions struct {
 	MaxRows      int               // 0 means 20000; the step doubles until the log fits
 	Ambient      float64           // degC outside, if it is known from elsewhere; NaN or 0 with AmbientKnown false is unknown
 	AmbientKnown bool
+	// Flags tells that the reader of the messages has the flags of the program's trace command at
+	// hand (--map, --rate): they say what to write there. Else they say what to do to the log.
+	Flags bool
 }
 
 // Segment is a stretch of the log during which what drives the engine is taken

@@ -186,7 +186,7 @@ func (f traceFlags) bands(ctx context.Context, env environment, t *trace.Trace) 
 
 // options turns the flags into how to read.
 func (f traceFlags) options() (trace.ReadOptions, error) {
-	o := trace.ReadOptions{Rate: f.rate, Drive: f.drive}
+	o := trace.ReadOptions{Rate: f.rate, Drive: f.drive, Flags: true}
 	for _, m := range f.maps {
 		word, column, ok := strings.Cut(m, "=")
 		if !ok {

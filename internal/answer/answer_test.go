@@ -134,3 +134,11 @@ func TestAStrangeLogIsKnownByItsFile(t *testing.T) {
 		t.Errorf("logs (-want +got):\n%s", d)
 	}
 }
+
+func TestEachCauseHasTheErrorOfItsSimulation(t *testing.T) {
+	w := odds(0.01)
+	w.Odds.Causes[0].Error, w.Odds.Causes[0].ErrorBad, w.Odds.Causes[0].Effective = 0.004, 0.006, 412.4
+	if c := answer.ForOdds(w, answer.Style{}).Causes[0]; c.Error != 0.004 || c.ErrorBad != 0.006 || c.Effective != 412 {
+		t.Errorf("error %g, of being bad %g, effective %g; want 0.004, 0.006, 412", c.Error, c.ErrorBad, c.Effective)
+	}
+}

@@ -3,6 +3,7 @@ package answer
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"weephole/internal/work"
 	"weephole/margin"
@@ -29,9 +30,7 @@ func ForDrive(w *work.TripForecast, s Style) *TripFacts {
 		return a
 	}
 	a.figures(s.Units)
-	for _, h := range w.Helps {
-		a.help(&h, s.Units)
-	}
+	a.help(s.Units)
 	a.say(Engines, "%d engines that fit were driven (%d different ones). This is no promise: the gauge and the road come first.", w.Engines, w.Distinct)
 	return a
 }
@@ -92,26 +91,35 @@ var helpSays = map[string]string{
 	margin.HelpAll:     "All of these together",
 }
 
-func (a *TripFacts) help(h *margin.Help, u quantity.Units) {
-	says, step := helpSays[h.ID], PrecisionOf(a.Error)
-	switch h.ID {
-	case margin.HelpSlower:
-		says = fmt.Sprintf("Driving at %.0f %% of the speed", 100*h.Manner.Pace)
-	case margin.HelpEvening:
-		says = fmt.Sprintf("Going when it is %s cooler", kelvins(h.Manner.CoolerBy, u))
+// help says what each help does, and names those that do nothing in one line.
+func (a *TripFacts) help(u quantity.Units) {
+	var idle []string
+	step := PrecisionOf(a.Error)
+	for i := range a.Helps {
+		h := &a.Helps[i]
+		says := helpSays[h.ID]
+		switch h.ID {
+		case margin.HelpSlower:
+			says = fmt.Sprintf("Driving at %.0f %% of the speed", 100*h.Manner.Pace)
+		case margin.HelpEvening:
+			says = fmt.Sprintf("Going when it is %s cooler", kelvins(h.Manner.CoolerBy, u))
+		}
+		if math.Round(h.Cooler) < 1 && step.Percent(h.Chance) == step.Percent(a.Chance) {
+			idle = append(idle, Lower(says))
+			continue
+		}
+		than := "about as hot"
+		switch k := math.Round(h.Cooler); {
+		case k > 1:
+			than = kelvins(k, u) + " cooler"
+		case k < -1:
+			than = kelvins(-k, u) + " hotter"
+		}
+		a.say(Switch, "%s: the chance is %s, the coolant at its hottest is %s.", says, step.Percent(h.Chance), than)
 	}
-	if math.Round(h.Cooler) < 1 && step.Percent(h.Chance) == step.Percent(a.Chance) {
-		a.say(Switch, "%s: makes no difference here.", says)
-		return
+	if len(idle) > 0 {
+		a.say(Switch, "No difference here: %s.", strings.Join(idle, "; "))
 	}
-	than := "about as hot"
-	switch k := math.Round(h.Cooler); {
-	case k > 1:
-		than = kelvins(k, u) + " cooler"
-	case k < -1:
-		than = kelvins(-k, u) + " hotter"
-	}
-	a.say(Switch, "%s: the chance is %s, the coolant at its hottest is %s.", says, step.Percent(h.Chance), than)
 }
 
 // Drive writes how a trip would go.

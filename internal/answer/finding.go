@@ -44,7 +44,15 @@ func Finding(m *lineup.Model, u quantity.Units, f *job.Finding, log *trace.Trace
 	return Sentence(c.Name), strings.Join(says, "; ")
 }
 
-// changed says what a repair changed.
+// Changed says what a repair changed, by the word of the job file.
+func Changed(word string) string {
+	if says := changed[word]; says != "" {
+		return says
+	}
+	return "what it changed is not known yet"
+}
+
+// changed says it of each word.
 var changed = map[string]string{"nothing": "changed nothing", "better": "made it better", "worse": "made it worse", "cured": "seemed to cure it"}
 
 // logged says of a log how hot it got, where it is at hand.

@@ -37,13 +37,13 @@ func ForMargin(w *work.CarMargin, s Style) *MarginFacts {
 		a.duty(&w.Duties[i], s.Units)
 	}
 	if list := a.eaters(s); len(list) > 0 {
-		head := "What takes margin"
+		head := "What takes cooling away"
 		if len(a.Repairs) > 0 {
-			head = "What may still take margin after the repair"
+			head = "What may take cooling away even after the repair"
 		}
 		a.say(Open, "%s: %s.", head, strings.Join(list, "; "))
 	}
-	a.say(Engines, "%d engines that fit were tried (%d different ones): 80 %% lie within each range. How far real cars are from simulated ones is counted in.", w.Engines, w.Distinct)
+	a.say(Engines, "Each range holds 80 %% of the %d simulated engines that were tried (%d different ones). That real cars differ from simulated ones is allowed for.", w.Engines, w.Distinct)
 	return a
 }
 
@@ -83,11 +83,11 @@ func (a *MarginFacts) duty(d *margin.InDuty, u quantity.Units) {
 	case now == sound && after == sound:
 		text += ", like a sound car of this kind."
 	case after == sound:
-		text += "; after the repair " + after + ", like a sound car of this kind."
+		text += "; after the repair: " + after + ", like a sound car of this kind."
 	case d.After != nil:
-		text += "; after the repair " + after + "; a sound car of this kind " + sound + "."
+		text += "; after the repair: " + after + "; a sound car of this kind: " + sound + "."
 	default:
-		text += "; a sound car of this kind " + sound + "."
+		text += "; a sound car of this kind: " + sound + "."
 	}
 	a.say(Figures, "%s", text)
 	day := u.Temperature(quantity.Temperature(a.DayC))
@@ -128,27 +128,27 @@ func air(r *margin.MiddleRange, u quantity.Units) string {
 	t := func(v float64) string {
 		switch {
 		case v >= hottestWeatherC:
-			return "any weather"
+			return u.Temperature(hottestWeatherC) + " or more"
 		case v <= coldestTriedC:
-			return "none"
+			return u.Temperature(coldestTriedC) + " or less"
 		}
 		return u.Temperature(quantity.Temperature(math.Round(v)))
 	}
 	switch low := t(r.Low); {
 	case r.Low >= hottestWeatherC:
-		return "in any weather"
+		return "cool enough in any weather"
 	case r.High <= coldestTriedC:
-		return "in no weather"
+		return "too hot even in the cold"
 	case r.Middle >= hottestWeatherC && r.Low <= coldestTriedC:
-		return "probably in any weather (10 % of the engines: in none)"
+		return "probably cool enough in any weather (10 % of the engines: too hot even in the cold)"
 	case r.Middle >= hottestWeatherC:
-		return "probably in any weather (10 % of the engines: up to " + low + ")"
+		return "probably cool enough in any weather (10 % of the engines: up to " + low + " at most)"
 	case low == t(r.High):
 		return "up to " + low
 	case r.Middle <= coldestTriedC && r.High >= hottestWeatherC:
-		return "probably in no weather (10 % of the engines: in any)"
+		return "probably too hot even in the cold (10 % of the engines: cool enough in any)"
 	case r.Middle <= coldestTriedC:
-		return fmt.Sprintf("probably in no weather (10 %% of the engines: up to %s)", t(r.High))
+		return fmt.Sprintf("probably too hot even in the cold (10 %% of the engines: cool enough up to %s or more)", t(r.High))
 	default:
 		return fmt.Sprintf("up to %s (%s to %s)", t(r.Middle), low, t(r.High))
 	}
@@ -162,7 +162,7 @@ func (a *MarginFacts) eaters(s Style) (list []string) {
 		}
 		text := fmt.Sprintf("probability %s; takes about %s", Percent(e.Share), kelvins(e.Takes, s.Units))
 		if i < len(a.Bills) && a.Bills[i] > 0 {
-			text += "; the repair about " + s.money(a.Bills[i]) + " here"
+			text += "; parts and labour about " + s.money(a.Bills[i])
 		}
 		if list = append(list, fmt.Sprintf("%s (%s)", Article(e.Name), text)); len(list) == mostEaters {
 			break

@@ -41,7 +41,7 @@ func MarginPicture(m *work.CarMargin, u quantity.Units) *chart.Ranges {
 		text := Sentence(d.Duty.Name) + ": " + air(&d.Found.Highest, u)
 		if d.After != nil && len(m.Repairs) > 0 {
 			row.Spans = append(row.Spans, span(&d.After.Highest))
-			text += "; after the repair " + air(&d.After.Highest, u)
+			text += "; after the repair: " + air(&d.After.Highest, u)
 		}
 		r.Rows, told = append(r.Rows, row), append(told, text+".")
 	}
@@ -88,7 +88,7 @@ func AfterRepair(m *work.CarMargin, s Style) After {
 		}
 		used[best] = true
 		d := &m.Duties[best]
-		text := fmt.Sprintf("%s, %s: %s; %s %s", before, d.Duty.Name, air(&d.Found.Highest, u), now, air(&d.After.Highest, u))
+		text := fmt.Sprintf("%s, %s: %s; %s: %s", before, d.Duty.Name, air(&d.Found.Highest, u), now, air(&d.After.Highest, u))
 		if air(&d.After.Highest, u) == air(&d.Sound.Highest, u) {
 			text += ", like a sound car of this kind"
 			sound[best] = true
@@ -116,7 +116,7 @@ func AfterRepair(m *work.CarMargin, s Style) After {
 		out.Enough = fmt.Sprintf("In air of %s it stays below its limit in every way of driving. The probability is lowest for %s: %s.", day, d.Duty.Name, Percent(1-a.Passes))
 	}
 	if list := (&MarginFacts{CarMargin: m}).eaters(s); len(list) > 0 {
-		out.Eats = "What else may take margin: " + strings.Join(list, "; ") + "."
+		out.Eats = "What else may take cooling away: " + strings.Join(list, "; ") + "."
 	}
 	return out
 }

@@ -26,9 +26,9 @@ func (n *NextFacts) writeLines(t stepWriter) []Line {
 	case s.Kind == "quote":
 		say(Doing, "Next: %s (done by the other shop, %s).", s.Name, n.money(s.Cost))
 	case s.Wait > 0:
-		say(Doing, "Next: %s (%.0f min of work after %s of waiting for the engine, %s).", s.Name, s.Minutes, Time(s.Wait), n.money(s.Cost))
+		say(Doing, "Next: %s (%s of work after %s of waiting for the engine, %s).", s.Name, Time(s.Minutes), Time(s.Wait), n.price(s))
 	default:
-		say(Doing, "Next: %s (%.0f min, %s).", s.Name, s.Minutes, n.money(s.Cost))
+		say(Doing, "Next: %s (%s, %s).", s.Name, Time(s.Minutes), n.price(s))
 	}
 	if s.Again {
 		say(Reasoning, "Repeat this check. Its first result does not agree with the rest, or the repair that followed it changed nothing.")
@@ -67,7 +67,7 @@ func (n *NextFacts) writeLines(t stepWriter) []Line {
 	for _, r := range n.results() {
 		say(Result, "%s", r)
 	}
-	say(Cost, "From here to a cured car: %s on average. %s of that is the repair itself; the rest is finding out.", n.money(s.ExpectedCost), n.money(n.LeastPossible))
+	say(Cost, "%s", n.cost(s))
 	if f := s.Followed; f != nil {
 		say(Cost, "Followed on %d simulated engines, this plan cost %s on average (± %s), with %.1f checks and %.1f repairs. It cured %s; the others were referred.",
 			f.Engines, n.money(f.Cost), n.money(2*f.Error), f.Checks, f.Repairs, Percent(f.Cured))
@@ -76,6 +76,27 @@ func (n *NextFacts) writeLines(t stepWriter) []Line {
 }
 
 func (n *NextFacts) money(v float64) string { return Money(v, n.Currency) }
+
+// price is what a step costs. A repair's figure is more than the repair's bill: it holds the run
+// that shows whether it worked.
+func (n *NextFacts) price(s *Step) string {
+	if s.Kind == "repair" && !s.onlyRuns() {
+		return n.money(s.Cost) + " with the run after it"
+	}
+	return n.money(s.Cost)
+}
+
+// cost says what it takes from here, and what part of that the search for the cause is.
+func (n *NextFacts) cost(s *Step) string {
+	if s.onlyRuns() {
+		return fmt.Sprintf("From here until the car is shown to be right: %s on average.", n.money(s.ExpectedCost))
+	}
+	text := fmt.Sprintf("From here to a cured car: %s on average.", n.money(s.ExpectedCost))
+	if s.ExpectedCost-n.LeastPossible <= evenMargin*s.ExpectedCost {
+		return text
+	}
+	return fmt.Sprintf("%s If the cause were known already, it would be %s.", text, n.money(n.LeastPossible))
+}
 
 func lead(l Lead) string { return l.Name + " " + Percent(l.Probability) }
 
@@ -132,12 +153,24 @@ func (n *NextFacts) why() string {
 	}
 }
 
+// lastCost is what is still to be spent after a step's last outcome.
+func lastCost(s *Step) float64 {
+	if len(s.Outcomes) == 0 {
+		return 0
+	}
+	return s.Outcomes[len(s.Outcomes)-1].ExpectedCost
+}
+
 // results says what each outcome of a check would do to the odds, the money and the plan.
 func (n *NextFacts) results() []string {
 	s := &n.Steps[0]
 	if !s.learns() {
-		if s.Kind == "repair" || s.Kind == "quote" {
-			return []string{fmt.Sprintf("This cures the car in %s of cases. Otherwise expect about %s more.", Percent(s.Outcomes[0].Probability), n.money(s.Outcomes[1].ExpectedCost))}
+		more := "Otherwise expect about " + n.money(lastCost(s)) + " more."
+		switch {
+		case s.onlyRuns():
+			return []string{fmt.Sprintf("It shows a healthy engine in %s of cases. %s", Percent(s.Outcomes[0].Probability), more)}
+		case s.Kind == "repair" || s.Kind == "quote":
+			return []string{fmt.Sprintf("This cures the car in %s of cases. %s", Percent(s.Outcomes[0].Probability), more)}
 		}
 		return nil
 	}
@@ -166,7 +199,7 @@ func (n *NextFacts) change(t stepWriter) []Line {
 	var out []Line
 	if s.learns() {
 		for i := range n.Steps {
-			if x := &n.Steps[i]; x.Kind == "repair" {
+			if x := &n.Steps[i]; x.Kind == "repair" && !x.onlyRuns() {
 				out = append(out, Line{StopAt, fmt.Sprintf("Repairing now without more checks (%s) would cost %s on average. Stop checking when that is the lowest figure.", x.Name, n.money(x.ExpectedCost))})
 				break
 			}

@@ -68,6 +68,12 @@ type Cause struct {
 	Name        string  `json:"name"`
 	Probability float64 `json:"probability"`
 	Percent     string  `json:"percent"` // the same, as it is said
+	// Error is the probability's standard error from having simulated so many engines and no
+	// more, ErrorBad that of Bad, 0..1.
+	Error    float64 `json:"error"`
+	ErrorBad float64 `json:"error_bad"`
+	// Effective is how many equally weighted engines with this cause would tell as much.
+	Effective float64 `json:"effective"`
 	// Shown is false where the probability is too small for a figure.
 	Shown   bool          `json:"told"`
 	Bad     float64       `json:"bad"` // that it is bad on this car, whatever it explains
@@ -114,7 +120,8 @@ func ForOdds(o work.Diagnosis, s Style) OddsFacts {
 	for i := range o.Causes {
 		c := &o.Causes[i]
 		x := Cause{Cause: c.Cause, Name: c.Name, Probability: c.Probability, Percent: a.Precision.Percent(c.Probability),
-			Shown: a.Precision.Tells(c.Probability), Bad: c.Present, Before: c.Before, For: reasons(c.For, s), Against: reasons(c.Against, s)}
+			Shown: a.Precision.Tells(c.Probability), Bad: c.Present, Before: c.Before,
+			Error: c.Error, ErrorBad: c.ErrorBad, Effective: math.Round(c.Effective), For: reasons(c.For, s), Against: reasons(c.Against, s)}
 		for _, at := range c.Sites {
 			x.Sites = append(x.Sites, Site{at, a.Precision.Percent(at.Probability)})
 		}

@@ -160,11 +160,11 @@ func (p *Page) Next(n *NextFacts) {
 		return
 	}
 	p.Line("")
-	p.Line("%9s %9s %8s  %s", "total", "this step", "minutes", "if you do this next")
+	p.Line("%9s %9s %10s  %s", "total", "this step", "time", "if you do this next")
 	for _, x := range n.Steps[:min(stepsShown, len(n.Steps))] {
-		p.Line("%9s %9s %8.0f  %s", Money(x.ExpectedCost, n.Currency), Money(x.Cost, n.Currency), x.Minutes, x.Name)
+		p.Line("%9s %9s %10s  %s", Money(x.ExpectedCost, n.Currency), Money(x.Cost, n.Currency), Time(x.Minutes), x.Name)
 	}
-	p.Line("%9s %18s  %s", Money(n.LeastPossible, n.Currency), "", "the repair itself, if the cause were known")
+	p.Line("%9s %20s  %s", Money(n.LeastPossible, n.Currency), "", "if the cause were known already")
 	if n.Tree != nil {
 		p.Head("The plan from here")
 		p.Tree(n.Tree, n.Currency)
@@ -210,7 +210,7 @@ func (p *Page) branch(indent string, t *PlanFacts, currency string) {
 	line := t.Name
 	switch t.Kind {
 	case "check", "question":
-		line += fmt.Sprintf(" (%.0f min, %s)", t.Minutes, Money(t.Cost, currency))
+		line += fmt.Sprintf(" (%s, %s)", Time(t.Minutes), Money(t.Cost, currency))
 	case "repair":
 		line = "→ " + line + fmt.Sprintf(" (%s)", Money(t.Cost, currency))
 	}

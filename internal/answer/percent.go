@@ -110,12 +110,27 @@ func Money(v float64, currency string) string {
 	return quantity.Money{Amount: math.Round(v), Currency: currency}.String()
 }
 
-// Time says minutes, as hours where they are many.
+// Bounds of how a time is said, minutes; design choice: from two hours on in hours, and from
+// ten hours on without the minutes, which no estimate knows.
+const (
+	inHours    = 120
+	wholeHours = 600
+)
+
+// Time says minutes, as hours and minutes where they are many: "90 min", "2 h 45 min", "12 h".
 func Time(minutes float64) string {
-	if minutes < 120 {
-		return fmt.Sprintf("%.0f min", minutes)
+	m := math.Round(minutes)
+	if m < inHours {
+		return fmt.Sprintf("%.0f min", m)
 	}
-	return fmt.Sprintf("%.0f h", minutes/60)
+	hours, rest := math.Floor(m/60), math.Mod(m, 60)
+	if m >= wholeHours {
+		hours, rest = math.Round(m/60), 0
+	}
+	if rest == 0 {
+		return fmt.Sprintf("%.0f h", hours)
+	}
+	return fmt.Sprintf("%.0f h %.0f min", hours, rest)
 }
 
 func round(v float64) float64 { return math.Round(v*100) / 100 }

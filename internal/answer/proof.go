@@ -3,6 +3,7 @@ package answer
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"weephole/internal/work"
@@ -56,9 +57,11 @@ func (a *ProofFacts) judged(j *proof.Judgement, what string) {
 	case j.Cause == proof.NotProven:
 		a.say(Verdict, "The fault seems to be there still. More checks are needed to be sure.")
 	case j.Seen == proof.Proven:
-		a.say(Verdict, "Not proven yet that the fault is completely gone%s. No other fault shows.", soFar(j))
+		a.say(Verdict, "Not proven yet that the fault is completely gone.%s No other fault shows.", soFar(j))
 	case soFar(j) != "":
-		a.say(Verdict, "Not proven yet%s.", soFar(j))
+		a.say(Verdict, "Not proven yet.%s", soFar(j))
+	case len(a.Bands) == 0:
+		a.say(Verdict, "Not proven yet: what was seen would look much the same with and without the fault.")
 	default:
 		a.say(Verdict, "This could not tell: the car would have looked much the same with and without the fault.")
 	}
@@ -87,14 +90,17 @@ func (a *ProofFacts) judged(j *proof.Judgement, what string) {
 // said of a repair that is not proven. Judgement.
 const speaksFor = 3
 
+// SpeaksFor is true where what was seen after a repair speaks for it, proven or not.
+func SpeaksFor(j *proof.Judgement) bool { return math.Exp(j.LogOddsCause) >= speaksFor }
+
 // soFar says how near an open proof is; nothing where what was seen hardly speaks for it.
 func soFar(j *proof.Judgement) string {
-	times := math.Exp(j.LogOddsCause)
-	if times < speaksFor {
+	if !SpeaksFor(j) {
 		return ""
 	}
+	times := math.Exp(j.LogOddsCause)
 	// Rounded down: 49.6 times is not the 50 that is asked for.
-	return fmt.Sprintf(": what was seen is %.0f times likelier with it gone, and %.0f times counts as proof", math.Floor(times), j.Asked)
+	return fmt.Sprintf(" What was seen is %.0f times as likely if it is gone as if it is not. From %.0f times on that counts as proof.", math.Floor(times), j.Asked)
 }
 
 // open names the likeliest of what is left open.
@@ -103,6 +109,7 @@ func (a *ProofFacts) open(head string, list []proof.Suspect) {
 		return
 	}
 	var names []string
+	list = proof.ByName(list)
 	for _, x := range list[:min(3, len(list))] {
 		names = append(names, fmt.Sprintf("%s (%s)", x.Name, Percent(x.Probability)))
 	}
@@ -131,15 +138,17 @@ func (a *ProofFacts) planned(p *proof.Design, u quantity.Units) {
 		if c.Again {
 			again = ", once more, because it did not show what a good car shows"
 		}
-		a.say(Checks, "%s (%.0f min)%s. If all is well: %s. If not, perhaps: %s.", Sentence(c.Name), c.Minutes, again, c.Wants, c.Shows)
+		a.say(Checks, "%s (%s)%s. If all is well: %s. If not, perhaps: %s.", Sentence(c.Name), Time(c.Minutes), again, c.Wants, c.Shows)
 	}
 	if p.AskOwner {
-		a.say(AskOwner, "After some days, ask the owner whether the complaint has come back. Write the answer under changed: of the repair. It would reveal: %s.", p.OwnerShows)
+		a.say(AskOwner, "After some days, ask the owner whether the complaint has come back. Enter the answer as what the repair changed. It would reveal: %s.", p.OwnerShows)
 	}
 	if !p.Whole && len(p.Hidden) > 0 {
 		var names []string
-		for _, h := range p.Hidden[:min(3, len(p.Hidden))] {
-			names = append(names, h.Name)
+		for _, h := range p.Hidden {
+			if len(names) < 3 && !slices.Contains(names, h.Name) {
+				names = append(names, h.Name)
+			}
 		}
 		a.say(Open, "Still possible after all that: %s. Tell the owner, and look at the car again later.", strings.Join(names, "; "))
 	}

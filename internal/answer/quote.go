@@ -153,7 +153,7 @@ func (q *QuoteFacts) bills(s Style) string {
 	case q.IfAccepted <= q.ByPlan*(1+sameBill):
 		return text + " Accepting it costs no more than the plan."
 	case q.BreakEven != nil:
-		return fmt.Sprintf("%s Accepting it now pays below %s.", text, s.money(*q.BreakEven))
+		return fmt.Sprintf("%s Accepting it now pays off below %s.", text, s.money(*q.BreakEven))
 	}
 	return text + " No price would make accepting it now cheaper."
 }
@@ -163,11 +163,11 @@ func (q *QuoteFacts) before(first *Step) string {
 	switch {
 	case len(q.Showings) > 0:
 		x := q.Showings[0]
-		return fmt.Sprintf("Ask the other shop to show it. %s would lift it to %s.", Sentence(x.Says), Percent(x.Presumed))
+		return fmt.Sprintf("Ask the other shop to show it. This would raise the probability to %s: %s.", Percent(x.Presumed), x.Says)
 	case q.Presumed < q.ToShow:
-		return fmt.Sprintf("It makes sense from %s up. No two findings would raise it that far.", Percent(q.ToShow))
+		return fmt.Sprintf("Accepting it makes sense once that probability is %s or more. No two results would raise it that far.", Percent(q.ToShow))
 	case first != nil && first.learns():
-		return fmt.Sprintf("But first: %s (%.0f min).", first.Name, first.Minutes)
+		return fmt.Sprintf("But first: %s (%s).", first.Name, Time(first.Minutes))
 	case Usual.Tells(q.Presumed) && q.Alone <= allAlone:
 		return fmt.Sprintf("It is the only fault in %s of cases; the repair removes it at the first try in %s.", Percent(q.Alone), Percent(q.Takes))
 	case Usual.Tells(q.Presumed):

@@ -55,7 +55,7 @@ func (t stepWriter) round(list []solve.Action, state int) *Round {
 // tell says the visit in lines.
 func (r *Round) tell(n *NextFacts) (lines []Line) {
 	if n.Steps[0].Kind == "question" {
-		lines = append(lines, Line{Visit, fmt.Sprintf("Ask these in one call (%.0f min, %s):", r.Minutes, n.money(r.Cost))})
+		lines = append(lines, Line{Visit, fmt.Sprintf("Ask these in one call (%s, %s):", Time(r.Minutes), n.money(r.Cost))})
 		for i, q := range r.Questions {
 			lines = append(lines, Line{VisitItem, fmt.Sprintf("%d. %s", i+1, q.Asks)})
 		}
@@ -65,10 +65,10 @@ func (r *Round) tell(n *NextFacts) (lines []Line) {
 	if r.Wait > 0 {
 		wait = ", " + Time(r.Wait) + " of waiting in all"
 	}
-	lines = append(lines, Line{Visit, fmt.Sprintf("It is part of one visit: %s (%.0f min of work%s, %s). The visit answers %d questions:",
-		r.Name, r.Minutes, wait, n.money(r.Cost), len(r.Questions))})
+	lines = append(lines, Line{Visit, fmt.Sprintf("It is part of one visit: %s (%s of work%s, %s). The visit answers %d questions:",
+		r.Name, Time(r.Minutes), wait, n.money(r.Cost), len(r.Questions))})
 	for i, q := range r.Questions {
-		lines = append(lines, Line{VisitItem, fmt.Sprintf("%d. %s (%.0f min): %s", i+1, q.Name, q.Minutes, q.Asks)})
+		lines = append(lines, Line{VisitItem, fmt.Sprintf("%d. %s (%s): %s", i+1, q.Name, Time(q.Minutes), q.Asks)})
 	}
 	return append(lines, Line{Visit, "Write each result down as it comes. Stop as soon as one settles it."})
 }

@@ -28,3 +28,11 @@ func TestWrapBreaksBetweenWords(t *testing.T) {
 		}
 	}
 }
+
+func TestATimeIsSaidInHoursAndMinutesWhereItIsLong(t *testing.T) {
+	for minutes, want := range map[float64]string{0: "0 min", 12.4: "12 min", 90: "90 min", 119.6: "2 h", 120: "2 h", 165: "2 h 45 min", 179.8: "3 h", 599: "9 h 59 min", 620: "10 h", 1100: "18 h"} {
+		if got := answer.Time(minutes); got != want {
+			t.Errorf("%g minutes: %q, want %q", minutes, got, want)
+		}
+	}
+}

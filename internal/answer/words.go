@@ -24,6 +24,9 @@ func Article(name string) string {
 // And lists words: "a, b and c".
 func And(list []string) string { return listed(list, " and ") }
 
+// Or lists words: "a, b or c".
+func Or(list []string) string { return listed(list, " or ") }
+
 func listed(list []string, last string) string {
 	if len(list) < 2 {
 		return strings.Join(list, "")

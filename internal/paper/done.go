@@ -7,7 +7,6 @@ import (
 
 	"weephole/cause"
 	"weephole/internal/answer"
-	"weephole/internal/job"
 	"weephole/proof"
 )
 
@@ -68,7 +67,7 @@ func (w *writer) proof() Section {
 	case j.Cause == proof.Proven || j.CauseSeen == proof.Proven:
 		s.Paras = append(s.Paras, "We checked afterwards in ways that would have shown this fault, and it did not appear: the cause is gone. These checks cannot show everything.")
 	default:
-		s.Paras = append(s.Paras, "The run afterwards would have looked much the same with and without the fault, so it proves nothing by itself.")
+		s.Paras = append(s.Paras, w.open(j))
 	}
 	s.Paras = append(s.Paras, fmt.Sprintf("In numbers: the probability that the cause is gone is %s. That nothing else is wrong either: %s.",
 		answer.Percent(j.Gone), answer.Percent(j.Clean)))
@@ -81,6 +80,7 @@ func (w *writer) proof() Section {
 	}
 	if j.Verdict != proof.Proven && len(open) > 0 {
 		var names []string
+		open = proof.ByName(open)
 		for _, u := range open[:min(3, len(open))] {
 			names = append(names, fmt.Sprintf("%s (%s)", answer.Article(u.Name), answer.Percent(u.Probability)))
 		}
@@ -88,6 +88,39 @@ func (w *writer) proof() Section {
 	}
 	w.after(&s)
 	return s
+}
+
+// open says that a repair is not proven yet, why, and what would prove it.
+func (w *writer) open(j *proof.Judgement) string {
+	text := "It is not proven yet that the fault is gone."
+	switch {
+	case answer.SpeaksFor(j):
+		text += " What we saw afterwards speaks for the repair, but not clearly enough."
+	case len(w.Proof.Bands) > 0:
+		text += " The run afterwards would have looked much the same with and without the fault."
+	default:
+		text += " What we saw afterwards would have looked much the same with and without the fault."
+	}
+	if j.Seen == proof.Proven {
+		text += " No other fault shows."
+	}
+	p := w.Proof.Plan
+	if p == nil {
+		return text + " One more run or check is needed."
+	}
+	var proves []string
+	if len(p.Runs) > 0 && !p.Settled && (p.Runs[0].Tells || p.Runs[0].FindsOut) {
+		proves = append(proves, "a run ("+p.Runs[0].Name+")")
+	}
+	for i := range p.Checks {
+		if len(proves) < mostProves {
+			proves = append(proves, p.Checks[i].Name)
+		}
+	}
+	if len(proves) == 0 {
+		return text + " One more run or check is needed."
+	}
+	return text + " What would prove it: " + strings.Join(proves, "; ") + "."
 }
 
 // margin says how much cooling was left before the repair, and is now.
@@ -228,8 +261,11 @@ func (w *writer) shortCause() string {
 		}
 		return "It was the " + r.Part + ". "
 	}
-	if len(w.History.RepairOf) == 0 && (w.Job.Closing.Cause == "" || w.Job.Closing.Cause == job.Unknown) {
+	switch {
+	case !w.sure && len(w.History.RepairOf) == 0:
 		return "Most likely it is " + w.name(w.cause) + ". " // nobody has looked inside yet
+	case !w.sure:
+		return "Most likely it was " + w.name(w.cause) + ". "
 	}
 	return "It was " + w.name(w.cause) + ". "
 }

@@ -32,18 +32,13 @@ func (w *writer) told() Section {
 		return out
 	}
 	when, fine = conditions(c.When), conditions(c.Fine)
-	var b strings.Builder
-	if len(signs) > 0 {
-		b.WriteString("In our words: " + answer.And(signs) + ".")
-	}
-	if len(when) > 0 {
-		b.WriteString(" It happens: " + answer.And(when) + ".")
-	}
-	if len(fine) > 0 {
-		b.WriteString(" It does not happen: " + answer.And(fine) + ".")
-	}
-	if b.Len() > 0 {
-		s.Paras = append(s.Paras, strings.TrimSpace(b.String()))
+	for _, x := range []struct {
+		head string
+		list []string
+	}{{"The signs", signs}, {"When it happens", when}, {"When it does not", fine}} {
+		if len(x.list) > 0 {
+			s.Rows = append(s.Rows, [2]string{x.head, strings.Join(x.list, "; ")})
+		}
 	}
 	return s
 }
@@ -92,7 +87,7 @@ func (w *writer) was() Section {
 		answer.Thousands(w.Odds.Candidates), w.percent(o.Before), w.percent(o.Probability), w.rest(o)))
 	for _, r := range o.For[:min(3, len(o.For))] {
 		if r.Finding > 0 {
-			s.Items = append(s.Items, "This points to it: "+w.reason(r)+".")
+			s.Items = append(s.Items, w.reason(r)+".")
 		}
 	}
 	for i := range w.Odds.Causes {
@@ -130,7 +125,7 @@ func (w *writer) because(list []lineup.Reason) string {
 	for _, r := range list {
 		if i := r.Finding - 1; i >= 0 && i < len(w.History.BeforeOf) {
 			if what, showed := w.finding(&w.Job.Findings[w.History.BeforeOf[i]]); what != "" {
-				return answer.Lower(what) + ", " + showed
+				return answer.Lower(what) + " (" + showed + ")"
 			}
 		}
 	}
@@ -145,7 +140,7 @@ func (w *writer) reason(r lineup.Reason) string {
 			what = answer.Lower(a) + " (" + b + ")"
 		}
 	}
-	return what + ": " + answer.Strength(r.Decibans)
+	return answer.Sentence(answer.Strength(r.Decibans)) + " for it: " + what
 }
 
 func (w *writer) wasNot() Section {
@@ -160,17 +155,25 @@ func (w *writer) wasNot() Section {
 		}
 		return 0
 	})
+	small := false
 	for i := range list {
 		o := &list[i]
 		if o.Cause == w.cause || o.Probability > ruledOut || o.Before < wasLikely || !w.named(o.Cause) || len(s.Items) == mostRuled {
 			continue
 		}
-		fell := fmt.Sprintf("%s before our measurements, %s after them", w.percent(o.Before), w.percent(o.Probability))
-		if why := w.because(o.Against); why != "" {
-			s.Items = append(s.Items, fmt.Sprintf("Not %s, because of this: %s. (%s.)", w.name(o.Cause), why, answer.Sentence(fell)))
+		if o.Probability > fell*o.Before {
+			small = true // it was hardly likelier before anything was measured
 			continue
 		}
-		s.Items = append(s.Items, fmt.Sprintf("Not %s: %s, by all findings together.", w.name(o.Cause), fell))
+		from, to := w.percent(o.Before), w.percent(o.Probability)
+		if why := w.because(o.Against); why != "" {
+			s.Items = append(s.Items, fmt.Sprintf("Not %s. What speaks against it: %s. Our measurements took its probability from %s to %s.", w.name(o.Cause), why, from, to))
+			continue
+		}
+		s.Items = append(s.Items, fmt.Sprintf("Not %s. All our measurements together took its probability from %s to %s.", w.name(o.Cause), from, to))
+	}
+	if small && len(s.Items) == 0 {
+		s.Paras = append(s.Paras, "Our measurements have ruled nothing out yet.")
 	}
 	return s
 }

@@ -49,8 +49,11 @@ func (l *Letter) HTML(w io.Writer) error { return set(w, letterPage, l) }
 const (
 	ruledOut  = 0.05 // odds at or under which a cause counts as ruled out
 	wasLikely = 0.04 // odds at the start from which it is worth a word
+	fell      = 0.5  // share of those to which they must have fallen to have been ruled out here
 	mostRuled = 4
-	supported = 0.5 // odds from which a quote's cause is supported
+	// mostProves is how many runs and checks are named that would prove a repair.
+	mostProves = 3
+	supported  = 0.5 // odds from which a quote's cause is supported
 )
 
 // Write makes the letter.
@@ -73,7 +76,7 @@ func Write(f Facts) *Letter {
 type writer struct {
 	Facts
 	cause string           // what it was, by id; "" if nobody can say
-	sure  bool             // the repair is proven, or the shop has written the cause down
+	sure  bool             // the shop has written the cause down
 	step  answer.Precision // to which the odds are said
 }
 

@@ -148,7 +148,7 @@ func TestTheLetterSaysWhatTheProofSays(t *testing.T) {
 		{proof.Proven, proof.Proven, proof.Proven, "Fewer than 2 % of failed repairs"},
 		{proof.CouldNotTell, proof.Proven, proof.CouldNotTell, "the cause is gone"},
 		{proof.CouldNotTell, proof.Proven, proof.Proven, "What could not be shown, and may still turn up: a pocket of air left in the system (1 %)."},
-		{proof.CouldNotTell, proof.CouldNotTell, proof.Proven, "proves nothing"},
+		{proof.CouldNotTell, proof.CouldNotTell, proof.Proven, "It is not proven yet that the fault is gone."},
 		{proof.NotProven, proof.Proven, proof.CouldNotTell, "something else is wrong"},
 		{proof.NotProven, proof.NotProven, proof.CouldNotTell, "not right yet"},
 	} {
@@ -219,5 +219,68 @@ func TestThePDFIsTheSameFileTwiceOnTwoPagesWithRealText(t *testing.T) {
 		if !strings.Contains(string(text), s.Head) {
 			t.Errorf("the PDF's text lacks %q", s.Head)
 		}
+	}
+}
+
+// An open proof says that it is open, why, and what would settle it; and speaks of a run only
+// where one was made.
+func TestAnOpenProofSaysWhyAndWhatWouldProveIt(t *testing.T) {
+	const looked = "It is not proven yet that the fault is gone. What we saw afterwards would have looked much the same with and without the fault."
+	for _, c := range []struct {
+		change func(*work.RepairProof)
+		want   string
+	}{
+		{func(p *work.RepairProof) { p.Bands = nil }, looked + " One more run or check is needed."},
+		{func(p *work.RepairProof) { p.Bands, p.Judgement.LogOddsCause = nil, 2.9 }, // e^2.9 = 18
+			"It is not proven yet that the fault is gone. What we saw afterwards speaks for the repair, but not clearly enough. One more run or check is needed."},
+		{func(*work.RepairProof) {}, "It is not proven yet that the fault is gone. The run afterwards would have looked much the same with and without the fault. One more run or check is needed."},
+		{func(p *work.RepairProof) {
+			p.Bands = nil
+			p.Plan = &proof.Design{Runs: []proof.RunPower{{Name: "stop and go", Tells: true}}, Checks: []proof.CheckPower{{Name: "coolant level, cold"}}}
+		}, looked + " What would prove it: a run (stop and go); coolant level, cold."},
+	} {
+		f := facts(t, nil)
+		f.Proof.Judgement = &proof.Judgement{Verdict: proof.CouldNotTell, Cause: proof.CouldNotTell, CauseSeen: proof.CouldNotTell, Seen: proof.CouldNotTell}
+		c.change(f.Proof)
+		if got := paras(t, f, "Proof"); got[0] != c.want {
+			t.Errorf("%q, want %q", got[0], c.want)
+		}
+	}
+}
+
+// paras are the paragraphs and items under a heading of the letter.
+func paras(t *testing.T, f paper.Facts, head string) []string {
+	t.Helper()
+	for _, s := range paper.Write(f).Sections {
+		if s.Head == head {
+			return append(append([]string{}, s.Paras...), s.Items...)
+		}
+	}
+	t.Fatalf("the letter has nothing under %q", head)
+	return nil
+}
+
+func TestNothingIsSaidToBeRuledOutThatNoMeasurementTouched(t *testing.T) {
+	const head = "What it was not, and how we know"
+	f := facts(t, nil)
+	for i := range f.Odds.Causes {
+		if o := &f.Odds.Causes[i]; o.Cause != "thermostat-shut" {
+			o.Before, o.Probability, o.Against = 0.042, 0.04, nil
+		}
+	}
+	if got := paras(t, f, head); len(got) != 1 || got[0] != "Our measurements have ruled nothing out yet." {
+		t.Errorf("%q is said of causes that stand as they stood", got)
+	}
+	f.Odds.Causes[3].Before, f.Odds.Causes[3].Probability = 0.14, 0.01
+	if got := paras(t, f, head); len(got) != 1 || !strings.HasPrefix(got[0], "Not an electric fan") || !strings.HasSuffix(got[0], "from 14 % to 1 %.") {
+		t.Errorf("%q, want the one cause whose odds fell", got)
+	}
+}
+
+func TestTheTextMessageIsNoSurerThanTheLetter(t *testing.T) {
+	f := facts(t, func(j *job.Job) { j.Closing.Cause = "" })
+	short := paper.Write(f).Short
+	if was := paras(t, f, "What it was")[0]; !strings.HasPrefix(was, "Most likely: ") || !strings.Contains(short, "Most likely it was a thermostat") || strings.Contains(short, ": It was") {
+		t.Errorf("the letter says %q, the message %q", was, short)
 	}
 }

@@ -134,7 +134,7 @@ func (d planDrawing) step(t *node, x, y float64) {
 func (d planDrawing) takes(p *answer.PlanFacts) string {
 	s := answer.Money(p.Cost, d.currency)
 	if p.Minutes > 0 {
-		s = fmt.Sprintf("%.0f min, %s", p.Minutes, s)
+		s = answer.Time(p.Minutes) + ", " + s
 	}
 	if p.Wait > 0 {
 		s += ", after " + answer.Time(p.Wait)

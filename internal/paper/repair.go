@@ -80,9 +80,9 @@ func Parts(s *work.Sheet, style answer.Style) []Part {
 			look.Items = append(look.Items, Item{"-", w.u.InText(l)})
 		}
 		for _, o := range s.Old {
-			look.Items = append(look.Items, Item{"□", fmt.Sprintf("Check the old part, and write the result into the job above the repair: - {check: %s, found: %s}", o.Check, strings.Join(o.Words, " | "))})
+			look.Items = append(look.Items, Item{"□", fmt.Sprintf("Check the old part (%s). Enter the result before you enter the repair: %s.", o.Name, answer.Or(o.Says))})
 		}
-		look.Items = append(look.Items, Item{"□", "What you saw, in your own words, for the owner (closing: showed:): " + blank})
+		look.Items = append(look.Items, Item{"□", "What you saw, in your own words, for the owner: " + blank})
 		out = append(out, look)
 	}
 	if s.Fill != nil {
@@ -137,8 +137,8 @@ func (w wording) takes(s *work.Sheet) Part {
 		tools = " Tools: " + strings.Join(s.Tools, ", ") + "."
 	}
 	return Part{Kind: SheetTakes, Head: "Repair: " + s.Name, Paras: []string{w.u.InText(s.How),
-		fmt.Sprintf("Usually %.0f to %.0f minutes, most often %.0f. Parts %s to %s, consumables %s.%s",
-			s.Minutes[0], s.Minutes[2], s.Minutes[1], answer.Money(s.Parts[0], w.currency), answer.Money(s.Parts[2], w.currency),
+		fmt.Sprintf("Usually %s to %s, most often %s. Parts %s to %s, consumables %s.%s",
+			answer.Time(s.Minutes[0]), answer.Time(s.Minutes[2]), answer.Time(s.Minutes[1]), answer.Money(s.Parts[0], w.currency), answer.Money(s.Parts[2], w.currency),
 			answer.Money(s.Consumables, w.currency), tools)}}
 }
 
@@ -157,7 +157,7 @@ func (w wording) maker(s *work.Sheet) Part {
 		part.Items = append(part.Items, Item{"■", fmt.Sprintf("%s: %s (%s)", a.What, a.Says, a.From)})
 	}
 	if open {
-		part.Paras = []string{"The program never guesses these. Look them up, and write them into the job under vehicle: maker: (what, says, from). The next sheet for this car will have them."}
+		part.Paras = []string{"The program never guesses these. Look them up, and keep them with the car: what the maker says, and where it stands. The next sheet for this car will have them."}
 	}
 	return part
 }
@@ -247,7 +247,7 @@ func (w wording) used(s *work.Sheet) Part {
 	if s.Fill != nil && s.Fill.DrainM3 > 0 {
 		expected = fmt.Sprintf(" (expected: %s)", w.u.Volume(quantity.Volume(s.Fill.DrainM3*float64(max(1, s.Fill.Drains)))))
 	}
-	return Part{Kind: SheetUsed, Head: "Record of the used coolant", Paras: []string{r.Rules, "Write it into the job under closing: coolant:."}, Items: []Item{
+	return Part{Kind: SheetUsed, Head: "Record of the used coolant", Paras: []string{r.Rules, "Enter it into the job when you close it."}, Items: []Item{
 		{"-", "came out: " + volume(r.DrainedM3) + expected},
 		{"-", "contamination (oil, rust, sealant, fuel, none): " + text(r.Looked)},
 		{"-", "went to (collector, drum, receipt): " + text(r.Went)},

@@ -34,13 +34,18 @@ func TestThePageToPrintHasCautionsFirstAndTheShopsUnits(t *testing.T) {
 		t.Fatal(err)
 	}
 	page, at := b.String(), 0
-	for _, want := range []string{"A &amp; &lt;b&gt;", "below 122 °F", "torque of the housing bolts: ____", "Order of work", "Thermostat at the inlet", "{check: pot-test, found:",
+	for _, want := range []string{"A &amp; &lt;b&gt;", "below 122 °F", "torque of the housing bolts: ____", "Order of work", "Thermostat at the inlet", "Check the old part (",
 		"for -10 °F", "Bleeding, thermostat at the inlet", "Record of the used coolant", "went to (collector, drum, receipt): ____"} {
 		i := strings.Index(page[at:], want)
 		if i < 0 {
 			t.Fatalf("%q is missing, or stands too early", want)
 		}
 		at += i
+	}
+	for _, key := range []string{"{check:", "closing:", "vehicle:", "pot-test"} {
+		if strings.Contains(page, key) {
+			t.Errorf("the page shows the key %q of the job file", key)
+		}
 	}
 	if strings.Contains(page, "°C") {
 		t.Error("the page of a shop that thinks in °F names a temperature in °C")

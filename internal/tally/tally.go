@@ -54,7 +54,7 @@ type Torn struct {
 
 // Errors of Add and Undo.
 var (
-	ErrUnproven = errors.New("the repair is not proven: only proven repairs teach")
+	ErrUnproven = errors.New("the repair is not proven: only jobs whose repair is proven count")
 	ErrNoCause  = errors.New("the job names no cause: write closing: {cause: ...}")
 	ErrKeptOut  = errors.New("the job says tally: no")
 	ErrTwice    = errors.New("the job is in the tally already: undo it first")

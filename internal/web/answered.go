@@ -287,6 +287,16 @@ func (a *Answered) HasRanges() bool {
 	return false
 }
 
+// HasCounts is whether there is a word with something to count among the rows.
+func (a *Answered) HasCounts() bool {
+	for _, row := range a.Rows {
+		if math.IsNaN(row.value) && (row.Healthy != nil || len(row.Leading) > 0) {
+			return true
+		}
+	}
+	return false
+}
+
 // PageTitle is the title of the answer's own page.
 func (p answeredPage) PageTitle() string { return "Found: " + p.Name }
 

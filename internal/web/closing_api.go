@@ -102,7 +102,7 @@ func closingError(err error) error {
 	case errors.Is(err, proof.ErrCannotCure):
 		return wrong(http.StatusUnprocessableEntity, "This repair leaves a fault in every engine that fits what was found, so no run can prove it.")
 	case errors.Is(err, tally.ErrUnproven):
-		return wrong(http.StatusUnprocessableEntity, "The repair is not proven, and only proven repairs teach.")
+		return wrong(http.StatusUnprocessableEntity, "The repair is not proven yet. Only jobs whose repair is proven count in the tally.")
 	case errors.Is(err, tally.ErrNoCause):
 		return wrong(http.StatusUnprocessableEntity, "The job does not say what it turned out to be.")
 	case errors.Is(err, tally.ErrKeptOut):

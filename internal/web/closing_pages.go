@@ -15,7 +15,8 @@ type closingPage struct {
 	endTab
 	Closing job.Closing
 	Causes  []choice
-	Likely  string // id of the cause that the odds name first
+	Likely  string // id of the cause that the repair done is for, or that the odds name first
+	Done    bool   // a repair was done
 	Tally   bool   // the bench keeps one
 	Counted bool
 	Told    string // what came of counting it
@@ -32,7 +33,7 @@ func (pg *endPages) closingPage(r *http.Request) (any, error) {
 		p.Causes = append(p.Causes, choice{c.ID, c.Name})
 	}
 	if p.open != nil {
-		p.Closing = p.open.Job.Closing
+		p.Closing, p.Done = p.open.Job.Closing, len(repairsOf(p.open)) > 0
 	}
 	if p.Closing.Cause == "" {
 		if a, err := pg.answer(r.Context(), s.ID); err == nil && a != nil && a.Odds != nil {

@@ -169,7 +169,7 @@ func viewOf(sheet *work.Sheet, s answer.Style) sheetView {
 			(*list)[i].Order = in((*list)[i].Order)
 		}
 	}
-	v.Takes = fmt.Sprintf("Usually %.0f to %.0f minutes, %.0f as a rule.", v.Minutes[0], v.Minutes[2], v.Minutes[1])
+	v.Takes = fmt.Sprintf("Usually %s to %s, most often %s.", answer.Time(v.Minutes[0]), answer.Time(v.Minutes[2]), answer.Time(v.Minutes[1]))
 	if v.Parts[2] > 0 {
 		v.Takes += fmt.Sprintf(" Parts %s to %s.", answer.Money(v.Parts[0], s.Currency), answer.Money(v.Parts[2], s.Currency))
 	}

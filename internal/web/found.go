@@ -32,7 +32,7 @@ func (wo *wording) inWords(f *job.Finding) (name, says string) {
 	k := wo.model.Checks.Check(f.Check)
 	if k == nil {
 		if rep := wo.model.Causes.Repair(f.Repair); rep != nil {
-			return "tried: " + rep.Name, "changed: " + orUnknown(f.Changed)
+			return "tried: " + rep.Name, answer.Changed(f.Changed)
 		}
 		return wo.saidBy(f), ""
 	}
@@ -101,15 +101,8 @@ func failed(changed string) bool {
 	return changed == cause.Nothing.String() || changed == cause.Worse.String()
 }
 
-func orUnknown(s string) string {
-	if s == "" {
-		return job.Unknown
-	}
-	return s
-}
-
 // plateText is how much a plate can hold, characters.
-const plateText = 14
+const plateText = check.ShortMost
 
 // onPlate is a text as it stands on a plate: one that is too long says so.
 func onPlate(text string) string {
@@ -210,7 +203,7 @@ func (v *jobView) mark(all *marks, f *job.Finding, k *check.Check) {
 	m.Made++
 	if w := k.WordIndex(f.Found); w >= 0 {
 		all.tell(k.ID, f.Found)
-		said := placeWord{k.ID, onPlate(strings.ReplaceAll(f.Found, "-", " ")), standing(&k.Words[w])}
+		said := placeWord{k.ID, onPlate(k.Words[w].InShort()), standing(&k.Words[w])}
 		if k.ID == levelCheck {
 			said.state = drawing.Fine // the level itself is drawn
 		}

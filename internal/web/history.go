@@ -118,13 +118,24 @@ func (pg *recordPages) changedHead(before, now object) (says, said []string) {
 		if is[path] == "" {
 			says = append(says, name+": taken out")
 		} else {
-			says = append(says, name+": "+is[path])
+			says = append(says, name+": "+valueInWords(path, is[path]))
 		}
 		if was[path] != "" {
-			said = append(said, name+": "+was[path])
+			said = append(said, name+": "+valueInWords(path, was[path]))
 		}
 	}
 	return says, said
+}
+
+// unitsInWords is what the form of the settings calls each choice of units.
+var unitsInWords = map[string]string{"metric": "°C, bar, litres", "us": "°F, psi, quarts"}
+
+// valueInWords is a head's value as the forms say it.
+func valueInWords(path, value string) string {
+	if path == "shop.units" && unitsInWords[value] != "" {
+		return unitsInWords[value]
+	}
+	return value
 }
 
 // nameOf is the name of what a head knows by an id: a cause, a repair, a sign, a

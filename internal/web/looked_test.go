@@ -3,6 +3,7 @@ package web_test
 import (
 	"net/http"
 	"net/url"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -68,15 +69,27 @@ func TestTheHistoryIsInWords(t *testing.T) {
 	id := l.job(hotCar)
 	m := l.found(id, `{"check":"fan-run","found":"still"}`)
 	l.must("PUT", "/api/jobs/"+id+"/findings/"+m.ID, `{"check":"fan-run","found":"runs"}`, nil)
+	l.found(id, `{"repair":"replace-fan","changed":"cured"}`)
 	page := l.page("/jobs/" + id + "/history")
-	for _, must := range []string{"it does not run", "it runs and draws air", "Before:", "Engine size: 1.8 L", "What the owner says: Gets hot in town"} {
+	for _, must := range []string{": seemed to cure it", "it does not run", "it runs and draws air", "Before:", "Engine size: 1.8 L", "What the owner says: Gets hot in town"} {
 		if !strings.Contains(page, must) {
 			t.Errorf("the history does not say %q", must)
 		}
 	}
-	for _, never := range []string{"fan-run", "combustion-leak", "vehicle.", `"found"`, "check:"} {
+	for _, never := range []string{"fan-run", "combustion-leak", "vehicle.", `"found"`, "check:", "changed: cured", "Units: us", "Units: metric"} {
 		if strings.Contains(page, never) {
 			t.Errorf("the history says %q, which nobody would", never)
+		}
+	}
+}
+
+// Whoever stands at the bench has started no program: how that is done stands in the manual.
+func TestNoPageOfTheShopShowsAFlag(t *testing.T) {
+	l := lay(t)
+	flag := regexp.MustCompile(`--(listen|overlay|passphrase|map|rate)|weephole tally`)
+	for _, path := range []string{"/people", "/tally", "/settings"} {
+		if bad := flag.FindString(l.page(path)); bad != "" {
+			t.Errorf("%s shows %q", path, bad)
 		}
 	}
 }
@@ -91,7 +104,7 @@ func TestAClosedJobTellsItsStory(t *testing.T) {
 	}
 	l.must("GET", "/api/jobs/"+id+"/next", nil, nil)
 	closing := l.page("/jobs/" + id + "/closing")
-	if !strings.Contains(closing, `<option value="fan-dead">`) || !strings.Contains(closing, "(the odds say so)") || strings.Index(closing, "(the odds say so)") < strings.Index(closing, `<option value="fan-dead">`) {
+	if !strings.Contains(closing, `<option value="fan-dead">`) || !strings.Contains(closing, "(what the repair is for)") || strings.Index(closing, "(what the repair is for)") < strings.Index(closing, `<option value="fan-dead">`) {
 		t.Error("closing does not offer the cause that the repair is done for")
 	}
 	l.must("PATCH", "/api/jobs/"+id+"/closing", `{"cause":"fan-dead","showed":"brushes worn away","charged":"345","when":"3 June"}`, nil)

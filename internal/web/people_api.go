@@ -167,7 +167,7 @@ func (ap *peopleAPI) inviteOne(r *http.Request, g Guest) (Invited, error) {
 		return Invited{}, err
 	}
 	if !ap.cfg.Guarded {
-		return Invited{}, wrong(http.StatusConflict, "This bench asks nobody for anything. Start it with --passphrase-file first; then people can have secrets of their own.")
+		return Invited{}, wrong(http.StatusConflict, "This bench lets everybody in. Once it is started with a passphrase, people can have secrets of their own. The manual of the bench says how.")
 	}
 	token, path := newInvitation()
 	i := store.Invitation{Token: token, Name: fitName(g.Name), Role: g.Role, Inviter: who(r), Expires: ap.cfg.Now().Add(invitationLasts)}
@@ -258,7 +258,7 @@ func (ap *peopleAPI) setPassphrase(_ http.ResponseWriter, r *http.Request) (any,
 // passphrase sets the shop's passphrase, or takes it away ("").
 func (ap *peopleAPI) passphrase(r *http.Request, phrase string) error {
 	if !ap.cfg.Guarded {
-		return wrong(http.StatusConflict, "This bench asks nobody for anything. Start it with --passphrase-file.")
+		return wrong(http.StatusConflict, "This bench lets everybody in. It has to be started with a passphrase before another one can be set. The manual of the bench says how.")
 	}
 	sessions, err := ap.store.Sessions(r.Context(), ap.cfg.Now())
 	if err != nil {

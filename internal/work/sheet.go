@@ -78,7 +78,8 @@ type Asked struct {
 type OldPart struct {
 	Check string   `json:"check"`
 	Name  string   `json:"name"`
-	Words []string `json:"words"` // what it may show
+	Words []string `json:"words"` // what it may show, by id
+	Says  []string `json:"says"`  // the same in words
 }
 
 // Bleeding is a procedure for one layout.
@@ -153,7 +154,7 @@ func sheetFor(d *SheetData, causes *cause.Catalogue, r *cause.Repair, from drain
 		c := d.checks.Check(id)
 		old := OldPart{Check: id, Name: c.Name}
 		for _, w := range c.Words {
-			old.Words = append(old.Words, w.Is)
+			old.Words, old.Says = append(old.Words, w.Is), append(old.Says, w.Says)
 		}
 		s.Old = append(s.Old, old)
 	}
