@@ -43,7 +43,7 @@ type manifest struct {
 type TooLarge struct{ What string }
 
 func (l *TooLarge) Error() string {
-	return l.What + "; the job is too large for one file. Make a backup of the whole shop instead (weephole backup)"
+	return l.What + ", which is too large for one file. Make a backup of the whole shop instead (weephole backup)"
 }
 
 func tooLarge(format string, args ...any) error { return &TooLarge{fmt.Sprintf(format, args...)} }
@@ -104,7 +104,7 @@ func export(ctx context.Context, s Store, job string, w io.Writer) error {
 	all := int64(0)
 	put := func(name string, content []byte, at time.Time) error {
 		if len(content) > maxTransferPart {
-			return tooLarge("%s has %d MB, and at most %d MB of one go into a file", name, len(content)>>20, maxTransferPart>>20)
+			return tooLarge("%s is larger than %d MB", name, maxTransferPart>>20)
 		}
 		if all += int64(len(content)); all > maxTransferAll {
 			return tooLarge("what it holds is more than %d MB", maxTransferAll>>20)

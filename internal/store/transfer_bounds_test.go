@@ -116,7 +116,7 @@ func TestAJobThatCouldNotComeInIsNotLetOut(t *testing.T) {
 	}{
 		{"too many entries", &shelf{entries: append(make([]Entry, maxEntries), opened)}, "200001 entries"},
 		{"too many files", &shelf{entries: []Entry{opened}, files: files(maxParts - 1)}, "9999 logs and photos"},
-		{"a file that is too large", &shelf{entries: []Entry{opened}, files: files(1), content: make([]byte, maxTransferPart+1)}, "0.png has 64 MB"},
+		{"a file that is too large", &shelf{entries: []Entry{opened}, files: files(1), content: make([]byte, maxTransferPart+1)}, "0.png is larger than 64 MB"},
 		{"more than a bench takes in", &shelf{entries: []Entry{opened}, files: files(3), content: noise}, "packed into more than 2 MB"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {

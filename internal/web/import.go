@@ -96,6 +96,9 @@ func (ap *filesAPI) sound(ctx context.Context, t *store.Transfer) error {
 		there[f.Name] = f
 	}
 	for i := range t.Files {
+		if err := ctx.Err(); err != nil {
+			return err // nobody waits any more
+		}
 		kind, err := soundFile(ctx, t, i)
 		if err != nil {
 			return err

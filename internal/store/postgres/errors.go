@@ -8,6 +8,7 @@ import (
 	"io"
 	"math/rand/v2"
 	"net"
+	"slices"
 	"strings"
 	"time"
 
@@ -125,7 +126,9 @@ func again(ctx context.Context, err error, tries int) bool {
 	case collided(err):
 		most = mostCollisions
 	case errors.As(err, &e):
-		if errors.Is(wordFor(e.Code), store.ErrAway) && e.Code != "57014" { // a statement that took too long takes as long again
+		// A statement that took too long takes as long again, and a wrong password or name
+		// stays wrong.
+		if lasting := slices.Contains([]string{"57014", "28000", "28P01", "3D000"}, e.Code); !lasting && errors.Is(wordFor(e.Code), store.ErrAway) {
 			most = mostLosses
 		}
 	case lost(err) && !errors.Is(err, context.DeadlineExceeded):

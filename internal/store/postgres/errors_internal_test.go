@@ -52,3 +52,11 @@ func TestEachErrorOfTheServerHasItsOwnWords(t *testing.T) {
 		}
 	}
 }
+
+func TestOnlyWhatMayPassIsTriedAgain(t *testing.T) {
+	for code, want := range map[string]bool{"57P01": true, "08006": true, "40001": true, "57014": false, "28P01": false, "28000": false, "3D000": false, "42501": false, "53100": false} {
+		if got := again(t.Context(), &pgconn.PgError{Code: code}, 1); got != want {
+			t.Errorf("%s: tried again %v", code, got)
+		}
+	}
+}
