@@ -69,9 +69,7 @@ func moveCommand(env environment) *cobra.Command {
 			if err := to.only(cmd.Context(), b); err != nil {
 				return err
 			}
-			what, err := sqlstore.Move(cmd.Context(), a.base(), b.base(), func(jobs, of int) {
-				fmt.Fprintf(env.Err, "%d of %d jobs\n", jobs, of)
-			})
+			what, err := sqlstore.Move(cmd.Context(), a.base(), b.base(), env.moved)
 			if err != nil {
 				return theirs(err)
 			}
@@ -81,6 +79,14 @@ func moveCommand(env environment) *cobra.Command {
 	}
 	cmd.Flags().StringVar(&shop, "shop", "", "which of the shops in a database server; "+postgres.Main+" if not given")
 	return cmd
+}
+
+// moved says how far a move is.
+func (env environment) moved(p sqlstore.Progress) {
+	fmt.Fprintf(env.Err, "%d of %d jobs, %d of %d MB of logs and photos\n", p.Jobs, p.OfJobs, p.Bytes>>20, p.OfBytes>>20)
+	if p.Jobs == p.OfJobs {
+		fmt.Fprintln(env.Err, "All is copied; now the two are compared.")
+	}
 }
 
 // placeOf is the place that an argument names: a folder, an address, or with @ a
@@ -116,7 +122,7 @@ func restoreServer(cmd *cobra.Command, env environment, path string, p place) er
 	if err := p.only(cmd.Context(), b); err != nil {
 		return err
 	}
-	what, err := sqlstore.Move(cmd.Context(), a.Keeper, b.base(), nil)
+	what, err := sqlstore.Move(cmd.Context(), a.Keeper, b.base(), env.moved)
 	if err != nil {
 		return theirs(err)
 	}

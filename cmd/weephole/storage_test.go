@@ -8,9 +8,13 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
+
+	"github.com/jackc/pgx/v5"
 
 	"weephole/internal/exit"
 	"weephole/internal/store"
@@ -166,22 +170,97 @@ func TestTwoBenchesServeOneStoreOnAServer(t *testing.T) {
 	}
 }
 
+// checked is "weephole store check" as a process of its own, because it ends its process.
+func checked(address string) *exec.Cmd {
+	cmd := exec.Command(os.Args[0], "store", "check", address)
+	cmd.Env = append(os.Environ(), mainEnv+"=1")
+	return cmd
+}
+
+// schemas are the names of a database's schemas that the check may have made.
+func schemas(t *testing.T, address string) []string {
+	t.Helper()
+	c, err := pgx.Connect(t.Context(), address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer c.Close(t.Context())
+	rows, err := c.Query(t.Context(), "SELECT nspname FROM pg_namespace WHERE nspname LIKE 'weephole%' ORDER BY 1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	names, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	if err != nil {
+		t.Fatal(err)
+	}
+	return names
+}
+
 func TestTheStoreCheckRunsTheSuite(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it runs the whole suite once more")
 	}
 	address := postgresAt(t)
-	run := func(address string) (string, error) {
-		cmd := exec.Command(os.Args[0], "store", "check", address)
-		cmd.Env = append(os.Environ(), mainEnv+"=1")
-		out, err := cmd.CombinedOutput()
-		return string(out), err
+	kept := []string{"weephole_check_1", "weephole_check_4000000000_0123abcd_1", "weephole_x"} // not the check's, or of one that still runs
+	for _, name := range append([]string{"weephole_check_1000000000_0123abcd_3"}, kept...) {
+		pg.For(t).Exec(t, address, "CREATE SCHEMA "+name)
 	}
-	if out, err := run(address); err != nil || !strings.Contains(out, "keeps all promises of a store") {
+	if out, err := checked(address).CombinedOutput(); err != nil || !strings.Contains(string(out), "keeps all promises of a store") {
 		t.Errorf("a PostgreSQL: %v %s", err, out)
 	}
-	if out, err := run(filepath.Join(t.TempDir(), "weephole.db")); err == nil || !strings.Contains(out, "no address of a database") {
-		t.Errorf("a file: %v %s", err, out)
+	if left := schemas(t, address); !slices.Equal(left, kept) {
+		t.Errorf("afterwards there is %v, want %v", left, kept)
+	}
+}
+
+func TestTheStoreCheckSaysInASentenceWhatItCannotWorkWith(t *testing.T) {
+	address := postgresAt(t)
+	pg.For(t).Exec(t, address, "DO $$ BEGIN IF NOT EXISTS (SELECT 1 FROM pg_roles WHERE rolname = 'reader') THEN CREATE ROLE reader LOGIN; END IF; END $$")
+	for _, c := range []struct {
+		name, address, says string
+		status              int
+	}{
+		{"a file", filepath.Join(t.TempDir(), "weephole.db"), "no address of a database", exit.Input},
+		{"a role that may make no schema", strings.Replace(address, "weephole@", "reader@", 1), "GRANT CREATE ON DATABASE", exit.Input},
+		{"a role that is none", strings.Replace(address, "weephole@", "nobody@", 1), "does not let this role in", exit.Failed},
+		{"a database that is none", strings.Replace(address, "?", "x?", 1), "no database of this name", exit.Failed},
+	} {
+		cmd := checked(c.address)
+		out, _ := cmd.CombinedOutput() // the status says it
+		if status := cmd.ProcessState.ExitCode(); status != c.status || !strings.Contains(string(out), c.says) || strings.Contains(string(out), "FAIL") {
+			t.Errorf("%s: %d %s", c.name, status, out)
+		}
+	}
+}
+
+func TestAStoreCheckThatIsStoppedEndsAndLeavesNothing(t *testing.T) {
+	for _, sig := range []os.Signal{os.Interrupt, syscall.SIGTERM} {
+		address := postgresAt(t)
+		cmd := checked(address)
+		var out bytes.Buffer
+		cmd.Stdout, cmd.Stderr = &out, &out
+		if err := cmd.Start(); err != nil {
+			t.Fatal(err)
+		}
+		begun := func() bool { // the suite is at work in its second schema; the first one only shows that schemas can be made
+			return slices.ContainsFunc(schemas(t, address), func(name string) bool { return strings.HasSuffix(name, "_3") })
+		}
+		for until := time.Now().Add(time.Minute); !begun(); time.Sleep(5 * time.Millisecond) {
+			if time.Now().After(until) {
+				t.Fatal("the check does not begin")
+			}
+		}
+		if err := cmd.Process.Signal(sig); err != nil {
+			t.Fatal(err)
+		}
+		began := time.Now()
+		_ = cmd.Wait() // the status says it
+		if took := time.Since(began); took > 10*time.Second || cmd.ProcessState.ExitCode() != exit.Failed || !strings.Contains(out.String(), "The check is stopped") {
+			t.Errorf("%v: after %v status %d: %s", sig, took, cmd.ProcessState.ExitCode(), out.String())
+		}
+		if left := schemas(t, address); len(left) > 0 {
+			t.Errorf("%v: it left %v", sig, left)
+		}
 	}
 }
 

@@ -2,8 +2,10 @@ package main
 
 import (
 	"context"
+	"errors"
 	"flag"
 	"fmt"
+	"os"
 	"testing"
 
 	"weephole/internal/exit"
@@ -11,14 +13,15 @@ import (
 	"weephole/internal/store/postgres"
 	"weephole/internal/store/storetest"
 
-	"github.com/jackc/pgx/v5"
 	"github.com/spf13/cobra"
 )
 
 const storeCheckLong = `Finds out whether a database server that speaks PostgreSQL's protocol will do: it
 runs the suite that every store has to pass. It works in schemas of its own
-(weephole_check_1 and so on), which it removes afterwards. The role needs the right
-to make them. Nothing else in the database is touched.
+(weephole_check_TIME_RUN_1 and so on), which it removes afterwards, also when it is
+stopped (Ctrl-C). What a killed check left is removed by the next one that is run an
+hour later or more. The role needs the right to make schemas. Nothing else in the
+database is touched.
 
 @FILE reads the address from the first line of a file, so that no password stands
 on the command line. docs/data.md says which features are used.`
@@ -53,31 +56,38 @@ func storeCommand(env environment) *cobra.Command {
 	return cmd
 }
 
-// checkStore runs the conformance suite in schemas of its own.
+// checkStore runs the conformance suite in schemas of its own. It does not come back:
+// the suite ends the program, or ctx does.
 func checkStore(ctx context.Context, env environment, address string) error {
-	if !postgres.IsAddress(address) {
-		return exit.Wrong(fmt.Errorf("%w; it begins with postgres://", postgres.ErrAddress))
+	scratch, err := postgres.OpenScratch(ctx, address)
+	if errors.Is(err, postgres.ErrAddress) || errors.Is(err, postgres.ErrNoSchemas) {
+		return exit.Wrong(err)
 	}
-	c, err := pgx.ParseConfig(address)
 	if err != nil {
-		return exit.Wrong(postgres.ErrAddress)
+		return err
 	}
-	db, err := pgx.ConnectConfig(ctx, c)
-	if err != nil {
-		return fmt.Errorf("%w: %s:%d: %w", store.ErrAway, c.Host, c.Port, err)
-	}
-	where := fmt.Sprintf("%s:%d", c.Host, c.Port)
+	// A signal ends ctx, and the suite takes no notice of that.
+	context.AfterFunc(ctx, func() {
+		fmt.Fprintln(env.Err, "The check is stopped; its schemas are removed.")
+		if err := scratch.Clear(context.WithoutCancel(ctx)); err != nil {
+			fmt.Fprintln(env.Err, err)
+		}
+		os.Exit(exit.Failed)
+	})
 	runSuite("store", func(t *testing.T) {
-		t.Cleanup(func() { db.Close(context.Background()) })
-		schemas := 0
+		t.Cleanup(func() {
+			if ctx.Err() != nil {
+				select {} // whoever removes the schemas ends the program when he is done
+			}
+			scratch.Close(context.Background())
+		})
 		storetest.Run(t, func(t *testing.T, clock *storetest.Clock) store.Store {
-			schemas++
-			schema := fmt.Sprint("weephole_check_", schemas)
-			if _, err := db.Exec(t.Context(), "CREATE SCHEMA "+schema); err != nil {
+			schema, err := scratch.Schema(t.Context())
+			if err != nil {
 				t.Fatalf("make a schema: %v", err)
 			}
 			t.Cleanup(func() {
-				if _, err := db.Exec(context.Background(), "DROP SCHEMA "+schema+" CASCADE"); err != nil {
+				if err := scratch.Drop(context.Background(), schema); err != nil {
 					t.Errorf("remove schema %s: %v", schema, err)
 				}
 			})
@@ -92,7 +102,7 @@ func checkStore(ctx context.Context, env environment, address string) error {
 			return k
 		})
 		if !t.Failed() {
-			fmt.Fprintf(env.Out, "%s keeps all promises of a store.\n", where)
+			fmt.Fprintf(env.Out, "%s keeps all promises of a store.\n", scratch.Where())
 		}
 	})
 	return nil

@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"hash/crc32"
 	"io"
+	"slices"
 	"time"
 )
 
@@ -20,6 +21,8 @@ const TransferVersion = 1
 // anything is unpacked, and kept while it is. Export stays inside them, so that
 // what goes out can come in. All are judgement.
 const (
+	// MaxTransfer is the largest zip, bytes: sixteen of the largest uploads.
+	MaxTransfer     = 512 << 20
 	maxTransferPart = 64 << 20 // bytes that one part unpacks to: twice the largest upload that the bench takes
 	maxTransferAll  = 2 << 30  // bytes that all parts unpack to
 	maxParts        = 10_000   // parts of the zip
@@ -36,10 +39,33 @@ type manifest struct {
 	Files    []File  `json:"files"`
 }
 
+// TooLarge says that a job does not go into one file that Import would take.
+type TooLarge struct{ What string }
+
+func (l *TooLarge) Error() string {
+	return l.What + ", which is too large for one file. Make a backup of the whole shop instead (weephole backup)"
+}
+
+func tooLarge(format string, args ...any) error { return &TooLarge{fmt.Sprintf(format, args...)} }
+
+// counted counts what is written, and stops where Import would no longer take it.
+type counted struct {
+	io.Writer
+	n, most int64
+}
+
+func (c *counted) Write(p []byte) (int, error) {
+	if c.n += int64(len(p)); c.n > c.most {
+		return 0, tooLarge("it would be packed into more than %d MB", c.most>>20)
+	}
+	return c.Writer.Write(p)
+}
+
 // Export writes a job as one zip file: journal.json (every entry), job.json (the
-// job file as it stands, for reading elsewhere) and files/NAME.
+// job file as it stands, for reading elsewhere) and files/NAME. A job that Import
+// would refuse for its size is TooLarge; what was written until then is no zip.
 func Export(ctx context.Context, s Store, job string, w io.Writer) error {
-	if err := export(ctx, s, job, w); err != nil {
+	if err := export(ctx, s, job, &counted{Writer: w, most: MaxTransfer}); err != nil {
 		return fmt.Errorf("export job %s: %w", job, err)
 	}
 	return nil
@@ -49,6 +75,9 @@ func export(ctx context.Context, s Store, job string, w io.Writer) error {
 	entries, err := s.Entries(ctx, job, 0)
 	if err != nil {
 		return err
+	}
+	if len(entries) > maxEntries {
+		return tooLarge("its journal has %d entries, and at most %d go into a file", len(entries), maxEntries)
 	}
 	state, err := Fold(entries)
 	if err != nil {
@@ -62,6 +91,9 @@ func export(ctx context.Context, s Store, job string, w io.Writer) error {
 	if err != nil {
 		return err
 	}
+	if parts := len(files) + 2; parts > maxParts { // the journal and the job file are parts too
+		return tooLarge("it has %d logs and photos, and at most %d go into a file", len(files), maxParts-2)
+	}
 	var m bytes.Buffer
 	enc := json.NewEncoder(&m)
 	enc.SetEscapeHTML(false) // bodies go out as they were kept
@@ -71,8 +103,11 @@ func export(ctx context.Context, s Store, job string, w io.Writer) error {
 	z := zip.NewWriter(w)
 	all := int64(0)
 	put := func(name string, content []byte, at time.Time) error {
-		if all += int64(len(content)); len(content) > maxTransferPart || all > maxTransferAll {
-			return fmt.Errorf("%s: the job is too large for one file (at most %d MB a part and %d MB in all); make a backup instead", name, maxTransferPart>>20, maxTransferAll>>20)
+		if len(content) > maxTransferPart {
+			return tooLarge("%s is larger than %d MB", name, maxTransferPart>>20)
+		}
+		if all += int64(len(content)); all > maxTransferAll {
+			return tooLarge("what it holds is more than %d MB", maxTransferAll>>20)
 		}
 		return putPart(z, name, content, at)
 	}
@@ -132,6 +167,37 @@ type Transfer struct {
 	Entries []Entry
 	Files   []File
 	zip     *zip.Reader
+	came    []File // as the journal has them
+	alters  map[int]func([]byte) ([]byte, error)
+	left    map[int]bool
+}
+
+// Alter has a file kept with another content than it came with. Its checksum and size
+// are the new content's from then on. What came is still held to the checksum in the
+// journal.
+func (t *Transfer) Alter(i int, to func([]byte) ([]byte, error)) error {
+	came, err := t.Content(i)
+	if err != nil {
+		return err
+	}
+	content, err := to(came)
+	if err != nil || bytes.Equal(came, content) {
+		return err
+	}
+	t.Files[i].Size, t.Files[i].SHA256 = int64(len(content)), Sum(content)
+	if t.alters == nil {
+		t.alters = map[int]func([]byte) ([]byte, error){}
+	}
+	t.alters[i] = to
+	return nil
+}
+
+// Leave has a file not taken in, because it is there.
+func (t *Transfer) Leave(i int) {
+	if t.left == nil {
+		t.left = map[int]bool{}
+	}
+	t.left[i] = true
 }
 
 // Import reads what Export wrote and keeps it: a new job, or what the store
@@ -148,7 +214,14 @@ func Import(ctx context.Context, s Store, r io.ReaderAt, size int64) (job string
 
 // Keep keeps the job, all of it or nothing, and returns how many entries were new.
 func (t *Transfer) Keep(ctx context.Context, s Store) (added int, err error) {
-	added, err = s.Take(ctx, t.Job, t.Entries, t.Files, t.Content)
+	var files []File
+	var which []int
+	for i, f := range t.Files {
+		if !t.left[i] {
+			files, which = append(files, f), append(which, i)
+		}
+	}
+	added, err = s.Take(ctx, t.Job, t.Entries, files, func(i int) ([]byte, error) { return t.Content(which[i]) })
 	var d *Differs
 	if errors.As(err, &d) {
 		return 0, bad("%v", d)
@@ -159,15 +232,18 @@ func (t *Transfer) Keep(ctx context.Context, s Store) (added int, err error) {
 	return added, nil
 }
 
-// Content unpacks a file and holds it to its checksum.
+// Content unpacks a file, holds it to its checksum, and gives what is to be kept of it.
 func (t *Transfer) Content(i int) ([]byte, error) {
-	f := t.Files[i]
+	f := t.came[i]
 	content, err := readPart(t.zip, "files/"+f.Name)
 	if err != nil {
 		return nil, err
 	}
 	if got := Sum(content); got != f.SHA256 {
 		return nil, bad("file %q was changed: its sha256 is %s, not %s", f.Name, got, f.SHA256)
+	}
+	if to := t.alters[i]; to != nil {
+		return to(content)
 	}
 	return content, nil
 }
@@ -205,6 +281,7 @@ func ReadTransfer(r io.ReaderAt, size int64) (*Transfer, error) {
 	if t.Files, err = list[File](m.Files, "files", maxParts); err != nil {
 		return nil, err
 	}
+	t.came = slices.Clone(t.Files)
 	if err := t.sound(); err != nil {
 		return nil, err
 	}

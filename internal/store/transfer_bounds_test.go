@@ -4,9 +4,12 @@ import (
 	"archive/zip"
 	"bytes"
 	"compress/flate"
+	"context"
 	"errors"
 	"fmt"
 	"hash/crc32"
+	"io"
+	"math/rand/v2"
 	"strings"
 	"testing"
 )
@@ -75,6 +78,52 @@ func TestAnExportedJobThatWouldBurstIsRefused(t *testing.T) {
 			var b *BadTransfer
 			if !errors.As(err, &b) || !strings.Contains(b.Why, tt.says) {
 				t.Errorf("%d kB: %v, want %q", len(tt.data)>>10, err, tt.says)
+			}
+		})
+	}
+}
+
+// shelf is a store with one job, of which Export asks little.
+type shelf struct {
+	Store
+	entries []Entry
+	files   []File
+	content []byte
+}
+
+func (s *shelf) Entries(context.Context, string, int64) ([]Entry, error) { return s.entries, nil }
+func (s *shelf) Files(context.Context, string) ([]File, error)           { return s.files, nil }
+func (s *shelf) File(_ context.Context, _, name string) (File, []byte, error) {
+	return File{Name: name}, s.content, nil
+}
+
+func TestAJobThatCouldNotComeInIsNotLetOut(t *testing.T) {
+	opened := Entry{Job: "j", ID: "o", Seq: 1, Kind: Opened, Body: []byte(`{"weephole":1}`)}
+	noise := make([]byte, 1<<20)
+	for i := range noise { // it cannot be packed
+		noise[i] = byte(rand.Uint32())
+	}
+	files := func(n int) (list []File) {
+		for i := range n {
+			list = append(list, File{Name: fmt.Sprint(i, ".png")})
+		}
+		return list
+	}
+	for _, tt := range []struct {
+		name string
+		s    *shelf
+		says string
+	}{
+		{"too many entries", &shelf{entries: append(make([]Entry, maxEntries), opened)}, "200001 entries"},
+		{"too many files", &shelf{entries: []Entry{opened}, files: files(maxParts - 1)}, "9999 logs and photos"},
+		{"a file that is too large", &shelf{entries: []Entry{opened}, files: files(1), content: make([]byte, maxTransferPart+1)}, "0.png is larger than 64 MB"},
+		{"more than a bench takes in", &shelf{entries: []Entry{opened}, files: files(3), content: noise}, "packed into more than 2 MB"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			err := export(t.Context(), tt.s, "j", &counted{Writer: io.Discard, most: 2 << 20}) // with a limit that is soon reached
+			var large *TooLarge
+			if !errors.As(err, &large) || !strings.Contains(large.Error(), tt.says) || !strings.Contains(large.Error(), "backup") {
+				t.Errorf("%v, want %q", err, tt.says)
 			}
 		})
 	}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"net/http"
 	"path"
@@ -11,6 +12,7 @@ import (
 
 	"weephole/internal/job"
 	"weephole/internal/store"
+	"weephole/trace"
 )
 
 // photoTypes are the pictures that a page shows; all else is a log or is refused.
@@ -157,6 +159,11 @@ func (ap *filesAPI) usableLog(ctx context.Context, name string, content []byte) 
 	if err != nil {
 		return wrong(http.StatusUnprocessableEntity, "%s is neither a picture (jpg, png, webp), nor a recording (m4a, mp3, ogg, wav, webm), nor a log that can be used: %v", name, err)
 	}
+	return fewRows(name, t)
+}
+
+// fewRows holds a log to the limit of rows.
+func fewRows(name string, t *trace.Trace) error {
 	if t.Rows > mostRows {
 		return wrong(http.StatusUnprocessableEntity, "%s has %d rows, more than %d; cut it to the run that counts", name, t.Rows, mostRows)
 	}
@@ -198,7 +205,12 @@ func (ap *filesAPI) getFile(w http.ResponseWriter, r *http.Request) (any, error)
 func (ap *filesAPI) exportJob(w http.ResponseWriter, r *http.Request) (any, error) {
 	id := r.PathValue("id")
 	var out bytes.Buffer // whole, so that a failure is an error and not half a file
-	if err := store.Export(r.Context(), ap.store, id, &out); err != nil {
+	err := store.Export(r.Context(), ap.store, id, &out)
+	var large *store.TooLarge
+	if errors.As(err, &large) {
+		return nil, wrong(http.StatusUnprocessableEntity, "this job cannot be exported: %v", large)
+	}
+	if err != nil {
 		return nil, err
 	}
 	w.Header().Set("Content-Type", "application/zip")

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -12,9 +14,9 @@ import (
 	"weephole/internal/store"
 )
 
-// maxImport is the largest exported job that is taken in, bytes: judgement,
-// sixteen of the largest uploads.
-const maxImport = 512 << 20
+// maxImport is the largest exported job that is taken in, bytes: what an export may
+// have, so that what goes out can come in.
+const maxImport = store.MaxTransfer
 
 // logTypes are the media types under which a log may come with an exported job.
 var logTypes = []string{"text/csv", "text/plain", "application/gzip", "application/octet-stream"}
@@ -30,7 +32,7 @@ func (ap *filesAPI) importJob(_ http.ResponseWriter, r *http.Request) (any, erro
 	if err != nil {
 		return nil, err
 	}
-	if err := ap.sound(t); err != nil {
+	if err := ap.sound(r.Context(), t); err != nil {
 		return nil, err
 	}
 	added, err := t.Keep(r.Context(), ap.store)
@@ -73,20 +75,46 @@ func discard(f *os.File) {
 }
 
 // sound holds what an exported job contains to the rules that an entry made here
-// has to keep: heads and findings are read as a job file is, file types are ones
-// that this bench gives.
-func (ap *filesAPI) sound(t *store.Transfer) error {
+// has to keep: heads and findings are read as a job file is, files are of kinds that
+// this bench gives, and a photo loses where it was taken.
+func (ap *filesAPI) sound(ctx context.Context, t *store.Transfer) error {
 	for i := range t.Entries {
 		if err := ap.soundEntry(&t.Entries[i]); err != nil {
-			return wrong(http.StatusUnprocessableEntity, "this exported job cannot be taken in: entry %d (%s): %s", t.Entries[i].Seq, t.Entries[i].Kind, failureOf(err).Message)
+			return notTaken("entry %d (%s): %s", t.Entries[i].Seq, t.Entries[i].Kind, failureOf(err).Message)
 		}
 	}
+	set, err := ap.settings(ctx)
+	if err != nil {
+		return err
+	}
+	list, err := ap.store.Files(ctx, t.Job)
+	if err != nil {
+		return err
+	}
+	there := map[string]store.File{}
+	for _, f := range list {
+		there[f.Name] = f
+	}
 	for i := range t.Files {
-		if err := soundFile(t, i); err != nil {
+		if err := ctx.Err(); err != nil {
+			return err // nobody waits any more
+		}
+		kind, err := soundFile(ctx, t, i)
+		if err != nil {
+			return err
+		}
+		if kind != aPhoto {
+			continue
+		}
+		if err := ap.placeOff(ctx, t, i, there[t.Files[i].Name], set.Photos == wholePhotos); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+func notTaken(format string, args ...any) error {
+	return wrong(http.StatusUnprocessableEntity, "this exported job cannot be taken in: "+format, args...)
 }
 
 func (ap *filesAPI) soundEntry(e *store.Entry) (err error) {
@@ -99,19 +127,113 @@ func (ap *filesAPI) soundEntry(e *store.Entry) (err error) {
 	return err
 }
 
-func soundFile(t *store.Transfer, i int) error {
-	f := t.Files[i]
-	if slices.Contains(logTypes, f.Type) {
-		return nil
-	}
+// What a file of an exported job is.
+const (
+	aLog = iota
+	aPhoto
+	aSound
+)
+
+// soundFile looks whether a file is what it says, and of a kind that can be brought
+// here.
+func soundFile(ctx context.Context, t *store.Transfer, i int) (kind int, err error) {
+	f, name := t.Files[i], clip(t.Files[i].Name, 60)
 	content, err := t.Content(i)
 	if err != nil {
-		return err
+		return 0, err
 	}
+	if slices.Contains(logTypes, f.Type) {
+		return aLog, boundedLog(ctx, name, content)
+	}
+	looks := http.DetectContentType(content)
 	for _, known := range photoTypes {
-		if f.Type == known && http.DetectContentType(content) == known {
+		if f.Type == known && looks == known {
+			return aPhoto, nil
+		}
+	}
+	for _, known := range soundTypes {
+		if f.Type == known[0] && looks == known[1] {
+			return aSound, nil
+		}
+	}
+	return 0, notTaken("the file %q is neither a log, nor a picture or a recording of the kind that it says (%s)", name, clip(f.Type, 60))
+}
+
+// boundedLog holds a log to the limits of an upload. It is read only where its lines
+// might be too many. One that cannot be read is taken: its own bench took it, and its
+// page says what is wrong with it.
+func boundedLog(ctx context.Context, name string, content []byte) error {
+	lines, buf := 0, make([]byte, 64<<10)
+	for r := unpacked(content); ; {
+		n, err := r.Read(buf)
+		lines += max(bytes.Count(buf[:n], []byte{'\n'}), bytes.Count(buf[:n], []byte{'\r'}))
+		if errors.Is(err, errUnpacked) {
+			return notTaken("%s: %v", name, err)
+		}
+		if err != nil {
+			break
+		}
+	}
+	if lines <= mostRows {
+		return nil
+	}
+	t, err := readTrace(ctx, content, name, nil)
+	if ctx.Err() != nil {
+		return ctx.Err()
+	}
+	if err != nil {
+		return nil
+	}
+	if err := fewRows(name, t); err != nil {
+		return notTaken("%s", failureOf(err).Message)
+	}
+	return nil
+}
+
+// placeOff has a photo kept without where it was taken, unless the shop wants its photos
+// whole. The shop that a job comes from may want that and this one not, and a job may go
+// there and back. So what is compared with a photo that is there is the picture without
+// its place: where that is the same, the photo stays as it is there.
+func (ap *filesAPI) placeOff(ctx context.Context, t *store.Transfer, i int, there store.File, whole bool) error {
+	f := t.Files[i]
+	if there.SHA256 == f.SHA256 {
+		return nil
+	}
+	bare := func(content []byte) ([]byte, error) { return withoutPlace(f.Type, content) }
+	if there.Type == f.Type {
+		same, err := ap.samePicture(ctx, t, i, bare)
+		if err != nil {
+			return err
+		}
+		if same {
+			t.Leave(i)
 			return nil
 		}
 	}
-	return wrong(http.StatusUnprocessableEntity, "this exported job cannot be taken in: the file %q is neither a log nor a picture of the kind that it says (%s)", clip(f.Name, 60), clip(f.Type, 60))
+	if whole {
+		return nil
+	}
+	if err := t.Alter(i, bare); err != nil {
+		return notTaken("where the photo %q was taken cannot be taken out of it: %v. Remove it from the job where it comes from, and export that again", clip(f.Name, 60), err)
+	}
+	return nil
+}
+
+// samePicture tells whether a photo that comes is the one that is there under its name
+// once neither says where it was taken.
+func (ap *filesAPI) samePicture(ctx context.Context, t *store.Transfer, i int, bare func([]byte) ([]byte, error)) (bool, error) {
+	came, err := t.Content(i)
+	if err != nil {
+		return false, err
+	}
+	_, kept, err := ap.store.File(ctx, t.Job, t.Files[i].Name)
+	if errors.Is(err, store.ErrUnknown) {
+		return false, nil // it has just been removed
+	}
+	if err != nil {
+		return false, err
+	}
+	a, errCame := bare(came)
+	b, errKept := bare(kept)
+	return errCame == nil && errKept == nil && bytes.Equal(a, b), nil
 }

@@ -10,6 +10,14 @@ import (
 	"weephole/internal/store/sqlstore"
 )
 
+// noTimeout lets the statements of a transaction take as long as they take.
+const noTimeout = "SET LOCAL statement_timeout = 0"
+
+func unbounded(ctx context.Context, tx *sqlstore.Tx) error {
+	_, err := tx.Exec(ctx, noTimeout)
+	return err
+}
+
 // snapshot is the database as it is at one moment, while others go on writing.
 func (k *ServerKeeper) snapshot(ctx context.Context) (sqlstore.Querier, func(), error) {
 	tx, err := k.db.BeginTx(ctx, &sql.TxOptions{Isolation: sql.LevelRepeatableRead, ReadOnly: true})
@@ -17,7 +25,7 @@ func (k *ServerKeeper) snapshot(ctx context.Context) (sqlstore.Querier, func(), 
 		return nil, nil, err
 	}
 	// Reading everything may take longer than a statement of the bench.
-	if _, err := tx.ExecContext(ctx, "SET LOCAL statement_timeout = 0"); err != nil {
+	if _, err := tx.ExecContext(ctx, noTimeout); err != nil {
 		tx.Rollback()
 		return nil, nil, err
 	}

@@ -8,6 +8,7 @@ import (
 	"io"
 	"math/rand/v2"
 	"net"
+	"slices"
 	"strings"
 	"time"
 
@@ -19,7 +20,7 @@ import (
 // own are the errors that already say what the store says.
 var own = []error{
 	store.ErrUnknown, store.ErrTaken, store.ErrOvertaken, store.ErrAway, store.ErrFull,
-	store.ErrReadOnly, store.ErrDamaged, store.ErrNewer,
+	store.ErrReadOnly, store.ErrDamaged, store.ErrNewer, store.ErrDisk,
 }
 
 // explain puts the store's word on an engine's error, keeping the original.
@@ -48,21 +49,46 @@ func explain(err error) error {
 	return err
 }
 
-// wordFor is the store's word for a code, nil when it has none.
+// word is a database server's trouble in plain words. For the rest of the program it is
+// one of the store's errors, whose own words may speak of a data folder.
+type word struct {
+	is   error
+	says string
+}
+
+func (w *word) Error() string        { return w.says }
+func (w *word) Is(target error) bool { return target == w.is }
+
+// wordFor is the store's word for a code, nil when it has none. Source, from memory: the
+// manual of PostgreSQL, appendix A, error codes.
 func wordFor(code string) error {
-	switch {
-	case code == "53100", code == "53200": // disk full, out of memory
-		return store.ErrFull
-	case code == "25006", code == "42501": // read-only transaction, no right to
-		return store.ErrReadOnly
-	case strings.HasPrefix(code, "XX"): // data or index corrupted, internal error
+	switch code {
+	case "25006":
+		return &word{store.ErrReadOnly, "the database takes no changes: it is a standby, or was set to read-only; give the address of the server that takes them"}
+	case "42501":
+		return &word{store.ErrReadOnly, "the role in the address may not do that in this database; let it own the tables, or let it make them (GRANT CREATE)"}
+	case "28000", "28P01":
+		return &word{store.ErrAway, "the database server does not let this role in; check the role and the password in the address, and the server's pg_hba.conf"}
+	case "3D000":
+		return &word{store.ErrAway, "the database server has no database of this name; make it (CREATE DATABASE), or correct the address"}
+	case "53100":
+		return &word{store.ErrFull, "the disk is full on the database server; make room there"}
+	case "53200":
+		return &word{store.ErrAway, "the database server has too little memory for this; give it more, or try later"}
+	case "53300":
+		return &word{store.ErrAway, "the database server takes no more connections; close others, or raise its max_connections"}
+	case "57014":
+		return &word{store.ErrAway, "the database server took too long, and was told to stop; it is busy, or the line to it is slow"}
+	case "23505", "40001", "40P01": // after all retries others were still quicker
+		return &word{store.ErrAway, "the database server is so busy that others were quicker each time; try again"}
+	}
+	switch code[:min(2, len(code))] {
+	case "XX": // data or index corrupted, internal error
 		return store.ErrDamaged
-	case code == "23505", code == "40001", code == "40P01": // after all retries others were still quicker
+	case "08", "53", "57": // connection, resources, operator's intervention
 		return store.ErrAway
-	case strings.HasPrefix(code, "08"), strings.HasPrefix(code, "57"), strings.HasPrefix(code, "53"), code == "28000", code == "3D000":
-		return store.ErrAway // connection, operator's intervention, resources, no such role or database now
-	case strings.HasPrefix(code, "58"): // the server's own disk or files
-		return store.ErrDisk
+	case "58":
+		return &word{store.ErrDisk, "the disk of the database server failed to do what it was asked"}
 	}
 	return nil
 }
@@ -100,7 +126,9 @@ func again(ctx context.Context, err error, tries int) bool {
 	case collided(err):
 		most = mostCollisions
 	case errors.As(err, &e):
-		if errors.Is(wordFor(e.Code), store.ErrAway) && e.Code != "57014" { // a statement that took too long takes as long again
+		// A statement that took too long takes as long again, and a wrong password or name
+		// stays wrong.
+		if lasting := slices.Contains([]string{"57014", "28000", "28P01", "3D000"}, e.Code); !lasting && errors.Is(wordFor(e.Code), store.ErrAway) {
 			most = mostLosses
 		}
 	case lost(err) && !errors.Is(err, context.DeadlineExceeded):

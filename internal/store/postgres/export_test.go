@@ -12,7 +12,7 @@ import (
 // LeaveAt makes the schema of an earlier program in an empty database.
 func LeaveAt(t *testing.T, address string, version int64) {
 	t.Helper()
-	k, err := connect(t.Context(), address, "", time.Now)
+	k, err := connect(t.Context(), address, "", longestStatement, time.Now)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -31,6 +31,11 @@ func LeaveAt(t *testing.T, address string, version int64) {
 	if err := k.guard(context.Background()); err != nil {
 		t.Fatal(err)
 	}
+}
+
+// OpenBounded opens a store whose statements may take no longer than a time.
+func OpenBounded(ctx context.Context, address string, longest time.Duration) (*ServerKeeper, error) {
+	return open(ctx, address, "", longest, time.Now)
 }
 
 // ForgetListen makes the keeper do as on an engine without LISTEN and NOTIFY.

@@ -78,7 +78,12 @@ func Open(ctx context.Context, address string, now func() time.Time) (*ServerKee
 
 // OpenSchema does so in a schema of the database, which must be there.
 func OpenSchema(ctx context.Context, address, schema string, now func() time.Time) (*ServerKeeper, error) {
-	k, err := connect(ctx, address, schema, now)
+	return open(ctx, address, schema, longestStatement, now)
+}
+
+// open does so with a bound on how long a statement may take.
+func open(ctx context.Context, address, schema string, longest time.Duration, now func() time.Time) (*ServerKeeper, error) {
+	k, err := connect(ctx, address, schema, longest, now)
 	if err != nil {
 		return nil, err
 	}
@@ -89,7 +94,7 @@ func OpenSchema(ctx context.Context, address, schema string, now func() time.Tim
 	return k, nil
 }
 
-func connect(ctx context.Context, address, schema string, now func() time.Time) (*ServerKeeper, error) {
+func connect(ctx context.Context, address, schema string, longest time.Duration, now func() time.Time) (*ServerKeeper, error) {
 	if !IsAddress(address) {
 		return nil, fmt.Errorf("%w: it begins with postgres://, for example postgres://weephole@db.shop/weephole?sslmode=verify-full", ErrAddress)
 	}
@@ -102,7 +107,7 @@ func connect(ctx context.Context, address, schema string, now func() time.Time) 
 	}
 	c.ConnConfig.ConnectTimeout = longestConnect
 	c.ConnConfig.RuntimeParams["application_name"] = "weephole"
-	c.ConnConfig.RuntimeParams["statement_timeout"] = strconv.FormatInt(longestStatement.Milliseconds(), 10)
+	c.ConnConfig.RuntimeParams["statement_timeout"] = strconv.FormatInt(longest.Milliseconds(), 10)
 	if schema != "" {
 		c.ConnConfig.RuntimeParams["search_path"] = schema
 	}
@@ -116,8 +121,9 @@ func connect(ctx context.Context, address, schema string, now func() time.Time) 
 		Write: k.db, Read: k.db, Now: now, Bind: bind, Explain: explain, Again: again, Arrival: "arrival", Telling: k.notify,
 		Snapshot: k.snapshot, Shops: true, Bound: bound,
 		Limit: func(ctx context.Context) (context.Context, context.CancelFunc) {
-			return context.WithTimeout(ctx, longestStatement)
+			return context.WithTimeout(ctx, longest)
 		},
+		Unbounded: unbounded,
 	}).For(Main)
 	return k, nil
 }

@@ -1,6 +1,7 @@
 package postgres_test
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -78,7 +79,7 @@ func TestAFullDiskUnderTheDatabaseIsToldAndLosesNothing(t *testing.T) {
 		}
 		confirmed = append(confirmed, id)
 	}
-	if full == nil || !strings.Contains(full.Error(), store.ErrFull.Error()) {
+	if !errors.Is(full, store.ErrFull) || !strings.Contains(full.Error(), "on the database server") {
 		t.Fatalf("after %d MB on a disk of 24: %v", len(confirmed), full)
 	}
 	whole(t, k, confirmed)

@@ -29,6 +29,9 @@ type Engine struct {
 	Again func(ctx context.Context, err error, tries int) bool
 	// Limit bounds a statement or transaction in time. nil: no bound.
 	Limit func(context.Context) (context.Context, context.CancelFunc)
+	// Unbounded takes the engine's own bound in time off the statements of a
+	// transaction. May be nil.
+	Unbounded func(ctx context.Context, tx *Tx) error
 	// Bound says to the connections that are asked with the context which shop is
 	// meant, so that the database can refuse the rows of others. May be nil.
 	Bound func(ctx context.Context, shop string) context.Context
@@ -88,16 +91,35 @@ func (t *Tx) Row(ctx context.Context, query string, args ...any) *sql.Row {
 // engine says that this may help, so f must not change anything outside but what
 // it sets each time.
 func (k *Keeper) InTx(ctx context.Context, f func(context.Context, *Tx) error) error {
+	return k.inTx(ctx, k.limited, f)
+}
+
+// inLongTx is InTx without a bound in time. A connection that is lost ends it still.
+func (k *Keeper) inLongTx(ctx context.Context, f func(context.Context, *Tx) error) error {
+	unlimited := func(ctx context.Context) (context.Context, context.CancelFunc) {
+		return context.WithCancel(k.bound(ctx))
+	}
+	return k.inTx(ctx, unlimited, func(ctx context.Context, tx *Tx) error {
+		if k.e.Unbounded != nil {
+			if err := k.e.Unbounded(ctx, tx); err != nil {
+				return err
+			}
+		}
+		return f(ctx, tx)
+	})
+}
+
+func (k *Keeper) inTx(ctx context.Context, limited func(context.Context) (context.Context, context.CancelFunc), f func(context.Context, *Tx) error) error {
 	for tries := 1; ; tries++ {
-		err := k.try(ctx, f)
+		err := k.try(ctx, limited, f)
 		if err == nil || k.e.Again == nil || !k.e.Again(ctx, err, tries) {
 			return k.e.Explain(err)
 		}
 	}
 }
 
-func (k *Keeper) try(ctx context.Context, f func(context.Context, *Tx) error) error {
-	ctx, cancel := k.limited(ctx)
+func (k *Keeper) try(ctx context.Context, limited func(context.Context) (context.Context, context.CancelFunc), f func(context.Context, *Tx) error) error {
+	ctx, cancel := limited(ctx)
 	defer cancel()
 	if k.e.Ready != nil {
 		if err := k.e.Ready(); err != nil {

@@ -16,6 +16,7 @@ import (
 // every engine gives a row the same checksum.
 type table struct {
 	name, key string
+	own       string // column that tells its rows apart, in a shop or in a job
 	texts     []string
 	numbers   []string
 	bytes     []string
@@ -24,15 +25,15 @@ type table struct {
 // tables are all of them but the invitations, which stay where they were made; a row
 // comes after the row that it points at.
 var tables = []table{
-	{name: "settings", key: "key", texts: []string{"key", "value"}},
-	{name: "people", key: "id", texts: []string{"id", "name", "secret"}, numbers: []string{"since"}},
-	{name: "members", key: "person", texts: []string{"person", "role"}, numbers: []string{"since"}},
-	{name: "sessions", key: "token", texts: []string{"token", "who", "person", "device"}, numbers: []string{"expires", "began", "seen"}},
-	{name: "tally", key: "n", texts: []string{"line"}, numbers: []string{"n"}},
-	{name: "jobs", key: "id", texts: []string{"id", "name", "car", "complaint", "search"}, numbers: []string{"findings", "seq", "archived", "demo", "changed"}},
-	{name: "entries", key: "job, seq", texts: []string{"job", "id", "who", "kind", "finding", "body"}, numbers: []string{"seq", "at", "entered", "seen"}},
-	{name: "files", key: "job, at", texts: []string{"job", "name", "type", "sha256", "who"}, numbers: []string{"size", "at"}, bytes: []string{"content"}},
-	{name: "answers", key: "job", texts: []string{"job", "stage", "verdict", "body"}, numbers: []string{"seq"}},
+	{name: "settings", key: "key", own: "key", texts: []string{"key", "value"}},
+	{name: "people", key: "id", own: "id", texts: []string{"id", "name", "secret"}, numbers: []string{"since"}},
+	{name: "members", key: "person", own: "person", texts: []string{"person", "role"}, numbers: []string{"since"}},
+	{name: "sessions", key: "token", own: "token", texts: []string{"token", "who", "person", "device"}, numbers: []string{"expires", "began", "seen"}},
+	{name: "tally", key: "n", own: "n", texts: []string{"line"}, numbers: []string{"n"}},
+	{name: "jobs", key: "id", own: "id", texts: []string{"id", "name", "car", "complaint", "search"}, numbers: []string{"findings", "seq", "archived", "demo", "changed"}},
+	{name: "entries", key: "job, seq", own: "seq", texts: []string{"job", "id", "who", "kind", "finding", "body"}, numbers: []string{"seq", "at", "entered", "seen"}},
+	{name: "files", key: "job, at", own: "name", texts: []string{"job", "name", "type", "sha256", "who"}, numbers: []string{"size", "at"}, bytes: []string{"content"}},
+	{name: "answers", key: "job", own: "job", texts: []string{"job", "stage", "verdict", "body"}, numbers: []string{"seq"}},
 }
 
 func (t *table) columns() []string { return slices.Concat(t.texts, t.numbers, t.bytes) }
