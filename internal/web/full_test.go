@@ -42,15 +42,17 @@ func (f *fullStore) Check(ctx context.Context) error {
 
 func TestADiskThatCannotBeWrittenIsToldAndReadingGoesOn(t *testing.T) {
 	for _, tt := range []struct {
-		name string
-		err  error
-		says string
+		name   string
+		err    error
+		status int
+		says   string
 	}{
-		{"full", store.ErrFull, "The disk is full"},
-		{"read-only", store.ErrReadOnly, "cannot be written to"},
-		{"damaged", store.ErrDamaged, "The database is damaged"},
-		{"gone", store.ErrGone, "no longer where the bench opened it"},
-		{"failing", store.ErrDisk, "The disk failed"},
+		{"full", store.ErrFull, http.StatusInsufficientStorage, "The disk is full"},
+		{"read-only", store.ErrReadOnly, http.StatusInsufficientStorage, "cannot be written to"},
+		{"damaged", store.ErrDamaged, http.StatusInsufficientStorage, "The database is damaged"},
+		{"gone", store.ErrGone, http.StatusInsufficientStorage, "no longer where the bench opened it"},
+		{"failing", store.ErrDisk, http.StatusInsufficientStorage, "The disk failed"},
+		{"away", store.ErrAway, http.StatusServiceUnavailable, "The database server does not answer"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			var s *fullStore
@@ -59,7 +61,7 @@ func TestADiskThatCannotBeWrittenIsToldAndReadingGoesOn(t *testing.T) {
 			s.err.Store(&tt.err)
 			var f web.Failure
 			status := l.ask("POST", "/api/jobs/"+id+"/findings", `{"check":"level-cold","found":"low"}`, &f, "Idempotency-Key", "once")
-			if status != http.StatusInsufficientStorage || !f.Error.Retry || !strings.Contains(f.Error.Message, tt.says) {
+			if status != tt.status || !f.Error.Retry || !strings.Contains(f.Error.Message, tt.says) {
 				t.Errorf("the API: %d %+v", status, f)
 			}
 			res, err := http.PostForm(l.server.URL+"/new", map[string][]string{"car": {"green van"}})
@@ -68,10 +70,10 @@ func TestADiskThatCannotBeWrittenIsToldAndReadingGoesOn(t *testing.T) {
 			}
 			page, _ := io.ReadAll(res.Body)
 			res.Body.Close()
-			if res.StatusCode != http.StatusInsufficientStorage || !strings.Contains(string(page), tt.says) {
+			if res.StatusCode != tt.status || !strings.Contains(string(page), tt.says) {
 				t.Errorf("the page: %d", res.StatusCode)
 			}
-			for path, want := range map[string]int{"/healthz": 507, "/jobs/" + id: 200, "/": 200} {
+			for path, want := range map[string]int{"/healthz": tt.status, "/jobs/" + id: 200, "/": 200} {
 				if status := l.ask("GET", path, nil, nil); status != want {
 					t.Errorf("GET %s: %d, want %d", path, status, want)
 				}

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"net/http"
@@ -40,6 +41,16 @@ type room struct {
 	serve http.Handler
 }
 
+// pauses are how long a bench waits where tests wait less; 0 stands for the usual.
+type pauses struct {
+	ping  time.Duration // between signs of life on a stream
+	claim time.Duration // before the work of a bench that claimed it is done by another
+}
+
+func (p pauses) orUsual() pauses {
+	return pauses{ping: cmp.Or(p.ping, pingEvery), claim: cmp.Or(p.claim, claimLasts)}
+}
+
 func newHouse(cfg Config, re *responder) (*house, error) {
 	h := &house{cfg: cfg, re: re, rooms: map[string]*room{}}
 	h.group, _ = cfg.Store.(store.Group)
@@ -47,6 +58,7 @@ func newHouse(cfg Config, re *responder) (*house, error) {
 		h.cfg.Answers.Turns = answers.NewTurns()
 	}
 	h.cfg.reading = make(chan struct{}, readAtOnce)
+	h.cfg.pauses = h.cfg.pauses.orUsual()
 	h.guard = newGuard(cfg, re, h)
 	home := ""
 	if s, ok := cfg.Store.(interface{ Shop() string }); ok {
