@@ -151,6 +151,7 @@ func (re *responder) fail(w http.ResponseWriter, r *http.Request, err error) {
 	if errors.Is(err, errSent) {
 		return
 	}
+	re.health.hear(err)
 	f := failureOf(err)
 	if f.Status >= 500 && !errors.Is(err, context.Canceled) {
 		re.log.Error("request failed", "method", r.Method, "path", r.URL.Path, "error", err)

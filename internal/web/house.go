@@ -17,7 +17,7 @@ import (
 // and no others: it is made with the store as that shop sees it.
 type house struct {
 	cfg   Config
-	re    *responder
+	re    *responder // shared by all rooms
 	guard *guard
 	home  *room
 	group store.Group // nil where the store holds one shop
@@ -45,10 +45,11 @@ type room struct {
 type pauses struct {
 	ping  time.Duration // between signs of life on a stream
 	claim time.Duration // before the work of a bench that claimed it is done by another
+	look  time.Duration // before a store that keeps no entries is asked again
 }
 
 func (p pauses) orUsual() pauses {
-	return pauses{ping: cmp.Or(p.ping, pingEvery), claim: cmp.Or(p.claim, claimLasts)}
+	return pauses{ping: cmp.Or(p.ping, pingEvery), claim: cmp.Or(p.claim, claimLasts), look: cmp.Or(p.look, checkAgain)}
 }
 
 func newHouse(cfg Config, re *responder) (*house, error) {
@@ -69,6 +70,7 @@ func newHouse(cfg Config, re *responder) (*house, error) {
 		return nil, err
 	}
 	h.rooms[home] = h.home
+	re.health = newHealth(cfg.Store, re.log, h.cfg.pauses.look)
 	return h, nil
 }
 
@@ -186,6 +188,7 @@ func (h *house) close() {
 	for _, r := range rooms {
 		r.jobs.close()
 	}
+	h.re.health.close()
 }
 
 // named is a shop as people call it.
