@@ -28,7 +28,7 @@ const (
 	freeGuesses   = 2 // a slip or two costs nothing
 	firstPause    = time.Second
 	longestPause  = 5 * time.Minute
-	pauseAtDoor   = time.Second // after each wrong guess the narrow door stays shut
+	pauseAtDoor   = time.Second // after each wrong guess the lane of the guessers stays shut
 	forgetGuesses = time.Hour   // after the last of them
 	rememberMost  = 10000       // devices
 	mostWaiting   = 8           // in each lane; a hash takes some tenths of a second
