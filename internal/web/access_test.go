@@ -11,6 +11,7 @@ import (
 	"net/url"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -136,6 +137,58 @@ func TestGuessersAreSlowedAndTheHonestComeIn(t *testing.T) {
 		if !strings.Contains(log.String(), want) {
 			t.Errorf("the log does not say %q", want)
 		}
+	}
+}
+
+// Each guess comes from another address. What waits is counted in hashes, and not in
+// seconds: each wrong guess that was looked at is a line in the log.
+func TestADeviceThatWasInBeforeIsNotHeldUpByGuessersOfManyAddresses(t *testing.T) {
+	l, _, log := guarded(t)
+	var mark string
+	for _, c := range l.login("10.0.0.7", phrase).Cookies() {
+		if c.Name == "weephole_device" && c.HttpOnly && c.Path == "/login" {
+			mark = c.Name + "=" + c.Value
+		}
+	}
+	if mark == "" {
+		t.Fatal("the device was given no mark")
+	}
+	var fresh, crowded atomic.Int32
+	var all sync.WaitGroup
+	stop := make(chan struct{})
+	for range 20 {
+		all.Go(func() {
+			for {
+				select {
+				case <-stop:
+					return
+				default:
+				}
+				n := fresh.Add(1)
+				res := l.login(fmt.Sprintf("10.1.%d.%d", n/250, n%250+1), "a guess")
+				if res.StatusCode == http.StatusTooManyRequests && res.Header.Get("Retry-After") != "" {
+					crowded.Add(1)
+					time.Sleep(10 * time.Millisecond)
+				} else if res.StatusCode != http.StatusUnauthorized {
+					t.Errorf("a guess: %d", res.StatusCode)
+				}
+			}
+		})
+	}
+	eventually(t, "a crowd", func() bool { return crowded.Load() > 0 })
+	refused := func() int { return strings.Count(log.String(), "login refused") }
+	before := refused()
+	// It comes from an address where it never was: a phone outside the shop.
+	if res := l.login("10.9.9.9", phrase, "Cookie", mark); res.StatusCode != http.StatusSeeOther {
+		t.Errorf("the honest device: %d", res.StatusCode)
+	}
+	if n := refused() - before; n > 5 { // one at work, one before it, and those that end while the answer is on its way
+		t.Errorf("it waited for %d guesses", n)
+	}
+	close(stop)
+	all.Wait()
+	if res := l.login("10.0.0.8", phrase); res.StatusCode != http.StatusSeeOther {
+		t.Errorf("a stranger when the crowd is gone: %d", res.StatusCode)
 	}
 }
 

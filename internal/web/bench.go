@@ -37,6 +37,7 @@ type Config struct {
 	Addresses []string
 
 	reading chan struct{} // places for reading jobs again, shared by all shops
+	pauses  pauses
 }
 
 // Demo is a job that comes with the program.

@@ -151,6 +151,7 @@ func (re *responder) fail(w http.ResponseWriter, r *http.Request, err error) {
 	if errors.Is(err, errSent) {
 		return
 	}
+	re.health.hear(err)
 	f := failureOf(err)
 	if f.Status >= 500 && !errors.Is(err, context.Canceled) {
 		re.log.Error("request failed", "method", r.Method, "path", r.URL.Path, "error", err)
@@ -166,6 +167,14 @@ func (re *responder) fail(w http.ResponseWriter, r *http.Request, err error) {
 }
 
 type failurePage struct{ FailureBody }
+
+// PageTitle is the title of the page: only an address that leads nowhere is "not found".
+func (p failurePage) PageTitle() string {
+	if p.Status == http.StatusNotFound {
+		return pageTitles["failure"]
+	}
+	return "That did not work"
+}
 
 func writeJSON(w http.ResponseWriter, status int, v any) {
 	w.Header().Set("Content-Type", "application/json")

@@ -58,7 +58,11 @@ func (g *guard) wrap() http.Handler {
 		}
 		w = newPatient(w)
 		r.Body = http.MaxBytesReader(w, r.Body, largest(r.URL.Path))
-		id, in := g.identify(r)
+		id, in, err := g.identify(r)
+		if err != nil && (!open(r.URL.Path) || strings.HasPrefix(r.URL.Path, "/join/")) { // who joins as himself has to be known
+			g.fail(w, r, err)
+			return
+		}
 		if !in && !open(r.URL.Path) {
 			if strings.HasPrefix(r.URL.Path, "/api/") {
 				g.fail(w, r, wrong(http.StatusUnauthorized, "this device has not given the shop's passphrase or its user's own secret, or too long ago; open the page and do so"))

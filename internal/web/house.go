@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"net/http"
@@ -16,7 +17,7 @@ import (
 // and no others: it is made with the store as that shop sees it.
 type house struct {
 	cfg   Config
-	re    *responder
+	re    *responder // shared by all rooms
 	guard *guard
 	home  *room
 	group store.Group // nil where the store holds one shop
@@ -40,6 +41,17 @@ type room struct {
 	serve http.Handler
 }
 
+// pauses are how long a bench waits where tests wait less; 0 stands for the usual.
+type pauses struct {
+	ping  time.Duration // between signs of life on a stream
+	claim time.Duration // before the work of a bench that claimed it is done by another
+	look  time.Duration // before a store that keeps no entries is asked again
+}
+
+func (p pauses) orUsual() pauses {
+	return pauses{ping: cmp.Or(p.ping, pingEvery), claim: cmp.Or(p.claim, claimLasts), look: cmp.Or(p.look, checkAgain)}
+}
+
 func newHouse(cfg Config, re *responder) (*house, error) {
 	h := &house{cfg: cfg, re: re, rooms: map[string]*room{}}
 	h.group, _ = cfg.Store.(store.Group)
@@ -47,6 +59,7 @@ func newHouse(cfg Config, re *responder) (*house, error) {
 		h.cfg.Answers.Turns = answers.NewTurns()
 	}
 	h.cfg.reading = make(chan struct{}, readAtOnce)
+	h.cfg.pauses = h.cfg.pauses.orUsual()
 	h.guard = newGuard(cfg, re, h)
 	home := ""
 	if s, ok := cfg.Store.(interface{ Shop() string }); ok {
@@ -57,6 +70,7 @@ func newHouse(cfg Config, re *responder) (*house, error) {
 		return nil, err
 	}
 	h.rooms[home] = h.home
+	re.health = newHealth(cfg.Store, re.log, h.cfg.pauses.look)
 	return h, nil
 }
 
@@ -174,6 +188,7 @@ func (h *house) close() {
 	for _, r := range rooms {
 		r.jobs.close()
 	}
+	h.re.health.close()
 }
 
 // named is a shop as people call it.

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"fmt"
 	"net/http"
 	"strings"
 	"time"
@@ -36,20 +37,25 @@ func (id identity) in(ctx context.Context) context.Context {
 // seenEvery is how exactly it is kept when a device was last there: judgement.
 const seenEvery = time.Hour
 
-// identify tells who sent a request, and false when the device was not let in.
-func (g *guard) identify(r *http.Request) (identity, bool) {
-	id := identity{Session: store.Session{Shop: g.house.home.shop}, Group: g.house.several(r.Context())}
+// identify tells who sent a request, and false when the device was not let in. A store
+// that fails is an error: it does not say that the device was never let in, and a page
+// that leads to the login for it loses what was half typed.
+func (g *guard) identify(r *http.Request) (id identity, in bool, err error) {
+	id = identity{Session: store.Session{Shop: g.house.home.shop}, Group: g.house.several(r.Context())}
 	if !g.cfg.Guarded {
 		id.Role = store.Owner
-		return id, true
+		return id, true, nil
 	}
 	token := sessionOf(r)
 	if token == "" {
-		return id, false
+		return id, false, nil
 	}
 	s, err := g.store.Session(r.Context(), token, g.cfg.Now())
-	if err != nil {
-		return id, false
+	switch {
+	case absent(err):
+		return id, false, nil
+	case err != nil:
+		return id, false, fmt.Errorf("look for the session: %w", err)
 	}
 	id.Session, id.Guarded = s, true
 	if now := g.cfg.Now(); now.Sub(s.Seen) > seenEvery {
@@ -57,7 +63,7 @@ func (g *guard) identify(r *http.Request) (identity, bool) {
 			g.log.Warn("it could not be kept when a device was there", "error", err)
 		}
 	}
-	return id, true
+	return id, true, nil
 }
 
 // borrowed looks whether a device that gave the passphrase calls itself by the name

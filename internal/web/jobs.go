@@ -50,7 +50,7 @@ type diagnosis struct {
 	warm  *answers.Live
 	cache *answers.Cache
 
-	soon       soon
+	soon       *soon
 	life       context.Context
 	end        context.CancelFunc
 	beginning  sync.Mutex // nothing begins behind the scenes once the bench closes

@@ -184,7 +184,7 @@ func (st *streams) events(w http.ResponseWriter, r *http.Request) (any, error) {
 	if send(event{Name: "hello", Job: id, Seq: seq}) != nil {
 		return nil, errSent
 	}
-	ping := time.NewTicker(pingEvery)
+	ping := time.NewTicker(st.js.cfg.pauses.ping)
 	defer ping.Stop()
 	for {
 		select {
@@ -193,7 +193,9 @@ func (st *streams) events(w http.ResponseWriter, r *http.Request) (any, error) {
 				return nil, errSent
 			}
 		case <-ping.C:
-			if now, in := st.identify(r); !in || now.Shop != st.js.ofShop() {
+			// While the store fails nothing is known of the session, and it is asked again
+			// with the next ping. A stream that ended for it would not come back.
+			if now, in, err := st.identify(r); err == nil && (!in || now.Shop != st.js.ofShop()) {
 				return nil, errSent // its session ended meanwhile, or works elsewhere
 			}
 			if _, err := fmt.Fprint(w, ": still here\n\n"); err != nil || out.Flush() != nil {

@@ -2,7 +2,10 @@ package web
 
 import (
 	"context"
+	"crypto/hmac"
 	"crypto/rand"
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"net/http"
@@ -16,23 +19,31 @@ import (
 )
 
 // How logging in is slowed down. A device that guesses waits twice as long after
-// each further wrong guess; all such devices that have guessed wrong go through one narrow
-// door, one after the other. A device that has not guessed never waits behind
-// more than one of those. All are judgement.
+// each further wrong guess. Those that have guessed wrong, strangers, and devices that
+// were let in before come by three lanes, one after the other in each. So a device that
+// is known never waits for more than one of each other lane, however many addresses a
+// guesser has. In each lane a few may wait, and the others are told to come again: whoever
+// waits too long is gone by the time that he is let in. All are judgement.
 const (
 	freeGuesses   = 2 // a slip or two costs nothing
 	firstPause    = time.Second
 	longestPause  = 5 * time.Minute
-	pauseAtDoor   = time.Second // after each wrong guess the narrow door stays shut
+	pauseAtDoor   = time.Second // after each wrong guess the lane of the guessers stays shut
 	forgetGuesses = time.Hour   // after the last of them
 	rememberMost  = 10000       // devices
+	mostWaiting   = 8           // in each lane; a hash takes some tenths of a second
+	crowdPause    = 3 * time.Second
+	knownFor      = 365 * 24 * time.Hour // after its last login a device is a stranger again
 )
 
 // loginThrottle lets devices try the passphrase.
 type loginThrottle struct {
-	now    func() time.Time
-	hash   chan struct{} // one place: a hash takes 64 MiB
-	narrow chan struct{} // one place: those who have guessed wrong
+	now  func() time.Time
+	hash chan struct{} // one place: a hash takes 64 MiB
+
+	known     lane // were let in before
+	strangers lane
+	guessers  lane // have guessed wrong
 
 	mu      sync.Mutex
 	guesses map[netip.Addr]*guesser
@@ -46,13 +57,47 @@ type guesser struct {
 }
 
 func newLoginThrottle(now func() time.Time) *loginThrottle {
-	return &loginThrottle{now: now, hash: make(chan struct{}, 1), narrow: make(chan struct{}, 1), guesses: map[netip.Addr]*guesser{}}
+	return &loginThrottle{
+		now: now, hash: make(chan struct{}, 1), guesses: map[netip.Addr]*guesser{},
+		known: newLane(), strangers: newLane(), guessers: newLane(),
+	}
 }
 
-// tooSoon is a try that came before the pause was over.
-type tooSoon struct{ wait time.Duration }
+// lane is a way to the hash: one stands at its end, and a few wait behind.
+type lane struct{ end, waiting chan struct{} }
+
+func newLane() lane { return lane{make(chan struct{}, 1), make(chan struct{}, mostWaiting)} }
+
+// enter waits for the lane's end, unless too many wait already.
+func (l lane) enter(ctx context.Context) (leave func(), err error) {
+	select {
+	case l.waiting <- struct{}{}:
+	default:
+		return nil, &tooSoon{crowdPause, true}
+	}
+	defer func() { <-l.waiting }()
+	if err := take(ctx, l.end); err != nil {
+		return nil, err
+	}
+	return func() { <-l.end }, nil
+}
+
+// tooSoon is a try that came before the device's pause was over, or while a crowd waits.
+type tooSoon struct {
+	wait  time.Duration
+	crowd bool
+}
 
 func (t *tooSoon) Error() string { return fmt.Sprintf("too soon by %v", t.wait) }
+
+// told is what the device is told.
+func (t *tooSoon) told() *mistake {
+	why := "Too many wrong tries from this device."
+	if t.crowd {
+		why = "Too many devices are trying to come in just now."
+	}
+	return &mistake{status: http.StatusTooManyRequests, wait: t.wait, message: why + " Try again in " + inWords(t.wait) + "."}
+}
 
 // pause is how long a device waits after so many wrong guesses.
 func pause(wrong int) time.Duration {
@@ -62,25 +107,31 @@ func pause(wrong int) time.Duration {
 	return min(longestPause, firstPause<<min(wrong-freeGuesses-1, 20))
 }
 
-// try lets a device try: matches says whether the passphrase is right.
-func (d *loginThrottle) try(ctx context.Context, from netip.Addr, matches func() bool) (bool, error) {
+// try lets a device try: known says whether it was let in before, and matches whether
+// the passphrase is right.
+func (d *loginThrottle) try(ctx context.Context, from netip.Addr, known bool, matches func() bool) (right bool, err error) {
 	g, err := d.begin(from)
 	if err != nil {
 		return false, err
 	}
-	guessed := g.wrong > freeGuesses
-	right := false
-	defer func() { d.end(from, g, right) }()
-	if guessed {
-		if err := take(ctx, d.narrow); err != nil {
-			return false, err
-		}
-		defer func() { <-d.narrow }()
+	tried := false
+	defer func() { d.end(from, g, tried, right) }()
+	way, guessed := d.strangers, g.wrong > freeGuesses
+	switch {
+	case guessed:
+		way = d.guessers
+	case known:
+		way = d.known
 	}
+	leave, err := way.enter(ctx)
+	if err != nil {
+		return false, err
+	}
+	defer leave()
 	if err := take(ctx, d.hash); err != nil {
 		return false, err
 	}
-	right = matches()
+	tried, right = true, matches()
 	<-d.hash
 	if guessed && !right {
 		select {
@@ -118,23 +169,27 @@ func (d *loginThrottle) begin(from netip.Addr) (*guesser, error) {
 	}
 	switch wait := pause(g.wrong) - now.Sub(g.last); {
 	case g.trying:
-		return nil, &tooSoon{firstPause}
+		return nil, &tooSoon{wait: firstPause}
 	case wait > 0:
-		return nil, &tooSoon{wait}
+		return nil, &tooSoon{wait: wait}
 	}
 	g.trying = true
 	return g, nil
 }
 
-func (d *loginThrottle) end(from netip.Addr, g *guesser, right bool) {
+// end writes down what came of a try. One that was sent away before its passphrase was
+// looked at has guessed nothing.
+func (d *loginThrottle) end(from netip.Addr, g *guesser, tried, right bool) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	g.trying, g.last = false, d.now()
-	if right {
+	g.trying = false
+	switch {
+	case right, !tried && g.wrong == 0:
 		delete(d.guesses, from)
-		return
+	case tried:
+		g.wrong++
+		g.last = d.now()
 	}
-	g.wrong++
 }
 
 // forget drops the guessers that are not trying: all whose time is over, and
@@ -167,34 +222,62 @@ func device(client netip.Addr) netip.Addr {
 	return client
 }
 
-// login checks a person's secret, or the shop's passphrase, and gives the session's
-// cookie.
-func (g *guard) login(r *http.Request, shop, secret, who string) (*http.Cookie, error) {
+// deviceCookie is kept by a device that was let in, for its next login.
+const deviceCookie = "weephole_device"
+
+// deviceMark is what a device is given that has shown the secret of a hash. The hash is
+// its key: it has random salt and leaves the store in no other way, so that no mark can be
+// made up, and a new secret makes strangers of all who came in with the old one.
+func deviceMark(hash, nonce string) string {
+	h := hmac.New(sha256.New, []byte(hash))
+	h.Write([]byte("device " + nonce))
+	return nonce + "." + hex.EncodeToString(h.Sum(nil))
+}
+
+// showsMark tells whether a device was let in before with the secret of a hash. Such a
+// mark opens nothing: it only keeps the device from waiting behind strangers.
+func showsMark(r *http.Request, hash string) bool {
+	c, err := r.Cookie(deviceCookie)
+	if err != nil || hash == noHash {
+		return false
+	}
+	nonce, _, _ := strings.Cut(c.Value, ".")
+	return hmac.Equal([]byte(c.Value), []byte(deviceMark(hash, nonce)))
+}
+
+// login checks a person's secret, or the shop's passphrase, and gives the cookies of
+// the session and of the device.
+func (g *guard) login(r *http.Request, shop, secret, who string) (session, mark *http.Cookie, err error) {
 	ctx, from := r.Context(), g.client(r)
 	room, err := g.house.room(ctx, shop)
 	if err != nil && !absent(err) {
-		return nil, err
+		return nil, nil, err
 	}
 	hash, s := noHash, store.Session{Who: who, Device: kindOf(r)}
 	if room != nil {
 		if hash, err = room.jobs.secretOf(ctx, &s); err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 	}
-	right, err := g.door.try(ctx, device(from.addr), func() bool { return matches(hash, secret) && hash != noHash })
+	right, err := g.door.try(ctx, device(from.addr), showsMark(r, hash), func() bool { return matches(hash, secret) && hash != noHash })
 	var soon *tooSoon
 	switch {
 	case errors.As(err, &soon):
-		g.log.Warn("login held back", "from", from.addr, "wait", soon.wait.Round(time.Second))
-		return nil, &mistake{status: http.StatusTooManyRequests, wait: soon.wait,
-			message: "Too many wrong tries from this device. Try again in " + inWords(soon.wait) + "."}
+		g.log.Warn("login held back", "from", from.addr, "wait", soon.wait.Round(time.Second), "crowd", soon.crowd)
+		return nil, nil, soon.told()
 	case err != nil:
-		return nil, err
+		return nil, nil, err
 	case !right:
 		g.log.Warn("login refused", "from", from.addr, "shop", shop)
-		return nil, wrong(http.StatusUnauthorized, "That is neither the shop’s passphrase nor this name’s own secret. Ask whoever started the bench, or an owner of the shop.")
+		return nil, nil, wrong(http.StatusUnauthorized, "That is neither the shop’s passphrase nor this name’s own secret. Ask whoever started the bench, or an owner of the shop.")
 	}
-	return g.let(r, room, s)
+	if session, err = g.let(r, room, s); err != nil {
+		return nil, nil, err
+	}
+	return session, &http.Cookie{
+		Name: deviceCookie, Value: deviceMark(hash, rand.Text()), Path: "/login", MaxAge: int(knownFor / time.Second), HttpOnly: true,
+		SameSite: http.SameSiteLaxMode, Secure: from.secure,
+	}, nil
 }
 
 // secretOf is the hash of what a session has to give: the person's secret where the
@@ -290,7 +373,7 @@ func (g *guard) postLogin(w http.ResponseWriter, r *http.Request) {
 	if s := strings.ToLower(clip(r.FormValue("shop"), 40)); s != "" && g.house.group != nil {
 		shop = s
 	}
-	c, err := g.login(r, shop, r.FormValue("passphrase"), name)
+	c, mark, err := g.login(r, shop, r.FormValue("passphrase"), name)
 	var m *mistake
 	if errors.As(err, &m) {
 		if m.wait > 0 {
@@ -311,6 +394,7 @@ func (g *guard) postLogin(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	g.enter(w, c, shop)
+	http.SetCookie(w, mark)
 	if name != "" {
 		http.SetCookie(w, whoIs(name, c.Expires, c.Secure))
 	}

@@ -70,6 +70,7 @@ type frame struct {
 	Person  bool       // he has a secret of his own
 	Role    store.Role // what he may
 	Shop    string     // where the store holds several
+	Trouble string     // why nothing can be kept just now; "" while entries can
 	Data    any
 }
 
@@ -77,12 +78,16 @@ type frame struct {
 type responder struct {
 	log     *slog.Logger
 	guarded bool
+	health  *health
 }
 
 // page writes a page. A template that fails is a failure of the program: nothing
 // of it has left yet.
 func (re *responder) page(w http.ResponseWriter, r *http.Request, status int, name string, data any) {
-	f := frame{Title: pageTitles[name], Who: who(r), Here: r.URL.Path, Guarded: re.guarded, Data: data}
+	f := frame{Title: pageTitles[name], Who: who(r), Here: r.URL.Path, Guarded: re.guarded, Data: data, Trouble: re.health.says()}
+	if p, ok := data.(failurePage); ok && p.Message == f.Trouble {
+		f.Trouble = "" // the page says it itself
+	}
 	id := identityOf(r)
 	if f.Person, f.Role = id.Person != "", id.Role; id.Group {
 		f.Shop = id.Shop

@@ -47,6 +47,13 @@ func (p *patient) Write(data []byte) (n int, err error) {
 	}
 }
 
+// WriteHeader gives the answer its time again: one without a body, as that of a login
+// that had to wait for its turn, is never written piece by piece.
+func (p *patient) WriteHeader(status int) {
+	p.until(patience)
+	p.ResponseWriter.WriteHeader(status)
+}
+
 // Unwrap gives the writer below, for http.ResponseController.
 func (p *patient) Unwrap() http.ResponseWriter { return p.ResponseWriter }
 

@@ -312,11 +312,11 @@ func (ap *peopleAPI) changeSecret(r *http.Request, s Secrets) error {
 	if err != nil {
 		return err
 	}
-	right, err := ap.house.guard.door.try(r.Context(), device(ap.house.guard.client(r).addr), func() bool { return matches(p.Secret, s.Now) })
+	right, err := ap.house.guard.door.try(r.Context(), device(ap.house.guard.client(r).addr), true, func() bool { return matches(p.Secret, s.Now) })
 	var soon *tooSoon
 	switch {
 	case errors.As(err, &soon):
-		return &mistake{status: http.StatusTooManyRequests, wait: soon.wait, message: "Too many wrong tries from this device. Try again in " + inWords(soon.wait) + "."}
+		return soon.told()
 	case err != nil:
 		return err
 	case !right:

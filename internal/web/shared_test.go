@@ -6,9 +6,11 @@ import (
 	"fmt"
 	"net/http"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
+	"weephole/internal/store"
 	"weephole/internal/store/postgres"
 	"weephole/internal/web"
 )
@@ -80,5 +82,106 @@ func TestDevicesOfOneBenchHearWhatIsEnteredOnAnother(t *testing.T) {
 	b.must("GET", "/api/jobs/"+id, nil, &both)
 	if text := string(both.Document); !strings.Contains(text, "Boils in town") || !strings.Contains(text, "red estate") {
 		t.Errorf("changes of different fields on two benches: %s", text)
+	}
+}
+
+// claims is a store that another bench has claimed all work on: each job's newest
+// entry, from when it is first asked about, for as long as a claim lasts.
+type claims struct {
+	store.Store
+	lone bool // there is no other bench
+
+	mu    sync.Mutex
+	until map[string]time.Time
+	asked map[string]int
+}
+
+func (c *claims) Follow(ctx context.Context, _ func(store.Change)) { <-ctx.Done() }
+
+func (c *claims) Claim(_ context.Context, job string, seq int64, lasts time.Duration) (bool, error) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.until == nil {
+		c.until, c.asked = map[string]time.Time{}, map[string]int{}
+	}
+	c.asked[job]++
+	key := fmt.Sprint(job, " ", seq)
+	until, there := c.until[key]
+	if !there {
+		until = time.Now().Add(lasts)
+		c.until[key] = until
+	}
+	return c.lone || time.Now().After(until), nil
+}
+
+func (c *claims) times(job string) int {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.asked[job]
+}
+
+// shortClaim is long enough for a test to do something meanwhile.
+const shortClaim = time.Second
+
+func TestTheWorkOfABenchThatDiedIsDoneByAnother(t *testing.T) {
+	c := &claims{}
+	l := lay(t, web.ClaimLasts(shortClaim), func(cfg *web.Config) { c.Store, cfg.Store = cfg.Store, c })
+	id := l.job(hotCar)
+	l.found(id, `{"check":"level-cold","found":"low"}`)
+	l.page("/jobs/" + id) // looking does not make it wait anew
+	eventually(t, "an answer that knows the finding", func() bool {
+		kept, err := l.keeper.Answer(t.Context(), id)
+		return err == nil && kept.Seq == 2
+	})
+}
+
+func TestWhatAnotherBenchHasAnsweredIsNotWorkedOutAgain(t *testing.T) {
+	c := &claims{}
+	l := lay(t, web.ClaimLasts(shortClaim), func(cfg *web.Config) { c.Store, cfg.Store = cfg.Store, c })
+	id := l.job(hotCar)
+	eventually(t, "the claim", func() bool { return c.times(id) > 0 })
+	if err := l.keeper.KeepAnswer(t.Context(), id, store.Answer{Seq: 1, Stage: "fine", Body: []byte(`{"seq":1,"stage":"fine"}`)}); err != nil {
+		t.Fatal(err)
+	}
+	other := l.job(hotCar) // its turn comes after the first one's
+	eventually(t, "the other job's turn", func() bool { return c.times(other) > 1 })
+	if n := c.times(id); n != 1 {
+		t.Errorf("the answered job was claimed %d times, want once", n)
+	}
+}
+
+func TestABenchThatLooksAfterAnothersWorkClosesAtOnce(t *testing.T) {
+	c := &claims{}
+	l := lay(t, web.ClaimLasts(time.Hour), func(cfg *web.Config) { c.Store, cfg.Store = cfg.Store, c })
+	id := l.job(hotCar)
+	eventually(t, "the claim", func() bool { return c.times(id) > 0 })
+	closed := make(chan struct{})
+	go func() { l.bench.Close(); close(closed) }()
+	select {
+	case <-closed:
+	case <-time.After(time.Minute): // the claim lasts an hour
+		t.Fatal("the bench waits for the claim of another")
+	}
+}
+
+// A job is left alone for a while before it is refined: longer than a claim here.
+func TestABenchKeepsItsClaimWhileItWorks(t *testing.T) {
+	c := &claims{lone: true}
+	l := lay(t, web.ClaimLasts(100*time.Millisecond), func(cfg *web.Config) {
+		c.Store, cfg.Store = cfg.Store, c
+		cfg.Answers.FineSize, cfg.Answers.Quiet = 700, time.Minute
+	})
+	id := l.job(hotCar)
+	eventually(t, "the claim to be renewed", func() bool { return c.times(id) >= 5 })
+}
+
+// eventually waits for something: a minute is far more than it takes, on a machine
+// with other work too.
+func eventually(t *testing.T, what string, there func() bool) {
+	t.Helper()
+	for began := time.Now(); !there(); time.Sleep(10 * time.Millisecond) {
+		if time.Since(began) > time.Minute {
+			t.Fatalf("a minute was not enough for %s", what)
+		}
 	}
 }

@@ -24,11 +24,48 @@ const (
 type soon struct {
 	places chan struct{}
 
+	// Where several benches share the store:
+	held newestOf // claimed by this bench
+	left newestOf // left to another bench
+
 	mu      sync.Mutex
 	waiting map[string]bool // asked for and not yet begun
 }
 
-func newSoon(places chan struct{}) soon { return soon{places: places, waiting: map[string]bool{}} }
+func newSoon(places chan struct{}) *soon { return &soon{places: places, waiting: map[string]bool{}} }
+
+// newestOf keeps jobs, each with the newest entry that it was added for.
+type newestOf struct {
+	mu   sync.Mutex
+	seqs map[string]int64
+}
+
+// add is false for a job that is there already.
+func (n *newestOf) add(id string, seq int64) bool {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	before, there := n.seqs[id]
+	if n.seqs == nil {
+		n.seqs = map[string]int64{}
+	}
+	n.seqs[id] = max(before, seq)
+	return !there
+}
+
+func (n *newestOf) newest(id string) int64 {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	return n.seqs[id]
+}
+
+// take gives a job's newest entry and forgets the job.
+func (n *newestOf) take(id string) int64 {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	seq := n.seqs[id]
+	delete(n.seqs, id)
+	return seq
+}
 
 // ask is false for a job that waits already: what came since is read with it.
 func (s *soon) ask(id string) bool {

@@ -200,7 +200,7 @@ func (dg *diagnosis) evaluateAfterPaint(s *store.State) {
 			return
 		}
 		if !dg.mine(dg.life, s) {
-			return // another bench is at it; its answer is told and kept
+			return // another bench is at it; its answer is told and kept, or this one looks after it
 		}
 		if err := dg.evaluate(dg.life, s); err != nil && dg.life.Err() == nil {
 			dg.cfg.Log.Warn("a job could not be worked out", "job", s.ID, "error", err)

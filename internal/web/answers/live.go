@@ -248,6 +248,19 @@ func (d *slot) want() {
 	}
 }
 
+// Working tells whether a job is being worked out.
+func (v *Live) Working(job string) bool {
+	v.mu.Lock()
+	d := v.slots[job]
+	v.mu.Unlock()
+	if d == nil {
+		return false
+	}
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return d.working
+}
+
 // Latest is the newest answer at hand, nil when there is none.
 func (v *Live) Latest(job string) *Answer {
 	v.mu.Lock()
