@@ -107,15 +107,11 @@ const roomIn = `(() => {
 	});
 })()`
 
-// mostGap and mostShort are how much may be empty between two parts of a column, and
-// below a column that is shorter than the longest: judgement, a heading with a line or two,
-// and a third of a screen of 900 or of 1080. How many causes and reasons an answer names
-// moves the end of its column by 80 px, so a quarter cannot be kept.
-const (
-	mostGap       = 90
-	mostShort     = 900 / 3
-	mostShortWide = 1080 / 3
-)
+// mostGap is how much may be empty between two parts of a column, px: judgement, a heading
+// with a line or two. Below a column that is shorter than the longest it is a third of the
+// screen's height. How many causes and reasons an answer names moves the end of its
+// column by 80 px, so a quarter cannot be kept.
+const mostGap = 90
 
 type column struct {
 	X, Gap, Short int
@@ -140,7 +136,7 @@ func TestTheColumnsOfTheJobEndTogether(t *testing.T) {
 				if c.Gap > mostGap {
 					t.Errorf("%d findings, %d px wide: %d px are empty %s", n, sz.width, c.Gap, c.Where)
 				}
-				if most := map[bool]int{false: mostShort, true: mostShortWide}[sz.width >= 1900]; c.Short > most {
+				if c.Short > int(sz.height)/3 {
 					t.Errorf("%d findings, %d px wide: the column at %d ends %d px before the longest", n, sz.width, c.X, c.Short)
 				}
 				t.Logf("%d findings, %d px: the column at %d has %d px %s, ends %d px early", n, sz.width, c.X, c.Gap, c.Where, c.Short)
