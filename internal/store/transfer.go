@@ -43,7 +43,7 @@ type manifest struct {
 type TooLarge struct{ What string }
 
 func (l *TooLarge) Error() string {
-	return l.What + ", which is too large for one file. Make a backup of the whole shop instead (weephole backup)"
+	return l.What + "; that is more than goes into one file. Make a backup of the whole shop instead (weephole backup)"
 }
 
 func tooLarge(format string, args ...any) error { return &TooLarge{fmt.Sprintf(format, args...)} }
@@ -77,7 +77,7 @@ func export(ctx context.Context, s Store, job string, w io.Writer) error {
 		return err
 	}
 	if len(entries) > maxEntries {
-		return tooLarge("its journal has %d entries, and at most %d go into a file", len(entries), maxEntries)
+		return tooLarge("its journal has %d entries, and at most %d are taken in", len(entries), maxEntries)
 	}
 	state, err := Fold(entries)
 	if err != nil {
@@ -92,7 +92,7 @@ func export(ctx context.Context, s Store, job string, w io.Writer) error {
 		return err
 	}
 	if parts := len(files) + 2; parts > maxParts { // the journal and the job file are parts too
-		return tooLarge("it has %d logs and photos, and at most %d go into a file", len(files), maxParts-2)
+		return tooLarge("it has %d logs and photos, and at most %d are taken in", len(files), maxParts-2)
 	}
 	var m bytes.Buffer
 	enc := json.NewEncoder(&m)

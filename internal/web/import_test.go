@@ -230,3 +230,16 @@ func TestAnIdThatIsAnAddressIsTakenInUnderAPlainOne(t *testing.T) {
 		t.Errorf("%d entries", n)
 	}
 }
+
+func TestAJobThatNoBenchWouldTakeInIsNotExportedAndTheReasonIsSaid(t *testing.T) {
+	l := lay(t)
+	id := l.job(hotCar)
+	// Larger than any upload, as another program may have put it into the database.
+	if _, _, _, err := l.keeper.Bring(t.Context(), store.Entry{Job: id, ID: "b"}, store.File{Name: "film.csv", Type: "text/csv"}, make([]byte, 64<<20+1)); err != nil {
+		t.Fatal(err)
+	}
+	var f web.Failure
+	if status := l.ask("GET", "/api/jobs/"+id+"/export", nil, &f); status != http.StatusUnprocessableEntity || !strings.Contains(f.Error.Message, "film.csv is larger than 64 MB") || !strings.Contains(f.Error.Message, "backup") {
+		t.Errorf("%d %s", status, f.Error.Message)
+	}
+}

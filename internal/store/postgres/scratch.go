@@ -1,6 +1,7 @@
 package postgres
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -94,7 +95,7 @@ func (s *Scratch) begin(ctx context.Context) error {
 	var e *pgconn.PgError
 	if errors.As(err, &e) && e.Code == "42501" {
 		return fmt.Errorf("%w; run GRANT CREATE ON DATABASE %s TO %s as the database's owner, or give a role that may", ErrNoSchemas,
-			pgx.Identifier{s.config.Database}.Sanitize(), pgx.Identifier{s.config.User}.Sanitize())
+			pgx.Identifier{cmp.Or(s.config.Database, s.config.User)}.Sanitize(), pgx.Identifier{s.config.User}.Sanitize())
 	}
 	if err != nil {
 		return fmt.Errorf("make a schema: %w", explain(err))
