@@ -67,6 +67,7 @@ type Check struct {
 	At    sheet.At `sheet:",at"`
 	ID    string   `sheet:"id,required"`
 	Name  string   `sheet:"name,required"`
+	Made  string   `sheet:"made"`           // the name of it once it was made; see NameMade
 	How   string   `sheet:"how,required"`   // doing it so that the result counts
 	Place string   `sheet:"place,required"` // one of cause.Places
 	State string   `sheet:"state,required"` // engine state needed, one of States
@@ -143,6 +144,15 @@ type Word struct {
 	Direct []string `sheet:"direct"`
 
 	shown []Shown
+}
+
+// NameMade is how a check that was made is called. The name of some is an instruction, and a
+// report gives none.
+func (c *Check) NameMade() string {
+	if c.Made != "" {
+		return c.Made
+	}
+	return c.Name
 }
 
 // ShortMost is how many letters a plate of the drawing holds. Design choice.

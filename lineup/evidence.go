@@ -174,7 +174,7 @@ func (c *compiler) checked(e evidence, ev *Event) error {
 	if k = k.In(ev.State, ev.AirCon); k == nil {
 		return fmt.Errorf("check %s says nothing with the engine in the state %q", ev.Check, ev.State)
 	}
-	e.kind, e.label, e.check, e.weight = checked, label(ev, k.Name), k, 1
+	e.kind, e.label, e.check, e.weight = checked, label(ev, k.NameMade()), k, 1
 	if ev.Weight != nil {
 		e.weight = *ev.Weight
 	}

@@ -177,7 +177,7 @@ func (p *Proof) label(e *Evidence) string {
 		return "what the repair is said to have changed"
 	}
 	if c := p.model.Checks.Check(e.Check); c != nil {
-		return c.Name
+		return c.NameMade()
 	}
 	return "a logged run"
 }

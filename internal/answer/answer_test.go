@@ -142,3 +142,22 @@ func TestEachCauseHasTheErrorOfItsSimulation(t *testing.T) {
 		t.Errorf("error %g, of being bad %g, effective %g; want 0.004, 0.006, 412", c.Error, c.ErrorBad, c.Effective)
 	}
 }
+
+func TestWhatIsNotCountedBearsItsNameAndNoId(t *testing.T) {
+	m, err := knowledge()
+	if err != nil {
+		t.Fatal(err)
+	}
+	w := &work.Work{Model: m, Job: &job.Job{Findings: []job.Finding{{Check: "trouble-codes", Note: "after a jump start"}, {Repair: "replace-cap"}, {NotKnown: "white-smoke"}, {Note: "smells odd"}}}}
+	for i := range w.Job.Findings {
+		w.Unweighed = append(w.Unweighed, work.Unweighed{Finding: i, Why: "why"})
+	}
+	var got []string
+	for _, u := range answer.UnweighedOf(w) {
+		got = append(got, u.Says)
+	}
+	want := []string{"stored trouble codes “after a jump start”", m.Causes.Repair("replace-cap").Name, "white smoke that smells sweet", "“smells odd”"}
+	if d := cmp.Diff(want, got); d != "" {
+		t.Errorf("(-want +got):\n%s", d)
+	}
+}

@@ -41,7 +41,7 @@ func Finding(m *lineup.Model, u quantity.Units, f *job.Finding, log *trace.Trace
 	if len(says) == 0 {
 		return "", ""
 	}
-	return Sentence(c.Name), strings.Join(says, "; ")
+	return Sentence(c.NameMade()), strings.Join(says, "; ")
 }
 
 // Changed says what a repair changed, by the word of the job file.
@@ -81,9 +81,9 @@ func Event(m *lineup.Model, ev *lineup.Event) string {
 	}
 	c := m.Checks.Check(ev.Check)
 	if w := c.WordIndex(ev.Word); w >= 0 {
-		return c.Name + ": " + c.Words[w].Says
+		return c.NameMade() + ": " + c.Words[w].Says
 	}
-	return c.Name
+	return c.NameMade()
 }
 
 // WhatIf says what a what-if changes.

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"weephole/internal/job"
 	"weephole/internal/work"
 	"weephole/lineup"
 	"weephole/quantity"
@@ -53,13 +54,29 @@ type UnweighedFacts struct {
 func UnweighedOf(w *work.Work) (out []UnweighedFacts) {
 	for _, u := range w.Unweighed {
 		f := &w.Job.Findings[u.Finding]
-		says := f.Check + f.Repair + f.Sign + f.Denied
+		says := named(w.Model, f)
 		if f.Note != "" {
 			says = strings.TrimSpace(says + " “" + f.Note + "”")
 		}
 		out = append(out, UnweighedFacts{u.Finding, says, u.Why})
 	}
 	return out
+}
+
+// named is what a finding is of, by its name in the catalogue; "" for a remark.
+func named(m *lineup.Model, f *job.Finding) string {
+	if c := m.Checks.Check(f.Check); c != nil {
+		return c.NameMade()
+	}
+	if r := m.Causes.Repair(f.Repair); r != nil {
+		return r.Name
+	}
+	for _, sign := range []string{f.Sign, f.Denied, f.NotKnown} {
+		if i := m.Checks.SignIndex(sign); i >= 0 {
+			return m.Checks.Signs[i].Name
+		}
+	}
+	return ""
 }
 
 // Cause is the standing of one cause.

@@ -115,7 +115,7 @@ func (t stepWriter) support(p *solve.Problem, r int) string {
 	case !s.Costly:
 		return ""
 	case s.ShownBy != "":
-		return fmt.Sprintf("shown directly by “%s”", t.car.Model.Checks.Check(s.ShownBy).Name)
+		return fmt.Sprintf("shown directly by “%s”", t.car.Model.Checks.Check(s.ShownBy).NameMade())
 	case p.Repairs[r].Confirmed:
 		return "shown directly on the way"
 	case len(s.OutOfReach) > 0 && !s.Withheld():

@@ -284,3 +284,19 @@ func TestTheTextMessageIsNoSurerThanTheLetter(t *testing.T) {
 		t.Errorf("the letter says %q, the message %q", was, short)
 	}
 }
+
+// What is to be done bears an instruction as its name; a letter reports, and tells the owner to
+// squeeze nothing.
+func TestTheLetterReportsChecksAndOrdersNone(t *testing.T) {
+	f := facts(t, nil)
+	for _, s := range paper.Write(f).Sections {
+		for _, row := range s.Rows {
+			if strings.HasPrefix(row[0], "Squeeze") || strings.HasPrefix(row[0], "Watch") {
+				t.Errorf("the letter tells the owner: %q", row[0])
+			}
+		}
+	}
+	if k := f.Model.Checks.Check("hose-squeeze"); !strings.HasPrefix(k.Name, "squeeze ") || !strings.HasPrefix(k.NameMade(), "upper hose squeezed") {
+		t.Errorf("named %q, and once made %q", k.Name, k.NameMade())
+	}
+}

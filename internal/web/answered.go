@@ -104,7 +104,7 @@ func (ap *findingsAPI) beside(f *store.Finding, a *answers.Answer, u quantity.Un
 	case found.Trace != "":
 		out.Says = "A log is judged as a whole: its chart stands below the drawing, with the band of the engines that still fit."
 	}
-	out.Name = k.Name
+	out.Name = k.NameMade()
 	if a == nil || a.Problem != "" || len(a.Expected) == 0 {
 		out.Says = "What a healthy engine would show here is not known yet: the engines are still being run."
 		if a != nil && a.Problem != "" {

@@ -126,7 +126,7 @@ func (pg *endPages) tallyPage(r *http.Request) (any, error) {
 	for _, t := range p.Trusts {
 		row := trustRow{t.Check, t}
 		if k := pg.cfg.Model.Checks.Check(t.Check); k != nil {
-			row.Name = k.Name
+			row.Name = k.NameMade()
 		}
 		p.CheckRows = append(p.CheckRows, row)
 	}

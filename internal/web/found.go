@@ -50,7 +50,7 @@ func (wo *wording) inWords(f *job.Finding) (name, says string) {
 	if f.Trace != "" {
 		parts = append(parts, "log "+f.Trace)
 	}
-	return k.Name, strings.Join(parts, "; ")
+	return k.NameMade(), strings.Join(parts, "; ")
 }
 
 // saidBy says what a finding passes on that somebody said.

@@ -237,12 +237,12 @@ func (p *preparer) stated(i int, f *job.Finding) bool {
 		return true
 	}
 	if f.Trace == "" && c.In(f.Engine, f.AirCon == "yes") == nil {
-		p.unweighed(i, "%s is for an engine in the state %s; what it shows in the state %s is not known", c.ID, c.State, f.Engine)
+		p.unweighed(i, "it is for an engine in the state %s; what it shows in the state %s is not known", c.State, f.Engine)
 		return false
 	}
 	if c.Situation == "hot-idle-ac" && f.AirCon == "no" && f.Trace == "" {
 		if w := c.WordIndex(f.Found); w < 0 || c.Words[w].Alarm {
-			p.unweighed(i, "%s is made with the air conditioning on; without it, what was found says nothing", c.ID)
+			p.unweighed(i, "it is made with the air conditioning on; without it, what was found says nothing")
 			return false
 		}
 	}
