@@ -121,6 +121,13 @@ var (
 	ErrAway = errors.New("the database server is away")
 )
 
+// InWords is an error of a database server that says in plain words what the server's
+// trouble is. It is one of the errors above too, whose words speak of a folder.
+type InWords interface {
+	error
+	InWords() string
+}
+
 // Differs says that something of a job that is taken in has another content here
 // under the same id or name. It stands for ErrTaken.
 type Differs struct{ What string } // "entry 7"

@@ -76,6 +76,12 @@ func failureOf(err error) FailureBody {
 		return FailureBody{Status: http.StatusNotFound, Message: "there is no such thing here; it may have been removed, or the address is wrong"}
 	case errors.Is(err, store.ErrTaken):
 		return FailureBody{Status: http.StatusConflict, Message: "another entry was sent under this id already; it is kept as it was"}
+	case inServersWords(err) != "":
+		status := http.StatusInsufficientStorage
+		if errors.Is(err, store.ErrAway) {
+			status = http.StatusServiceUnavailable
+		}
+		return FailureBody{Status: status, Retry: true, Message: "Nothing can be kept just now: " + inServersWords(err) + ". What was confirmed before is safe. What you typed waits on this device."}
 	case errors.Is(err, store.ErrFull):
 		return FailureBody{Status: http.StatusInsufficientStorage, Retry: true, Message: "The disk is full, so nothing can be kept just now. What was confirmed before is safe. Make room on the machine that runs the bench; what you typed waits on this device."}
 	case errors.Is(err, store.ErrReadOnly):
@@ -94,6 +100,16 @@ func failureOf(err error) FailureBody {
 		return FailureBody{Status: http.StatusServiceUnavailable, Retry: true, Message: "that took too long, or the bench is being shut down; try again"}
 	}
 	return FailureBody{Status: http.StatusInternalServerError, Retry: true, Message: "the bench failed to do that. The log of the program says more."}
+}
+
+// inServersWords is a database server's own trouble; "" where the store has no server, or
+// its error has no words.
+func inServersWords(err error) string {
+	var w store.InWords
+	if errors.As(err, &w) {
+		return w.InWords()
+	}
+	return ""
 }
 
 // problemLines are the problems of a job file as a page tells them, one line each.

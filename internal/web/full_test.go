@@ -56,6 +56,7 @@ func TestADiskThatCannotBeWrittenIsToldAndReadingGoesOn(t *testing.T) {
 		{"gone", store.ErrGone, http.StatusInsufficientStorage, "no longer where the bench opened it"},
 		{"failing", store.ErrDisk, http.StatusInsufficientStorage, "The disk failed"},
 		{"away", store.ErrAway, http.StatusServiceUnavailable, "The database server does not answer"},
+		{"a full server", serversError{store.ErrFull}, http.StatusInsufficientStorage, "the disk is full on the database server"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			var s *fullStore
@@ -135,3 +136,9 @@ func TestTheWarningIsReadOnAPhone(t *testing.T) {
 		screen.inBothLights("trouble-" + name)
 	}
 }
+
+// serversError is an error as a database server's store gives it.
+type serversError struct{ error }
+
+func (e serversError) Is(target error) bool { return target == e.error }
+func (serversError) InWords() string        { return "the disk is full on the database server; make room there" }

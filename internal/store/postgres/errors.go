@@ -57,6 +57,7 @@ type word struct {
 }
 
 func (w *word) Error() string        { return w.says }
+func (w *word) InWords() string      { return w.says }
 func (w *word) Is(target error) bool { return target == w.is }
 
 // wordFor is the store's word for a code, nil when it has none. Source, from memory: the
