@@ -141,4 +141,6 @@ func TestTheWarningIsReadOnAPhone(t *testing.T) {
 type serversError struct{ error }
 
 func (e serversError) Is(target error) bool { return target == e.error }
-func (serversError) InWords() string        { return "the disk is full on the database server; make room there" }
+func (serversError) InWords() string {
+	return "the disk is full on the database server; make room there"
+}

@@ -138,7 +138,7 @@ func TestABenchOnAFullDatabaseSaysSoAndGoesOnWhenThereIsRoom(t *testing.T) {
 		if status < 300 {
 			continue
 		}
-		if status != http.StatusInsufficientStorage || !f.Error.Retry || !strings.Contains(f.Error.Message, "The disk is full") {
+		if status != http.StatusInsufficientStorage || !f.Error.Retry || !strings.Contains(f.Error.Message, "the disk is full on the database server") {
 			t.Fatalf("after %d notes: %d %+v", kept, status, f)
 		}
 		break
