@@ -15,6 +15,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"weephole/internal/store"
+	"weephole/internal/store/pgtest"
 	"weephole/internal/web"
 )
 
@@ -174,4 +175,41 @@ func TestWhatIsTypedWhileTheStoreIsAwayArrivesLater(t *testing.T) {
 	if err != nil || len(kept) != 2 {
 		t.Errorf("%d entries are kept, want 2: %v", len(kept), err)
 	}
+}
+
+// The same with a real server, whose connections break while they are in use.
+func TestADatabaseServerThatDiesLogsNobodyOut(t *testing.T) {
+	server := pgtest.Own(t)
+	l := lay(t, web.LookAgain(100*time.Millisecond), onServer(t, server.Database(t)), func(c *web.Config) {
+		c.Guarded = true
+		if err := web.SetPassphrase(t.Context(), c.Store, phrase); err != nil {
+			t.Fatal(err)
+		}
+	})
+	l.client.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
+	cookies := l.login("10.0.0.7", phrase).Cookies()
+	status := func(path string) (int, string) {
+		res := l.with(cookies, "GET", path, "")
+		defer res.Body.Close()
+		text, _ := io.ReadAll(res.Body)
+		return res.StatusCode, string(text)
+	}
+	if got, _ := status("/"); got != http.StatusOK {
+		t.Fatalf("before: %d", got)
+	}
+	if err := server.Kill(); err != nil {
+		t.Fatal(err)
+	}
+	for _, path := range []string{"/", "/api/jobs", "/login"} {
+		if got, text := status(path); got != http.StatusServiceUnavailable || !strings.Contains(text, "The database server does not answer") {
+			t.Errorf("GET %s while it is away: %d %s", path, got, text)
+		}
+	}
+	if err := server.Begin(); err != nil {
+		t.Fatal(err)
+	}
+	eventually(t, "the bench to go on", func() bool {
+		got, text := status("/")
+		return got == http.StatusOK && !strings.Contains(text, "does not answer")
+	})
 }
