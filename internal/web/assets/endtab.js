@@ -7,6 +7,7 @@ import { bring } from "./entry.js";
 import { refreshStrip } from "./strip.js";
 import { keyOf, refocus } from "./focus.js";
 import { grow } from "./age.js";
+import { stream } from "./stream.js";
 
 const end = () => document.getElementById("end");
 const job = end()?.dataset.job;
@@ -184,10 +185,10 @@ setInterval(() => {
 if (job) {
   wireAll();
   if (document.querySelector("[data-working]")) look(true);
-  const source = new EventSource(`/api/jobs/${job}/events`);
-  source.addEventListener("hello", (e) => { setAway(false); flush(); if (JSON.parse(e.data).seq !== seq()) look(false); });
-  source.addEventListener("entry", () => { refreshStrip(job); look(false); });
-  source.addEventListener("here", () => refreshStrip(job));
-  source.addEventListener("answer", () => { refreshStrip(job); if (document.querySelector(".tree")) look(false); }); // the plan is of that answer
-  source.onerror = () => setAway(true);
+  stream(`/api/jobs/${job}/events`, {
+    hello: (e) => { setAway(false); flush(); if (JSON.parse(e.data).seq !== seq()) look(false); },
+    entry: () => { refreshStrip(job); look(false); },
+    here: () => refreshStrip(job),
+    answer: () => { refreshStrip(job); if (document.querySelector(".tree")) look(false); }, // the plan is of that answer
+  }, () => setAway(true));
 }

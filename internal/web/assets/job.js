@@ -7,6 +7,7 @@ import { still, release, frame } from "./still.js";
 import { count } from "./cap.js";
 import { refreshStrip } from "./strip.js";
 import { keyOf, refocus } from "./focus.js";
+import { stream } from "./stream.js";
 
 const root = document.getElementById("job");
 const job = root.dataset.job;
@@ -68,17 +69,12 @@ async function swap(fresh) {
 
 // --- The bench's own news --------------------------------------------------
 
-function listen() {
-  const source = new EventSource(`/api/jobs/${job}/events`);
-  source.addEventListener("hello", (e) => { setAway(false); flush(); refresh(); loadPanels(); });
-  source.addEventListener("entry", refresh);
-  source.addEventListener("here", () => refreshStrip(job));
-  source.addEventListener("answer", () => { refresh(); expected = null; loadExpected(); fillAnswer(); });
-  source.onerror = () => {
-    setAway(true);
-    if (source.readyState === EventSource.CLOSED) setTimeout(listen, 2000);
-  };
-}
+const listen = () => stream(`/api/jobs/${job}/events`, {
+  hello: () => { setAway(false); flush(); refresh(); loadPanels(); },
+  entry: refresh,
+  here: () => refreshStrip(job),
+  answer: () => { refresh(); expected = null; loadExpected(); fillAnswer(); },
+}, () => setAway(true));
 
 // --- Places ----------------------------------------------------------------
 

@@ -2,6 +2,7 @@
 
 import "./queue.js";
 import { grow } from "./age.js";
+import { stream } from "./stream.js";
 
 const list = document.getElementById("joblist");
 
@@ -33,8 +34,8 @@ if (list.dataset.live === "yes") {
       if (res.ok && !res.redirected) put(await res.text());
     } catch { /* the stream says when the bench is back */ }
   };
-  const source = new EventSource("/api/events");
-  for (const name of ["hello", "entry", "answer"]) source.addEventListener(name, () => { clearTimeout(soon); soon = setTimeout(refresh, 300); });
+  const look = () => { clearTimeout(soon); soon = setTimeout(refresh, 300); };
+  stream("/api/events", { hello: look, entry: look, answer: look });
 }
 
 document.getElementById("import").addEventListener("change", async (ev) => {

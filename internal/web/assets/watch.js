@@ -2,7 +2,8 @@
 
 import "./queue.js";
 import { refreshStrip } from "./strip.js";
+import { stream } from "./stream.js";
 
 const job = document.getElementById("strip").dataset.job;
-const source = new EventSource(`/api/jobs/${job}/events`);
-for (const name of ["entry", "answer", "here"]) source.addEventListener(name, () => refreshStrip(job));
+const look = () => refreshStrip(job);
+stream(`/api/jobs/${job}/events`, { hello: look, entry: look, answer: look, here: look });
