@@ -65,8 +65,8 @@ func (a *TripFacts) advice() {
 
 func (a *TripFacts) figures(u quantity.Units) {
 	step := PrecisionOf(a.Error)
-	a.say(Figures, "The chance that it gets too hot on this trip (%.0f min, outside air %s) is %s.",
-		a.Trip.Minutes(), u.Temperature(quantity.Temperature(a.AirC)), step.Percent(a.Chance))
+	a.say(Figures, "The chance that it gets too hot on this trip (%s, outside air %s) is %s.",
+		Time(a.Trip.Minutes()), u.Temperature(quantity.Temperature(a.AirC)), step.Percent(a.Chance))
 	if a.When != nil && step.Tells(a.Chance) {
 		a.say(Result, "If it does, then mostly in part %d of the trip (%s), after %s.", a.Part+1, a.Trip[a.Part].Duty.Name, minutes(a.When))
 	}

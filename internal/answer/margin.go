@@ -146,7 +146,7 @@ func air(r *margin.MiddleRange, u quantity.Units) string {
 	case low == t(r.High):
 		return "up to " + low
 	case r.Middle <= coldestTriedC && r.High >= hottestWeatherC:
-		return "probably too hot even in the cold (10 % of the engines: cool enough in any)"
+		return "probably too hot even in the cold (10 % of the engines: cool enough in any weather)"
 	case r.Middle <= coldestTriedC:
 		return fmt.Sprintf("probably too hot even in the cold (10 %% of the engines: cool enough up to %s or more)", t(r.High))
 	default:

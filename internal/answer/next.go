@@ -103,11 +103,11 @@ type Waiting struct {
 // learns is true of a step that only finds something out: a check, or a question to the owner.
 func (s *Step) learns() bool { return s.Kind == "check" || s.Kind == "question" }
 
-// proveHealthy is the step of a car on which nothing may be wrong any more.
-const proveHealthy = "prove-healthy"
+// ProveHealthy is the id of the step of a car on which nothing may be wrong any more.
+const ProveHealthy = "prove-healthy"
 
 // onlyRuns is true of the step that repairs nothing: it runs the car, to show that it is right.
-func (s *Step) onlyRuns() bool { return s.Do == proveHealthy }
+func (s *Step) onlyRuns() bool { return s.Do == ProveHealthy }
 
 // asks is true where the first step, or its round, asks the owner about the sign.
 func (n *NextFacts) asks(sign string) bool {

@@ -15,7 +15,7 @@ func lines(n *NextFacts) string {
 
 func TestARunThatShowsTheCarToBeRightIsCalledNoRepair(t *testing.T) {
 	n := &NextFacts{LeastPossible: 47, Steps: []Step{{
-		Do: proveHealthy, Kind: "repair", Name: "run the car", Minutes: 30, Cost: 47, ExpectedCost: 60,
+		Do: ProveHealthy, Kind: "repair", Name: "run the car", Minutes: 30, Cost: 47, ExpectedCost: 60,
 		Outcomes: []OutcomeFacts{{Is: "cured", Probability: 0.96}, {Is: "not-cured", Probability: 0.04, ExpectedCost: 300}},
 	}}}
 	got := lines(n)

@@ -60,6 +60,8 @@ func (a *ProofFacts) judged(j *proof.Judgement, what string) {
 		a.say(Verdict, "Not proven yet that the fault is completely gone.%s No other fault shows.", soFar(j))
 	case soFar(j) != "":
 		a.say(Verdict, "Not proven yet.%s", soFar(j))
+	case SpeaksAgainst(j):
+		a.say(Verdict, "Not proven yet: what was seen looks more like a car that still has the fault.")
 	case len(a.Bands) == 0:
 		a.say(Verdict, "Not proven yet: what was seen would look much the same with and without the fault.")
 	default:
@@ -92,6 +94,9 @@ const speaksFor = 3
 
 // SpeaksFor is true where what was seen after a repair speaks for it, proven or not.
 func SpeaksFor(j *proof.Judgement) bool { return math.Exp(j.LogOddsCause) >= speaksFor }
+
+// SpeaksAgainst is true where it speaks as clearly for a fault that is still there.
+func SpeaksAgainst(j *proof.Judgement) bool { return math.Exp(-j.LogOddsCause) >= speaksFor }
 
 // soFar says how near an open proof is; nothing where what was seen hardly speaks for it.
 func soFar(j *proof.Judgement) string {
@@ -186,7 +191,7 @@ func (a *ProofFacts) Short() string {
 		return "Proven, as far as could be seen"
 	case j.Verdict == proof.NotProven:
 		return "Not proven"
-	case len(a.Bands) == 0 || soFar(j) != "":
+	case len(a.Bands) == 0 || SpeaksFor(j) || SpeaksAgainst(j):
 		return "Done, not yet proven"
 	}
 	return "This run could not tell"

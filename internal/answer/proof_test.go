@@ -47,6 +47,15 @@ func TestARunIsSpokenOfOnlyWhereOneWasMade(t *testing.T) {
 	}
 }
 
+// A run that hints at a fault still there did tell something.
+func TestWhatSpeaksAgainstARepairIsNotCalledMuchTheSame(t *testing.T) {
+	j := &proof.Judgement{Verdict: proof.CouldNotTell, Cause: proof.CouldNotTell, Asked: 50, LogOddsCause: -math.Log(6)}
+	a := answer.ForProof(&work.RepairProof{Done: true, Names: []string{"replace the fan motor"}, Judgement: j, Bands: []work.ProofBand{{RunBands: &proof.RunBands{}}}}, answer.Style{})
+	if want := "Not proven yet: what was seen looks more like a car that still has the fault."; a.Lines[0].Text != want || a.Short() != "Done, not yet proven" {
+		t.Errorf("%q and %q, want %q", a.Lines[0].Text, a.Short(), want)
+	}
+}
+
 func TestTheOwnersAnswerIsAskedForWithoutAKeyOfTheFile(t *testing.T) {
 	w := &work.RepairProof{Done: true, Names: []string{"replace the fan motor"}, Plan: &proof.Design{AskOwner: true, OwnerShows: "a weak pressure cap", Whole: true}}
 	got := answer.Only(answer.ForProof(w, answer.Style{}).Lines, answer.AskOwner)

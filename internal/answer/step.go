@@ -63,7 +63,7 @@ func (t stepWriter) step(p *solve.Problem, a solve.Action, state int) Step {
 			s.RestsOn = t.support(p, a.Index)
 			t.inOneDrain(&s, a.Index)
 		} else {
-			s.Do, s.Kind, s.Name, s.Engine = proveHealthy, "repair", "run the car as the owner does, and show that nothing is wrong", "any"
+			s.Do, s.Kind, s.Name, s.Engine = ProveHealthy, "repair", "run the car as the owner does, and show that nothing is wrong", "any"
 			s.Minutes = car.Settings.ProofRun.Value
 			s.Cautions = append(s.Cautions, t.stopAt(0))
 		}

@@ -64,7 +64,10 @@ func BenchSheet(w io.Writer, n *answer.NextFacts, h Heading) error {
 	}
 	p := n.Tree
 	if p != nil {
-		d.Money, d.Least = answer.Money(p.ExpectedCost, n.Currency), answer.Money(n.LeastPossible, n.Currency)
+		d.Money = answer.Money(p.ExpectedCost, n.Currency)
+		if p.Do != answer.ProveHealthy { // which looks for no cause
+			d.Least = answer.Money(n.LeastPossible, n.Currency)
+		}
 	}
 	left := pageLines - 6.0
 	if h.Logo != nil {

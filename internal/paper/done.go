@@ -96,6 +96,8 @@ func (w *writer) open(j *proof.Judgement) string {
 	switch {
 	case answer.SpeaksFor(j):
 		text += " What we saw afterwards speaks for the repair, but not clearly enough."
+	case answer.SpeaksAgainst(j):
+		text += " What we saw afterwards looks more like a car that still has the fault."
 	case len(w.Proof.Bands) > 0:
 		text += " The run afterwards would have looked much the same with and without the fault."
 	default:

@@ -233,6 +233,8 @@ func TestAnOpenProofSaysWhyAndWhatWouldProveIt(t *testing.T) {
 		{func(p *work.RepairProof) { p.Bands = nil }, looked + " One more run or check is needed."},
 		{func(p *work.RepairProof) { p.Bands, p.Judgement.LogOddsCause = nil, 2.9 }, // e^2.9 = 18
 			"It is not proven yet that the fault is gone. What we saw afterwards speaks for the repair, but not clearly enough. One more run or check is needed."},
+		{func(p *work.RepairProof) { p.Judgement.LogOddsCause = -2.9 },
+			"It is not proven yet that the fault is gone. What we saw afterwards looks more like a car that still has the fault. One more run or check is needed."},
 		{func(*work.RepairProof) {}, "It is not proven yet that the fault is gone. The run afterwards would have looked much the same with and without the fault. One more run or check is needed."},
 		{func(p *work.RepairProof) {
 			p.Bands = nil

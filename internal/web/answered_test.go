@@ -34,6 +34,12 @@ func TestAPlaceAnswersWhatWasFoundThere(t *testing.T) {
 	if len(a.Rows) != 1 || !strings.Contains(a.Rows[0].Healthy.Says, "of 100") || a.Rows[0].Beside != "" {
 		t.Errorf("a word: %+v", a.Rows)
 	}
+	for finding, counts := range map[string]bool{`{"check":"level-cold","found":"full"}`: true, `{"check":"hose-temps","read":{"upper-hose":"103 °C"}}`: false} {
+		page := l.page("/jobs/" + id + "/findings/" + l.found(id, finding).ID)
+		if strings.Contains(page, "how many of 100") != counts || strings.Contains(page, "two of three") == counts {
+			t.Errorf("%s: the key under the figures speaks of others", finding)
+		}
+	}
 	// What cannot be said is said so.
 	a = answered(`{"check":"level-cold","found":"unknown"}`)
 	if len(a.Rows) != 0 || a.Says == "" {

@@ -94,6 +94,19 @@ func TestNoPageOfTheShopShowsAFlag(t *testing.T) {
 	}
 }
 
+// A bench without people and without a passphrase lets nobody in by either.
+func TestPeopleSaysOnlyOneThingOfHowOneComesIn(t *testing.T) {
+	page := lay(t).page("/people")
+	if !strings.Contains(page, "Nobody has a secret of his own yet.") {
+		t.Error("it is not said that nobody has a secret")
+	}
+	for _, never := range []string{"All come in with the shop’s passphrase", "comes in with a secret of his own", "came in with the one before"} {
+		if strings.Contains(page, never) {
+			t.Errorf("the page says %q", never)
+		}
+	}
+}
+
 func TestAClosedJobTellsItsStory(t *testing.T) {
 	l := lay(t)
 	id := l.job(hotCar)
