@@ -46,9 +46,10 @@ type journal struct {
 // and how that stands for those who look.
 type diagnosis struct {
 	journal
-	live  *live
-	warm  *answers.Live
-	cache *answers.Cache
+	live    *live
+	warm    *answers.Live
+	cache   *answers.Cache
+	readOff readOff
 
 	soon       *soon
 	life       context.Context
@@ -205,11 +206,16 @@ func (dg *diagnosis) kept(ctx context.Context, id string) (*answers.Answer, erro
 	if err != nil {
 		return nil, err
 	}
+	return dg.readOff.answer(id, kept.Body, readAnswerOf), nil
+}
+
+// readAnswerOf reads an answer; nil is one of another version, which is made again.
+func readAnswerOf(body []byte) *answers.Answer {
 	var a answers.Answer
-	if err := json.Unmarshal(kept.Body, &a); err != nil || a.Odds != nil && len(a.Odds.Lines) == 0 {
-		return nil, nil // written by another version: it is made again
+	if err := json.Unmarshal(body, &a); err != nil || a.Odds != nil && len(a.Odds.Lines) == 0 {
+		return nil
 	}
-	return &a, nil
+	return &a
 }
 
 // verdict is how a job stands for the list of jobs. After a repair it is not the odds
