@@ -95,7 +95,7 @@ func (n *NextFacts) cost(s *Step) string {
 	if s.ExpectedCost-n.LeastPossible <= evenMargin*s.ExpectedCost {
 		return text
 	}
-	return fmt.Sprintf("%s If the cause were known already, it would be %s.", text, n.money(n.LeastPossible))
+	return fmt.Sprintf("%s; with the cause known, %s.", strings.TrimSuffix(text, "."), n.money(n.LeastPossible))
 }
 
 func lead(l Lead) string { return l.Name + " " + Percent(l.Probability) }

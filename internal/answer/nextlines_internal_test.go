@@ -43,14 +43,14 @@ func TestEachCostIsNamedForWhatItIs(t *testing.T) {
 	for _, want := range []string{
 		"Next: replace the radiator (2 h 45 min, $605 with the run after it).",
 		"This cures the car in 80 % of cases. Otherwise expect about $900 more.",
-		"From here to a cured car: $810 on average. If the cause were known already, it would be $694.",
+		"From here to a cured car: $810 on average; with the cause known, $694.",
 	} {
 		if !slices.Contains(got, want) {
 			t.Errorf("%q is not said in\n%s", want, strings.Join(got, "\n"))
 		}
 	}
 	n.LeastPossible = n.Steps[0].ExpectedCost
-	if got := lines(n); strings.Contains(got, "known already") {
+	if got := lines(n); strings.Contains(got, "with the cause known") {
 		t.Errorf("the cost of a known cause is told where it is the same:\n%s", got)
 	}
 }

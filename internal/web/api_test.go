@@ -66,7 +66,10 @@ func TestAJobIsWorkedThroughTheAPI(t *testing.T) {
 	if len(list) != 1 || list[0].ID != id {
 		t.Fatalf("archive: %+v", list)
 	}
-	leads := &odds.Causes[0]
+	leads := odds.Causes[0]
+	if odds.Rough { // the list says so in words
+		leads.Percent = "about " + leads.Percent
+	}
 	v := list[0].Verdict
 	want := store.Verdict{State: store.VerdictSettled, Cause: leads.Cause, Name: leads.Name, Percent: leads.Percent, Step: next.Steps[0].Do, Next: next.Steps[0].Name}
 	if odds.Fit.Verdict == "nothing-fits" {
