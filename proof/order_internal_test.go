@@ -27,7 +27,7 @@ func TestNoHillForAThermostat(t *testing.T) {
 		"replace-thermostat": true, "refit-thermostat": true, "replace-sensor": true, "free-heater-flap": true,
 		"replace-radiator": false, "replace-pump": false, "replace-head-gasket": false, "replace-fan": false,
 	} {
-		p := &Proof{model: m, repairs: []*cause.Repair{m.Causes.Repair(repair)}}
+		p := &Proof{model: m, st: st, repairs: []*cause.Repair{m.Causes.Repair(repair)}}
 		if got := p.needless(&st.Runs[at]); got != needless {
 			t.Errorf("after %s the hill is needless: %v; want %v", repair, got, needless)
 		}
