@@ -128,7 +128,7 @@ func TestTheWorkOfABenchThatDiedIsDoneByAnother(t *testing.T) {
 	l := lay(t, web.ClaimLasts(shortClaim), func(cfg *web.Config) { c.Store, cfg.Store = cfg.Store, c })
 	id := l.job(hotCar)
 	l.found(id, `{"check":"level-cold","found":"low"}`)
-	l.page("/jobs/" + id) // looking does not make it wait anew
+	l.page("/jobs/" + id) // the wait does not begin again because somebody looks
 	eventually(t, "an answer that knows the finding", func() bool {
 		kept, err := l.keeper.Answer(t.Context(), id)
 		return err == nil && kept.Seq == 2

@@ -20,32 +20,16 @@ func (n *Narrow) Up() int64 { return n.up.Load() }
 // bytes a second. Little is held between, so whoever sends waits for whoever reads.
 func NarrowLine(t testing.TB, to string, rate int) *Narrow {
 	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { l.Close() })
-	line := &Narrow{Host: l.Addr().String()}
-	go func() {
-		for {
-			in, err := l.Accept()
-			if err != nil {
-				return // the test has ended
-			}
-			out, err := net.Dial("tcp", to)
-			if err != nil {
-				in.Close()
-				continue
-			}
-			for _, c := range []net.Conn{in, out} {
-				_ = c.(*net.TCPConn).SetReadBuffer(64 << 10) // with a larger one the line is only less narrow
-				_ = c.(*net.TCPConn).SetWriteBuffer(64 << 10)
-			}
-			go slowly(out, in, rate, &line.up)
-			go slowly(in, out, rate, new(atomic.Int64))
+	n := &Narrow{}
+	n.Host = line(t, to, func(server, client net.Conn) {
+		for _, c := range []net.Conn{client, server} {
+			_ = c.(*net.TCPConn).SetReadBuffer(64 << 10) // with a larger one the line is only less narrow
+			_ = c.(*net.TCPConn).SetWriteBuffer(64 << 10)
 		}
-	}()
-	return line
+		go slowly(server, client, rate, &n.up)
+		go slowly(client, server, rate, new(atomic.Int64))
+	})
+	return n
 }
 
 func slowly(to, from net.Conn, rate int, passed *atomic.Int64) {

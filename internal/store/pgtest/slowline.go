@@ -11,27 +11,10 @@ import (
 // time, in each direction.
 func SlowLine(t testing.TB, to string, delay time.Duration) string {
 	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { l.Close() })
-	go func() {
-		for {
-			in, err := l.Accept()
-			if err != nil {
-				return // the test has ended
-			}
-			out, err := net.Dial("tcp", to)
-			if err != nil {
-				in.Close()
-				continue
-			}
-			go late(in, out, delay)
-			go late(out, in, delay)
-		}
-	}()
-	return l.Addr().String()
+	return line(t, to, func(server, client net.Conn) {
+		go late(client, server, delay)
+		go late(server, client, delay)
+	})
 }
 
 // late copies what comes, each piece after the delay.

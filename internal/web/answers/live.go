@@ -215,6 +215,18 @@ func (v *Live) Ask(s JobState) {
 // of the stage. The job must have been asked about. One that somebody waits for is
 // refined at once, however much is asked of the bench.
 func (v *Live) Answer(ctx context.Context, job string, seq int64, stage string) (*Answer, error) {
+	return v.await(ctx, job, seq, stage, func(a *Answer) bool {
+		return stage != Fine || a.Stage == Fine || a.Problem != "" || v.cfg.FineSize == 0
+	})
+}
+
+// Planned waits in the same way for one with the next step.
+func (v *Live) Planned(ctx context.Context, job string, seq int64) (*Answer, error) {
+	return v.await(ctx, job, seq, Coarse, func(a *Answer) bool { return a.Next != nil || a.Problem != "" })
+}
+
+// await waits for an answer that takes entry seq into account and is enough.
+func (v *Live) await(ctx context.Context, job string, seq int64, stage string, enough func(*Answer) bool) (*Answer, error) {
 	d := v.slot(job)
 	for {
 		d.mu.Lock()
@@ -223,7 +235,7 @@ func (v *Live) Answer(ctx context.Context, job string, seq int64, stage string) 
 			d.want()
 		}
 		d.mu.Unlock()
-		if a != nil && a.Seq >= seq && (stage != Fine || a.Stage == Fine || a.Problem != "" || v.cfg.FineSize == 0) {
+		if a != nil && a.Seq >= seq && enough(a) {
 			return a, nil
 		}
 		select {
@@ -248,11 +260,16 @@ func (d *slot) want() {
 	}
 }
 
+// there is a job's slot, nil where it has none.
+func (v *Live) there(job string) *slot {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	return v.slots[job]
+}
+
 // Working tells whether a job is being worked out.
 func (v *Live) Working(job string) bool {
-	v.mu.Lock()
-	d := v.slots[job]
-	v.mu.Unlock()
+	d := v.there(job)
 	if d == nil {
 		return false
 	}
@@ -263,33 +280,11 @@ func (v *Live) Working(job string) bool {
 
 // Latest is the newest answer at hand, nil when there is none.
 func (v *Live) Latest(job string) *Answer {
-	v.mu.Lock()
-	d := v.slots[job]
-	v.mu.Unlock()
+	d := v.there(job)
 	if d == nil {
 		return nil
 	}
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	return d.answer
-}
-
-// Planned waits in the same way for one with the next step.
-func (v *Live) Planned(ctx context.Context, job string, seq int64) (*Answer, error) {
-	d := v.slot(job)
-	for {
-		d.mu.Lock()
-		a, changed := d.answer, d.changed
-		d.mu.Unlock()
-		if a != nil && a.Seq >= seq && (a.Next != nil || a.Problem != "") {
-			return a, nil
-		}
-		select {
-		case <-changed:
-		case <-ctx.Done():
-			return nil, ctx.Err()
-		case <-v.ctx.Done():
-			return nil, v.ctx.Err()
-		}
-	}
 }
