@@ -64,22 +64,20 @@ var supposes = []param{
 	{"query", "rate", "the labour rate then", "string"}, {"query", "leave-in", `the time that the car then has, such as "90 min"`, "string"},
 }
 
-// settledPlan is the plan of the answer that the job's other pages show, where it is
-// settled; nil where it is not yet, or where something is supposed.
-func (dg *diagnosis) settledPlan(ctx context.Context, s *store.State, what work.WhatIf) *answers.PlanReply {
-	if !reflect.ValueOf(what).IsZero() {
+// settledAnswer is the settled answer that the job's other pages show; nil where there is none
+// yet.
+func (dg *diagnosis) settledAnswer(ctx context.Context, s *store.State) *answers.Answer {
+	a, err := dg.answer(ctx, s.ID)
+	if err != nil || a == nil || a.Seq < evidenceSeq(s) || a.Stage != answers.Fine {
 		return nil
 	}
-	a, err := dg.answer(ctx, s.ID)
-	if err != nil || a == nil || a.Seq < evidenceSeq(s) {
-		return nil // it is worked out by itself, or the error is met there
-	}
-	return planOf(a)
+	return a
 }
 
-// planOf is the plan in a settled answer; nil in another.
+// planOf is the plan in a settled answer; nil where it has none, and one has to be worked
+// out by itself.
 func planOf(a *answers.Answer) *answers.PlanReply {
-	if a.Next == nil || a.Next.Tree == nil {
+	if a == nil || a.Next == nil || a.Next.Tree == nil {
 		return nil
 	}
 	return &answers.PlanReply{NextFacts: a.Next}
@@ -91,11 +89,14 @@ func (dg *diagnosis) shares(what work.WhatIf) bool {
 	return reflect.ValueOf(what).IsZero() && dg.cfg.Answers.FineSize > 0
 }
 
-// awaitSettled waits for the plan of the settled answer. It is nil where a plan has to be
-// worked out by itself.
+// awaitSettled waits for the settled answer where the plan is that one's, and gives its
+// plan. It is nil where a plan has to be worked out by itself.
 func (dg *diagnosis) awaitSettled(ctx context.Context, s *store.State, what work.WhatIf) *answers.PlanReply {
-	if p := dg.settledPlan(ctx, s, what); p != nil || !dg.shares(what) {
-		return p
+	if !dg.shares(what) {
+		return nil
+	}
+	if a := dg.settledAnswer(ctx, s); a != nil {
+		return planOf(a)
 	}
 	if err := dg.evaluate(ctx, s); err != nil {
 		return nil
@@ -199,13 +200,16 @@ func (pg *endPages) planPage(r *http.Request) (any, error) {
 	if p.Problem != "" {
 		return p, nil
 	}
-	if got := pg.settledPlan(r.Context(), s, p.What); got != nil {
-		return p.shows(&pg.diagnosis, got)
-	}
-	if pg.shares(p.What) && r.FormValue("wait") == "" {
-		pg.evaluateAfterPaint(s)
-		p.Working, p.Waits = true, pg.leftOf(s.ID)
-		return p, nil
+	if pg.shares(p.What) {
+		a := pg.settledAnswer(r.Context(), s)
+		if got := planOf(a); got != nil {
+			return p.shows(&pg.diagnosis, got)
+		}
+		if a == nil && r.FormValue("wait") == "" {
+			pg.evaluateAfterPaint(s)
+			p.Working, p.Waits = true, pg.leftOf(s.ID)
+			return p, nil
+		}
 	}
 	got, there, err := pg.cache.PlanNow(sub, p.What)
 	if r.FormValue("wait") != "" && !there {
