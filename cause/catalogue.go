@@ -178,6 +178,18 @@ func (c *Catalogue) AfterOddsAged(k *Cause, work string, days float64) float64 {
 	return c.aged(k.AfterOdds(work), days)
 }
 
+// AfterOddsOf is the factor of all that was done. What one work may have left behind another
+// leaves no second time, and a part is new once: so the largest factor counts of those that
+// raise the odds, and the smallest of those that lower them.
+func (c *Catalogue) AfterOddsOf(k *Cause, list []Done) float64 {
+	harm, good := 1.0, 1.0
+	for _, d := range list {
+		odds := c.AfterOddsAged(k, d.Work, d.Days)
+		harm, good = math.Max(harm, odds), math.Min(good, odds)
+	}
+	return harm * good
+}
+
 func (c *Catalogue) aged(odds, days float64) float64 {
 	fades := c.Fades.Harm.Value
 	if odds < 1 {

@@ -263,16 +263,53 @@ func TestThreeDaysAreNotSixYears(t *testing.T) {
 	}
 }
 
+// An engine swapped with a new pump was opened once: air is no likelier for the second
+// reason. A new radiator is no newer for having been flushed too.
+func TestTwoWorksAreNoTwoChancesOfTheSameHarm(t *testing.T) {
+	c := builtin(t)
+	both := []cause.Done{{Work: "engine", Days: 3}, {Work: "pump", Days: 3}}
+	air := c.Cause("air-pocket")
+	if got, want := c.AfterOddsOf(air, both), c.AfterOddsAged(air, "pump", 3); got != want {
+		t.Errorf("air after engine and pump: x%g, want x%g as after the pump alone", got, want)
+	}
+	if got := c.AfterOddsOf(air, nil); got != 1 {
+		t.Errorf("air after no work: x%g, want x1", got)
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		list := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) cause.Done {
+			return cause.Done{Work: rapid.SampledFrom(cause.WorkWords()).Draw(t, "work"), Days: rapid.Float64Range(0, 3000).Draw(t, "days")}
+		}), 1, 4).Draw(t, "works")
+		k := &c.Causes[rapid.IntRange(0, len(c.Causes)-1).Draw(t, "cause")]
+		odds := c.AfterOddsOf(k, list)
+		if again := c.AfterOddsOf(k, append(list, list[0])); again != odds {
+			t.Errorf("%s: x%g, and x%g when the first work is told twice", k.ID, odds, again)
+		}
+	})
+}
+
+// What helped for a time and came back was eased, or it was something else that came and went.
+// It is hardly gone.
+func TestWhatCameBackIsNotGone(t *testing.T) {
+	tried := builtin(t).Tried
+	had := func(e cause.Effect) float64 { return tried.Says(cause.CameBack, e) }
+	if gone, there, eased := had(cause.Effect{Had: 1, Gone: 1}), had(cause.Effect{Had: 1}), had(cause.Effect{Had: 1, Eased: true}); !(gone < there/3 && eased > 1.5*there) {
+		t.Errorf("came back: %g if gone, %g if still there, %g if eased", gone, there, eased)
+	}
+	if there, eased := tried.Says(cause.Nothing, cause.Effect{Had: 1}), tried.Says(cause.Nothing, cause.Effect{Had: 1, Eased: true}); eased > there/2 {
+		t.Errorf("changed nothing: %g if still there, %g if eased", there, eased)
+	}
+}
+
 func TestSayingCuredIsEvidenceThatItIsGone(t *testing.T) {
 	tried := builtin(t).Tried
 	for _, o := range []cause.Change{cause.Nothing, cause.Better, cause.Worse, cause.Cured} {
 		for _, gone := range []int{0, 1, 2} {
-			if p := tried.Says(o, 2, gone); p <= 0 || p >= 1 {
+			if p := tried.Says(o, cause.Effect{Had: 2, Gone: gone}); p <= 0 || p >= 1 {
 				t.Errorf("%v with %d of 2 gone: probability %g", o, gone, p)
 			}
 		}
 	}
-	if cured, nothing := tried.Says(cause.Cured, 1, 1)/tried.Says(cause.Cured, 1, 0), tried.Says(cause.Nothing, 1, 1)/tried.Says(cause.Nothing, 1, 0); cured < 3 || nothing > 1./3 {
+	if cured, nothing := tried.Says(cause.Cured, cause.Effect{Had: 1, Gone: 1})/tried.Says(cause.Cured, cause.Effect{Had: 1, Gone: 0}), tried.Says(cause.Nothing, cause.Effect{Had: 1, Gone: 1})/tried.Says(cause.Nothing, cause.Effect{Had: 1, Gone: 0}); cured < 3 || nothing > 1./3 {
 		t.Errorf("likelihood ratios: cured %.1f, nothing %.2f", cured, nothing)
 	}
 }

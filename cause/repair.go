@@ -61,15 +61,17 @@ func (r *Repair) Succeeds(c *Catalogue, p Present) float64 {
 	return ok
 }
 
-// Says is the probability that a mechanic or owner says o of a repair on a car
-// that had `had` causes, of which `gone` have gone. A car with nothing wrong is
-// best counted as one cause that has not gone: what was complained of remains.
-func (t *Tried) Says(o Change, had, gone int) float64 {
+// Fills is true for a repair after which the cooling system is full: it is drained on the way.
+func (r *Repair) Fills() bool { return r.SetUp == "drained" }
+
+// Says is the probability that a mechanic or owner says o of a visit with that effect.
+// Causes that remain but are eased count as some of them gone.
+func (t *Tried) Says(o Change, e Effect) float64 {
 	row := &t.None
 	switch {
-	case gone >= had:
+	case e.Gone >= e.Had:
 		row = &t.All
-	case gone > 0:
+	case e.Gone > 0 || e.Eased:
 		row = &t.Some
 	}
 	switch o {
@@ -81,6 +83,8 @@ func (t *Tried) Says(o Change, had, gone int) float64 {
 		return row.Worse
 	case Cured:
 		return row.Cured
+	case CameBack:
+		return row.Back
 	}
 	return 1
 }

@@ -317,8 +317,8 @@ func (r *resolver) whole() {
 		}
 	}
 	r.share(at, "part-bad.value", r.c.PartBad.Value)
-	if r.c.Fades.Harm.Value <= 0 || r.c.Fades.Good.Value <= 0 {
-		r.bad(at, "fades", "found %g and %g days; both are above 0", r.c.Fades.Harm.Value, r.c.Fades.Good.Value)
+	if f := &r.c.Fades; f.Harm.Value <= 0 || f.Good.Value <= 0 || f.Untold.Value < 0 {
+		r.bad(at, "fades", "found harm %g, good %g and untold %g days; the first two are above 0, the last is not below", f.Harm.Value, f.Good.Value, f.Untold.Value)
 	}
 	t := &r.c.Tried
 	for _, row := range []struct {
@@ -328,6 +328,9 @@ func (r *resolver) whole() {
 		sum := row.Nothing + row.Better + row.Worse + row.Cured
 		if math.Abs(sum-1) > shareSlack {
 			r.bad(at, "tried."+row.key, "the shares sum to %.3g; they must sum to 1", sum)
+		}
+		if !(row.Back > 0 && row.Back < 1) {
+			r.bad(at, "tried."+row.key, "back is %g; it lies between 0 and 1", row.Back)
 		}
 	}
 }

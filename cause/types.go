@@ -67,6 +67,9 @@ type Cause struct {
 	// SpoilsFlow marks a cause that leaves little coolant or much air, so that
 	// checks of flow say little.
 	SpoilsFlow bool `sheet:"spoils-flow"`
+	// EasedByFilling marks a cause that does its harm by what has run out: full again,
+	// the car runs well until it has lost as much once more.
+	EasedByFilling bool `sheet:"eased-by-filling"`
 	// Fan is the kind of fan that the cause needs: "electric" (of any speeds),
 	// "viscous", or empty when any will do.
 	Fan string `sheet:"fan"`
@@ -289,6 +292,8 @@ const (
 	Worse
 	Cured
 	numOutcomes
+	// CameBack is none of the words: it helped for a time, and then the trouble was back.
+	CameBack = numOutcomes
 )
 
 // Fades says over how many days the effect of recent work on the odds falls to
@@ -296,6 +301,23 @@ const (
 type Fades struct {
 	Harm sheet.Sourced `sheet:"harm,required"` // what work may have left behind
 	Good sheet.Sourced `sheet:"good,required"` // a part that is new
+	// Untold is how many days back work is taken to be of which nobody says when.
+	Untold sheet.Sourced `sheet:"untold,required"`
+}
+
+// Done is work that was done on a car so many days ago.
+type Done struct {
+	Work string // one of WorkWords
+	Days float64
+}
+
+// Effect is what a visit to the workshop did to a car, of which somebody says what it changed.
+type Effect struct {
+	// Had causes were there, of which Gone have gone. A car with nothing wrong is best counted
+	// as one cause that has not gone: what was complained of remains.
+	Had, Gone int
+	// Eased is true where the causes that remain have been helped for a time.
+	Eased bool
 }
 
 // Tried gives the probability of each Outcome's word when none, some or all
@@ -306,11 +328,13 @@ type Tried struct {
 	All  TriedRow `sheet:"all-gone,required"`
 }
 
-// TriedRow is the probability of each word; they sum to 1.
+// TriedRow is the probability of each word; they sum to 1. Back is that of another thing
+// to hear: it helped for a time, and then the trouble was back.
 type TriedRow struct {
 	Nothing float64 `sheet:"nothing,required"`
 	Better  float64 `sheet:"better,required"`
 	Worse   float64 `sheet:"worse,required"`
 	Cured   float64 `sheet:"cured,required"`
+	Back    float64 `sheet:"back,required"`
 	Source  string  `sheet:"source,required"`
 }

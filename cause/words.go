@@ -40,8 +40,14 @@ func FanWords() []string { return append([]string(nil), fanWords[:]...) }
 // ChangeWords are the words for what a repair changed, indexed by Change.
 func ChangeWords() []string { return append([]string(nil), outcomeWords[:]...) }
 
+// Failed is true of a repair that took nothing away.
+func (o Change) Failed() bool { return o == Nothing || o == CameBack }
+
 // String is the outcome's word in a job file.
 func (o Change) String() string {
+	if o == CameBack {
+		return "came back"
+	}
 	if int(o) < len(outcomeWords) {
 		return outcomeWords[o]
 	}

@@ -121,6 +121,25 @@ func (c *Checklist) CarOdds(d Described) (causes, states map[string]float64) {
 	return causes, states
 }
 
+// Meaning says that a condition told of such a car comes to another one.
+type Meaning struct {
+	At     sheet.At        `sheet:",at"`
+	When   string          `sheet:"when,required"`  // condition as told
+	Means  string          `sheet:"means,required"` // condition that it comes to
+	Source string          `sheet:"source,required"`
+	Is     sheet.RestWords `sheet:",rest"` // as in CarOdds
+}
+
+// Meant is the condition that one told of such a car comes to: mostly itself.
+func (c *Checklist) Meant(d Described, when string) string {
+	for i := range c.Meanings {
+		if k := &c.Meanings[i]; k.When == when && d.is(k.Is) {
+			return k.Means
+		}
+	}
+	return when
+}
+
 // EngineFan says how likely the engine itself turns the fan of such cars, by belt,
 // clutch or oil, where nobody has said how it is driven.
 type EngineFan struct {
@@ -272,6 +291,14 @@ func (r *resolver) signWords() {
 			r.bad(k.At, "", "say which cars: fan, pump, thermostat, tank, kind, mileage-above, ...")
 		}
 	}
+	for i := range r.c.Meanings {
+		k := &r.c.Meanings[i]
+		r.word(k.At, "when", k.When, conditions)
+		r.word(k.At, "means", k.Means, conditions)
+		if len(k.Is) == 0 {
+			r.bad(k.At, "", "say of which cars: kind, fan, ...")
+		}
+	}
 	for i := range r.c.EngineFans {
 		f := &r.c.EngineFans[i]
 		if !(f.Share >= 0 && f.Share <= 1) {
@@ -280,6 +307,9 @@ func (r *resolver) signWords() {
 		if len(f.Is) == 0 && f.YearBefore == nil {
 			r.bad(f.At, "", "say which cars: kind, year-before, ...")
 		}
+	}
+	if r.c.RoadSpeed.Value <= 0 || r.c.RoadADay.Value <= 0 {
+		r.bad(sheet.At{File: r.c.sheets[0].Name}, "road-speed", "found %g km/h, and %g km for road-a-day; both are above 0", r.c.RoadSpeed.Value, r.c.RoadADay.Value)
 	}
 	if r.c.About.Value < 1 && r.c.About.Source != "" {
 		r.bad(sheet.At{File: r.c.sheets[0].Name}, "about.value", "found %g; it is 1 or more", r.c.About.Value)
@@ -306,13 +336,19 @@ func (r *resolver) conditionIDs() []string {
 func (c *Checklist) CarOddsKeys() []string {
 	var keys []string
 	seen := map[string]bool{}
-	for i := range c.Cars {
-		for _, w := range c.Cars[i].Is {
+	add := func(words sheet.RestWords) {
+		for _, w := range words {
 			if !seen[w.Key] {
 				seen[w.Key] = true
 				keys = append(keys, w.Key)
 			}
 		}
+	}
+	for i := range c.Cars {
+		add(c.Cars[i].Is)
+	}
+	for i := range c.Meanings {
+		add(c.Meanings[i].Is)
 	}
 	return keys
 }

@@ -262,3 +262,16 @@ func TestADetailSpeaksForTheCauseItIsTypicalOf(t *testing.T) {
 		t.Errorf("a relay that nobody calls clicks in %.3f, one whose motor is dead in %.3f", with, without)
 	}
 }
+
+// Uphill a coach is slow, so that its fan counts; a car is not.
+func TestAClimbIsSlowForWhatIsHeavy(t *testing.T) {
+	c := builtin(t)
+	for kind, want := range map[string]string{"bus": "slow-climb", "tractor": "slow-climb", "car": "climb", "": "climb"} {
+		if got := c.Meant(check.Described{Words: map[string]string{"kind": kind}}, "climb"); got != want {
+			t.Errorf("%q on a climb: %s, want %s", kind, got, want)
+		}
+	}
+	if got := c.Meant(check.Described{Words: map[string]string{"kind": "bus"}}, "idle"); got != "idle" {
+		t.Errorf("a bus that idles: %s", got)
+	}
+}

@@ -31,6 +31,7 @@ type layout struct {
 	About      sheet.Sourced `sheet:"about"`
 	Pending    sheet.Sourced `sheet:"pending"`
 	RoadSpeed  sheet.Sourced `sheet:"road-speed"`
+	RoadADay   sheet.Sourced `sheet:"road-a-day"`
 	Works      []Same        `sheet:"works"`
 	Whose      []Whose       `sheet:"whose"`
 	Scales     []Scale       `sheet:"scales"`
@@ -38,6 +39,7 @@ type layout struct {
 	SignWords  []SignWord    `sheet:"sign-words"`
 	Cars       []CarOdds     `sheet:"cars"`
 	EngineFans []EngineFan   `sheet:"engine-fans"`
+	Meanings   []Meaning     `sheet:"means"`
 }
 
 // SheetKeys are the top-level keys that this package reads of a sheet.
@@ -259,8 +261,8 @@ func load(causes *cause.Catalogue, sheets []sheet.Source) (*Checklist, error) {
 	c := &Checklist{
 		Checks: l.Checks, Signs: l.Signs, Conditions: l.Conditions,
 		LowCoolant: l.LowCoolant, Careless: l.Careless, Quote: l.Quote, About: l.About,
-		Pending: l.Pending, RoadSpeed: l.RoadSpeed, Works: l.Works,
-		Whose: l.Whose, Scales: l.Scales, Weather: l.Weather, SignWords: l.SignWords, Cars: l.Cars, EngineFans: l.EngineFans,
+		Pending: l.Pending, RoadSpeed: l.RoadSpeed, RoadADay: l.RoadADay, Works: l.Works,
+		Whose: l.Whose, Scales: l.Scales, Weather: l.Weather, SignWords: l.SignWords, Cars: l.Cars, EngineFans: l.EngineFans, Meanings: l.Meanings,
 		Tools: causes.Tools, Hazards: causes.Hazards,
 		causes: causes, sheets: sheets,
 	}

@@ -33,6 +33,8 @@ type Checklist struct {
 	Pending sheet.Sourced
 	// RoadSpeed (km/h) makes minutes of the miles that a car ran until it showed.
 	RoadSpeed sheet.Sourced
+	// RoadADay (km) makes days of a way driven since some work.
+	RoadADay sheet.Sourced
 	// Works says which kind of recent work each repair is.
 	Works []Same
 	// Whose says how far the word of each kind of person is trusted.
@@ -48,6 +50,8 @@ type Checklist struct {
 	Cars []CarOdds
 	// EngineFans says how likely the engine itself turns a car's fan.
 	EngineFans []EngineFan
+	// Meanings says what a condition comes to on such a car.
+	Meanings []Meaning
 
 	causes *cause.Catalogue
 	sheets []sheet.Source

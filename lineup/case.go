@@ -62,9 +62,9 @@ type Case struct {
 	// Complaint is what the owner said, and the conditions he met it in.
 	Complaint   check.Complaint
 	OnTheRoad   circuit.Conditions
-	RanHot      bool     // driven on while hot: consequences are likelier
-	LostCoolant bool     // ran low: consequences are likelier
-	Work        []string // recent work, in the catalogue's work words
+	RanHot      bool         // driven on while hot: consequences are likelier
+	LostCoolant bool         // ran low: consequences are likelier
+	Work        []cause.Done // recent work
 	// States are factors on the odds of hidden states among those of their cause, by cause
 	// and state ("thermostat-late.rated-low").
 	States   map[string]float64

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 
-	"weephole/cause"
 	"weephole/check"
 	"weephole/circuit"
 )
@@ -141,7 +140,7 @@ func (c *compiler) tried(e evidence, ev *Event) error {
 		e.kind, e.label, e.epoch, e.repair = repairTried, label(ev, r.Name), len(c.repairs), len(c.repairs)-1
 		c.list = append(c.list, e)
 	}
-	if ev.Unknown || ev.Changed != cause.Nothing {
+	if ev.Unknown || !ev.Changed.Failed() {
 		c.seen = make(map[string]int) // the engine is another one now
 	}
 	return nil

@@ -143,9 +143,9 @@ func (l *Lineup) repaired(ctx context.Context, r int, said bool) error {
 		}
 		was := p.now[i]
 		f := was
-		gone := l.draw.after(&p.cands[i], r, &f)
+		done := visit{gone: l.draw.after(&p.cands[i], r, &f), filled: l.draw.repairs[r].repair.Fills()}
 		if said {
-			column[i] = l.model.Settings.TriedPower.Value * math.Log(l.says(r, &was, &f, gone))
+			column[i] = l.model.Settings.TriedPower.Value * math.Log(l.says(r, &was, &f, done))
 		}
 		if f != was {
 			circ := l.draw.circuit(&p.cands[i], &f)

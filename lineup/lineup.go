@@ -199,10 +199,7 @@ func (l *Lineup) suspicion() suspicion {
 	why := suspicion{
 		secondFault: l.model.Settings.SecondFault.Value, beside: true, ranHot: l.cs.RanHot, lostCoolant: l.cs.LostCoolant,
 		odds: func(i int) float64 {
-			odds := 1.0
-			for _, w := range l.cs.Work {
-				odds *= l.model.Causes.Causes[i].AfterOdds(w)
-			}
+			odds := l.model.Causes.AfterOddsOf(&l.model.Causes.Causes[i], l.cs.Work)
 			if factor, ok := l.cs.Odds[l.model.Causes.Causes[i].ID]; ok {
 				odds *= factor
 			}

@@ -262,7 +262,7 @@ func (l *Lineup) logRepairElse(r int) float64 {
 	p := cause.Present{Cause: l.model.Causes.Unnamed(), Site: cause.NoSite}
 	cured := tried.repair.Succeeds(l.model.Causes, p)
 	says := &l.model.Causes.Tried
-	return math.Log(cured*says.Says(tried.changed, 1, 1) + (1-cured)*says.Says(tried.changed, 1, 0))
+	return math.Log(cured*says.Says(tried.changed, cause.Effect{Had: 1, Gone: 1}) + (1-cured)*says.Says(tried.changed, cause.Effect{Had: 1}))
 }
 
 // logMean is log(sum w exp(x)) for weights that sum to one.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"sync/atomic"
+	"weephole/cause"
 
 	"weephole/check"
 	"weephole/circuit"
@@ -88,17 +89,18 @@ func (l *Lineup) live(k *kit, c *candidate, out *weighed) (drives []drive) {
 	f := l.draw.before(c)
 	circ, gun := l.draw.circuit(c, &f), c.z[l.draw.gunAt()]
 	clear(k.have)
-	was, gone := f, 0 // before the visit, and in its course
+	was, done := f, visit{} // before the visit, and in its course
 	for epoch := range len(l.draw.repairs) + 1 {
 		says := 1.0
 		if epoch > 0 {
 			r := epoch - 1
 			before := f
 			if !l.draw.repairs[r].joint {
-				was, gone = f, 0
+				was, done = f, visit{}
 			}
-			gone += l.draw.after(c, r, &f)
-			says = l.says(r, &was, &f, gone)
+			done.gone += l.draw.after(c, r, &f)
+			done.filled = done.filled || l.draw.repairs[r].repair.Fills()
+			says = l.says(r, &was, &f, done)
 			if f != before {
 				circ = l.draw.circuit(c, &f)
 				clear(k.have)
@@ -145,23 +147,32 @@ func (l *Lineup) alongLog(k *kit, e *evidence, c *candidate, f *faults, circ *ci
 	return l.model.logJumps(e.log.jumps, f) + e.log.logLikelihood(k, circ, cond, h)
 }
 
+// visit is what has been done to a candidate since somebody last said how it went.
+type visit struct {
+	gone   int // of the causes that were there
+	filled bool
+}
+
 // says is the probability of what was said of repair r on a candidate that had
 // some causes before it and others after: a cause left behind by the repair
-// keeps it from being called a cure.
-func (l *Lineup) says(r int, was, is *faults, gone int) float64 {
-	had := 0
+// keeps it from being called a cure. A leak that is still there has been eased by filling:
+// a car that is hot at once, full as it is, is hardly hot for want of coolant.
+func (l *Lineup) says(r int, was, is *faults, v visit) float64 {
+	e := cause.Effect{Gone: v.gone, Eased: v.filled}
 	for _, p := range was.present() {
-		if p.Cause != l.model.Causes.NoFault() {
-			had++
+		if p.Cause == l.model.Causes.NoFault() {
+			continue
 		}
+		e.Had++
+		e.Eased = e.Eased && (!is.has(p.Cause) || l.model.Causes.Causes[p.Cause].EasedByFilling)
 	}
-	if had == 0 {
-		had = 1 // nothing was wrong, and nothing has gone
+	if e.Had == 0 {
+		e = cause.Effect{Had: 1} // nothing was wrong, and nothing has gone
 	}
-	if is.n > 0 && gone >= had {
-		had = gone + 1
+	if is.n > 0 && e.Gone >= e.Had {
+		e.Had = e.Gone + 1
 	}
-	return l.model.Causes.Tried.Says(l.draw.repairs[r].changed, had, gone)
+	return l.model.Causes.Tried.Says(l.draw.repairs[r].changed, e)
 }
 
 // drillFor runs what this epoch's evidence needs and the kit does not hold.

@@ -4,7 +4,6 @@ import (
 	"math"
 	"slices"
 
-	"weephole/cause"
 	"weephole/check"
 	"weephole/lineup"
 )
@@ -27,7 +26,7 @@ func history(cs lineup.Case) (made map[string]earlier, tried map[string]int) {
 		case ev.Repair == "":
 			e := made[ev.Check]
 			made[ev.Check] = earlier{times: e.times + 1, word: ev.Word}
-		case ev.Unknown || ev.Changed != cause.Nothing:
+		case ev.Unknown || !ev.Changed.Failed():
 			tried[ev.Repair]++
 			made = make(map[string]earlier)
 		default:

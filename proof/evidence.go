@@ -210,9 +210,8 @@ func (p *Proof) owner() [][]float64 {
 		}
 		out[i] = make([]float64, outcomes)
 		for o := range out[i] {
-			const had = 1
 			t := &p.model.Causes.Tried
-			out[i][o] = felt*t.Says(cause.Change(o), had, 0) + (1-felt)*t.Says(cause.Change(o), had, had)
+			out[i][o] = felt*t.Says(cause.Change(o), cause.Effect{Had: 1}) + (1-felt)*t.Says(cause.Change(o), cause.Effect{Had: 1, Gone: 1})
 		}
 	}
 	return out

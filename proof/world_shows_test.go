@@ -115,7 +115,7 @@ func (w *world) owner(c *car) cause.Change {
 	outcomes := []cause.Change{cause.Nothing, cause.Better, cause.Worse, cause.Cured}
 	p := make([]float64, len(outcomes))
 	for i, o := range outcomes {
-		p[i] = w.m.Causes.Tried.Says(o, 1, gone)
+		p[i] = w.m.Causes.Tried.Says(o, cause.Effect{Had: 1, Gone: gone})
 	}
 	return outcomes[pick(p, w.rng.Float64())]
 }

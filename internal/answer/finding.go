@@ -53,7 +53,7 @@ func Changed(word string) string {
 }
 
 // changed says it of each word.
-var changed = map[string]string{"nothing": "changed nothing", "better": "made it better", "worse": "made it worse", "cured": "seemed to cure it"}
+var changed = map[string]string{"nothing": "changed nothing", "better": "made it better", "worse": "made it worse", "cured": "seemed to cure it", "came back": "helped for a time"}
 
 // logged says of a log how hot it got, where it is at hand.
 func logged(u quantity.Units, name string, log *trace.Trace) string {

@@ -147,9 +147,10 @@ func (p *preparer) complaint() {
 			said.Signs[i] = check.Said
 		}
 	}
+	car := p.described()
 	mark := func(list []string, h check.Heard) {
 		for _, s := range list {
-			if i := m.Checks.ConditionIndex(s); i >= 0 {
+			if i := m.Checks.ConditionIndex(m.Checks.Meant(car, s)); i >= 0 {
 				said.Conditions[i] = h
 			}
 		}

@@ -75,16 +75,21 @@ func (p *preparer) weather() (celsius float64, told bool) {
 	return celsius, told
 }
 
-// car makes what the job says of the car into factors on the odds of causes.
-func (p *preparer) car() {
+// described is the car in the words that the catalogue of checks looks at.
+func (p *preparer) described() check.Described {
 	v := &p.j.Vehicle
-	d := check.Described{
+	return check.Described{
 		Words: map[string]string{
 			"fan": cmp.Or(v.Fan.Kind, "unknown"), "pump": v.Pump, "thermostat": thermostatKind(&v.Thermostat), "tank": v.Tank,
 			"radiator": v.Radiator, "air-con": v.AirCon, "kind": v.Kind, "hybrid": v.Hybrid,
 		},
 		MileageKm: float64(v.Mileage.Or(0)) / 1000, Year: v.Year,
 	}
+}
+
+// car makes what the job says of the car into factors on the odds of causes.
+func (p *preparer) car() {
+	d := p.described()
 	p.out.Case.Odds, p.out.Case.States = p.m.Checks.CarOdds(d)
 	if share, known := p.m.Checks.EngineFan(d); known && d.Words["fan"] == "unknown" {
 		p.out.Case.Vehicle.EngineFan = &share
@@ -120,13 +125,12 @@ func (p *preparer) work() {
 			if what == "" || what == "none" || what == job.Unknown || tried[what] {
 				continue
 			}
-			days, known := ageInDays(w.When)
-			p.reshared(what, days)
-			if known {
-				p.faded(what, days)
-				continue
+			days, known := ageInDays(w.When, p.m.Checks.RoadADay.Value)
+			if !known {
+				days = p.m.Causes.Fades.Untold.Value
 			}
-			p.out.Case.Work = append(p.out.Case.Work, what)
+			p.reshared(what, days)
+			p.out.Case.Work = append(p.out.Case.Work, cause.Done{Work: what, Days: days})
 		}
 	}
 }
@@ -153,25 +157,6 @@ func (p *preparer) reshared(what string, days float64) {
 				p.out.Case.States[id] = factor
 			}
 		}
-	}
-}
-
-// faded makes work that was done so many days ago into factors on the odds: three
-// days is not six years.
-func (p *preparer) faded(what string, days float64) {
-	for i := range p.m.Causes.Causes {
-		c := &p.m.Causes.Causes[i]
-		factor := p.m.Causes.AfterOddsAged(c, what, days)
-		if factor == 1 {
-			continue
-		}
-		if p.out.Case.Odds == nil {
-			p.out.Case.Odds = make(map[string]float64)
-		}
-		if was, ok := p.out.Case.Odds[c.ID]; ok {
-			factor *= was
-		}
-		p.out.Case.Odds[c.ID] = factor
 	}
 }
 
@@ -202,13 +187,13 @@ func (p *preparer) repairs(f *job.Finding) (events []lineup.Event) {
 	return events
 }
 
-// outcome is what a repair changed. One that helped for a time has taken nothing
-// away; one that cured a part of what is complained of made it better.
+// outcome is what a repair changed. One that cured a part of what is complained of
+// made it better.
 func outcome(f *job.Finding, c *job.Complaint) (changed cause.Change, known bool) {
 	k := slices.Index(cause.ChangeWords(), f.Changed)
 	switch {
 	case f.BackAfter != "":
-		return cause.Nothing, true
+		return cause.CameBack, true
 	case k < 0:
 		return cause.Nothing, false
 	case cause.Change(k) == cause.Cured && len(f.Of) > 0 && !coversAll(f.Of, c.Signs):

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"weephole/cause"
 	"weephole/check"
 	"weephole/internal/work"
 	"weephole/lineup"
@@ -167,9 +168,16 @@ recent-work: [{what: [engine, coolant]}]
 	if odds, ok := w.Case.Odds["fan-clutch-slipping"]; !ok || odds != 0 {
 		t.Errorf("a fan without a clutch has one that slips, odds %g", odds)
 	}
-	if !slices.Equal(w.Case.Work, []string{"engine", "coolant"}) || !w.Case.LostCoolant {
-		t.Errorf("work %q, lost coolant %v", w.Case.Work, w.Case.LostCoolant)
+	if !slices.Equal(works(w), []string{"engine", "coolant"}) || !w.Case.LostCoolant {
+		t.Errorf("work %v, lost coolant %v", w.Case.Work, w.Case.LostCoolant)
 	}
+}
+
+func works(w *work.Work) (list []string) {
+	for _, d := range w.Case.Work {
+		list = append(list, d.Work)
+	}
+	return list
 }
 
 // TestOneJobInBothListsCountsOnce: recent work that stands among the repairs
@@ -177,11 +185,11 @@ recent-work: [{what: [engine, coolant]}]
 func TestOneJobInBothListsCountsOnce(t *testing.T) {
 	m := model(t)
 	const once = "recent-work: [{what: [thermostat, hose]}]\nfindings: [{repair: replace-thermostat, changed: nothing}]\n"
-	if w := prepared(t, m, once); !slices.Equal(w.Case.Work, []string{"hose"}) {
-		t.Errorf("work %q, want the hose alone", w.Case.Work)
+	if w := prepared(t, m, once); !slices.Equal(works(w), []string{"hose"}) {
+		t.Errorf("work %v, want the hose alone", w.Case.Work)
 	}
-	if w := prepared(t, m, strings.Replace(once, "changed:", "again: yes, changed:", 1)); !slices.Equal(w.Case.Work, []string{"thermostat", "hose"}) {
-		t.Errorf("work %q, want both: the thermostat was done twice", w.Case.Work)
+	if w := prepared(t, m, strings.Replace(once, "changed:", "again: yes, changed:", 1)); !slices.Equal(works(w), []string{"thermostat", "hose"}) {
+		t.Errorf("work %v, want both: the thermostat was done twice", w.Case.Work)
 	}
 }
 
@@ -238,7 +246,7 @@ findings:
 			t.Errorf("a hose after switching off: %+v", ev)
 		case ev.Repair == "replace-thermostat" && !ev.Unknown, ev.Repair == "replace-radiator" && (ev.Unknown || !ev.Joint):
 			t.Errorf("a visit is judged when all of it is done: %+v", ev)
-		case ev.Repair == "replace-pump" && ev.Changed.String() != "nothing":
+		case ev.Repair == "replace-pump" && ev.Changed != cause.CameBack:
 			t.Errorf("a pump that helped for two weeks: %s", ev.Changed)
 		}
 	}

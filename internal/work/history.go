@@ -86,7 +86,7 @@ func (w *Work) LogBefore() *trace.Trace {
 // failed tells of a repair that is known to have changed nothing: no proof is
 // wanted of it, it is evidence like any other.
 func failed(ev *lineup.Event) bool {
-	return !ev.Unknown && (ev.Changed == cause.Nothing || ev.Changed == cause.Worse)
+	return !ev.Unknown && (ev.Changed.Failed() || ev.Changed == cause.Worse)
 }
 
 func (h *History) add(e proof.Evidence, finding int) {
