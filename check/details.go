@@ -308,8 +308,10 @@ func (r *resolver) signWords() {
 			r.bad(f.At, "", "say which cars: kind, year-before, ...")
 		}
 	}
-	if r.c.RoadSpeed.Value <= 0 || r.c.RoadADay.Value <= 0 {
-		r.bad(sheet.At{File: r.c.sheets[0].Name}, "road-speed", "found %g km/h, and %g km for road-a-day; both are above 0", r.c.RoadSpeed.Value, r.c.RoadADay.Value)
+	for key, v := range map[string]sheet.Sourced{"road-speed": r.c.RoadSpeed, "road-a-day": r.c.RoadADay} {
+		if v.Value <= 0 && v.Source != "" {
+			r.bad(sheet.At{File: r.c.sheets[0].Name}, key, "found %g; it is above 0", v.Value)
+		}
 	}
 	if r.c.About.Value < 1 && r.c.About.Source != "" {
 		r.bad(sheet.At{File: r.c.sheets[0].Name}, "about.value", "found %g; it is 1 or more", r.c.About.Value)

@@ -20,11 +20,11 @@ causes:
   - {id: keen, name: keen, tells: "-", place: engine, weight: {value: 3, source: t}, severity: {shape: [3, 2], source: t}, repair: mend}
   - {id: something-else, name: else, tells: "-", place: engine, weight: {value: 0.1, source: t}, severity: {shape: [1, 1], source: t}, anything: true, repair: mend}
 part-bad: {value: 0, source: t}
-fades: {harm: {value: 100, source: t}, good: {value: 1000, source: t}}
+fades: {harm: {value: 100, source: t}, good: {value: 1000, source: t}, untold: {value: 30, source: t}}
 tried:
-  none-gone: {nothing: 0.7, better: 0.1, worse: 0.1, cured: 0.1, source: t}
-  some-gone: {nothing: 0.4, better: 0.4, worse: 0.1, cured: 0.1, source: t}
-  all-gone: {nothing: 0.1, better: 0.1, worse: 0.1, cured: 0.7, source: t}
+  none-gone: {nothing: 0.7, better: 0.1, worse: 0.1, cured: 0.1, back: 0.1, source: t}
+  some-gone: {nothing: 0.4, better: 0.4, worse: 0.1, cured: 0.1, back: 0.1, source: t}
+  all-gone: {nothing: 0.1, better: 0.1, worse: 0.1, cured: 0.7, back: 0.1, source: t}
 repairs:
   - id: mend
     name: mend
