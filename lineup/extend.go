@@ -145,7 +145,7 @@ func (l *Lineup) repaired(ctx context.Context, r int, said bool) error {
 		f := was
 		done := visit{gone: l.draw.after(&p.cands[i], r, &f), filled: l.draw.repairs[r].repair.Fills()}
 		if said {
-			column[i] = l.model.Settings.TriedPower.Value * math.Log(l.says(r, &was, &f, done))
+			column[i] = l.model.Settings.TriedPower.Value * math.Log(l.says(r, &p.cands[i], &was, &f, done))
 		}
 		if f != was {
 			circ := l.draw.circuit(&p.cands[i], &f)

@@ -100,7 +100,7 @@ func (l *Lineup) live(k *kit, c *candidate, out *weighed) (drives []drive) {
 			}
 			done.gone += l.draw.after(c, r, &f)
 			done.filled = done.filled || l.draw.repairs[r].repair.Fills()
-			says = l.says(r, &was, &f, done)
+			says = l.says(r, c, &was, &f, done)
 			if f != before {
 				circ = l.draw.circuit(c, &f)
 				clear(k.have)
@@ -157,14 +157,14 @@ type visit struct {
 // some causes before it and others after: a cause left behind by the repair
 // keeps it from being called a cure. A leak that is still there has been eased by filling:
 // a car that is hot at once, full as it is, is hardly hot for want of coolant.
-func (l *Lineup) says(r int, was, is *faults, v visit) float64 {
+func (l *Lineup) says(r int, c *candidate, was, is *faults, v visit) float64 {
 	e := cause.Effect{Gone: v.gone, Eased: v.filled}
 	for _, p := range was.present() {
 		if p.Cause == l.model.Causes.NoFault() {
 			continue
 		}
 		e.Had++
-		e.Eased = e.Eased && (!is.has(p.Cause) || l.model.Causes.Causes[p.Cause].EasedByFilling)
+		e.Eased = e.Eased && (!is.has(p.Cause) || l.model.Causes.Causes[p.Cause].EasedByFilling || l.draw.beside(c, p.Cause))
 	}
 	if e.Had == 0 {
 		e = cause.Effect{Had: 1} // nothing was wrong, and nothing has gone
@@ -173,6 +173,17 @@ func (l *Lineup) says(r int, was, is *faults, v visit) float64 {
 		e.Had = e.Gone + 1
 	}
 	return l.model.Causes.Tried.Says(l.draw.repairs[r].changed, e)
+}
+
+// beside is true for a cause that such cars have, more often than not, beside what they came for.
+func (d *drawer) beside(c *candidate, index int) bool {
+	s := &d.strata[c.stratum]
+	for k, i := range s.causes {
+		if i == index {
+			return s.explains[k] < 0.5
+		}
+	}
+	return false // a repair left it behind
 }
 
 // drillFor runs what this epoch's evidence needs and the kit does not hold.

@@ -171,3 +171,21 @@ func TestTheComplaintMovesTheOddsAsTheTradeSays(t *testing.T) {
 		})
 	}
 }
+
+// A leak does its harm by what has run out. Full again, the car runs well until it has lost as
+// much once more (common practice, no source). So what was hot at once, full as it was, is hardly
+// the leak, and what helped for two weeks may well be.
+func TestFillingUpTellsALeakFromTheRest(t *testing.T) {
+	m := model(t)
+	const complaint = "complaint: {signs: [overheats, loses-coolant]}\nfindings: [{repair: "
+	leak := func(tried string) float64 {
+		a := oddsOf(t, m, complaint+tried+"}]\n", 3000)
+		return a.probability("coolant-low") / a.probability("combustion-leak")
+	}
+	other, filled := leak("replace-fan-fuse, changed: nothing"), leak("bleed-and-refill, changed: nothing")
+	back := leak("bleed-and-refill, changed: better, back-after: two weeks")
+	t.Logf("leak to gasket: %.2f after another repair, %.2f filled up without effect, %.2f with an effect for two weeks", other, filled, back)
+	if filled > other/1.5 || back < 1.5*other {
+		t.Errorf("leak to gasket: %.2f after another repair, %.2f filled up without effect, %.2f with an effect for two weeks", other, filled, back)
+	}
+}
