@@ -204,6 +204,9 @@ type ShopSettings interface {
 	Setting(ctx context.Context, key string) (string, error)
 	// Set sets it.
 	Set(ctx context.Context, key, value string) error
+	// SetOver sets it where before stands; "" is one that was never set or is empty.
+	// Where something else stands by then it is refused with ErrOvertaken.
+	SetOver(ctx context.Context, key, before, value string) error
 }
 
 // Ledger keeps the lines of the shop's tally, which are only ever added to.
