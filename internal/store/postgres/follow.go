@@ -216,12 +216,13 @@ func (f *follower) poll(ctx context.Context, tell bool) error {
 	return nil
 }
 
-// Claim implements store.Follower. The database's clock decides.
+// Claim implements store.Follower. The database's clock decides. An older claim of the same
+// bench, which may come later, does not lower the newer one: others could take that then.
 func (k *ServerKeeper) Claim(ctx context.Context, job string, seq int64, lasts time.Duration) (bool, error) {
 	var n int64
 	err := k.InTx(ctx, func(ctx context.Context, tx *sqlstore.Tx) error {
 		r, err := tx.Exec(ctx, `INSERT INTO work (shop, job, seq, bench, until) VALUES (?, ?, ?, ?, CURRENT_TIMESTAMP + ? * INTERVAL '1 second')
-			ON CONFLICT (shop, job) DO UPDATE SET seq = excluded.seq, bench = excluded.bench, until = excluded.until
+			ON CONFLICT (shop, job) DO UPDATE SET seq = CASE WHEN work.seq > excluded.seq THEN work.seq ELSE excluded.seq END, bench = excluded.bench, until = excluded.until
 			WHERE work.seq < excluded.seq OR work.bench = excluded.bench OR work.until < CURRENT_TIMESTAMP`,
 			k.Shop(), job, seq, k.bench, lasts.Seconds())
 		if err == nil {
