@@ -25,7 +25,9 @@ func (pg *peoplePages) routePeople(mux *http.ServeMux) {
 		return "/me?saved=1", pg.api.people.changeSecret(r, Secrets{r.FormValue("now"), r.FormValue("next")})
 	}))
 	mux.HandleFunc("POST /me/sessions/{session}/end", pg.does("/me", pg.api.people.endMySession))
-	mux.HandleFunc("POST /me/shop", pg.done(func(r *http.Request) (string, error) { return "/", pg.api.people.goTo(r, r.FormValue("shop")) }))
+	mux.HandleFunc("POST /me/shop", pg.done(func(r *http.Request) (string, error) {
+		return local(r.FormValue("to")), pg.api.people.goTo(r, r.FormValue("shop"))
+	}))
 	mux.HandleFunc("GET /jobs/{id}/hand", pg.shown("hand", pg.handPage))
 	mux.HandleFunc("POST /jobs/{id}/hand", pg.done(func(r *http.Request) (string, error) {
 		return "/jobs/" + r.PathValue("id") + "/history", pg.api.shops.hand(r, r.FormValue("shop"))

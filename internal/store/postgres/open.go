@@ -124,7 +124,7 @@ func connect(ctx context.Context, address, schema string, longest time.Duration,
 	}
 	k := &ServerKeeper{pool: pool, db: stdlib.OpenDBFromPool(pool), bench: uuid.NewString(), hub: newHub()}
 	k.Keeper = sqlstore.New(sqlstore.Engine{
-		Write: k.db, Read: k.db, Now: now, Bind: bind, Explain: explain, Again: again, Arrival: "arrival", Telling: k.notify,
+		Write: k.db, Read: k.db, Now: now, Bind: bind, Explain: explain, Again: again, Arrival: "arrival", Position: "strpos", Telling: k.notify,
 		Snapshot: k.snapshot, Shops: true, Bound: bound,
 		Limit: func(ctx context.Context) (context.Context, context.CancelFunc) {
 			return context.WithTimeout(ctx, longest)
