@@ -94,8 +94,10 @@ type People interface {
 	// AddPerson makes a member. A name that another member has is ErrTaken. A person
 	// whose ID is there already keeps his name and secret and joins the shop.
 	AddPerson(ctx context.Context, p Person) error
-	// SetRole changes what a member may do; ErrUnknown, ErrLastOwner.
-	SetRole(ctx context.Context, person string, role Role) error
+	// SetRole changes what a member may do; ErrUnknown, ErrLastOwner. was is his role
+	// as the author saw it: where he has another by then it is ErrOvertaken. "" asks
+	// for nothing.
+	SetRole(ctx context.Context, person string, role, was Role) error
 	// SetSecret gives a member another secret and ends his other sessions everywhere.
 	SetSecret(ctx context.Context, person, secret, keepSession string) error
 	// RemovePerson takes a member away and ends his sessions in the shop, at once;

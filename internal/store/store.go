@@ -69,15 +69,20 @@ type Summary struct {
 	Archived  bool      `json:"archived"`
 	Demo      bool      `json:"demo"` // came with the program and may be removed
 	Changed   time.Time `json:"changed"`
+	Shop      string    `json:"shop,omitempty"` // its id, in a list of several shops' jobs; no store fills it
 }
 
 // Query picks jobs.
 type Query struct {
-	Words    string // each word must occur in name, car, complaint or findings' notes; "" all
-	Archived bool   // the archived ones instead of those in hand
-	Limit    int    // at most; 0 means 200
-	From     int    // so many are left out first: where a further page begins
+	Words    string    // each word must occur in name, car, complaint or findings' notes; "" all
+	Closed   []ByCause // other ways in which a job is found by these words
+	Archived bool      // the archived ones instead of those in hand
+	Limit    int       // at most; 0 means 200
+	From     int       // so many are left out first: where a further page begins
 }
+
+// ByCause finds a job whose end names a cause. The words are those that must occur besides.
+type ByCause struct{ Cause, Words string }
 
 // Answer is a judgement of a job that is kept so that a page need not wait for
 // a new one. It can always be made again from the journal.
@@ -204,6 +209,9 @@ type ShopSettings interface {
 	Setting(ctx context.Context, key string) (string, error)
 	// Set sets it.
 	Set(ctx context.Context, key, value string) error
+	// SetOver sets it where before stands; "" is one that was never set or is empty.
+	// Where something else stands by then it is refused with ErrOvertaken.
+	SetOver(ctx context.Context, key, before, value string) error
 }
 
 // Ledger keeps the lines of the shop's tally, which are only ever added to.

@@ -58,6 +58,21 @@ func lying(t *testing.T) []byte {
 	return out.Bytes()
 }
 
+// journalOf is a zip whose journal has so many parts of a list, each as small as can be.
+func journalOf(t *testing.T, list string, parts int) []byte {
+	t.Helper()
+	var out bytes.Buffer
+	z := zip.NewWriter(&out)
+	w, err := z.Create("journal.json")
+	if err == nil {
+		_, err = fmt.Fprintf(w, `{"weephole-export":1,"job":"j",%q:[%s]}`, list, strings.TrimSuffix(strings.Repeat("{},", parts), ","))
+	}
+	if err = errors.Join(err, z.Close()); err != nil {
+		t.Fatal(err)
+	}
+	return out.Bytes()
+}
+
 func TestAnExportedJobThatWouldBurstIsRefused(t *testing.T) {
 	many := map[string]int{}
 	for i := range maxParts + 1 {
@@ -72,6 +87,9 @@ func TestAnExportedJobThatWouldBurstIsRefused(t *testing.T) {
 		{"parts that are large together", packed(t, map[string]int{"journal.json": 30 << 20, "files/a.csv": 30 << 20}), "would unpack to 60 MB"},
 		{"more parts than a job has", packed(t, many), "parts"},
 		{"a part larger than it says", lying(t), "journal.json"},
+		{"more entries than a job has", journalOf(t, "entries", maxEntries+1), "more than 200000 entries"},
+		{"more files than a job has", journalOf(t, "files", maxParts+1), "more than 10000 files"},
+		{"as many entries as a job may have, none of them of a job", journalOf(t, "entries", maxEntries), "belongs to another job"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			_, err := ReadTransfer(bytes.NewReader(tt.data), int64(len(tt.data)))

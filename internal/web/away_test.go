@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"net/url"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -187,6 +188,8 @@ func TestADatabaseServerThatDiesLogsNobodyOut(t *testing.T) {
 		}
 	})
 	l.client.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
+	known := l.visitor()
+	known.enters("", "", phrase)
 	cookies := l.login("10.0.0.7", phrase).Cookies()
 	status := func(path string) (int, string) {
 		res := l.with(cookies, "GET", path, "")
@@ -203,6 +206,11 @@ func TestADatabaseServerThatDiesLogsNobodyOut(t *testing.T) {
 	for _, path := range []string{"/", "/api/jobs", "/login"} {
 		if got, text := status(path); got != http.StatusServiceUnavailable || !strings.Contains(text, "The database server does not answer") {
 			t.Errorf("GET %s while it is away: %d %s", path, got, text)
+		}
+	}
+	for name, v := range map[string]*visitor{"a stranger": l.visitor(), "a device that was in": known} {
+		if got, text := v.do("POST", "/login", url.Values{"who": {"Ada"}, "passphrase": {phrase}}); got != http.StatusServiceUnavailable || !strings.Contains(text, "The database server does not answer") {
+			t.Errorf("%s logs in while it is away: %d %s", name, got, text)
 		}
 	}
 	if err := server.Begin(); err != nil {

@@ -3,6 +3,7 @@ package web_test
 import (
 	"bytes"
 	"compress/gzip"
+	"encoding/base64"
 	"encoding/binary"
 	"fmt"
 	"image"
@@ -127,6 +128,12 @@ func FuzzPhoto(f *testing.F) {
 	}
 	f.Add("image/jpeg", slices.Concat(plain.Bytes()[:2], exifOf(6), plain.Bytes()[2:]))
 	f.Add("image/png", []byte("\x89PNG\r\n\x1a\n"))
+	f.Add("image/png", pngWith(f, 6))
+	simple, err := base64.StdEncoding.DecodeString(onePixel)
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Add("image/webp", webpWith(simple, 1, 1, 6))
 	f.Add("image/webp", []byte("RIFF\x0c\x00\x00\x00WEBPVP8 \x00\x00\x00\x00"))
 	f.Fuzz(func(t *testing.T, kind string, content []byte) {
 		bare, err := web.WithoutPlace(kind, content)

@@ -276,17 +276,22 @@ func withDatum(sheets *work.SheetData, list []any, d MakerDatumInput) []any {
 		return what
 	}
 	out, id := []any{}, idOf(d.What)
+	var one object // nil takes it away
+	if says := strings.TrimSpace(d.Says); says != "" {
+		one = object{"what": clip(id, 200), "says": clip(says, 200)}
+		if from := clip(d.From, 200); from != "" {
+			one["from"] = from
+		}
+	}
 	for _, x := range list {
 		m, _ := x.(object)
 		if what, ok := m["what"].(string); !ok || idOf(what) != id {
 			out = append(out, x)
+		} else if one != nil {
+			out, one = append(out, one), nil
 		}
 	}
-	if says := strings.TrimSpace(d.Says); says != "" {
-		one := object{"what": clip(id, 200), "says": clip(says, 200)}
-		if from := clip(d.From, 200); from != "" {
-			one["from"] = from
-		}
+	if one != nil {
 		out = append(out, one)
 	}
 	return out

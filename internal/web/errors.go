@@ -179,10 +179,13 @@ func (re *responder) fail(w http.ResponseWriter, r *http.Request, err error) {
 		writeJSON(w, f.Status, Failure{f})
 		return
 	}
-	re.page(w, r, f.Status, "failure", failurePage{f})
+	re.page(w, r, f.Status, "failure", failurePage{f, againOf(r, f)})
 }
 
-type failurePage struct{ FailureBody }
+type failurePage struct {
+	FailureBody
+	Again *again // what was typed into a form, to be sent once more; nil where there is nothing
+}
 
 // PageTitle is the title of the page: only an address that leads nowhere is "not found".
 func (p failurePage) PageTitle() string {

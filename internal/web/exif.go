@@ -100,8 +100,19 @@ func scanEnd(in []byte, at int) int {
 // orientation reads which way is up from an Exif segment: 1 to 8, 1 where it does
 // not say.
 func orientation(body []byte) int {
-	tiff, ok := bytes.CutPrefix(body, []byte("Exif\x00\x00"))
-	if !ok || len(tiff) < 8 {
+	tiff, ok := bytes.CutPrefix(body, []byte(exifHead))
+	if !ok {
+		return 1
+	}
+	return orientationIn(tiff)
+}
+
+// exifHead stands before the tags in a JPEG, and in some WebP.
+const exifHead = "Exif\x00\x00"
+
+// orientationIn reads it from the tags themselves.
+func orientationIn(tiff []byte) int {
+	if len(tiff) < 8 {
 		return 1
 	}
 	var order binary.ByteOrder = binary.LittleEndian
@@ -128,8 +139,12 @@ func orientation(body []byte) int {
 
 // uprightExif is a segment that says which way is up and nothing else.
 func uprightExif(o int) []byte {
-	return slices.Concat([]byte{0xff, jpegExif, 0, 34}, []byte("Exif\x00\x00MM\x00*"),
-		[]byte{0, 0, 0, 8, 0, 1, 0x01, 0x12, 0, 3, 0, 0, 0, 1, 0, byte(o), 0, 0, 0, 0, 0, 0})
+	return slices.Concat([]byte{0xff, jpegExif, 0, 34}, []byte(exifHead), uprightTags(o))
+}
+
+// uprightTags are the tags that say so.
+func uprightTags(o int) []byte {
+	return append([]byte("MM\x00*"), 0, 0, 0, 8, 0, 1, 0x01, 0x12, 0, 3, 0, 0, 0, 1, 0, byte(o), 0, 0, 0, 0, 0, 0)
 }
 
 // pngKept are the chunks that a picture is made of or looks right by.
@@ -140,7 +155,7 @@ func barePNG(in []byte) ([]byte, error) {
 	if !bytes.HasPrefix(in, []byte(head)) {
 		return nil, errPicture
 	}
-	out := append(make([]byte, 0, len(in)), head...)
+	out, up := append(make([]byte, 0, len(in)), head...), false
 	for at := len(head); ; {
 		if at+12 > len(in) {
 			return nil, errPicture
@@ -157,6 +172,12 @@ func barePNG(in []byte) ([]byte, error) {
 		if slices.Contains(pngKept, name) {
 			out = append(out, in[at:end]...)
 		}
+		if o := orientationIn(in[at+8 : end-4]); name == "eXIf" && o > 1 && !up {
+			up = true
+			chunk := append([]byte("eXIf"), uprightTags(o)...)
+			out = binary.BigEndian.AppendUint32(out, uint32(len(chunk)-4))
+			out = binary.BigEndian.AppendUint32(append(out, chunk...), crc32.ChecksumIEEE(chunk))
+		}
 		if name == "IEND" {
 			return out, nil
 		}
@@ -164,7 +185,11 @@ func barePNG(in []byte) ([]byte, error) {
 	}
 }
 
-// bareWebP drops the chunks EXIF and XMP and the flags that announce them.
+// Flags of a WebP's first chunk.
+const webpExif, webpXMP = 0x08, 0x04
+
+// bareWebP drops the chunks EXIF and XMP and the flags that announce them. Of the first only
+// which way is up stays.
 func bareWebP(in []byte) ([]byte, error) {
 	if len(in) < 12 || string(in[:4]) != "RIFF" || string(in[8:12]) != "WEBP" {
 		return nil, errPicture
@@ -173,7 +198,7 @@ func bareWebP(in []byte) ([]byte, error) {
 	if size > len(in) || size < 12 {
 		return nil, errPicture
 	}
-	out := append(make([]byte, 0, size), in[:12]...)
+	out, flags := append(make([]byte, 0, size), in[:12]...), -1 // flags is where they stand
 	for at := 12; at < size; {
 		if at+8 > size {
 			return nil, errPicture
@@ -186,9 +211,18 @@ func bareWebP(in []byte) ([]byte, error) {
 		switch chunk := slices.Clone(in[at:end]); string(in[at : at+4]) {
 		case "VP8X":
 			if n > 0 {
-				chunk[8] &^= 0x08 | 0x04 // EXIF, XMP
+				chunk[8] &^= webpExif | webpXMP
+				flags = len(out) + 8
 			}
 			out = append(out, chunk...)
+		case "EXIF":
+			o := orientationIn(bytes.TrimPrefix(chunk[8:8+n], []byte(exifHead)))
+			if o > 1 && flags >= 0 && out[flags]&webpExif == 0 {
+				out[flags] |= webpExif
+				tags := uprightTags(o)
+				out = binary.LittleEndian.AppendUint32(append(out, "EXIF"...), uint32(len(tags)))
+				out = append(out, tags...)
+			}
 		case "VP8 ", "VP8L", "ALPH", "ANIM", "ANMF", "ICCP":
 			out = append(out, chunk...)
 		}

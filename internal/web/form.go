@@ -109,6 +109,11 @@ func fieldName(path string) string {
 	if name, ok := fieldNames[path]; ok {
 		return name
 	}
+	if list, part, ok := strings.Cut(path, "["); ok { // "vehicle.maker[bleed-screws].says"
+		what, key, _ := strings.Cut(part, "]")
+		name := fieldName(list) + ", " + strings.ReplaceAll(what, "-", " ")
+		return strings.TrimSuffix(name+strings.ReplaceAll(strings.ReplaceAll(key, ".", ", "), "-", " "), ", says")
+	}
 	return strings.NewReplacer("-", " ", ".", ", ").Replace(path)
 }
 

@@ -68,6 +68,10 @@ func (g *guard) wrap() http.Handler {
 				g.fail(w, r, wrong(http.StatusUnauthorized, "this device has not given the shop's passphrase or its user's own secret, or too long ago; open the page and do so"))
 				return
 			}
+			if out := wrong(http.StatusUnauthorized, "This device is no longer let in, so nothing was kept."); againOf(r, failureOf(out)) != nil {
+				g.fail(w, r, out)
+				return
+			}
 			http.Redirect(w, r, "/login?to="+url.QueryEscape(r.URL.RequestURI()), http.StatusSeeOther)
 			return
 		}

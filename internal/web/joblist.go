@@ -14,6 +14,8 @@ type jobListPage struct {
 	Jobs     []jobRow
 	Words    string
 	Archived bool
+	Several  bool   // whoever looks belongs to several shops
+	All      bool   // the jobs of all of them are shown
 	HasDemo  bool   // demo jobs are there
 	Offers   int    // demo jobs that could be opened
 	Earlier  string // address of the page with the jobs changed later, "" on the first
@@ -23,6 +25,8 @@ type jobListPage struct {
 // jobRow is a job in the list, with the words of its columns.
 type jobRow struct {
 	store.Summary
+	In               string // the shop, in a list of several
+	Away             bool   // it is another than that in which the device works
 	Is, Beside, Next string // Beside stands at the column's edge: per cent, or what is proven
 	Age              *age
 }
@@ -64,11 +68,21 @@ func rowOf(j store.Summary) jobRow {
 
 // jobList shows the jobs in hand.
 func (pg *pages) jobList(r *http.Request) (any, error) {
-	q := queryOf(r)
+	q := pg.query(r)
 	p := jobListPage{Words: q.Words, Archived: q.Archived, Offers: len(pg.cfg.Demo)}
-	list, err := pg.store.Jobs(r.Context(), q)
+	shops, err := pg.guard.house.shopsOf(r)
+	if err != nil {
+		return nil, err
+	}
+	p.Several, p.All = len(shops) > 1, len(shops) > 1 && r.FormValue("shops") == "all"
+	list, err := pg.guard.house.jobsOf(r, &pg.jobs.shopRecord, q)
 	for _, j := range list {
 		row := rowOf(j)
+		for _, m := range shops {
+			if m.Shop.ID == j.Shop {
+				row.In, row.Away = named(m.Shop), m.Shop.ID != pg.ofShop()
+			}
+		}
 		row.Age = pg.aged(answers.Origin{Seq: j.Seq, At: j.Verdict.Made})
 		p.Jobs = append(p.Jobs, row)
 	}
@@ -79,6 +93,9 @@ func (pg *pages) jobList(r *http.Request) (any, error) {
 		}
 		if q.Archived {
 			v.Set("archived", "true")
+		}
+		if p.All {
+			v.Set("shops", "all")
 		}
 		return "/?" + v.Encode()
 	}

@@ -113,12 +113,13 @@ func (js *jobs) keptOne(kept store.Entry, added bool) {
 // jobsAPI opens jobs, lists them and changes their heads.
 type jobsAPI struct {
 	*jobs
+	house *house
 }
 
 func (ap *jobsAPI) routes() []route {
 	return []route{
 		{method: "GET", path: "/api/jobs", name: "listJobs", about: "The jobs in hand, the last changed first.", params: []param{
-			{"query", "q", "words that must all occur", "string"}, {"query", "archived", "true: the archived ones instead", "boolean"}, {"query", "from", "so many are left out first: where a further page begins", "integer"},
+			{"query", "q", "words that must all occur", "string"}, {"query", "archived", "true: the archived ones instead", "boolean"}, {"query", "shops", "all: of every shop that the person who asks belongs to", "string"}, {"query", "from", "so many are left out first: where a further page begins", "integer"},
 		}, out: []store.Summary{}, status: 200, do: ap.listJobs},
 		{method: "POST", path: "/api/jobs", name: "openJob", about: "Opens a job from a job file.", params: []param{idempotency, entered}, in: jobFile{}, out: Made{}, status: 201, do: ap.openJob},
 		{method: "GET", path: "/api/jobs/{id}", name: "getJob", about: "The job as it stands.", out: JobReply{}, status: 200, do: ap.getJob},
@@ -129,7 +130,7 @@ func (ap *jobsAPI) routes() []route {
 }
 
 func (ap *jobsAPI) listJobs(_ http.ResponseWriter, r *http.Request) (any, error) {
-	return ap.store.Jobs(r.Context(), queryOf(r))
+	return ap.house.jobsOf(r, &ap.jobs.shopRecord, ap.query(r))
 }
 
 func (ap *jobsAPI) openJob(_ http.ResponseWriter, r *http.Request) (any, error) {

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"strings"
 
 	"weephole/internal/paper"
 	"weephole/internal/store"
@@ -26,12 +27,18 @@ type LogoReply struct {
 
 // logo is the shop's; nil where it gave none.
 func (sh *shopRecord) logo(ctx context.Context) (*paper.Logo, error) {
+	l, _, err := sh.keptLogo(ctx)
+	return l, err
+}
+
+// keptLogo is the shop's logo with the text that stands for it; nil where it gave none.
+func (sh *shopRecord) keptLogo(ctx context.Context) (*paper.Logo, string, error) {
 	text, err := sh.store.Setting(ctx, logoKey)
-	if errors.Is(err, store.ErrUnknown) || err == nil && text == "" {
-		return nil, nil
+	if absent(err) || err == nil && text == "" {
+		return nil, "", nil
 	}
 	if err != nil {
-		return nil, err
+		return nil, "", err
 	}
 	data, err := base64.StdEncoding.DecodeString(text)
 	if err != nil {
@@ -40,31 +47,73 @@ func (sh *shopRecord) logo(ctx context.Context) (*paper.Logo, error) {
 	l, err := paper.KeptLogo(data)
 	if err != nil { // no reason to write no letter
 		sh.log.Warn("the shop's logo cannot be read", "error", err)
-		return nil, nil
+		return nil, text, nil
 	}
-	return l, nil
+	return l, text, nil
 }
 
-// keepLogo checks a picture and keeps it as the shop's logo.
-func (sh *shopRecord) keepLogo(ctx context.Context, given []byte) (*paper.Logo, error) {
+// mark tells what is kept under a key from what was kept there before, without holding it;
+// "" stands for nothing.
+func mark(text string) string {
+	if text == "" {
+		return ""
+	}
+	return store.Sum([]byte(text))
+}
+
+// keepLogo checks a picture and keeps it as the shop's logo, over the one whose mark its
+// author saw; nil asks for nothing.
+func (sh *shopRecord) keepLogo(ctx context.Context, given []byte, over *string) (*paper.Logo, error) {
 	l, err := paper.ReadLogo(given)
 	if err != nil {
 		return nil, wrong(http.StatusUnprocessableEntity, "%s", upperFirst(err.Error())+".")
 	}
-	return l, sh.store.Set(ctx, logoKey, base64.StdEncoding.EncodeToString(l.Data))
+	return l, sh.setLogo(ctx, base64.StdEncoding.EncodeToString(l.Data), over)
+}
+
+func (sh *shopRecord) setLogo(ctx context.Context, text string, over *string) error {
+	if over == nil {
+		return sh.store.Set(ctx, logoKey, text)
+	}
+	_, stands, err := sh.keptLogo(ctx)
+	if err != nil {
+		return err
+	}
+	if mark(stands) == *over {
+		err = sh.store.SetOver(ctx, logoKey, stands, text)
+	} else if stands != text {
+		err = store.ErrOvertaken
+	}
+	if errors.Is(err, store.ErrOvertaken) {
+		return wrong(http.StatusConflict, "Somebody else changed the logo meanwhile, so that nothing was changed. Look at the one that stands now, then decide.")
+	}
+	return err
 }
 
 // logoRoutes are those of the shop's logo.
 func (ap *settingsAPI) logoRoutes() []route {
 	return []route{
 		{method: "GET", path: "/api/settings/logo", name: "getLogo", about: "The shop's logo, a PNG or JPEG.", gives: "image/*", status: 200, do: ap.getLogo},
-		{method: "PUT", path: "/api/settings/logo", name: "setLogo", about: "Sets the shop's logo for letters and sheets: a PNG or JPEG of at most 200 kB and 2,000 by 2,000 pixels. It is drawn again; nothing else that the file held is kept.", takes: "application/octet-stream", out: LogoReply{}, status: 200, do: ap.putLogo},
-		{method: "DELETE", path: "/api/settings/logo", name: "removeLogo", about: "Takes the shop's logo away, and says what it was; zeros where there was none.", out: LogoReply{}, status: 200, do: ap.removeLogo},
+		{method: "PUT", path: "/api/settings/logo", name: "setLogo", about: "Sets the shop's logo for letters and sheets: a PNG or JPEG of at most 200 kB and 2,000 by 2,000 pixels. It is drawn again; nothing else that the file held is kept.", takes: "application/octet-stream", params: []param{overLogo}, out: LogoReply{}, status: 200, do: ap.putLogo},
+		{method: "DELETE", path: "/api/settings/logo", name: "removeLogo", about: "Takes the shop's logo away, and says what it was; zeros where there was none.", params: []param{overLogo}, out: LogoReply{}, status: 200, do: ap.removeLogo},
 	}
 }
 
+// overLogo is the header by which a program says which logo it saw.
+var overLogo = param{"header", "If-Match", "the ETag of the logo that its author saw: another one is not written over (409)", "string"}
+
+// seenLogo is the mark in a request's If-Match; nil without one.
+func seenLogo(r *http.Request) *string {
+	tag := r.Header.Get("If-Match")
+	if tag == "" {
+		return nil
+	}
+	tag = strings.Trim(tag, `"`)
+	return &tag
+}
+
 func (ap *settingsAPI) getLogo(w http.ResponseWriter, r *http.Request) (any, error) {
-	l, err := ap.logo(r.Context())
+	l, text, err := ap.keptLogo(r.Context())
 	if err != nil {
 		return nil, err
 	}
@@ -72,6 +121,7 @@ func (ap *settingsAPI) getLogo(w http.ResponseWriter, r *http.Request) (any, err
 		return nil, wrong(http.StatusNotFound, "the shop has given no logo")
 	}
 	w.Header().Set("Content-Type", l.Type)
+	w.Header().Set("ETag", `"`+mark(text)+`"`)
 	w.Header().Set("Content-Security-Policy", "default-src 'none'; sandbox")
 	_, _ = w.Write(l.Data) // the device has gone away
 	return nil, nil
@@ -82,7 +132,7 @@ func (ap *settingsAPI) putLogo(_ http.ResponseWriter, r *http.Request) (any, err
 	if err != nil {
 		return nil, err
 	}
-	l, err := ap.keepLogo(r.Context(), given)
+	l, err := ap.keepLogo(r.Context(), given, seenLogo(r))
 	if err != nil {
 		return nil, err
 	}
@@ -94,46 +144,56 @@ func (ap *settingsAPI) removeLogo(_ http.ResponseWriter, r *http.Request) (any, 
 	if err != nil || before == nil {
 		return LogoReply{}, err
 	}
-	return LogoReply{before.Type, before.Width, before.Height}, ap.store.Set(r.Context(), logoKey, "")
+	return LogoReply{before.Type, before.Width, before.Height}, ap.setLogo(r.Context(), "", seenLogo(r))
 }
 
 // postLogo keeps the picture of the settings' form, or takes it away, and shows the
-// settings again.
+// settings again. A picture that came too late stays in the form.
 func (pg *settingsPages) postLogo(w http.ResponseWriter, r *http.Request) {
-	if r.FormValue("do") == "remove" {
-		if _, err := pg.api.settings.removeLogo(w, r); err != nil {
-			pg.fail(w, r, err)
-			return
-		}
-		http.Redirect(w, r, "/settings?saved=1", http.StatusSeeOther)
-		return
-	}
-	given, err := formFile(r, "logo")
-	if err == nil {
-		_, err = pg.keepLogo(r.Context(), given)
-	}
+	given, err := pg.formLogo(r)
 	var m *mistake
 	switch {
 	case err == nil:
 		http.Redirect(w, r, "/settings?saved=1#logo-h", http.StatusSeeOther)
-	case errors.As(err, &m) && m.status == http.StatusUnprocessableEntity:
+	case errors.As(err, &m) && (m.status == http.StatusUnprocessableEntity || m.status == http.StatusConflict):
 		got, err2 := pg.settingsPage(r)
 		if err2 != nil {
 			pg.fail(w, r, err2)
 			return
 		}
 		p := got.(settingsPage)
-		p.Wrong = map[string]string{"logo": m.message}
+		p.Wrong["logo"] = m.message
+		if m.status == http.StatusConflict {
+			p.OwnLogo = base64.StdEncoding.EncodeToString(given)
+		}
 		pg.page(w, r, m.status, "settings", p)
 	default:
 		pg.fail(w, r, err)
 	}
 }
 
+// formLogo does what the logo's form says, and gives the picture that was sent, if any.
+func (pg *settingsPages) formLogo(r *http.Request) (given []byte, err error) {
+	if given, err = formFile(r, "logo"); err != nil { // it reads the form
+		return nil, err
+	}
+	over := r.FormValue("over")
+	switch r.FormValue("do") {
+	case "remove":
+		return nil, pg.setLogo(r.Context(), "", &over)
+	case "own":
+		if given, err = base64.StdEncoding.DecodeString(r.FormValue("own")); err != nil {
+			return nil, wrong(http.StatusUnprocessableEntity, "The picture cannot be read. Choose it again.")
+		}
+	}
+	_, err = pg.keepLogo(r.Context(), given, &over)
+	return given, err
+}
+
 // formFile is a file of a form; none is as good as an empty one.
 func formFile(r *http.Request, name string) ([]byte, error) {
 	f, _, err := r.FormFile(name)
-	if errors.Is(err, http.ErrMissingFile) {
+	if errors.Is(err, http.ErrMissingFile) || errors.Is(err, http.ErrNotMultipart) {
 		return nil, nil
 	}
 	if err != nil {

@@ -89,6 +89,8 @@ func TestALogoIsGivenOnTheSettings(t *testing.T) {
 			}
 			_, _ = w.Write(file)
 		}
+		_, logos, _ := strings.Cut(l.page("/settings"), `action="/settings/logo"`)
+		_ = form.WriteField("over", over(t, logos, "over"))
 		_ = form.WriteField("do", do)
 		form.Close()
 		res, err := l.client.Post(l.server.URL+"/settings/logo", form.FormDataContentType(), &b)

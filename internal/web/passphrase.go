@@ -37,18 +37,38 @@ const (
 // SetPassphrase keeps the hash of a shop's passphrase and logs every device out
 // that was let in by another. One that is short or common is refused.
 func SetPassphrase(ctx context.Context, s store.Store, passphrase string) error {
+	return setPassphrase(ctx, s, passphrase, nil)
+}
+
+// setPassphrase does so over the passphrase whose mark its author saw; nil asks for nothing.
+func setPassphrase(ctx context.Context, s store.Store, passphrase string, over *string) error {
 	hash, err := hashOf("passphrase", passphrase)
 	if err != nil {
 		return err
 	}
-	if err := s.Set(ctx, passphraseKey, hash); err != nil {
+	return putPassphrase(ctx, s, hash, over)
+}
+
+// putPassphrase keeps a hash, "" for none, and logs out who came in with another.
+func putPassphrase(ctx context.Context, s store.Store, hash string, over *string) error {
+	stands, err := passphraseHash(ctx, s)
+	switch {
+	case err != nil:
+	case over == nil:
+		err = s.Set(ctx, passphraseKey, hash)
+	case mark(stands) != *over:
+		err = store.ErrOvertaken
+	default:
+		err = s.SetOver(ctx, passphraseKey, stands, hash)
+	}
+	if err != nil {
 		return err
 	}
 	return s.DropSessions(ctx)
 }
 
 // noPassphrase takes it away; people come in with their own secrets then.
-func noPassphrase(ctx context.Context, s store.Store) error {
+func noPassphrase(ctx context.Context, s store.Store, over *string) error {
 	all, err := s.People(ctx)
 	if err != nil {
 		return err
@@ -56,10 +76,7 @@ func noPassphrase(ctx context.Context, s store.Store) error {
 	if !slices.ContainsFunc(all, func(p store.Person) bool { return p.Role == store.Owner }) {
 		return wrong(http.StatusConflict, "Without a passphrase nobody could let people in: make somebody an owner first.")
 	}
-	if err := s.Set(ctx, passphraseKey, ""); err != nil {
-		return err
-	}
-	return s.DropSessions(ctx)
+	return putPassphrase(ctx, s, "", over)
 }
 
 // hashOf is the slow hash of a passphrase or a secret. One that is short or common

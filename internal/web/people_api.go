@@ -16,6 +16,9 @@ const invitationLasts = 4 * 24 * time.Hour
 // RoleChange is what a member may do from now on.
 type RoleChange struct {
 	Role store.Role `json:"role"`
+	// Was is the role as the author saw it: over another one nothing is changed. Without
+	// it the new one holds, whatever stands.
+	Was store.Role `json:"was,omitempty"`
 }
 
 // Guest is somebody to be invited.
@@ -104,16 +107,19 @@ func (ap *peopleAPI) setRole(_ http.ResponseWriter, r *http.Request) (any, error
 	if err := decode(r, &c); err != nil {
 		return nil, err
 	}
-	return done, ap.changeRole(r, r.PathValue("person"), c.Role)
+	return done, ap.changeRole(r, r.PathValue("person"), c)
 }
 
-func (ap *peopleAPI) changeRole(r *http.Request, person string, role store.Role) error {
-	if err := known(role); err != nil {
+func (ap *peopleAPI) changeRole(r *http.Request, person string, c RoleChange) error {
+	if err := known(c.Role); err != nil {
 		return err
 	}
-	err := ap.store.SetRole(r.Context(), person, role)
-	if err == nil {
-		ap.cfg.Log.Info("role changed", "by", who(r), "person", person, "role", role, "shop", ap.ofShop())
+	err := ap.store.SetRole(r.Context(), person, c.Role, c.Was)
+	switch {
+	case err == nil:
+		ap.cfg.Log.Info("role changed", "by", who(r), "person", person, "role", c.Role, "shop", ap.ofShop())
+	case errors.Is(err, store.ErrOvertaken):
+		return wrong(http.StatusConflict, "Somebody else changed this role meanwhile. You chose %s; that was not kept. Look at what stands now, then decide.", roleWords[c.Role])
 	}
 	return lastOwner(err)
 }
@@ -252,11 +258,12 @@ func (ap *peopleAPI) setPassphrase(_ http.ResponseWriter, r *http.Request) (any,
 	if err := decode(r, &p); err != nil {
 		return nil, err
 	}
-	return done, ap.passphrase(r, p.Passphrase)
+	return done, ap.passphrase(r, p.Passphrase, nil)
 }
 
-// passphrase sets the shop's passphrase, or takes it away ("").
-func (ap *peopleAPI) passphrase(r *http.Request, phrase string) error {
+// passphrase sets the shop's passphrase, or takes it away (""), over the one whose mark its
+// author saw; nil asks for nothing.
+func (ap *peopleAPI) passphrase(r *http.Request, phrase string, over *string) error {
 	if !ap.cfg.Guarded {
 		return wrong(http.StatusConflict, "This bench lets everybody in. It has to be started with a passphrase before another one can be set. The manual of the bench says how.")
 	}
@@ -266,10 +273,13 @@ func (ap *peopleAPI) passphrase(r *http.Request, phrase string) error {
 	}
 	err = ap.house.guard.slowly(r.Context(), func() error {
 		if phrase == "" {
-			return noPassphrase(r.Context(), ap.store)
+			return noPassphrase(r.Context(), ap.store, over)
 		}
-		return SetPassphrase(r.Context(), ap.store, phrase)
+		return setPassphrase(r.Context(), ap.store, phrase, over)
 	})
+	if errors.Is(err, store.ErrOvertaken) {
+		return wrong(http.StatusConflict, "Somebody else changed the passphrase meanwhile, so that nothing was changed. Whoever did so can tell you the new one.")
+	}
 	if err != nil {
 		return err
 	}
@@ -283,7 +293,7 @@ func (ap *peopleAPI) passphrase(r *http.Request, phrase string) error {
 }
 
 func (ap *peopleAPI) dropPassphrase(_ http.ResponseWriter, r *http.Request) (any, error) {
-	return done, ap.passphrase(r, "")
+	return done, ap.passphrase(r, "", nil)
 }
 
 // slowly does something that takes a slow hash, one at a time.

@@ -15,25 +15,19 @@ import (
 func (pg *peoplePages) routePeople(mux *http.ServeMux) {
 	mux.HandleFunc("GET /people", pg.shown("people", pg.peoplePage))
 	mux.HandleFunc("POST /people/invite", pg.postInvite)
-	mux.HandleFunc("POST /people/{person}/role", pg.done(func(r *http.Request) (string, error) {
-		return "/people", pg.api.people.changeRole(r, r.PathValue("person"), store.Role(r.FormValue("role")))
-	}))
+	mux.HandleFunc("POST /people/{person}/role", pg.postRole)
 	mux.HandleFunc("POST /people/{person}/remove", pg.does("/people", pg.api.people.removePerson))
 	mux.HandleFunc("POST /invitations/{invitation}/withdraw", pg.does("/people", pg.api.people.withdraw))
 	mux.HandleFunc("POST /sessions/{session}/end", pg.does("/people", pg.api.people.endSession))
-	mux.HandleFunc("POST /passphrase", pg.done(func(r *http.Request) (string, error) {
-		phrase := r.FormValue("passphrase")
-		if (phrase == "") != (r.FormValue("do") == "drop") {
-			return "", wrong(http.StatusUnprocessableEntity, "Write the new passphrase, or take the passphrase away with its own button.")
-		}
-		return "/people", pg.api.people.passphrase(r, phrase)
-	}))
+	mux.HandleFunc("POST /passphrase", pg.postPassphrase)
 	mux.HandleFunc("GET /me", pg.shown("me", pg.mePage))
 	mux.HandleFunc("POST /me/secret", pg.done(func(r *http.Request) (string, error) {
 		return "/me?saved=1", pg.api.people.changeSecret(r, Secrets{r.FormValue("now"), r.FormValue("next")})
 	}))
 	mux.HandleFunc("POST /me/sessions/{session}/end", pg.does("/me", pg.api.people.endMySession))
-	mux.HandleFunc("POST /me/shop", pg.done(func(r *http.Request) (string, error) { return "/", pg.api.people.goTo(r, r.FormValue("shop")) }))
+	mux.HandleFunc("POST /me/shop", pg.done(func(r *http.Request) (string, error) {
+		return local(r.FormValue("to")), pg.api.people.goTo(r, r.FormValue("shop"))
+	}))
 	mux.HandleFunc("GET /jobs/{id}/hand", pg.shown("hand", pg.handPage))
 	mux.HandleFunc("POST /jobs/{id}/hand", pg.done(func(r *http.Request) (string, error) {
 		return "/jobs/" + r.PathValue("id") + "/history", pg.api.shops.hand(r, r.FormValue("shop"))
@@ -58,8 +52,13 @@ type peoplePage struct {
 	Roles       []store.Role
 	Own         string // the session of whoever looks
 	Passphrase  bool   // the shop has one
+	Phrase      string // its mark
 	Guarded     bool
 	Invited     *invitedView
+	// What was not kept because somebody else was quicker: the passphrase, or a role.
+	PhraseWrong string
+	RoleWrong   map[string]string // by the person's id
+	Chosen      store.Role        // of that person
 }
 
 // invitedView is a new invitation: its link is shown once.
@@ -74,12 +73,51 @@ func (pg *peoplePages) peoplePage(r *http.Request) (any, error) {
 	ctx, now := r.Context(), pg.cfg.Now()
 	p := peoplePage{Roles: store.Roles, Own: identityOf(r).Token, Guarded: pg.cfg.Guarded}
 	hash, err0 := passphraseHash(ctx, pg.store)
-	p.Passphrase = hash != ""
+	p.Passphrase, p.Phrase = hash != "", mark(hash)
 	var err1, err2, err3 error
 	p.People, err1 = pg.store.People(ctx)
 	p.Invitations, err2 = pg.store.Invitations(ctx, now)
 	p.Sessions, err3 = pg.store.Sessions(ctx, now)
 	return p, errors.Join(err0, err1, err2, err3)
+}
+
+// postRole changes a role, or shows the people again where somebody else was quicker.
+func (pg *peoplePages) postRole(w http.ResponseWriter, r *http.Request) {
+	person, c := r.PathValue("person"), RoleChange{Role: store.Role(r.FormValue("role")), Was: store.Role(r.FormValue("was"))}
+	pg.orAgain(w, r, pg.api.people.changeRole(r, person, c), func(p *peoplePage, says string) {
+		p.RoleWrong, p.Chosen = map[string]string{person: says}, c.Role
+	})
+}
+
+func (pg *peoplePages) postPassphrase(w http.ResponseWriter, r *http.Request) {
+	phrase, over := r.FormValue("passphrase"), r.FormValue("over")
+	if (phrase == "") != (r.FormValue("do") == "drop") {
+		pg.fail(w, r, wrong(http.StatusUnprocessableEntity, "Write the new passphrase, or take the passphrase away with its own button."))
+		return
+	}
+	pg.orAgain(w, r, pg.api.people.passphrase(r, phrase, &over), func(p *peoplePage, says string) { p.PhraseWrong = says })
+}
+
+// orAgain leads on to the people. Where somebody else was quicker it shows them again, and
+// tell puts into the page what was not kept.
+func (pg *peoplePages) orAgain(w http.ResponseWriter, r *http.Request, err error, tell func(p *peoplePage, says string)) {
+	var m *mistake
+	switch {
+	case err == nil:
+		http.Redirect(w, r, "/people", http.StatusSeeOther)
+		return
+	case !errors.As(err, &m) || m.status != http.StatusConflict:
+		pg.fail(w, r, err)
+		return
+	}
+	got, err := pg.peoplePage(r)
+	if err != nil {
+		pg.fail(w, r, err)
+		return
+	}
+	p := got.(peoplePage)
+	tell(&p, m.message)
+	pg.page(w, r, m.status, "people", p)
 }
 
 // postInvite shows the new link at once: it stands nowhere else.

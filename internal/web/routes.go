@@ -113,7 +113,7 @@ type api struct {
 func newAPI(js *jobs, ts *tallies, h *house) *api {
 	return &api{
 		responder: h.re, jobs: js, streams: &streams{h.guard, js},
-		job: jobsAPI{js}, findings: findingsAPI{js}, answers: answersAPI{js}, repair: repairAPI{js}, files: filesAPI{js},
+		job: jobsAPI{js, h}, findings: findingsAPI{js}, answers: answersAPI{js}, repair: repairAPI{js}, files: filesAPI{js},
 		settings: settingsAPI{js, h}, tally: tallyAPI{js, ts}, shops: shopsAPI{js, h}, people: peopleAPI{js, h},
 	}
 }

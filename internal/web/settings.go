@@ -34,6 +34,21 @@ type ShopInput struct {
 
 const wholePhotos = "whole"
 
+// SettingsChange is new settings, and those that their author had before him.
+type SettingsChange struct {
+	ShopInput
+	// Over makes the change one of those settings: what others changed since is kept, and
+	// what both have changed is refused and told. Without it the new ones hold, whatever
+	// stands.
+	Over *ShopInput `json:"over,omitempty"`
+}
+
+// keptSettings is the settings as they are kept.
+type keptSettings struct {
+	ShopInput
+	By string `json:"by,omitempty"` // who set them last
+}
+
 // ofJob is what a job file's "shop" can say of the settings.
 func (s ShopInput) ofJob() ShopInput {
 	s.Photos, s.Pool = "", ""
@@ -42,18 +57,27 @@ func (s ShopInput) ofJob() ShopInput {
 
 // settings reads the shop's settings; a new shop has none.
 func (sh *shopRecord) settings(ctx context.Context) (*ShopInput, error) {
-	text, err := sh.store.Setting(ctx, shopKey)
-	if errors.Is(err, store.ErrUnknown) {
-		return &ShopInput{}, nil
-	}
+	kept, _, err := sh.kept(ctx)
 	if err != nil {
 		return nil, err
 	}
-	var s ShopInput
-	if err := json.Unmarshal([]byte(text), &s); err != nil {
-		return nil, fmt.Errorf("settings: %w", err)
+	return &kept.ShopInput, nil
+}
+
+// kept reads the settings with who set them, and the text that stands for them.
+func (sh *shopRecord) kept(ctx context.Context) (keptSettings, string, error) {
+	var k keptSettings
+	text, err := sh.store.Setting(ctx, shopKey)
+	if absent(err) || err == nil && text == "" {
+		return k, "", nil
 	}
-	return &s, nil
+	if err != nil {
+		return k, "", err
+	}
+	if err := json.Unmarshal([]byte(text), &k); err != nil {
+		return k, text, fmt.Errorf("settings: %w", err)
+	}
+	return k, text, nil
 }
 
 // inUnits gives bare numbers the units that are set with them. A bare rate takes the
@@ -72,37 +96,77 @@ func (s *ShopInput) inUnits(before *job.Shop) {
 	}
 }
 
-// keepSettings checks the settings as a job file would and keeps them.
-func (sh *shopRecord) keepSettings(ctx context.Context, s *ShopInput) error {
+// keepSettings checks the settings as a job file would and keeps them. It gives those
+// that hold now; where somebody else was quicker, those with both sides' changes.
+func (sh *shopRecord) keepSettings(ctx context.Context, c SettingsChange, by string) (out ShopInput, err error) {
+	_, err = untilFirst(func() (_ any, err error) {
+		out, err = sh.keepOver(ctx, c, by)
+		return nil, err
+	})
+	return out, err
+}
+
+func (sh *shopRecord) keepOver(ctx context.Context, c SettingsChange, by string) (ShopInput, error) {
+	stands, text, err := sh.kept(ctx)
+	if err != nil {
+		return c.ShopInput, err
+	}
 	before, err := sh.shop(ctx)
 	if err != nil {
-		return err
+		return c.ShopInput, err
 	}
+	s := c.ShopInput
 	s.inUnits(before)
-	body, err := json.Marshal(s)
-	if err != nil {
-		return err
+	if c.Over != nil {
+		if s, err = s.over(*c.Over, stands); err != nil {
+			return s, err
+		}
 	}
 	if s.Photos != "" && s.Photos != wholePhotos {
-		return wrong(http.StatusUnprocessableEntity, "photos: %q; write %q, or nothing", s.Photos, wholePhotos)
+		return s, wrong(http.StatusUnprocessableEntity, "photos: %q; write %q, or nothing", s.Photos, wholePhotos)
 	}
 	if s.Pool != "" && s.Pool != staysOut {
-		return wrong(http.StatusUnprocessableEntity, "pool: %q; write %q to stay out of the group's tally, or nothing", s.Pool, staysOut)
+		return s, wrong(http.StatusUnprocessableEntity, "pool: %q; write %q to stay out of the group's tally, or nothing", s.Pool, staysOut)
 	}
 	ofJob, err := json.Marshal(s.ofJob())
 	if err != nil {
-		return err
+		return s, err
 	}
 	if _, err := job.ReadShop(ofJob, sh.words); err != nil {
-		return err
+		return s, err
 	}
-	if err := sh.store.Set(ctx, shopKey, string(body)); err != nil {
-		return err
+	if err := sh.store.SetOver(ctx, shopKey, text, string(mustJSON(keptSettings{s, by}))); err != nil {
+		return s, err
 	}
 	if g, ok := sh.store.(store.Group); ok && s.Name != "" { // so that other shops know it by its name
-		return g.NameShop(ctx, store.Shop{ID: sh.ofShop(), Name: s.Name})
+		return s, g.NameShop(ctx, store.Shop{ID: sh.ofShop(), Name: s.Name})
 	}
-	return nil
+	return s, nil
+}
+
+// over puts the settings over those that stand, both made from the same base. What both
+// have changed in different ways is told, and the settings given have our side of it.
+func (s ShopInput) over(base ShopInput, stands keptSettings) (ShopInput, error) {
+	var docs [3]object
+	for i, one := range []ShopInput{base, s, stands.ShopInput} {
+		var err error
+		if docs[i], err = asObject(one); err != nil {
+			return s, err
+		}
+	}
+	var clashes []clash
+	both, err := json.Marshal(merged3(docs[0], docs[1], docs[2], "shop", &clashes))
+	if err != nil {
+		return s, err
+	}
+	var out ShopInput
+	if err := json.Unmarshal(both, &out); err != nil {
+		return s, err
+	}
+	if len(clashes) > 0 {
+		return out, &mistake{status: http.StatusConflict, message: clashesSay(clashes, stands.By), standing: mustJSON(stands.ShopInput)}
+	}
+	return out, nil
 }
 
 // shop is the settings as a job file reads them; what cannot be read is left out.

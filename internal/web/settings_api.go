@@ -1,7 +1,6 @@
 package web
 
 import (
-	"context"
 	"net/http"
 
 	"weephole/internal/store"
@@ -16,7 +15,7 @@ type settingsAPI struct {
 func (ap *settingsAPI) routes() []route {
 	return append(ap.logoRoutes(), []route{
 		{method: "GET", path: "/api/settings", name: "getSettings", about: "The shop's settings.", out: ShopInput{}, status: 200, do: ap.getSettings},
-		{method: "PUT", path: "/api/settings", name: "setSettings", about: "Sets the shop's settings.", in: ShopInput{}, out: ShopInput{}, status: 200, do: ap.setSettings},
+		{method: "PUT", path: "/api/settings", name: "setSettings", about: "Sets the shop's settings. With over they are a change of the settings that their author saw: what others changed since is kept, and what both changed is refused and told.", in: SettingsChange{}, out: ShopInput{}, status: 200, do: ap.setSettings},
 		{method: "POST", path: "/api/demo", name: "addDemo", about: "Opens the demo jobs.", out: []Made{}, status: 201, do: ap.addDemo},
 		{method: "DELETE", path: "/api/demo", name: "removeDemo", about: "Removes the demo jobs and all that was done to them.", out: Removed{}, status: 200, do: ap.removeDemo},
 	}...)
@@ -27,14 +26,11 @@ func (ap *settingsAPI) getSettings(_ http.ResponseWriter, r *http.Request) (any,
 }
 
 func (ap *settingsAPI) setSettings(_ http.ResponseWriter, r *http.Request) (any, error) {
-	var s ShopInput
-	if err := decode(r, &s); err != nil {
+	var c SettingsChange
+	if err := decode(r, &c); err != nil {
 		return nil, err
 	}
-	if err := ap.keepSettings(r.Context(), &s); err != nil {
-		return nil, err
-	}
-	return s, nil
+	return ap.keepSettings(r, c)
 }
 
 // Removed says how many jobs are gone.
@@ -98,10 +94,10 @@ func (ap *settingsAPI) removeDemo(_ http.ResponseWriter, r *http.Request) (any, 
 
 // keepSettings keeps the shop's settings; whether it takes part in the group's tally
 // holds at once.
-func (ap *settingsAPI) keepSettings(ctx context.Context, s *ShopInput) error {
-	err := ap.jobs.keepSettings(ctx, s)
+func (ap *settingsAPI) keepSettings(r *http.Request, c SettingsChange) (ShopInput, error) {
+	s, err := ap.jobs.keepSettings(r.Context(), c, who(r))
 	ap.house.pooling.Lock()
 	defer ap.house.pooling.Unlock()
 	ap.house.pooled = nil
-	return err
+	return s, err
 }

@@ -24,7 +24,7 @@ func (wo *wording) overtaken(e *store.Entry, f *store.Finding) error {
 		stands = "it says " + wo.quoted(f.Body)
 	}
 	m := &mistake{status: http.StatusConflict, standing: f.Body, seq: f.Seq}
-	m.message = fmt.Sprintf("%s changed this meanwhile: %s.", f.Who, stands)
+	m.message = fmt.Sprintf("%s changed this meanwhile: %s.", upperFirst(byName(f.Who)), stands)
 	if typed := wo.quoted(e.Body); e.Kind == store.Corrected {
 		m.message += fmt.Sprintf(" You typed: %s. Nothing of yours was kept yet. Look at both, then enter what is right.", typed)
 	}
@@ -52,7 +52,7 @@ type clash struct {
 
 // merged3 puts one person's changes over another's, both made to the same base. A
 // field that both have changed in different ways is a clash; mine stands in it.
-// Lists are taken as a whole.
+// Lists are taken as a whole, but for those whose parts say what they are about.
 func merged3(base, mine, theirs any, path string, clashes *[]clash) any {
 	if reflect.DeepEqual(mine, theirs) || reflect.DeepEqual(base, theirs) {
 		return mine
@@ -63,25 +63,70 @@ func merged3(base, mine, theirs any, path string, clashes *[]clash) any {
 	m, ok1 := mine.(object)
 	t, ok2 := theirs.(object)
 	b, _ := base.(object)
-	if !ok1 || !ok2 {
+	if ok1 && ok2 {
+		out := object{}
+		for _, key := range slices.Compact(slices.Sorted(func(yield func(string) bool) {
+			for _, doc := range []object{m, t} {
+				for k := range doc {
+					if !yield(k) {
+						return
+					}
+				}
+			}
+		})) {
+			if v := merged3(b[key], m[key], t[key], strings.TrimPrefix(path+"."+key, "."), clashes); v != nil {
+				out[key] = v
+			}
+		}
+		return out
+	}
+	mList, ok1 := byWhat(mine)
+	tList, ok2 := byWhat(theirs)
+	bList, ok3 := byWhat(base)
+	if !ok1 || !ok2 || !ok3 {
 		*clashes = append(*clashes, clash{path, mine, theirs})
 		return mine
 	}
-	out := object{}
-	for _, key := range slices.Sorted(func(yield func(string) bool) {
-		for _, doc := range []object{m, t} {
-			for k := range doc {
-				if !yield(k) {
-					return
-				}
-			}
+	out := []any{}
+	for _, one := range append(slices.Clone(tList), mList...) { // theirs first, then what is new
+		what := one["what"]
+		if slices.ContainsFunc(out, func(o any) bool { return o.(object)["what"] == what }) {
+			continue
 		}
-	}) {
-		if v := merged3(b[key], m[key], t[key], strings.TrimPrefix(path+"."+key, "."), clashes); v != nil {
-			out[key] = v
+		if v := merged3(part(bList, what), part(mList, what), part(tList, what), fmt.Sprintf("%s[%s]", path, what), clashes); v != nil {
+			out = append(out, v)
 		}
 	}
 	return out
+}
+
+// byWhat is a list whose parts each say what they are about, no two of them the same: the
+// maker's data, recent work. No list is an empty one.
+func byWhat(v any) (list []object, ok bool) {
+	all, isList := v.([]any)
+	if !isList {
+		return nil, v == nil
+	}
+	about := map[string]bool{}
+	for _, one := range all {
+		doc, _ := one.(object)
+		what, ok := doc["what"].(string)
+		if !ok || about[what] {
+			return nil, false
+		}
+		about[what], list = true, append(list, doc)
+	}
+	return list, true
+}
+
+// part is the part of such a list that is about something; nil where there is none.
+func part(list []object, what any) any {
+	for _, one := range list {
+		if one["what"] == what {
+			return one
+		}
+	}
+	return nil
 }
 
 // headAt is the head that somebody who has seen so many entries has seen, and the
@@ -196,11 +241,20 @@ func copied(doc object) object {
 
 // clashesSay tells both sides of what two people have changed at once.
 func clashesSay(list []clash, who string) string {
+	who = byName(who)
 	var lines []string
 	for _, c := range list {
 		lines = append(lines, fmt.Sprintf("%s: %s wrote %s meanwhile, you wrote %s.", fieldName(c.path), who, plainly(c.theirs), plainly(c.mine)))
 	}
 	return strings.Join(append(lines, "Nothing of yours was kept yet. Look at both, then keep what is right."), "\n")
+}
+
+// byName is who changed something, as others are told.
+func byName(who string) string {
+	if who == "" || who == nobody {
+		return "somebody else"
+	}
+	return who
 }
 
 // plainly is a value of a job file as it is said.

@@ -139,7 +139,12 @@ func (s *Server) Begin() error {
 	}
 }
 
-func (s *Server) exec(statement string) error { return s.Try(s.address("postgres"), statement) }
+func (s *Server) exec(statement string) error { return s.Try(s.socket("postgres"), statement) }
+
+// socket is the owner's way to a database that no setting of TLS concerns.
+func (s *Server) socket(database string) string {
+	return fmt.Sprintf("postgres://weephole@/%s?host=%s&port=%d", database, s.dir, s.port)
+}
 
 // Exec runs a statement as the owner in a database.
 func (s *Server) Exec(t testing.TB, address, statement string) {

@@ -2,6 +2,7 @@ package postgres
 
 import (
 	"context"
+	"crypto/tls"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -43,10 +44,26 @@ func explain(err error) error {
 		}
 		return err
 	}
+	if word := notTrusted(err); word != nil {
+		return fmt.Errorf("%w: %w", word, err)
+	}
 	if lost(err) {
 		return fmt.Errorf("%w: %w", store.ErrAway, err)
 	}
 	return err
+}
+
+// notTrusted is the store's word where TLS as the address asks for it did not come about;
+// nil where that is not the trouble.
+func notTrusted(err error) error {
+	var unproven *tls.CertificateVerificationError
+	switch {
+	case errors.As(err, &unproven):
+		return &word{store.ErrAway, "the database server's certificate does not prove that it is the server in the address; check the host there, and that sslrootcert names who has signed the certificate"}
+	case err != nil && strings.Contains(err.Error(), "server refused TLS"):
+		return &word{store.ErrAway, "the database server offers no TLS, and the address asks for it (sslmode); turn it on there (ssl = on)"}
+	}
+	return nil
 }
 
 // word is a database server's trouble in plain words. For the rest of the program it is
@@ -124,6 +141,7 @@ func again(ctx context.Context, err error, tries int) bool {
 	var e *pgconn.PgError
 	most := 0
 	switch {
+	case notTrusted(err) != nil: // it stays so
 	case collided(err):
 		most = mostCollisions
 	case errors.As(err, &e):

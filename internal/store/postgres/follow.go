@@ -9,6 +9,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"weephole/internal/store"
+	"weephole/internal/store/sqlstore"
 )
 
 // Intervals: judgement; news must be there within a second.
@@ -215,17 +216,19 @@ func (f *follower) poll(ctx context.Context, tell bool) error {
 	return nil
 }
 
-// Claim implements store.Follower. The database's clock decides.
+// Claim implements store.Follower. The database's clock decides. An older claim of the same
+// bench, which may come later, does not lower the newer one: others could take that then.
 func (k *ServerKeeper) Claim(ctx context.Context, job string, seq int64, lasts time.Duration) (bool, error) {
-	ctx, cancel := context.WithTimeout(bound(ctx, k.Shop()), longestStatement)
-	defer cancel()
-	r, err := k.db.ExecContext(ctx, `INSERT INTO work (shop, job, seq, bench, until) VALUES ($1, $2, $3, $4, CURRENT_TIMESTAMP + $5 * INTERVAL '1 second')
-		ON CONFLICT (shop, job) DO UPDATE SET seq = excluded.seq, bench = excluded.bench, until = excluded.until
-		WHERE work.seq < excluded.seq OR work.bench = excluded.bench OR work.until < CURRENT_TIMESTAMP`,
-		k.Shop(), job, seq, k.bench, lasts.Seconds())
-	if err != nil {
-		return false, explain(err)
-	}
-	n, err := r.RowsAffected()
+	var n int64
+	err := k.InTx(ctx, func(ctx context.Context, tx *sqlstore.Tx) error {
+		r, err := tx.Exec(ctx, `INSERT INTO work (shop, job, seq, bench, until) VALUES (?, ?, ?, ?, CURRENT_TIMESTAMP + ? * INTERVAL '1 second')
+			ON CONFLICT (shop, job) DO UPDATE SET seq = CASE WHEN work.seq > excluded.seq THEN work.seq ELSE excluded.seq END, bench = excluded.bench, until = excluded.until
+			WHERE work.seq < excluded.seq OR work.bench = excluded.bench OR work.until < CURRENT_TIMESTAMP`,
+			k.Shop(), job, seq, k.bench, lasts.Seconds())
+		if err == nil {
+			n, err = r.RowsAffected()
+		}
+		return err
+	})
 	return n == 1, err
 }

@@ -283,4 +283,6 @@ func TestWorkIsSharedOutAndADeadBenchBlocksNobody(t *testing.T) {
 	claim(a, 3, time.Hour, false)
 	claim(b, 4, 0, true) // as if an hour had passed and b were dead
 	claim(a, 4, time.Hour, true)
+	claim(a, 3, time.Hour, true) // read before the newer one, and claimed after it
+	claim(b, 4, time.Hour, false)
 }

@@ -136,7 +136,7 @@ func Fill(ctx context.Context, path string, now func() time.Time, fill func(*sql
 	if _, err := p.Up(ctx); err != nil {
 		return explain(err)
 	}
-	if err := fill(sqlstore.New(sqlstore.Engine{Write: db, Read: db, Now: now, Explain: explain, Arrival: "rowid"})); err != nil {
+	if err := fill(sqlstore.New(sqlstore.Engine{Write: db, Read: db, Now: now, Explain: explain, Arrival: "rowid", Position: "instr"})); err != nil {
 		return err
 	}
 	if err := db.Close(); err != nil {

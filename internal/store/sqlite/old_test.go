@@ -300,7 +300,7 @@ func writeOld(t *testing.T, path string, version int64) {
 	if _, err := p.UpTo(ctx, version); err != nil {
 		t.Fatal(err)
 	}
-	k.Keeper = sqlstore.New(sqlstore.Engine{Write: k.write, Read: k.write, Now: k.now, Explain: explain, Arrival: "rowid"})
+	k.Keeper = sqlstore.New(sqlstore.Engine{Write: k.write, Read: k.write, Now: k.now, Explain: explain, Arrival: "rowid", Position: "instr"})
 	fill(t, k)
 	if err := copyInto(ctx, k.write, path); err != nil {
 		t.Fatal(err)

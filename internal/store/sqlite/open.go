@@ -170,7 +170,7 @@ var ErrOlder = errors.New("the database has an older schema; open the bench once
 func (k *FileKeeper) engine() sqlstore.Engine {
 	return sqlstore.Engine{
 		Write: k.write, Read: k.read, Now: k.now, Explain: k.explain,
-		Ready: k.watch.ready, Confirm: k.watch.confirm, Arrival: "rowid",
+		Ready: k.watch.ready, Confirm: k.watch.confirm, Arrival: "rowid", Position: "instr",
 	}
 }
 

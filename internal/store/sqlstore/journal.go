@@ -91,7 +91,7 @@ func (k *Keeper) open(ctx context.Context, tx *Tx, e *store.Entry) error {
 	}
 	name, car, complaint := store.Headline(e.Body)
 	_, err := tx.Exec(ctx, "INSERT INTO jobs (shop, id, name, car, complaint, search, seq, changed) VALUES (?,?,?,?,?,?,1,?)",
-		k.shop, e.Job, name, car, complaint, searchable(name, car, complaint), e.At.UnixMilli())
+		k.shop, e.Job, name, car, complaint, searchable(name, car, complaint, closingIn(e.Body)), e.At.UnixMilli())
 	return err
 }
 

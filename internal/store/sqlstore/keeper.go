@@ -43,6 +43,8 @@ type Engine struct {
 	Snapshot func(ctx context.Context) (Querier, func(), error)
 	// Shops says that the database has a table of shops.
 	Shops bool
+	// Position is the function that tells where a text has another; 0 for nowhere.
+	Position string
 	// Arrival is the column by which files are told apart that came in the same
 	// millisecond.
 	Arrival string

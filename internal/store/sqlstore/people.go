@@ -106,8 +106,21 @@ func (k *Keeper) addPerson(ctx context.Context, tx *Tx, p store.Person) error {
 }
 
 // SetRole implements store.People.
-func (k *Keeper) SetRole(ctx context.Context, person string, role store.Role) error {
+func (k *Keeper) SetRole(ctx context.Context, person string, role, was store.Role) error {
 	err := k.InTx(ctx, func(ctx context.Context, tx *Tx) error {
+		// The row is written to, so that two who decide at once see each other.
+		var stands string
+		err := tx.Row(ctx, "UPDATE members SET since = since WHERE shop = ? AND person = ? RETURNING role", k.shop, person).Scan(&stands)
+		switch {
+		case missing(err):
+			return store.ErrUnknown
+		case err != nil:
+			return err
+		case stands == string(role): // also by a commit whose answer was lost
+			return nil
+		case was != "" && stands != string(was):
+			return store.ErrOvertaken
+		}
 		if role != store.Owner {
 			if err := k.another(ctx, tx, person); err != nil {
 				return err

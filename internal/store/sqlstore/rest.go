@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 
 	"weephole/internal/store"
@@ -23,6 +24,33 @@ func (k *Keeper) Setting(ctx context.Context, key string) (string, error) {
 func (k *Keeper) Set(ctx context.Context, key, value string) error {
 	return k.one(ctx, fmt.Sprintf("set %q", key), `INSERT INTO settings (shop, key, value) VALUES (?, ?, ?)
 		ON CONFLICT (shop, key) DO UPDATE SET value = excluded.value`, k.shop, key, value)
+}
+
+// SetOver implements store.ShopSettings. Each statement looks and writes at once, so that
+// of two who come at the same moment one finds the other's value.
+func (k *Keeper) SetOver(ctx context.Context, key, before, value string) error {
+	err := k.InTx(ctx, func(ctx context.Context, tx *Tx) error {
+		err := touched(tx.Exec(ctx, "UPDATE settings SET value = ? WHERE shop = ? AND key = ? AND value = ?", value, k.shop, key, before))
+		if before == "" && errors.Is(err, store.ErrUnknown) {
+			err = touched(tx.Exec(ctx, "INSERT INTO settings (shop, key, value) VALUES (?, ?, ?) ON CONFLICT (shop, key) DO NOTHING", k.shop, key, value))
+		}
+		if !errors.Is(err, store.ErrUnknown) {
+			return err
+		}
+		var stands string
+		err = tx.Row(ctx, "SELECT value FROM settings WHERE shop = ? AND key = ?", k.shop, key).Scan(&stands)
+		switch {
+		case err != nil && !missing(err):
+			return err
+		case err == nil && stands == value: // set by a commit whose answer was lost
+			return nil
+		}
+		return store.ErrOvertaken
+	})
+	if err != nil {
+		return fmt.Errorf("set %q: %w", key, err)
+	}
+	return nil
 }
 
 // TallyLines implements store.Ledger.

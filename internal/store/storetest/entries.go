@@ -176,7 +176,28 @@ func lists(t *testing.T, s store.Store, clock *Clock) {
 			t.Errorf("a search for %q (-want +got):\n%s", words, d)
 		}
 	}
-	if got := ids(store.Query{}); len(got) != 3 {
+	// The end's cause finds a job too, beside words that it has; no other cause does.
+	for _, tt := range []struct {
+		words  string
+		closed []store.ByCause
+		want   []string
+	}{
+		{"motor van", []store.ByCause{{Cause: "pump-weak", Words: "van"}, {Cause: "fan-dead", Words: "van"}}, []string{"j2"}},
+		{"motor estate", []store.ByCause{{Cause: "fan-dead", Words: "estate"}}, []string{}},
+		{"motor", []store.ByCause{{Cause: "pump-weak"}, {Cause: "an-dead"}, {Cause: "%"}, {Cause: ""}}, []string{}},
+		{"sweet", []store.ByCause{{Cause: "fan-dead"}}, []string{"j2", "j1"}},
+		{"", []store.ByCause{{Cause: "fan-dead"}}, ids(store.Query{})},
+	} {
+		if d := cmp.Diff(tt.want, ids(store.Query{Words: tt.words, Closed: tt.closed})); d != "" {
+			t.Errorf("a search for %q and %+v (-want +got):\n%s", tt.words, tt.closed, d)
+		}
+	}
+	clock.Move(time.Minute)
+	add(t, s, store.Entry{Job: "j4", ID: "o", Who: "Ada", Kind: store.Opened, Body: json.RawMessage(`{"weephole":1,"closing":{"cause":"pump-weak"}}`)})
+	if d := cmp.Diff([]string{"j4"}, ids(store.Query{Words: "hardly", Closed: []store.ByCause{{Cause: "pump-weak"}}})); d != "" {
+		t.Errorf("opened with its end (-want +got):\n%s", d)
+	}
+	if got := ids(store.Query{}); len(got) != 4 {
 		t.Errorf("reopened: %v", got)
 	}
 }

@@ -81,11 +81,16 @@ func goes(t *testing.T, s store.Store, clock *Clock) {
 		}
 		wantSession(t, s, clock, token, "p2", store.Mechanic)
 	}
-	if err := s.SetRole(t.Context(), "p2", store.Viewer); err != nil {
+	if err := s.SetRole(t.Context(), "p2", store.Viewer, store.Mechanic); err != nil {
 		t.Fatal(err)
 	}
 	wantSession(t, s, clock, "a", "p2", store.Viewer) // at once
-	wantErr(t, "the last owner made a viewer", s.SetRole(t.Context(), "p1", store.Viewer), store.ErrLastOwner)
+	wantErr(t, "a role given by somebody who saw another", s.SetRole(t.Context(), "p2", store.Owner, store.Mechanic), store.ErrOvertaken)
+	wantSession(t, s, clock, "a", "p2", store.Viewer)
+	if err := s.SetRole(t.Context(), "p2", store.Viewer, store.Mechanic); err != nil {
+		t.Errorf("the same again, as after an answer that was lost: %v", err)
+	}
+	wantErr(t, "the last owner made a viewer", s.SetRole(t.Context(), "p1", store.Viewer, ""), store.ErrLastOwner)
 	wantErr(t, "the last owner taken away", s.RemovePerson(t.Context(), "p1"), store.ErrLastOwner)
 	if err := s.SetSecret(t.Context(), "p2", "h3", "b"); err != nil {
 		t.Fatal(err)
@@ -101,7 +106,7 @@ func goes(t *testing.T, s store.Store, clock *Clock) {
 	}
 	wantSession(t, s, clock, "b", "", "")
 	for what, err := range map[string]error{
-		"remove him again": s.RemovePerson(t.Context(), "p2"), "give him a role": s.SetRole(t.Context(), "p2", store.Owner),
+		"remove him again": s.RemovePerson(t.Context(), "p2"), "give him a role": s.SetRole(t.Context(), "p2", store.Owner, store.Viewer),
 		"give him a secret": s.SetSecret(t.Context(), "p2", "h", ""), "withdraw nothing": s.DropInvitation(t.Context(), "two"),
 	} {
 		wantErr(t, what, err, store.ErrUnknown)

@@ -64,6 +64,7 @@ func Run(t *testing.T, make Make) {
 			removesElsewhere(t, s, make(t, clock))
 		}},
 		{"settings are set and read", settings},
+		{"a setting is not written over by somebody who saw another", overSettings},
 		{"sessions end", sessions},
 		{"people come by invitation", comes},
 		{"people go at once, with their sessions", goes},
@@ -198,6 +199,47 @@ func settings(t *testing.T, s store.Store, _ *Clock) {
 		}
 		if got, err := s.Setting(t.Context(), "units"); err != nil || got != v {
 			t.Errorf("set %q, got %q, %v", v, got, err)
+		}
+	}
+}
+
+// overSettings holds that of those who change a setting at once one is kept, and the
+// others are told.
+func overSettings(t *testing.T, s store.Store, _ *Clock) {
+	set := func(before, value string) error { return s.SetOver(t.Context(), "shop", before, value) }
+	wantErr(t, "over something that was never set", set("a", "b"), store.ErrOvertaken)
+	_, err := s.Setting(t.Context(), "shop")
+	wantErr(t, "a refused one", err, store.ErrUnknown)
+	for _, step := range [][2]string{{"", "a"}, {"a", "b"}, {"b", ""}, {"", "c"}} {
+		if err := set(step[0], step[1]); err != nil {
+			t.Errorf("%q over %q: %v", step[1], step[0], err)
+		}
+	}
+	wantErr(t, "over nothing, where something stands", set("", "d"), store.ErrOvertaken)
+	wantErr(t, "over an older one", set("a", "d"), store.ErrOvertaken)
+	if err := set("b", "c"); err != nil {
+		t.Errorf("what stands already, as after an answer that was lost: %v", err)
+	}
+	for _, before := range []string{"c", ""} {
+		key, kept := "shop", make(chan string, 8)
+		if before == "" {
+			key = "new"
+		}
+		var wg sync.WaitGroup
+		for i := range cap(kept) {
+			wg.Go(func() {
+				value := string(rune('k' + i))
+				switch err := s.SetOver(t.Context(), key, before, value); {
+				case err == nil:
+					kept <- value
+				case !errors.Is(err, store.ErrOvertaken):
+					t.Errorf("over %q: %v", before, err)
+				}
+			})
+		}
+		wg.Wait()
+		if got, err := s.Setting(t.Context(), key); err != nil || len(kept) != 1 || got != <-kept {
+			t.Errorf("eight at once over %q: %d are told that theirs is kept; %q stands, %v", before, len(kept), got, err)
 		}
 	}
 }

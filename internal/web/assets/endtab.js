@@ -52,31 +52,41 @@ function swap(fresh) {
   for (const part of now.querySelectorAll("#worked, #told-tally")) document.getElementById(part.id)?.replaceWith(part);
   wireButtons();
 }
-const changedByHand = (x) => x.type === "radio" || x.type === "checkbox" ? x.checked !== x.defaultChecked : x.tagName === "SELECT" ? [...x.options].some((o) => o.selected !== o.defaultSelected) && x.dataset.touched : x.value !== x.defaultValue;
+// differs is whether a field shows something else than the page came with. A select whose
+// options have no default of their own shows the first.
+const differs = (x) => x.type === "radio" || x.type === "checkbox" ? x.checked !== x.defaultChecked : x.tagName === "SELECT" ? x.selectedIndex !== Math.max(0, [...x.options].findIndex((o) => o.defaultSelected)) : x.value !== x.defaultValue;
+const changedByHand = (x) => differs(x) && (x.tagName !== "SELECT" || x.dataset.touched);
 
 // --- What is entered -----------------------------------------------------------
 
-// nested puts a form's fields into an object: "coolant.mix" goes deep.
-function nested(form) {
-  const out = {};
-  for (const [name, value] of new FormData(form)) {
-    if (name === "do" || typeof value !== "string") continue;
-    const keys = name.split("."), last = keys.pop();
-    let at = out;
+// changes puts the fields of a form that differ from what stands into an object:
+// "coolant.mix" goes deep. The others may have been changed on another device since, and
+// what is not sent stays. Without any it is null.
+function changes(form) {
+  let out = null;
+  for (const x of form.elements) {
+    if (!x.name || x.name === "do" || !differs(x) || x.type === "radio" && !x.checked) continue;
+    const keys = x.name.split("."), last = keys.pop();
+    let at = out ??= {};
     for (const k of keys) at = at[k] ??= {};
-    at[last] = value.trim();
+    at[last] = x.value.trim();
   }
   return out;
 }
 
 const send = (method, path, body, what, form) => add({ method, url: `/api/jobs/${job}${path}`, body, seen: Number(form?.dataset.seen ?? seq()), what });
 
+const asItStands = { ok: true }; // nothing was changed: nothing is sent
+
 const kinds = {
   async maker(form) {
-    const list = [...form.querySelectorAll(".datum")].map((d) => ({ what: d.querySelector("[data-what]").dataset.what, says: d.querySelector("[data-what]").value, from: d.querySelector("[data-from]").value }));
-    return [await send("PATCH", "/maker", list, "the maker's data", form), "Kept with the job."];
+    const list = [...form.querySelectorAll(".datum")].filter((d) => [...d.querySelectorAll("input")].some(differs)).map((d) => ({ what: d.querySelector("[data-what]").dataset.what, says: d.querySelector("[data-what]").value, from: d.querySelector("[data-from]").value }));
+    return [list.length ? await send("PATCH", "/maker", list, "the maker's data", form) : asItStands, "Kept with the job."];
   },
-  async closing(form) { return [await send("PATCH", "/closing", nested(form), "the coolant's record", form), "Kept with the job."]; },
+  async closing(form) {
+    const changed = changes(form);
+    return [changed ? await send("PATCH", "/closing", changed, "the coolant's record", form) : asItStands, "Kept with the job."];
+  },
   async repair(form, by) {
     const f = { repair: form.elements.repair.value, changed: by?.value || "unknown" };
     const minutes = form.elements.minutes.value.trim();
@@ -92,7 +102,8 @@ const kinds = {
     return [await send("POST", "/findings", f, "the run's log"), "Kept. It is being judged."];
   },
   async close(form, by) {
-    const kept = await send("PATCH", "/closing", nested(form), "the closing", form);
+    const changed = changes(form);
+    const kept = changed ? await send("PATCH", "/closing", changed, "the closing", form) : asItStands;
     if (kept && !kept.ok || by?.value === "keep") return [kept, "Kept."];
     const what = by?.value === "reopen" ? "reopen" : "close";
     return [await send("POST", "/" + what, undefined, what + " the job"), what === "close" ? "Closed." : "Open again."];

@@ -1,7 +1,7 @@
 // The page of a job: keeps its parts in step with the bench, opens places, and
 // sends what is entered.
 
-import { add, flush, setAway, onChange, pending } from "./queue.js";
+import { add, flush, setAway, onChange, pending, why } from "./queue.js";
 import { wire, bring } from "./entry.js";
 import { still, release, frame } from "./still.js";
 import { count } from "./cap.js";
@@ -358,7 +358,8 @@ function unsent() {
   list.hidden = waits.length === 0;
   list.replaceChildren(...waits.map((e) => {
     const li = document.createElement("li");
-    li.innerHTML = '<p><b></b></p><p class="when">on this device, not sent yet</p>';
+    li.innerHTML = '<p><b></b></p><p class="when"></p>';
+    li.querySelector(".when").textContent = ["on this device, not sent yet", why(e)].filter(Boolean).join(": ");
     const says = e.body ? [e.says, ...Object.values(e.body.read || {}), e.body.text].filter(Boolean).join(", ") : "";
     li.querySelector("b").textContent = (e.what || "An entry") + (says ? ": " + says : "");
     return li;

@@ -36,7 +36,10 @@ function tell() {
   if (n > 0) lines.push(`${n} ${n === 1 ? "entry waits" : "entries wait"} on this device. ${n === 1 ? "It" : "They"} will be sent when the bench answers.`);
   else if (away) lines.push("The bench does not answer. What you enter is kept on this device and sent later.");
   wire.textContent = lines.join(" ");
-  for (const e of read(KEY)) if (held.has(e.id)) wire.append(Object.assign(document.createElement("p"), { textContent: `${e.what || "An entry"} waits: ${held.get(e.id)}` }));
+  for (const e of read(KEY)) {
+    const because = why(e);
+    if (because) wire.append(Object.assign(document.createElement("p"), { textContent: `${named(e)} waits: ${because}` }));
+  }
   for (const b of bad) {
     const p = document.createElement("p");
     p.textContent = `Not kept: ${b.what}. ${b.message} `;
@@ -62,17 +65,28 @@ export function add(entry) {
 
 // flush sends what waits, in order. Each entry stands alone: one that the bench
 // fails to keep waits with what the bench said of it, and the others go on; only
-// entries about the same finding wait behind it.
+// entries about the same wait behind it: the same finding, or the same part of a job.
 const held = new Map(); // what the bench said of entries that it failed to keep
+const subject = (e) => /\/findings\/[^/?]+/.exec(e.url)?.[0] ?? (e.method === "PATCH" ? e.url : e.id);
+const waitsFor = (e, before) => e !== before && (e.url.includes(before.id) || subject(e) === subject(before));
+const named = (e) => e.what ? e.what[0].toUpperCase() + e.what.slice(1) : "An entry";
+
+// why is what keeps an entry from being sent, "" where nothing is known to.
+export function why(e) {
+  if (held.has(e.id)) return held.get(e.id);
+  const list = read(KEY), at = list.findIndex((x) => x.id === e.id);
+  const first = list.slice(0, at).find((x) => held.has(x.id) && waitsFor(e, x));
+  return first ? `“${named(first)}” comes first, because both are about the same.` : "";
+}
 let flushing = false, timer = 0;
 export async function flush() {
   if (flushing) return;
   flushing = true;
   clearTimeout(timer);
-  const behind = new Set();
+  const behind = [];
   try {
     for (let e = next(behind); e; e = next(behind)) {
-      if (!(await send(e))) behind.add(e.id);
+      if (!(await send(e))) behind.push(e);
     }
     setAway(false);
   } catch { setAway(true); }
@@ -81,7 +95,7 @@ export async function flush() {
   changed();
 }
 
-const next = (behind) => read(KEY).find((e) => !behind.has(e.id) && ![...behind].some((id) => e.url.includes(id)));
+const next = (behind) => read(KEY).find((e) => !behind.some((before) => e.id === before.id || waitsFor(e, before)));
 
 // send sends one entry and tells whether the bench has decided on it. It throws
 // when the bench cannot be reached.
