@@ -19,18 +19,24 @@ import (
 // a log in the job each 100,000 engines take minutes:
 //
 //	go test ./internal/demo -run Truth -timeout 0 -args -brute 100000 -parts 4 -only hill
+//
+// With -more the draws go on where the reference ended.
 var (
 	brute = flag.Int("brute", 0, "draw so many engines from the prior alone and write testdata/truth.json")
 	parts = flag.Int("parts", 1, "do so this many times, with other seeds, and count all together")
 	only  = flag.String("only", ".", "of the jobs whose file matches")
+	more  = flag.Bool("more", false, "count them beside those of the reference that is there, made with the same tables")
 )
 
 // truth is what brute force says of one job: the posterior weight of each main
 // cause from draws of the prior alone, all with the same model.
 type truth struct {
-	Engines   int                `json:"engines"`
-	Effective float64            `json:"effective"`
-	Mass      map[string]float64 `json:"mass"`
+	Engines   int     `json:"engines"`
+	Effective float64 `json:"effective"`
+	// LogTotal is the log of the parts' evidences in sum: how much the mass weighs beside that
+	// of further parts.
+	LogTotal float64            `json:"log_total"`
+	Mass     map[string]float64 `json:"mass"`
 	// Weights are the prior weights of the main causes at that time. A reference outlives a
 	// new fit of them: mass times the weight now over the weight then, in shares of all.
 	Weights map[string]float64 `json:"weights"`
@@ -190,15 +196,20 @@ func makeReference(t *testing.T, names []string, reference map[string]truth) {
 		} else if !hit {
 			continue
 		}
-		sum := truth{Engines: *brute * *parts, Mass: make(map[string]float64), Weights: weightsOf(t)}
-		first, total, squares := 0.0, 0.0, 0.0
-		for part := range *parts {
+		sum, done := truth{Mass: make(map[string]float64), Weights: weightsOf(t)}, 0
+		first, total, squares := math.NaN(), 0.0, 0.0
+		if had, ok := reference[job]; *more && ok {
+			sum.Engines, done = had.Engines, had.Engines / *brute
+			first, total, squares = had.LogTotal, 1, 1/had.Effective
+			sum.Mass = had.now(sum.Weights)
+		}
+		for part := done; part < done+*parts; part++ {
 			l, err := openJob(t, name, lineup.DrawOptions{Seed: 77 + uint64(part), Candidates: *brute, KeepStill: true}).Lineup(t.Context())
 			if err != nil {
 				t.Fatal(err)
 			}
 			mass := massOf(l)
-			if part == 0 {
+			if math.IsNaN(first) {
 				first = l.LogEvidence()
 			}
 			z := math.Exp(l.LogEvidence() - first)
@@ -212,6 +223,8 @@ func makeReference(t *testing.T, names []string, reference map[string]truth) {
 		for id := range sum.Mass {
 			sum.Mass[id] /= total
 		}
+		sum.Engines += *brute * *parts
+		sum.LogTotal = first + math.Log(total)
 		sum.Effective = math.Round(total * total / squares)
 		t.Logf("%s: effective %.0f of %d", job, sum.Effective, sum.Engines)
 		reference[job] = sum
