@@ -132,12 +132,12 @@ func (v sheetView) LookedUp() (n int) {
 }
 
 func (pg *endPages) repairPage(r *http.Request) (any, error) {
-	base, s, sub, err := pg.endOf(r, "repair")
+	base, _, sub, err := pg.endOf(r, "repair")
 	if err != nil {
 		return nil, err
 	}
 	p := repairPage{endTab: base}
-	list, err := pg.sheets(r.Context(), s, sub)
+	list, err := pg.sheets(r.Context(), sub)
 	if err := p.showError(err); err != nil {
 		return nil, err
 	}
@@ -232,6 +232,7 @@ func (pg *endPages) proofPage(r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
+	pg.asSuggested(r.Context(), &sub, base.open)
 	p := proofPage{endTab: base, Logs: []choice{{"warm-up-log", "a warm-up from cold"}, {"drive-log", "a drive, warm"}}}
 	if p.Problem != "" {
 		return p, nil
@@ -250,7 +251,7 @@ func (pg *endPages) proofPage(r *http.Request) (any, error) {
 	if p.Working = !there; got == nil {
 		return p, nil
 	}
-	p.Proof, p.Verdict, p.Age = got, got.Short(), pg.aged(got.Made)
+	p.Proof, p.Verdict, p.Age = got, got.Short(), pg.aged(got.Made).unlike(base.Strip.Age)
 	for _, l := range got.Lines {
 		if l.Kind != answer.Checks {
 			p.Said = append(p.Said, l.Text)
@@ -311,7 +312,7 @@ func (pg *endPages) letterPage(r *http.Request) (any, error) {
 	if p.Logo, err = pg.logo(r.Context()); err != nil {
 		return nil, err
 	}
-	p.Letter, p.Age = got.Letter, pg.aged(got.Made)
+	p.Letter, p.Age = got.Letter, pg.aged(got.Made).unlike(base.Strip.Age)
 	for _, s := range got.Sections {
 		v := sectionView{Section: s}
 		if s.Chart != nil {
