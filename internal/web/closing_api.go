@@ -96,7 +96,7 @@ func closingError(err error) error {
 	var what *work.WrongIf
 	switch {
 	case errors.As(err, &what):
-		return wrong(http.StatusUnprocessableEntity, "What if: %s %q: %v", whatIfPart(what.Part), what.Found, what.Err)
+		return wrongAt(what.Part, fmt.Sprintf("What if: %s %q", whatIfPart(what.Part), what.Found), "%v", what.Err)
 	case errors.Is(err, work.ErrNothingToProve):
 		return wrong(http.StatusUnprocessableEntity, "There is nothing to prove yet: no repair was done, and the odds suggest none. Go on finding out, or choose a repair.")
 	case errors.Is(err, proof.ErrCannotCure):

@@ -25,20 +25,21 @@ type letterBody = paper.Letter
 
 // endTab is what the pages of a job's end have in common.
 type endTab struct {
-	Strip    *strip
-	ID, Car  string
-	Seq      int64
-	At       string // which of them
-	Archived bool
-	Repair   string // asked for; "" what was done or is suggested
-	Repairs  []choice
-	Done     []string   // names of the repairs done last
-	Changed  []string   // words for what a repair changed
-	open     *work.Work // nil where there is a Problem
-	Problem  string     // why it cannot be shown
-	Working  bool       // it is being worked out
-	Waits    answers.Left
-	Age      *age // of what is worked out for this page alone; nil where it shows the strip's answer
+	Strip       *strip
+	ID, Car     string
+	Seq         int64
+	At          string // which of them
+	Archived    bool
+	Repair      string // asked for; "" what was done or is suggested
+	Repairs     []choice
+	Done        []string   // names of the repairs done last
+	Changed     []string   // words for what a repair changed
+	open        *work.Work // nil where there is a Problem
+	Problem     string     // why it cannot be shown
+	Working     bool       // it is being worked out
+	Waits       answers.Left
+	wrongFields      // of the page's own form
+	Age         *age // of what is worked out for this page alone; nil where it shows the strip's answer
 }
 
 // Doing says what is being worked out.
@@ -74,7 +75,7 @@ func (pg *endPages) endOf(r *http.Request, at string) (endTab, *store.State, ans
 		return endTab{}, nil, sub, err
 	}
 	_, car, _ := store.Headline(s.Head)
-	p := endTab{Strip: top, ID: s.ID, Car: car, Seq: s.Seq, At: at, Archived: s.Archived, Repair: r.FormValue("repair"), Changed: append(cause.ChangeWords(), job.Unknown)}
+	p := endTab{Strip: top, ID: s.ID, Car: car, Seq: s.Seq, At: at, Archived: s.Archived, wrongFields: wrongFields{}, Repair: r.FormValue("repair"), Changed: append(cause.ChangeWords(), job.Unknown)}
 	for i := range pg.cfg.Model.Causes.Repairs {
 		rep := &pg.cfg.Model.Causes.Repairs[i]
 		p.Repairs = append(p.Repairs, choice{rep.ID, rep.Name})
@@ -99,7 +100,9 @@ func (p *endTab) showError(err error) error {
 		return nil
 	}
 	if f := failureOf(closingError(err)); f.Status == http.StatusUnprocessableEntity {
-		p.Problem = f.Message
+		if !p.put(f) {
+			p.Problem = f.Message
+		}
 		return nil
 	}
 	return err

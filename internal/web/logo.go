@@ -123,7 +123,7 @@ func (pg *settingsPages) postLogo(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 		p := got.(settingsPage)
-		p.Wrong = map[string]string{"logo": m.message}
+		p.wrongFields = map[string]string{"logo": m.message}
 		pg.page(w, r, m.status, "settings", p)
 	default:
 		pg.fail(w, r, err)

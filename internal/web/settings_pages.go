@@ -11,12 +11,12 @@ import (
 
 type settingsPage struct {
 	ShopInput
-	Tools     []choice
-	Saved     bool
-	Wrong     map[string]string // what is wrong with a field, by its name
-	Problems  []string          // what is wrong with none of them
-	Addresses []addressView     // by which other devices reach the bench
-	Logo      *paper.Logo       // nil: none was given
+	Tools []choice
+	Saved bool
+	wrongFields
+	Problems  []string      // what is wrong with none of them
+	Addresses []addressView // by which other devices reach the bench
+	Logo      *paper.Logo   // nil: none was given
 }
 
 // choice is one of several words with its name in full.
@@ -43,9 +43,6 @@ func (pg *settingsPages) settingsPage(r *http.Request) (any, error) {
 
 // settingsFields are the fields that a person types into, named as in a job file.
 var settingsFields = []string{"name", "rate", "altitude", "ambient", "coldest"}
-
-// W is what is wrong with a field, "" for nothing.
-func (p settingsPage) W(name string) string { return p.Wrong[name] }
 
 // HasTool is whether a tool is at hand: one that was never denied is.
 func (p settingsPage) HasTool(id string) bool {
@@ -77,10 +74,10 @@ func (pg *settingsPages) postSettings(w http.ResponseWriter, r *http.Request) {
 	case err == nil:
 		http.Redirect(w, r, "/settings?saved=1", http.StatusSeeOther)
 	case errors.As(err, &ps):
-		p := settingsPage{ShopInput: s, Tools: pg.tools(), Addresses: pg.addresses(), Wrong: map[string]string{}}
+		p := settingsPage{ShopInput: s, Tools: pg.tools(), Addresses: pg.addresses(), wrongFields: wrongFields{}}
 		for _, x := range ps {
 			if slices.Contains(settingsFields, x.Path) {
-				p.Wrong[x.Path] = wrongHere(x)
+				p.wrongFields[x.Path] = wrongHere(x)
 			} else {
 				p.Problems = append(p.Problems, plain(x))
 			}

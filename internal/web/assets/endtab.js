@@ -8,6 +8,7 @@ import { refreshStrip } from "./strip.js";
 import { keyOf, refocus } from "./focus.js";
 import { grow } from "./age.js";
 import { stream } from "./stream.js";
+import { clearFaults, fault, showFaults } from "./faults.js";
 
 const end = () => document.getElementById("end");
 const job = end()?.dataset.job;
@@ -119,10 +120,11 @@ function wire(form) {
     ev.preventDefault();
     const told = form.querySelector(".told");
     told.textContent = said[form.dataset.send] = "";
+    clearFaults(form);
     let answer, says, to;
-    try { [answer, says, to] = await kinds[form.dataset.send](form, ev.submitter); } catch (e) { told.textContent = e.message; return; }
+    try { [answer, says, to] = await kinds[form.dataset.send](form, ev.submitter); } catch (e) { if (form.elements.file) fault(form.elements.file, e.message); else told.textContent = e.message; return; }
     if (answer?.seq) form.dataset.seen = answer.seq; // what stands by now is before his eyes
-    if (answer && !answer.ok) { told.textContent = answer.message; return; }
+    if (answer && !answer.ok) { told.textContent = showFaults(answer, (field) => form.elements[field.replace(/^closing\./, "")] || (field === "trace" ? form.elements.file : null)); return; }
     if (!answer) { told.textContent = "It is kept on this device and sent when the bench answers."; return; }
     if (to) { location.assign(to); return; }
     if (form.contains(document.activeElement)) ev.submitter?.focus({ preventScroll: true }); // a field that has the focus is not swapped

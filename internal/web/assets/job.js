@@ -8,6 +8,7 @@ import { count } from "./cap.js";
 import { refreshStrip } from "./strip.js";
 import { keyOf, refocus } from "./focus.js";
 import { stream } from "./stream.js";
+import { clearFaults, showFaults } from "./faults.js";
 
 const root = document.getElementById("job");
 const job = root.dataset.job;
@@ -264,9 +265,10 @@ function small(id, make) {
   const form = document.getElementById(id);
   form.addEventListener("submit", async (ev) => {
     ev.preventDefault();
+    clearFaults(form);
     const answer = await add(make(form));
     const told = form.querySelector(".told") || document.getElementById("brought");
-    told.textContent = answer && !answer.ok ? answer.message : "";
+    told.textContent = answer && !answer.ok ? showFaults(answer, (field) => form.elements[field]) : "";
     if (!answer || answer.ok) form.reset();
     refreshFreely();
   });
