@@ -113,10 +113,14 @@ func TestTheSmallThingsWork(t *testing.T) {
 	if !js[bool](s, `document.querySelector(".cap-wait small").textContent.includes("Never open a hot system")`) {
 		t.Error("the wait has no caution")
 	}
-	s.until("the wait at the cap of the drawing", `document.querySelector("#plate-cap-desk, #plate-cap-phone").textContent.includes("leave it shut")`)
+	s.until("the wait at the cap of the drawing", `document.querySelector("#plate-cap-desk, #plate-cap-phone").textContent.match(/shut \d+ min/) && document.querySelector(".cap-left path").getAttribute("d")`)
+	if !js[bool](s, `[...document.querySelectorAll("#cap-wait .pie path, .cap-left path")].filter((p) => p.closest("svg").checkVisibility()).every((p) => p.getBBox().width > 30)`) {
+		t.Error("a wait that has just begun is no full pie")
+	}
 	s.axe("job with a wait")
 	// When it is over, the device rings.
-	js[chromedp.Void](s, `void (navigator.vibrate = () => { window.rang = true; }, document.querySelector(".cap-wait").dataset.left = "0")`)
+	js[chromedp.Void](s, `void (navigator.vibrate = () => { window.rang = true; }, document.querySelectorAll(".cap-wait, .cap-left").forEach((x) => { x.dataset.left = "0"; }))`)
+	s.until("that the drawing counts on by itself", `document.querySelector(".cap-says").textContent === "feel hose"`)
 	s.until("that it rings", `window.rang && document.querySelector(".cap-wait.over")`)
 	s.shot("s2-job-wait")
 

@@ -181,7 +181,7 @@ func carOf(s *currentJob, m *marks) drawing.CarView {
 	car := &s.Head.Vehicle
 	return drawing.CarView{
 		Inlet: car.Thermostat.Sits == "inlet", Fan: car.Fan.Kind, Fans: car.Fan.Count, Cylinders: car.Cylinders, Pump: car.Pump, Tank: car.Tank, Radiator: car.Radiator,
-		Flow: m.flow, Air: m.air, Level: m.level, US: s.units().TemperatureIn == "°F",
+		Flow: m.flow, Heater: m.heats, Air: m.air, Level: m.level, US: s.units().TemperatureIn == "°F",
 	}
 }
 
