@@ -109,7 +109,7 @@ func capWaitOf(s *store.State, now time.Time) *capWait {
 	var longest *capWait
 	for i := range s.Notes {
 		var c cooled
-		if json.Unmarshal(s.Notes[i].Body, &c) != nil || c.Sure.IsZero() || longest != nil && c.Sure.Before(longest.At) {
+		if s.Notes[i].Undone || json.Unmarshal(s.Notes[i].Body, &c) != nil || c.Sure.IsZero() || longest != nil && c.Sure.Before(longest.At) {
 			continue
 		}
 		longest = &capWait{At: c.Sure, Left: max(0, int(math.Ceil(c.Sure.Sub(now).Seconds()))), Of: int(c.Sure.Sub(s.Notes[i].At).Seconds())}

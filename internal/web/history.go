@@ -61,6 +61,10 @@ func (pg *recordPages) history(r *http.Request) (any, error) {
 			row.Text, row.Before = bodyText(e.Body, "why"), stood[e.Finding]
 		case store.Noted:
 			row.Text = bodyText(e.Body, "text")
+			if id := bodyText(e.Body, "undone"); id != "" {
+				row.What, row.Text = "took a note back", stood[id]
+			}
+			stood[e.ID] = row.Text
 		case store.Brought, store.Removed:
 			row.Text = bodyText(e.Body, "file")
 		}

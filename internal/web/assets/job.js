@@ -171,26 +171,42 @@ async function entered(answer, f, later) {
 }
 
 // For ten seconds an entry's own row has a button that takes it back without a
-// question; afterwards it can still be struck out.
+// question. What was put into a finding that stood before, a correction or a further
+// reading, is taken out again; afterwards a finding can still be changed or struck out.
 const UNDO = 10000; // ms
 let fresh = null;
 function undoable(answer) {
-  if (answer?.ok && answer.id) fresh = { id: answer.id, until: performance.now() + UNDO };
+  if (!answer?.ok || !answer.id) return answer;
+  const stood = root.querySelector(`[data-finding="${answer.id}"]`);
+  fresh = { id: answer.id, seq: answer.seq, until: performance.now() + UNDO, was: stood ? JSON.parse(stood.dataset.body) : null };
   return answer;
 }
 function offerUndo() {
   const left = fresh ? fresh.until - performance.now() : 0;
   for (const b of root.querySelectorAll("[data-undo]")) if (left <= 0 || b.closest("[data-finding]").dataset.finding !== fresh.id) { b.firstChild.textContent = "Strike"; delete b.dataset.undo; }
+  for (const b of root.querySelectorAll("[data-undo-note]")) if (left <= 0 || b.dataset.undoNote !== fresh.id) b.remove();
   if (left <= 0) return;
+  const note = root.querySelector(`[data-note="${fresh.id}"]:not(.struck)`);
+  if (note && !note.querySelector("button")) {
+    const b = Object.assign(document.createElement("button"), { type: "button", className: "quiet", textContent: "Undo" });
+    b.dataset.undoNote = fresh.id;
+    note.append(b);
+  }
   const li = root.querySelector(`[data-finding="${fresh.id}"]`), b = li?.querySelector("[data-strike]");
-  if (!b || li.dataset.times !== "1") return; // readings that joined an older entry are changed, not undone
-  b.firstChild.textContent = "Undo"; b.dataset.undo = "yes";
-  setTimeout(offerUndo, left + 20);
+  if (b && (fresh.was || li.dataset.times === "1")) { b.firstChild.textContent = "Undo"; b.dataset.undo = "yes"; } // what somebody else joined it to is not taken away
+  if (note || b) setTimeout(offerUndo, left + 20);
 }
-function undo(li) {
+function undo(id) {
+  const { was, seq: over } = fresh, at = `/api/jobs/${job}/findings/${id}`;
   fresh = null;
-  add({ method: "DELETE", url: `/api/jobs/${job}/findings/${li.dataset.finding}?why=${encodeURIComponent("undone at once")}`, seen: seq(), what: "undo" }).then(refreshFreely);
+  add(was ? { method: "PUT", url: at, body: was, seen: over, what: "undo" } : { method: "DELETE", url: `${at}?why=${encodeURIComponent("undone at once")}`, seen: seq(), what: "undo" }).then(told).then(refreshFreely);
 }
+function undoNote(id) {
+  fresh = null;
+  add({ method: "DELETE", url: `/api/jobs/${job}/notes/${id}`, what: "undo" }).then(told).then(refreshFreely);
+}
+// told says why something could not be done that has no field of its own.
+function told(answer) { if (answer && !answer.ok) alertLine(answer.message); return answer; }
 
 let answering = "";
 async function answerTo(finding, check) {
@@ -229,7 +245,8 @@ root.addEventListener("click", (ev) => {
   if (at) { ev.preventDefault(); show(at.dataset.place, { check: at.dataset.check, repair: at.dataset.repair }); return; }
   const li = ev.target.closest("[data-finding]");
   if (li && ev.target.closest("[data-correct]")) correct(li);
-  if (li && ev.target.closest("[data-strike]")) { if (ev.target.closest("[data-undo]")) undo(li); else strike(li); }
+  if (li && ev.target.closest("[data-strike]")) { if (ev.target.closest("[data-undo]") && fresh) undo(li.dataset.finding); else strike(li); }
+  if (ev.target.closest("[data-undo-note]")) undoNote(ev.target.closest("[data-note]").dataset.note);
   if (li && ev.target.closest("[data-restore]")) add({ method: "POST", url: `/api/jobs/${job}/findings/${li.dataset.finding}/restore`, seen: seq(), what: "take back in" }).then(refreshFreely);
   const told = ev.target.closest("[data-told]");
   if (told) add({ method: "POST", url: `/api/jobs/${job}/findings`, body: { [told.dataset.told]: told.dataset.sign }, seen: seq(), what: "The owner's answer", says: told.textContent }).then(undoable).then(refreshFreely);
@@ -270,6 +287,7 @@ function small(id, make) {
     const told = form.querySelector(".told") || document.getElementById("brought");
     told.textContent = answer && !answer.ok ? showFaults(answer, (field) => form.elements[field]) : "";
     if (!answer || answer.ok) form.reset();
+    undoable(answer);
     refreshFreely();
   });
 }
