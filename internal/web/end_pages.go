@@ -199,6 +199,10 @@ func viewOf(sheet *work.Sheet, s answer.Style) sheetView {
 	return v
 }
 
+// proofWide is the width of the proof's chart, CSS px: it stands beside what it shows, and
+// its letters are not drawn smaller there. Judgement.
+const proofWide = 720
+
 type proofPage struct {
 	endTab
 	Proof   *answers.ProofReply
@@ -267,7 +271,7 @@ func (pg *endPages) proofPage(r *http.Request) (any, error) {
 	}
 	if got.Chart != nil {
 		c := *got.Chart
-		c.Width, c.Height, c.Lettering = deskWide, 340, deskText
+		c.Width, c.Height, c.Lettering = proofWide, 340, deskText
 		p.Chart = template.HTML(c.SVG()) // our own drawing, its texts escaped there
 		c.Width, c.Height, c.Lettering = narrowWide, 300, narrowText
 		p.Narrow = template.HTML(c.SVG())

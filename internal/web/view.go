@@ -163,7 +163,9 @@ func (pg *jobPages) jobPage(r *http.Request) (any, error) {
 		}
 	}
 	v.Traces = pg.traces(r, s, files, a)
-	v.Story = pg.story(s, v)
+	if s.Archived {
+		v.Story = pg.story(s, v.Strip, v.Done)
+	}
 	if v.Step != nil {
 		v.Step.Place = pg.placeOf(v.Step.Do)
 	}

@@ -171,6 +171,25 @@ for (const button of document.querySelectorAll("[data-uncount]")) button.addEven
   if (res.ok) location.reload(); else document.querySelector(".told").textContent = (await res.json()).error.message;
 });
 
+// A log may be dropped anywhere on a page that takes one: it is put into its form, and one
+// tap judges by it.
+const takes = () => document.querySelector("form[data-send=log]");
+const carries = (ev) => takes() && ev.dataTransfer?.types.includes("Files");
+addEventListener("dragover", (ev) => { if (carries(ev)) { ev.preventDefault(); document.body.classList.add("dropping"); } });
+addEventListener("dragleave", (ev) => { if (!ev.relatedTarget) document.body.classList.remove("dropping"); });
+addEventListener("drop", (ev) => {
+  document.body.classList.remove("dropping");
+  if (!carries(ev)) return;
+  ev.preventDefault();
+  const form = takes(), file = form.elements.file;
+  clearFaults(form);
+  file.files = ev.dataTransfer.files;
+  const fold = form.closest("details");
+  if (fold) { fold.open = true; fold.dataset.touched = "yes"; }
+  form.querySelector(".told").textContent = `${file.files[0].name} is chosen. Say what it is of, then judge by it.`;
+  form.querySelector("button.main").focus();
+});
+
 // progress fills while something is worked out; it never says that it is done.
 setInterval(() => {
   for (const w of document.querySelectorAll("[data-working][data-of]")) {
