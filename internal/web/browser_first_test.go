@@ -234,6 +234,7 @@ func TestAnEntryIsUndoneByOneTap(t *testing.T) {
 	s.until("that the first reading stands alone", `!`+row+`.textContent.match(/41.°C/) && `+row+`.textContent.match(/92.°C/) && !`+row+`.classList.contains("struck")`)
 	s.tap("[data-finding='" + first.ID + "'] [data-correct]")
 	s.until("the form", `document.querySelector("#place[open] [data-reading=upper-hose]")?.value === "92"`)
+	s.until("the history of the place", `document.querySelectorAll("#place .at-place li").length === 3`)
 	js[chromedp.Void](s, `(f => { f.querySelector("[data-reading=upper-hose]").value = "29"; f.requestSubmit(f.querySelector("button.main")); })(document.querySelector("#place form[data-check]"))`)
 	s.until("the correction, or a doubt about it", `document.querySelector("#place .answer-box, #place .doubt button")`)
 	js[chromedp.Void](s, `[...document.querySelectorAll("#place .doubt button")].find(b => b.textContent.includes("is right"))?.click()`)

@@ -16,6 +16,7 @@ type panelsView struct {
 	Panels  []panel
 	Repairs []choice
 	Changed []string
+	Was     atPlace // of a place's own page
 }
 
 // PageTitle is the title of a place's own page.

@@ -311,6 +311,7 @@ func (pg *jobPages) placePage(r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
+	v.Was = pg.historyAt(s.Entries, r.PathValue("place"))
 	v.Strip, err = pg.stripOf(r, s, "")
 	return v, err
 }

@@ -9,11 +9,13 @@ import { refreshStrip } from "./strip.js";
 import { keyOf, refocus } from "./focus.js";
 import { stream } from "./stream.js";
 import { clearFaults, showFaults } from "./faults.js";
+import { undoes } from "./undo.js";
 
 const root = document.getElementById("job");
 const job = root.dataset.job;
 const place = document.getElementById("place"), body = document.getElementById("place-body");
 const seq = () => Number(root.dataset.seq);
+const { undoable, offerUndo, undo, undoNote, told } = undoes(root, job, (entry) => add(entry).then((a) => told(a)).then(refreshFreely), (text) => alertLine(text));
 
 // --- Parts -----------------------------------------------------------------
 
@@ -134,6 +136,7 @@ async function show(name, { check, correct, finding, repair } = {}) {
   (asked?.querySelector("h3") || document.getElementById("place-title")).focus();
   asked?.scrollIntoView();
   sayRead(name);
+  sayHistory(name);
   if (!expected) loadExpected(); else fillExpected();
 }
 
@@ -144,6 +147,17 @@ function sayRead(name) {
   const p = document.createElement("p");
   p.className = "said"; p.textContent = "Found here: " + here.join(" · ");
   body.prepend(p);
+}
+
+// sayHistory puts what was entered at a place below what can be entered, with times and
+// names; it moves nothing above it.
+async function sayHistory(name) {
+  if (name === "repairs") return;
+  let text = "";
+  try { const res = await fetch(`/jobs/${job}/places/${name}/history`); if (res.ok && !res.redirected) text = await res.text(); } catch { return; }
+  if (name !== placeName || !place.open || answering) return;
+  body.querySelector(".at-place")?.remove();
+  body.append(...new DOMParser().parseFromString(text, "text/html").body.children);
 }
 
 function prefill(f) {
@@ -169,44 +183,6 @@ async function entered(answer, f, later) {
   place.close();
   if (later) alertLine(later);
 }
-
-// For ten seconds an entry's own row has a button that takes it back without a
-// question. What was put into a finding that stood before, a correction or a further
-// reading, is taken out again; afterwards a finding can still be changed or struck out.
-const UNDO = 10000; // ms
-let fresh = null;
-function undoable(answer) {
-  if (!answer?.ok || !answer.id) return answer;
-  const stood = root.querySelector(`[data-finding="${answer.id}"]`);
-  fresh = { id: answer.id, seq: answer.seq, until: performance.now() + UNDO, was: stood ? JSON.parse(stood.dataset.body) : null };
-  return answer;
-}
-function offerUndo() {
-  const left = fresh ? fresh.until - performance.now() : 0;
-  for (const b of root.querySelectorAll("[data-undo]")) if (left <= 0 || b.closest("[data-finding]").dataset.finding !== fresh.id) { b.firstChild.textContent = "Strike"; delete b.dataset.undo; }
-  for (const b of root.querySelectorAll("[data-undo-note]")) if (left <= 0 || b.dataset.undoNote !== fresh.id) b.remove();
-  if (left <= 0) return;
-  const note = root.querySelector(`[data-note="${fresh.id}"]:not(.struck)`);
-  if (note && !note.querySelector("button")) {
-    const b = Object.assign(document.createElement("button"), { type: "button", className: "quiet", textContent: "Undo" });
-    b.dataset.undoNote = fresh.id;
-    note.append(b);
-  }
-  const li = root.querySelector(`[data-finding="${fresh.id}"]`), b = li?.querySelector("[data-strike]");
-  if (b && (fresh.was || li.dataset.times === "1")) { b.firstChild.textContent = "Undo"; b.dataset.undo = "yes"; } // what somebody else joined it to is not taken away
-  if (note || b) setTimeout(offerUndo, left + 20);
-}
-function undo(id) {
-  const { was, seq: over } = fresh, at = `/api/jobs/${job}/findings/${id}`;
-  fresh = null;
-  add(was ? { method: "PUT", url: at, body: was, seen: over, what: "undo" } : { method: "DELETE", url: `${at}?why=${encodeURIComponent("undone at once")}`, seen: seq(), what: "undo" }).then(told).then(refreshFreely);
-}
-function undoNote(id) {
-  fresh = null;
-  add({ method: "DELETE", url: `/api/jobs/${job}/notes/${id}`, what: "undo" }).then(told).then(refreshFreely);
-}
-// told says why something could not be done that has no field of its own.
-function told(answer) { if (answer && !answer.ok) alertLine(answer.message); return answer; }
 
 let answering = "";
 async function answerTo(finding, check) {
@@ -245,7 +221,7 @@ root.addEventListener("click", (ev) => {
   if (at) { ev.preventDefault(); show(at.dataset.place, { check: at.dataset.check, repair: at.dataset.repair }); return; }
   const li = ev.target.closest("[data-finding]");
   if (li && ev.target.closest("[data-correct]")) correct(li);
-  if (li && ev.target.closest("[data-strike]")) { if (ev.target.closest("[data-undo]") && fresh) undo(li.dataset.finding); else strike(li); }
+  if (li && ev.target.closest("[data-strike]")) { if (ev.target.closest("[data-undo]")) undo(li.dataset.finding); else strike(li); }
   if (ev.target.closest("[data-undo-note]")) undoNote(ev.target.closest("[data-note]").dataset.note);
   if (li && ev.target.closest("[data-restore]")) add({ method: "POST", url: `/api/jobs/${job}/findings/${li.dataset.finding}/restore`, seen: seq(), what: "take back in" }).then(refreshFreely);
   const told = ev.target.closest("[data-told]");
