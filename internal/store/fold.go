@@ -43,6 +43,8 @@ type Note struct {
 	Text string `json:"text,omitempty"`
 	File string `json:"file,omitempty"`
 	Gone bool   `json:"gone,omitempty"` // the file was removed
+	// Undone: its author took the remark back.
+	Undone bool `json:"undone,omitempty"`
 }
 
 // Fold tells how a job stands after the entries, which are in order.
@@ -75,9 +77,15 @@ func (s *State) apply(e *Entry) error {
 		}
 		return f.apply(e)
 	case Noted:
-		var b struct{ Text string }
+		var b struct{ Text, Undone string }
 		if err := json.Unmarshal(e.Body, &b); err != nil {
 			return err
+		}
+		if b.Undone != "" {
+			for i := range s.Notes {
+				s.Notes[i].Undone = s.Notes[i].Undone || s.Notes[i].ID == b.Undone && s.Notes[i].Kind == Noted
+			}
+			return nil
 		}
 		s.Notes = append(s.Notes, Note{Entry: *e, Text: b.Text})
 	case Brought:

@@ -18,7 +18,7 @@ const (
 	Corrected   Kind = "corrected" // the finding replaced
 	Struck      Kind = "struck"    // {"why": "..."}
 	Restored    Kind = "restored"  // nothing
-	Noted       Kind = "noted"     // {"text": "..."}
+	Noted       Kind = "noted"     // {"text": "..."}, or {"undone": "id"} of a note that was taken back
 	Brought     Kind = "brought"   // {"file": "name"}
 	Removed     Kind = "removed"   // {"file": "name"}: the file's content is gone
 	Archived    Kind = "archived"  // nothing

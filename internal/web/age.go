@@ -14,6 +14,7 @@ import (
 type age struct {
 	Answer  int64 // its number: the newest entry that it takes into account
 	At      time.Time
+	Engines int
 	Seconds int64  // since then, by the bench's clock
 	Ago     string // the same in words
 	From    string // what it rests on, and how exact that makes it; it stands first, so that nothing moves as Ago grows
@@ -54,7 +55,16 @@ func (dg *diagnosis) aged(m answers.Origin) *age {
 		return nil
 	}
 	old := max(0, dg.cfg.Now().Sub(m.At))
-	return &age{Answer: m.Seq, At: m.At, Seconds: int64(old.Seconds()), Ago: ago(old), From: "From " + answer.Thousands(m.Engines) + " engines"}
+	return &age{Answer: m.Seq, At: m.At, Engines: m.Engines, Seconds: int64(old.Seconds()), Ago: ago(old), From: "From " + answer.Thousands(m.Engines) + " engines"}
+}
+
+// unlike is the age of what was worked out by itself, beside what the strip shows; nil
+// where both rest on the same engines after the same entry: then the strip says it.
+func (g *age) unlike(strip *age) *age {
+	if g != nil && strip != nil && g.Answer == strip.Answer && g.Engines == strip.Engines {
+		return nil
+	}
+	return g
 }
 
 // ago is an age in words, in whole minutes, hours or days. The script says it in the

@@ -70,12 +70,12 @@ func TestEveryPageOfAJobSaysHowOldItsAnswerIs(t *testing.T) {
 		t.Errorf("the list of jobs: %+v", got)
 	}
 
-	// The letter is worked out by itself, and says so.
+	// This bench settles no answer, so its letter has other engines than the strip, and says so.
 	l.must("GET", "/api/jobs/"+id+"/letter", nil, nil)
 	s.do(chromedp.Navigate(l.server.URL + at + "/letter"))
 	s.until("the letter", `document.querySelector("#worked .age time")`)
 	if got := js[string](s, `document.querySelector("#worked .age").textContent`); strings.HasPrefix(got, strings.SplitAfter(one.Text, "engines")[0]) || !strings.HasSuffix(got, " engines, worked out 12 min ago") {
-		t.Errorf("the letter, which has engines of its own, says %q, the strip %q", got, one.Text)
+		t.Errorf("the letter, which has other engines, says %q, the strip %q", got, one.Text)
 	}
 }
 

@@ -113,10 +113,14 @@ func TestTheSmallThingsWork(t *testing.T) {
 	if !js[bool](s, `document.querySelector(".cap-wait small").textContent.includes("Never open a hot system")`) {
 		t.Error("the wait has no caution")
 	}
-	s.until("the wait at the cap of the drawing", `document.querySelector("#plate-cap-desk, #plate-cap-phone").textContent.includes("leave it shut")`)
+	s.until("the wait at the cap of the drawing", `document.querySelector("#plate-cap-desk, #plate-cap-phone").textContent.match(/shut \d+ min/) && document.querySelector(".cap-left path").getAttribute("d")`)
+	if !js[bool](s, `[...document.querySelectorAll("#cap-wait .pie path, .cap-left path")].filter((p) => p.closest("svg").checkVisibility()).every((p) => p.getBBox().width > 30)`) {
+		t.Error("a wait that has just begun is no full pie")
+	}
 	s.axe("job with a wait")
 	// When it is over, the device rings.
-	js[chromedp.Void](s, `void (navigator.vibrate = () => { window.rang = true; }, document.querySelector(".cap-wait").dataset.left = "0")`)
+	js[chromedp.Void](s, `void (navigator.vibrate = () => { window.rang = true; }, document.querySelectorAll(".cap-wait, .cap-left").forEach((x) => { x.dataset.left = "0"; }))`)
+	s.until("that the drawing counts on by itself", `document.querySelector(".cap-says").textContent === "feel hose"`)
 	s.until("that it rings", `window.rang && document.querySelector(".cap-wait.over")`)
 	s.shot("s2-job-wait")
 
@@ -202,5 +206,43 @@ func TestAnEntryIsUndoneByOneTap(t *testing.T) {
 	s.until("that it is struck out", `document.querySelector(".findings > li.struck")`)
 	if js[bool](s, `document.querySelector("#strike").open`) {
 		t.Error("a question is asked")
+	}
+
+	// A note, and the wait for the cap, which stands among the notes.
+	s.types("#note input", "smells of marzipan")
+	s.tap("#note button")
+	s.tap("[data-undo-note]")
+	s.until("that the note is taken back", `document.querySelector(".notes li.struck")?.textContent.includes("marzipan")`)
+	s.types("#cool input", "98")
+	s.tap("#cool button")
+	s.until("the wait", `document.querySelector(".cap-wait")`)
+	s.tap("[data-undo-note]")
+	s.until("that the wait is gone", `!document.querySelector(".cap-wait") && !document.querySelector(".cap-left")`)
+	if page := l.page("/jobs/" + id + "/history"); !strings.Contains(page, "took a note back</b>: smells of marzipan") && !strings.Contains(page, "Took a note back</b>: smells of marzipan") {
+		t.Error("the history does not say that the note was taken back")
+	}
+
+	// A further reading joins the finding of its check, and a correction changes it: each
+	// gives back what stood before.
+	first := l.found(id, `{"check":"hose-temps","read":{"upper-hose":"92 °C"}}`)
+	row := fmt.Sprintf(`document.querySelector("[data-finding='%s']")`, first.ID)
+	s.until("the first reading", row)
+	s.do(chromedp.SendKeys(chromedp.CSS("#say-text"), "lower hose 41 °C"), chromedp.SendKeys(chromedp.CSS("#say-text"), "\r"))
+	s.tap("#offers button")
+	s.until("the joined reading", row+`.textContent.match(/41.°C/)`)
+	s.tap("[data-undo]")
+	s.until("that the first reading stands alone", `!`+row+`.textContent.match(/41.°C/) && `+row+`.textContent.match(/92.°C/) && !`+row+`.classList.contains("struck")`)
+	s.tap("[data-finding='" + first.ID + "'] [data-correct]")
+	s.until("the form", `document.querySelector("#place[open] [data-reading=upper-hose]")?.value === "92"`)
+	s.until("the history of the place", `document.querySelectorAll("#place .at-place li").length === 3`)
+	js[chromedp.Void](s, `(f => { f.querySelector("[data-reading=upper-hose]").value = "29"; f.requestSubmit(f.querySelector("button.main")); })(document.querySelector("#place form[data-check]"))`)
+	s.until("the correction, or a doubt about it", `document.querySelector("#place .answer-box, #place .doubt button")`)
+	js[chromedp.Void](s, `[...document.querySelectorAll("#place .doubt button")].find(b => b.textContent.includes("is right"))?.click()`)
+	s.until("the correction", `document.querySelector("#place .answer-box") && `+row+`.textContent.match(/29.°C/)`)
+	s.tap(".answer-bar button.main")
+	s.tap("[data-undo]")
+	s.until("that the correction is taken back", row+`.textContent.match(/92.°C/) && !`+row+`.classList.contains("struck")`)
+	if n := len(l.entries(id)); n != 12 { // the job; fan, note and wait, each undone; a reading; one joined and one corrected, each undone
+		t.Errorf("%d entries", n)
 	}
 }

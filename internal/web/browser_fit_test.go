@@ -61,8 +61,9 @@ func TestASmallScreenAndADoubleZoomLoseNothing(t *testing.T) {
 	l := lay(t)
 	id := l.job(strings.NewReplacer("blue estate, 1.8 petrol", "Quillet Corrie 1.8 estate, automatic", "Gets hot in town", "Gets hot in town, fine on the motorway").Replace(hotCar))
 	l.must("POST", "/api/jobs/"+id+"/files?name=run.csv", []byte(warmUp()), nil)
+	finding := ""
 	for _, f := range twelve[:3] {
-		l.found(id, f)
+		finding = l.found(id, f).ID
 	}
 	l.must("GET", "/api/jobs/"+id+"/next", nil, nil)
 	for _, sz := range small {
@@ -73,15 +74,15 @@ func TestASmallScreenAndADoubleZoomLoseNothing(t *testing.T) {
 				s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id + p.path))
 				s.until("the page", p.until)
 				s.shot("fit" + strings.NewReplacer("/", "-", "?", "-", "&", "-").Replace(p.path) + fmt.Sprint("-", sz.width))
-				if wide := js[int](s, `document.documentElement.scrollWidth - innerWidth`); wide > 0 {
-					t.Errorf("the page is %d px wider than the screen", wide)
-				}
-				for _, x := range js[[]string](s, cutText) {
-					t.Errorf("cut: %s", x)
-				}
-				for _, x := range js[[]string](s, overlapping) {
-					t.Errorf("over one another: %s", x)
-				}
+				s.losesNothing()
+			})
+		}
+		for _, path := range otherPages {
+			t.Run(fmt.Sprintf("%s %dx%d", path, sz.width, sz.height), func(t *testing.T) {
+				s.t = t
+				s.do(chromedp.Navigate(l.server.URL + strings.NewReplacer("{job}", "/jobs/"+id, "{finding}", finding).Replace(path)))
+				s.until("the page", `document.readyState === "complete" && document.querySelector("main").textContent.trim()`)
+				s.losesNothing()
 			})
 		}
 		s.t = t
@@ -90,7 +91,58 @@ func TestASmallScreenAndADoubleZoomLoseNothing(t *testing.T) {
 			t.Error("the list of cautions does not begin with the line that is cut")
 		}
 	}
+	// A wide screen is used for more, and not left empty.
+	for _, sz := range kept[3:] {
+		s := tab(t, sz)
+		for _, p := range pagesOfAJob {
+			if !strings.Contains(" /repair /proof /letter /closing /drive", " "+strings.SplitN(p.path, "?", 2)[0]) || p.path == "" {
+				continue
+			}
+			s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id + p.path))
+			s.until("the page", p.until)
+			s.shot("wide" + strings.NewReplacer("/", "-", "?", "-", "&", "-").Replace(p.path) + fmt.Sprint("-", sz.width))
+			if got := js[width](s, usedWidth); got.Left > wideMargin || int(sz.width)-got.Right > wideMargin {
+				t.Errorf("%s, %d px wide: what is read and entered reaches from %d to %d", p.path, sz.width, got.Left, got.Right)
+			}
+			s.losesNothing()
+		}
+		s.do(chromedp.Navigate(l.server.URL + "/jobs/" + id + "/repair?repair=replace-thermostat"))
+		s.until("the sheet", `document.querySelector(".work .order")`)
+		if !js[bool](s, `[...document.querySelectorAll(".work .cautions, .done .word")].every(e => e.getBoundingClientRect().bottom <= innerHeight)`) {
+			t.Errorf("%d px wide: cautions, or what was done, are below the first screen", sz.width)
+		}
+	}
 }
+
+// usedWidth is from where to where a page's columns have text and fields.
+const usedWidth = `(() => {
+	const parts = [...document.querySelectorAll(".cols :is(p, li, td, input, select, summary, h2, h3)")].filter(e => e.checkVisibility()).map(e => e.getBoundingClientRect()).filter(r => r.width > 1);
+	return {left: Math.round(Math.min(...parts.map(r => r.left))), right: Math.round(Math.max(...parts.map(r => r.right)))};
+})()`
+
+type width struct{ Left, Right int }
+
+// wideMargin is how much of a wide screen may be empty at either side, px: judgement, the
+// page's own margin and the frame of a letter.
+const wideMargin = 60
+
+// losesNothing holds a page to its screen's width, its texts to their boxes and its
+// targets apart.
+func (s *screen) losesNothing() {
+	s.t.Helper()
+	if wide := js[int](s, `document.documentElement.scrollWidth - innerWidth`); wide > 0 {
+		s.t.Errorf("the page is %d px wider than the screen", wide)
+	}
+	for _, x := range js[[]string](s, cutText) {
+		s.t.Errorf("cut: %s", x)
+	}
+	for _, x := range js[[]string](s, overlapping) {
+		s.t.Errorf("over one another: %s", x)
+	}
+}
+
+// otherPages are those that are no page of a job, or one of a finding in it.
+var otherPages = []string{"/", "/?q=nothing-like-it", "/new", "/settings", "/tally", "/people", "/me", "/login", "/results", "/nothing-there", "{job}/findings/{finding}"}
 
 // roomIn are the empty places of the job's columns: for each column the largest gap
 // between two of its parts, and how far its end lies above that of the longest column.

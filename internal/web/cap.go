@@ -47,10 +47,10 @@ func (ap *findingsAPI) startCooling(_ http.ResponseWriter, r *http.Request) (any
 	}
 	t, err := quantity.ParseTemperature(inUnit(c.Coolant, s.units().TemperatureIn))
 	if err != nil {
-		return nil, wrong(http.StatusUnprocessableEntity, "coolant: %v", err)
+		return nil, wrongAt("coolant", "The coolant", "%v", err)
 	}
 	if t < -40 || t > 150 { // degC; judgement, as in a job file's readings
-		return nil, wrong(http.StatusUnprocessableEntity, "coolant: %s is no coolant temperature; write one from -40 °C to 150 °C", c.Coolant)
+		return nil, wrongAt("coolant", "The coolant", "%s is no coolant temperature; write one from -40 °C to 150 °C", c.Coolant)
 	}
 	air := events.Estimate{Value: usualAir, Sigma: usualAirSigma}
 	if said := s.Head.Shop.Ambient; said.Known() {
@@ -59,7 +59,7 @@ func (ap *findingsAPI) startCooling(_ http.ResponseWriter, r *http.Request) (any
 	if c.Ambient != "" {
 		a, err := quantity.ParseTemperature(inUnit(c.Ambient, s.units().TemperatureIn))
 		if err != nil {
-			return nil, wrong(http.StatusUnprocessableEntity, "ambient: %v", err)
+			return nil, wrongAt("ambient", "The outside air", "%v", err)
 		}
 		air = events.Estimate{Value: float64(a), Sigma: saidAirSigma}
 	}
@@ -109,7 +109,7 @@ func capWaitOf(s *store.State, now time.Time) *capWait {
 	var longest *capWait
 	for i := range s.Notes {
 		var c cooled
-		if json.Unmarshal(s.Notes[i].Body, &c) != nil || c.Sure.IsZero() || longest != nil && c.Sure.Before(longest.At) {
+		if s.Notes[i].Undone || json.Unmarshal(s.Notes[i].Body, &c) != nil || c.Sure.IsZero() || longest != nil && c.Sure.Before(longest.At) {
 			continue
 		}
 		longest = &capWait{At: c.Sure, Left: max(0, int(math.Ceil(c.Sure.Sub(now).Seconds()))), Of: int(c.Sure.Sub(s.Notes[i].At).Seconds())}

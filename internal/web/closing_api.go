@@ -96,7 +96,7 @@ func closingError(err error) error {
 	var what *work.WrongIf
 	switch {
 	case errors.As(err, &what):
-		return wrong(http.StatusUnprocessableEntity, "What if: %s %q: %v", whatIfPart(what.Part), what.Found, what.Err)
+		return wrongAt(what.Part, fmt.Sprintf("What if: %s %q", whatIfPart(what.Part), what.Found), "%v", what.Err)
 	case errors.Is(err, work.ErrNothingToProve):
 		return wrong(http.StatusUnprocessableEntity, "There is nothing to prove yet: no repair was done, and the odds suggest none. Go on finding out, or choose a repair.")
 	case errors.Is(err, proof.ErrCannotCure):
@@ -137,31 +137,41 @@ func (ap *repairAPI) routes() []route {
 }
 
 func (ap *repairAPI) getRepair(_ http.ResponseWriter, r *http.Request) (any, error) {
-	s, sub, err := ap.closingRequest(r)
+	_, sub, err := ap.closingRequest(r)
 	if err != nil {
 		return nil, err
 	}
-	return ap.sheets(r.Context(), s, sub)
+	return ap.sheets(r.Context(), sub)
 }
 
 // sheets are those asked for, of the repairs done last, or of the one suggested.
-func (dg *diagnosis) sheets(ctx context.Context, s *store.State, sub answers.JobState) (sheetList, error) {
+func (dg *diagnosis) sheets(ctx context.Context, sub answers.JobState) (sheetList, error) {
 	w, err := dg.cache.Open(ctx, sub)
 	if err != nil {
 		return nil, err
 	}
-	if len(sub.Repairs) == 0 && len(w.Repairs) == 0 {
-		if id := dg.suggested(ctx, s.ID); id != "" {
-			sub.Repairs = []string{id}
-		}
-	}
+	dg.asSuggested(ctx, &sub, w)
 	return w.Sheets(sub.Repairs)
+}
+
+// asSuggested has a job's sheet and its proof be about the repair that the answer at hand
+// suggests, where none was asked for and none was done.
+func (dg *diagnosis) asSuggested(ctx context.Context, sub *answers.JobState, w *work.Work) {
+	if w == nil || len(sub.Repairs) > 0 || len(w.Repairs) > 0 {
+		return
+	}
+	if id := dg.suggested(ctx, sub.Job); id != "" {
+		sub.Repairs = []string{id}
+	}
 }
 
 func (ap *repairAPI) getProof(_ http.ResponseWriter, r *http.Request) (any, error) {
 	_, sub, err := ap.closingRequest(r)
 	if err != nil {
 		return nil, err
+	}
+	if w, err := ap.cache.Open(r.Context(), sub); err == nil { // else the proof says why
+		ap.asSuggested(r.Context(), &sub, w)
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), longestWait)
 	defer cancel()

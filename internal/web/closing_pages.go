@@ -20,6 +20,7 @@ type closingPage struct {
 	Tally   bool   // the bench keeps one
 	Counted bool
 	Told    string // what came of counting it
+	Story   []storyLine
 }
 
 func (pg *endPages) closingPage(r *http.Request) (any, error) {
@@ -35,6 +36,11 @@ func (pg *endPages) closingPage(r *http.Request) (any, error) {
 	if p.open != nil {
 		p.Closing, p.Done = p.open.Job.Closing, len(repairsOf(p.open)) > 0
 	}
+	now, err := pg.currentOf(r.Context(), s)
+	if err != nil {
+		return nil, err
+	}
+	p.Story = pg.story(now, base.Strip, base.Done)
 	if p.Closing.Cause == "" {
 		if a, err := pg.answer(r.Context(), s.ID); err == nil && a != nil && a.Odds != nil {
 			p.Likely = pg.likely(a, repairsOf(p.open))

@@ -6,6 +6,7 @@ import (
 	"io"
 	"net/http"
 	"os"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -83,8 +84,9 @@ func stuckLog(t *testing.T, name string) []byte {
 
 // proven is as much of a proof as these tests look at.
 type proven struct {
-	Done bool
-	Plan *struct {
+	Done    bool
+	Repairs []string
+	Plan    *struct {
 		Runs []struct {
 			Tells    bool
 			FindsOut bool `json:"finds_out"`
@@ -117,6 +119,9 @@ func TestAJobIsFinishedThroughTheAPI(t *testing.T) {
 	}
 	var before proven
 	l.must("GET", at+"/proof", nil, &before)
+	if !slices.Equal(before.Repairs, []string{sheets[0].Repair}) {
+		t.Errorf("a sheet for %s, a proof of %v", sheets[0].Repair, before.Repairs)
+	}
 	if before.Done || before.Plan == nil || len(before.Plan.Runs) == 0 || !before.Plan.Runs[0].Tells && !before.Plan.Runs[0].FindsOut {
 		t.Errorf("before the repair: %+v", before)
 	}

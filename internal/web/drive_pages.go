@@ -27,7 +27,7 @@ func driveOf(trip, air, unit string) (answers.Drive, error) {
 	if air != "" {
 		t, err := quantity.ParseTemperature(inUnit(air, unit))
 		if err != nil {
-			return d, wrong(http.StatusUnprocessableEntity, "Outside air: %v", err)
+			return d, wrongAt("air", "Outside air", "%v", err)
 		}
 		d.AirC = new(t.Celsius())
 	}
@@ -38,7 +38,9 @@ func driveOf(trip, air, unit string) (answers.Drive, error) {
 func driveError(err error) error {
 	var trip *work.WrongTrip
 	switch {
-	case errors.As(err, &trip), errors.Is(err, work.ErrAir):
+	case errors.Is(err, work.ErrAir):
+		return wrongAt("air", "Outside air", "%s", strings.TrimPrefix(err.Error(), work.ErrAir.Error()+": "))
+	case errors.As(err, &trip):
 		return wrong(http.StatusUnprocessableEntity, "%s", answer.Sentence(err.Error()))
 	case errors.Is(err, margin.ErrNoEngines):
 		return wrong(http.StatusUnprocessableEntity, "No simulated engine fits what was found, so nothing is known of a drive. In doubt have the car carried.")
@@ -81,7 +83,8 @@ type drivePart struct {
 }
 
 // drivePartsOf reads the minutes of each way of driving.
-func drivePartsOf(r *http.Request, k *margin.Criteria) (list []drivePart, trip string, err error) {
+func drivePartsOf(r *http.Request, k *margin.Criteria) (list []drivePart, trip string, wrong wrongFields) {
+	wrong = wrongFields{}
 	var says []string
 	for i := range k.Duties {
 		d := &k.Duties[i]
@@ -90,13 +93,13 @@ func drivePartsOf(r *http.Request, k *margin.Criteria) (list []drivePart, trip s
 		if p.Minutes == "" {
 			continue
 		}
-		if n, bad := strconv.ParseFloat(strings.Replace(p.Minutes, ",", ".", 1), 64); (bad != nil || !(n > 0)) && err == nil {
-			err = wrong(http.StatusUnprocessableEntity, "%s: found %q; write minutes, such as 10", p.Name, p.Minutes)
-		} else if bad == nil {
+		if n, err := strconv.ParseFloat(strings.Replace(p.Minutes, ",", ".", 1), 64); err != nil || !(n > 0) {
+			wrong[d.ID] = fmt.Sprintf("%q is no time; write minutes, such as 10", p.Minutes)
+		} else {
 			says = append(says, fmt.Sprintf("%g min %s", n, d.ID))
 		}
 	}
-	return list, strings.Join(says, ", "), err
+	return list, strings.Join(says, ", "), wrong
 }
 
 func (pg *endPages) drivePage(r *http.Request) (any, error) {
@@ -110,24 +113,22 @@ func (pg *endPages) drivePage(r *http.Request) (any, error) {
 		return nil, err
 	}
 	var trip string
-	p.Parts, trip, err = drivePartsOf(r, k)
+	p.Parts, trip, p.wrongFields = drivePartsOf(r, k)
 	if p.open == nil {
 		return p, nil
 	}
 	u := answer.StyleOf(p.open).Units
 	p.Usual = u.Temperature(quantity.Temperature(p.open.Case.Shop.AmbientC))
 	p.Asked = trip != "" || r.FormValue("do") == "road-test"
-	if err != nil || !p.Asked {
-		err = p.showError(err)
-		return p, err
-	}
 	if r.FormValue("do") == "road-test" {
 		trip = ""
 	}
 	d, err := driveOf(trip, p.Air, u.TemperatureIn)
-	if err != nil {
-		err = p.showError(err)
-		return p, err
+	if err := p.showError(err); err != nil {
+		return nil, err
+	}
+	if p.Faulty() || !p.Asked {
+		return p, nil
 	}
 	err = pg.driveWorked(r, &p, sub, d)
 	return p, err

@@ -25,20 +25,21 @@ type letterBody = paper.Letter
 
 // endTab is what the pages of a job's end have in common.
 type endTab struct {
-	Strip    *strip
-	ID, Car  string
-	Seq      int64
-	At       string // which of them
-	Archived bool
-	Repair   string // asked for; "" what was done or is suggested
-	Repairs  []choice
-	Done     []string   // names of the repairs done last
-	Changed  []string   // words for what a repair changed
-	open     *work.Work // nil where there is a Problem
-	Problem  string     // why it cannot be shown
-	Working  bool       // it is being worked out
-	Waits    answers.Left
-	Age      *age // of what is worked out for this page alone; nil where it shows the strip's answer
+	Strip       *strip
+	ID, Car     string
+	Seq         int64
+	At          string // which of them
+	Archived    bool
+	Repair      string // asked for; "" what was done or is suggested
+	Repairs     []choice
+	Done        []string   // names of the repairs done last
+	Changed     []string   // words for what a repair changed
+	open        *work.Work // nil where there is a Problem
+	Problem     string     // why it cannot be shown
+	Working     bool       // it is being worked out
+	Waits       answers.Left
+	wrongFields      // of the page's own form
+	Age         *age // of what is worked out for this page alone; nil where it shows the strip's answer
 }
 
 // Doing says what is being worked out.
@@ -74,7 +75,7 @@ func (pg *endPages) endOf(r *http.Request, at string) (endTab, *store.State, ans
 		return endTab{}, nil, sub, err
 	}
 	_, car, _ := store.Headline(s.Head)
-	p := endTab{Strip: top, ID: s.ID, Car: car, Seq: s.Seq, At: at, Archived: s.Archived, Repair: r.FormValue("repair"), Changed: append(cause.ChangeWords(), job.Unknown)}
+	p := endTab{Strip: top, ID: s.ID, Car: car, Seq: s.Seq, At: at, Archived: s.Archived, wrongFields: wrongFields{}, Repair: r.FormValue("repair"), Changed: append(cause.ChangeWords(), job.Unknown)}
 	for i := range pg.cfg.Model.Causes.Repairs {
 		rep := &pg.cfg.Model.Causes.Repairs[i]
 		p.Repairs = append(p.Repairs, choice{rep.ID, rep.Name})
@@ -99,7 +100,9 @@ func (p *endTab) showError(err error) error {
 		return nil
 	}
 	if f := failureOf(closingError(err)); f.Status == http.StatusUnprocessableEntity {
-		p.Problem = f.Message
+		if !p.put(f) {
+			p.Problem = f.Message
+		}
 		return nil
 	}
 	return err
@@ -132,12 +135,12 @@ func (v sheetView) LookedUp() (n int) {
 }
 
 func (pg *endPages) repairPage(r *http.Request) (any, error) {
-	base, s, sub, err := pg.endOf(r, "repair")
+	base, _, sub, err := pg.endOf(r, "repair")
 	if err != nil {
 		return nil, err
 	}
 	p := repairPage{endTab: base}
-	list, err := pg.sheets(r.Context(), s, sub)
+	list, err := pg.sheets(r.Context(), sub)
 	if err := p.showError(err); err != nil {
 		return nil, err
 	}
@@ -196,6 +199,10 @@ func viewOf(sheet *work.Sheet, s answer.Style) sheetView {
 	return v
 }
 
+// proofWide is the width of the proof's chart, CSS px: it stands beside what it shows, and
+// its letters are not drawn smaller there. Judgement.
+const proofWide = 720
+
 type proofPage struct {
 	endTab
 	Proof   *answers.ProofReply
@@ -232,6 +239,7 @@ func (pg *endPages) proofPage(r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
+	pg.asSuggested(r.Context(), &sub, base.open)
 	p := proofPage{endTab: base, Logs: []choice{{"warm-up-log", "a warm-up from cold"}, {"drive-log", "a drive, warm"}}}
 	if p.Problem != "" {
 		return p, nil
@@ -250,7 +258,7 @@ func (pg *endPages) proofPage(r *http.Request) (any, error) {
 	if p.Working = !there; got == nil {
 		return p, nil
 	}
-	p.Proof, p.Verdict, p.Age = got, got.Short(), pg.aged(got.Made)
+	p.Proof, p.Verdict, p.Age = got, got.Short(), pg.aged(got.Made).unlike(base.Strip.Age)
 	for _, l := range got.Lines {
 		if l.Kind != answer.Checks {
 			p.Said = append(p.Said, l.Text)
@@ -263,7 +271,7 @@ func (pg *endPages) proofPage(r *http.Request) (any, error) {
 	}
 	if got.Chart != nil {
 		c := *got.Chart
-		c.Width, c.Height, c.Lettering = deskWide, 340, deskText
+		c.Width, c.Height, c.Lettering = proofWide, 340, deskText
 		p.Chart = template.HTML(c.SVG()) // our own drawing, its texts escaped there
 		c.Width, c.Height, c.Lettering = narrowWide, 300, narrowText
 		p.Narrow = template.HTML(c.SVG())
@@ -311,7 +319,7 @@ func (pg *endPages) letterPage(r *http.Request) (any, error) {
 	if p.Logo, err = pg.logo(r.Context()); err != nil {
 		return nil, err
 	}
-	p.Letter, p.Age = got.Letter, pg.aged(got.Made)
+	p.Letter, p.Age = got.Letter, pg.aged(got.Made).unlike(base.Strip.Age)
 	for _, s := range got.Sections {
 		v := sectionView{Section: s}
 		if s.Chart != nil {

@@ -34,6 +34,7 @@ type FailureBody struct {
 	Message  string         `json:"message"` // for people: what, and what to do
 	Retry    bool           `json:"retry"`   // the same request may succeed later
 	Problems []*job.Problem `json:"problems,omitempty"`
+	Faults   []Fault        `json:"faults,omitempty"` // by field, for a page to say there
 	// Standing is what stands where somebody else was quicker, and Seq its entry:
 	// sent again with Weephole-Seen: Seq, the same is kept over it.
 	Standing json.RawMessage `json:"standing,omitempty"`
@@ -48,6 +49,7 @@ type mistake struct {
 	// Where somebody else was quicker: what stands, and its entry.
 	standing json.RawMessage
 	seq      int64
+	fault    *Fault // where it belongs to one field
 }
 
 func (m *mistake) Error() string { return m.message }
@@ -65,9 +67,13 @@ func failureOf(err error) FailureBody {
 	var big *http.MaxBytesError
 	switch {
 	case errors.As(err, &m):
-		return FailureBody{Status: m.status, Message: m.message, Retry: m.wait > 0, Standing: m.standing, Seq: m.seq}
+		f := FailureBody{Status: m.status, Message: m.message, Retry: m.wait > 0, Standing: m.standing, Seq: m.seq}
+		if m.fault != nil {
+			f.Faults = []Fault{*m.fault}
+		}
+		return f
 	case errors.As(err, &ps):
-		return FailureBody{Status: http.StatusUnprocessableEntity, Message: strings.Join(problemLines(ps), "\n"), Problems: ps}
+		return FailureBody{Status: http.StatusUnprocessableEntity, Message: strings.Join(problemLines(ps), "\n"), Problems: ps, Faults: faultsOf(ps)}
 	case errors.As(err, &bad):
 		return FailureBody{Status: http.StatusUnprocessableEntity, Message: bad.Error()}
 	case errors.As(err, &big):

@@ -31,6 +31,7 @@ func (ap *findingsAPI) routes() []route {
 		{method: "POST", path: "/api/jobs/{id}/doubts", name: "doubt", about: "Whether a finding's readings may have been meant in another unit; nothing is kept.", in: finding{}, out: Doubts{}, status: 200, do: ap.getDoubts},
 		{method: "GET", path: "/api/jobs/{id}/say", name: "say", about: "What a text, as a colleague would say it, may mean: findings to enter, none of them kept yet.", params: []param{{"query", "text", "what was seen", "string"}}, out: SayAnswer{}, status: 200, do: ap.say},
 		{method: "POST", path: "/api/jobs/{id}/notes", name: "addNote", about: "Adds a remark.", params: entryParams, in: Remark{}, out: Made{}, status: 201, do: ap.addNote},
+		{method: "DELETE", path: "/api/jobs/{id}/notes/{note}", name: "undoNote", about: "Takes a remark back, or a wait for the cap; the journal keeps it.", params: entryParams, out: Made{}, status: 200, do: ap.undoNote},
 		{method: "POST", path: "/api/jobs/{id}/cool", name: "startCooling", about: "Tells that the engine was switched off just now, at a coolant temperature; a note says when the cap may be opened.", params: entryParams, in: Cooling{}, out: Made{}, status: 201, do: ap.startCooling},
 	}
 }
@@ -218,6 +219,27 @@ func (ap *findingsAPI) addNote(_ http.ResponseWriter, r *http.Request) (any, err
 		return nil, wrong(http.StatusUnprocessableEntity, "the note is empty")
 	}
 	body, err := json.Marshal(note)
+	if err != nil {
+		return nil, err
+	}
+	e, err := entryOf(r, store.Noted, body)
+	if err != nil {
+		return nil, err
+	}
+	return ap.keep(r, e)
+}
+
+// undoNote takes a remark back.
+func (ap *findingsAPI) undoNote(_ http.ResponseWriter, r *http.Request) (any, error) {
+	s, err := ap.state(r.Context(), r.PathValue("id"))
+	if err != nil {
+		return nil, err
+	}
+	id := r.PathValue("note")
+	if !slices.ContainsFunc(s.Notes, func(n store.Note) bool { return n.ID == id && n.Kind == store.Noted }) {
+		return nil, store.ErrUnknown
+	}
+	body, err := json.Marshal(map[string]string{"undone": id})
 	if err != nil {
 		return nil, err
 	}

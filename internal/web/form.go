@@ -26,11 +26,8 @@ type formPage struct {
 	Work     []string
 	Causes   []choice
 	Problems []string
-	Wrong    map[string]string // what is wrong with a field, by its name
+	wrongFields
 }
-
-// W is what is wrong with a field.
-func (p formPage) W(key string) string { return p.Wrong[key] }
 
 // tickable is a sign or condition that can be ticked. Details are offered only where
 // they are said already: there are too many of them for a form.
@@ -307,7 +304,7 @@ func (pg *formPages) postForm(w http.ResponseWriter, r *http.Request) {
 	}
 	p := pg.blankForm()
 	p.ID, p.Values = r.PathValue("id"), r.PostForm
-	if p.Wrong, p.Problems = atFields(ps); ps == nil {
+	if p.wrongFields, p.Problems = atFields(ps); ps == nil {
 		p.Problems = []string{f.Message}
 	}
 	p.Seen, _ = strconv.ParseInt(r.PostForm.Get("seen"), 10, 64) // it was given by this page
@@ -329,8 +326,8 @@ func (pg *formPages) postForm(w http.ResponseWriter, r *http.Request) {
 }
 
 // atFields parts problems into those that stand at a field of the form and others.
-func atFields(ps job.Problems) (at map[string]string, others []string) {
-	at = map[string]string{}
+func atFields(ps job.Problems) (at wrongFields, others []string) {
+	at = wrongFields{}
 	for _, p := range ps {
 		said := wrongHere(p)
 		i := slices.IndexFunc(append(textFields, countFields...), func(f field) bool { return f.path == p.Path })

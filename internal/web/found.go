@@ -9,6 +9,7 @@ import (
 	"weephole/internal/answer"
 	"weephole/internal/job"
 	"weephole/internal/web/drawing"
+	"weephole/quantity"
 )
 
 // findings puts every finding into words, in the order made: a new one then moves
@@ -117,6 +118,7 @@ type marks struct {
 	at    map[string]drawing.Mark
 	words map[string][]placeWord // what each check's newest word says of its place
 	flow  drawing.Flow
+	heats bool // the heater gives heat
 	air   drawing.Air
 	level drawing.Level
 }
@@ -176,14 +178,13 @@ func (v *jobView) marks(wo *wording, s *currentJob) (now, before *marks) {
 			now = newMarks() // what was found before is of another car
 			continue
 		}
-		v.mark(now, f, wo.model.Checks.Check(f.Check))
+		v.mark(now, f, wo.model.Checks.Check(f.Check), s.units())
 	}
 	if c := v.Cap; c != nil && !v.Archived {
-		word := "leave it shut"
-		if c.Left == 0 {
-			word = "feel the hose" // the clock alone opens no cap
-		}
-		now.say("cap", placeWord{check: "the wait", word: word})
+		at := now.at["cap"]
+		at.Wait = &drawing.Wait{Left: c.Left, Of: c.Of}
+		now.at["cap"] = at
+		now.say("cap", placeWord{check: "the wait", word: at.Wait.Word()})
 	}
 	now.settle()
 	if v.Step != nil && v.Step.Place != "" && !v.Stale && len(v.Done) == 0 {
@@ -195,7 +196,7 @@ func (v *jobView) marks(wo *wording, s *currentJob) (now, before *marks) {
 }
 
 // mark writes what a finding showed at its places.
-func (v *jobView) mark(all *marks, f *job.Finding, k *check.Check) {
+func (v *jobView) mark(all *marks, f *job.Finding, k *check.Check, u quantity.Units) {
 	if k == nil {
 		return
 	}
@@ -228,7 +229,10 @@ func (v *jobView) mark(all *marks, f *job.Finding, k *check.Check) {
 		}
 		m.Value = onPlate(x.Text)
 		if rd.What == "temperature" {
-			m.Known, m.TempC, m.Healthy = true, x.Value, v.healthy(k.ID, rd.ID)
+			m.Known, m.TempC, m.Healthy = true, x.Value, v.healthy(k.ID, rd.ID, asTyped(x.Text, u))
+		}
+		if k.ID == heaterCheck {
+			all.heats = x.Value >= heats
 		}
 		all.at[place] = m
 	}
@@ -236,6 +240,13 @@ func (v *jobView) mark(all *marks, f *job.Finding, k *check.Check) {
 
 // levelCheck is the check whose words the drawing shows as a level.
 const levelCheck = "level-cold"
+
+// heaterCheck is the check whose reading tells that coolant goes through the heater: from
+// the air, degC, from which on its words call it hot (heater-output of the catalogue).
+const (
+	heaterCheck = "heater-output"
+	heats       = 50
+)
 
 // tell takes from a word what the whole drawing shows.
 func (m *marks) tell(check, word string) {
@@ -250,6 +261,10 @@ func (m *marks) tell(check, word string) {
 		m.air = drawing.AirMoves
 	case "fan-run still", "fan-command dead", "fan-command only-fed":
 		m.air = drawing.AirStill
+	case "heater-hoses both-hot", "heater-output hot":
+		m.heats = true
+	case "heater-hoses both-cool", "heater-hoses one-cold", "heater-output cold", "heater-output lukewarm":
+		m.heats = false
 	case "pot-test shut":
 		m.flow = drawing.ThroughBypass
 	case "pot-test open":
@@ -269,13 +284,13 @@ func standing(w *check.Word) drawing.State {
 	return drawing.Fine
 }
 
-// healthy is what a healthy engine reads, nil if that is not known.
-func (v *jobView) healthy(check, reading string) *drawing.Range {
+// healthy is what a healthy engine reads, in given units; nil if that is not known.
+func (v *jobView) healthy(check, reading string, u quantity.Units) *drawing.Range {
 	e := v.expected(check, reading, "")
 	if e == nil || e.Healthy == nil {
 		return nil
 	}
-	return &drawing.Range{LowC: e.Healthy.Low, HighC: e.Healthy.High, Says: e.Healthy.Says}
+	return &drawing.Range{LowC: e.Healthy.Low, HighC: e.Healthy.High, Says: answer.Span(u, "temperature", [2]float64{e.Healthy.Low, e.Healthy.High})}
 }
 
 func (v *jobView) expected(check, reading, word string) *answer.ExpectedFacts {

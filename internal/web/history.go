@@ -39,45 +39,54 @@ func (pg *recordPages) history(r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	v := historyView{ID: s.ID, Car: sum.Car}
-	stood := map[string]string{}
-	var head object // as it stood before
-	for _, e := range s.Entries {
-		row := historyRow{Entry: e, What: kindWords[e.Kind]}
-		switch e.Kind {
-		case store.Opened, store.HeadChanged:
-			var now object
-			if err := json.Unmarshal(e.Body, &now); err == nil {
-				row.Parts, row.Were = pg.changedHead(head, now)
-				head = now
-			}
-		case store.Found:
-			row.Text = pg.foundInWords(e.Body)
-			stood[e.ID] = row.Text
-		case store.Corrected:
-			row.Text, row.Before = pg.foundInWords(e.Body), stood[e.Finding]
-			stood[e.Finding] = row.Text
-		case store.Struck, store.Restored:
-			row.Text, row.Before = bodyText(e.Body, "why"), stood[e.Finding]
-		case store.Noted:
-			row.Text = bodyText(e.Body, "text")
-		case store.Brought, store.Removed:
-			row.Text = bodyText(e.Body, "file")
-		}
-		v.Rows = append(v.Rows, row)
-	}
+	v := historyView{ID: s.ID, Car: sum.Car, Rows: pg.historyRows(s.Entries)}
 	slices.Reverse(v.Rows)
 	v.Strip, err = pg.stripFor(r, s)
 	return v, err
 }
 
+// historyRows tell a journal's entries in words, the oldest first.
+func (wo *wording) historyRows(entries []store.Entry) (rows []historyRow) {
+	stood := map[string]string{}
+	var head object // as it stood before
+	for _, e := range entries {
+		row := historyRow{Entry: e, What: kindWords[e.Kind]}
+		switch e.Kind {
+		case store.Opened, store.HeadChanged:
+			var now object
+			if err := json.Unmarshal(e.Body, &now); err == nil {
+				row.Parts, row.Were = wo.changedHead(head, now)
+				head = now
+			}
+		case store.Found:
+			row.Text = wo.foundInWords(e.Body)
+			stood[e.ID] = row.Text
+		case store.Corrected:
+			row.Text, row.Before = wo.foundInWords(e.Body), stood[e.Finding]
+			stood[e.Finding] = row.Text
+		case store.Struck, store.Restored:
+			row.Text, row.Before = bodyText(e.Body, "why"), stood[e.Finding]
+		case store.Noted:
+			row.Text = bodyText(e.Body, "text")
+			if id := bodyText(e.Body, "undone"); id != "" {
+				row.What, row.Text = "took a note back", stood[id]
+			}
+			stood[e.ID] = row.Text
+		case store.Brought, store.Removed:
+			row.Text = bodyText(e.Body, "file")
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}
+
 // foundInWords is a finding as a colleague would say it.
-func (pg *recordPages) foundInWords(body json.RawMessage) string {
-	f, err := job.ReadFinding(body, job.Shop{}, pg.words)
+func (wo *wording) foundInWords(body json.RawMessage) string {
+	f, err := job.ReadFinding(body, job.Shop{}, wo.words)
 	if err != nil {
 		return "a finding that cannot be read any more"
 	}
-	name, says := pg.inWords(f)
+	name, says := wo.inWords(f)
 	text := upperFirst(name)
 	for _, more := range []string{says, f.Note} {
 		if more != "" {
@@ -98,8 +107,8 @@ func bodyText(body json.RawMessage, key string) string {
 }
 
 // changedHead says what a head says otherwise than the one before, and what that said.
-func (pg *recordPages) changedHead(before, now object) (says, said []string) {
-	was, is := pg.flat("", before), pg.flat("", now)
+func (wo *wording) changedHead(before, now object) (says, said []string) {
+	was, is := wo.flat("", before), wo.flat("", now)
 	var paths []string
 	for path := range is {
 		paths = append(paths, path)
@@ -167,13 +176,13 @@ func (wo *wording) nameOf(word string) string {
 }
 
 // flat lays a document's values out by their paths, as text.
-func (pg *recordPages) flat(under string, doc object) map[string]string {
+func (wo *wording) flat(under string, doc object) map[string]string {
 	out := map[string]string{}
 	for key, v := range doc {
 		path := strings.TrimPrefix(under+"."+key, ".")
 		switch x := v.(type) {
 		case object:
-			for p, text := range pg.flat(path, x) {
+			for p, text := range wo.flat(path, x) {
 				out[p] = text
 			}
 		case []any:
@@ -182,14 +191,14 @@ func (pg *recordPages) flat(under string, doc object) map[string]string {
 				if m, ok := one.(object); ok {
 					one = m["what"]
 				}
-				list = append(list, pg.nameOf(fmt.Sprint(one)))
+				list = append(list, wo.nameOf(fmt.Sprint(one)))
 			}
 			if len(list) > 0 {
 				out[path] = strings.Join(list, ", ")
 			}
 		case nil:
 		default:
-			out[path] = pg.nameOf(fmt.Sprint(x))
+			out[path] = wo.nameOf(fmt.Sprint(x))
 		}
 	}
 	return out

@@ -72,6 +72,7 @@ func newJobs(cfg Config) *jobs {
 	js.lexicon = sync.OnceValues(func() (*say.Lexicon, error) { return say.New(cfg.Model.Checks) })
 	js.live, js.soon = newLive(cfg.Store), newSoon(cfg.reading)
 	cfg.Answers.Model, cfg.Answers.Plan, cfg.Answers.Tell, cfg.Answers.Say = cfg.Model, cfg.Plan, js.answered, problemInWords
+	cfg.Answers.Drawn = new(answers.Drawn)
 	js.warm, js.cache = answers.NewLive(cfg.Answers), answers.NewCache(cfg.Answers)
 	js.life, js.end = context.WithCancel(context.Background())
 	return js

@@ -162,7 +162,7 @@ func (pg *settingsPages) postLogo(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 		p := got.(settingsPage)
-		p.Wrong["logo"] = m.message
+		p.wrongFields = map[string]string{"logo": m.message}
 		if m.status == http.StatusConflict {
 			p.OwnLogo = base64.StdEncoding.EncodeToString(given)
 		}

@@ -171,3 +171,36 @@ func TestAVoiceNoteIsKeptAndPlayed(t *testing.T) {
 		t.Errorf("what is no sound: %d", status)
 	}
 }
+
+// TestAPlaceTellsItsHistory looks at the sheet of a place: all that was entered there, by
+// whom and when, and nothing of other places.
+func TestAPlaceTellsItsHistory(t *testing.T) {
+	l := lay(t)
+	id := l.job(hotCar)
+	first := l.found(id, `{"check":"hose-temps","read":{"upper-hose":"92 °C"}}`)
+	l.found(id, `{"check":"fan-run","found":"still"}`)
+	at := "/api/jobs/" + id + "/findings/" + first.ID
+	l.must("PUT", at, `{"check":"hose-temps","read":{"upper-hose":"88 °C","lower-hose":"41 °C"}}`, nil, "Weephole-Seen", "3")
+	l.must("DELETE", at+"?why=wrong+car", nil, nil, "Weephole-Seen", "4")
+	for place, want := range map[string][]string{
+		"upper-hose": {"Struck out", "wrong car", "Corrected", "88 °C", "Before: Hose temperatures at hot idle: upper hose, surface 92 °C", "Found", "92 °C"},
+		"lower-hose": {"Struck out", "wrong car", "Corrected", "41 °C"}, "fan": {"Found", "does not run"}, "tank": nil,
+	} {
+		for _, path := range []string{"/jobs/" + id + "/places/" + place, "/jobs/" + id + "/places/" + place + "/history"} {
+			_, history, there := strings.Cut(l.page(path), `class="at-place"`)
+			if there != (want != nil) {
+				t.Errorf("%s: a history: %t", path, there)
+			}
+			for _, says := range want { // the newest first
+				_, after, ok := strings.Cut(history, says)
+				if !ok {
+					t.Fatalf("%s: no %q, or not in its place: %s", path, says, history)
+				}
+				history = after
+			}
+			if place == "fan" && strings.Contains(history, "Hose") {
+				t.Errorf("%s tells of the hoses", path)
+			}
+		}
+	}
+}

@@ -214,6 +214,7 @@ func (pg *pages) route(mux *http.ServeMux) {
 	mux.HandleFunc("GET /jobs/{id}/parts", pg.shown("parts", pg.job.jobPage))
 	mux.HandleFunc("GET /jobs/{id}/panels", pg.shown("panels", pg.job.panels))
 	mux.HandleFunc("GET /jobs/{id}/places/{place}", pg.shown("place", pg.job.placePage))
+	mux.HandleFunc("GET /jobs/{id}/places/{place}/history", pg.shown("place-history", pg.job.placeHistory))
 	mux.HandleFunc("GET /jobs/{id}/logs/{name}", pg.shown("log", pg.job.logPage))
 	mux.HandleFunc("GET /jobs/{id}/history", pg.shown("history", pg.record.history))
 	mux.HandleFunc("GET /jobs/{id}/files", pg.shown("files", pg.record.filesPage))

@@ -16,6 +16,7 @@ type panelsView struct {
 	Panels  []panel
 	Repairs []choice
 	Changed []string
+	Was     atPlace // of a place's own page
 }
 
 // PageTitle is the title of a place's own page.
@@ -41,8 +42,23 @@ type checkView struct {
 	Instruments []choice
 }
 
-// cautionView is a caution in the shop's units.
-type cautionView struct{ Hazard, Says string }
+// means is what a check is made with: a shape and a word.
+type means struct{ Icon, Word string }
+
+// Means is the tool that says most of a check: hand tools only where there is no other, and
+// eyes and hands where there is none.
+func (c checkView) Means() means {
+	out := means{"eye", "eyes and hands"}
+	for _, t := range c.Tools {
+		if icon := meansIcons[t.ID]; out.Icon == "eye" || out.Icon == "spanner" {
+			out = means{icon, t.Name}
+		}
+	}
+	return out
+}
+
+// cautionView is a caution in the shop's units, and what it is about in a word or two.
+type cautionView struct{ Hazard, Name, Says string }
 
 type input struct {
 	*check.ReadingModel
@@ -115,7 +131,7 @@ func (pg *jobPages) checkView(k *check.Check, place string, s *currentJob) (chec
 		c.Inputs = append(c.Inputs, input{rd, unitsOf[rd.What][us], at == place})
 	}
 	for _, h := range pg.cfg.Model.Causes.HazardsOn(k.Hazards, work.FanKind(s.Head.Vehicle.Fan.Kind)) {
-		c.Cautions = append(c.Cautions, cautionView{h.ID, u.InText(h.Caution)})
+		c.Cautions = append(c.Cautions, cautionView{h.ID, h.Name, u.InText(h.Caution)})
 	}
 	for _, t := range pg.tools() {
 		for _, id := range k.Tools {

@@ -13,15 +13,15 @@ import (
 
 type settingsPage struct {
 	ShopInput
-	Tools     []choice
-	Saved     bool
-	Wrong     map[string]string // what is wrong with a field, by its name
-	Problems  []string          // what is wrong with none of them
-	Addresses []addressView     // by which other devices reach the bench
-	Over      string            // the settings that the form's fields follow from, as JSON
-	Logo      *paper.Logo       // nil: none was given
-	LogoOver  string            // the mark of the logo that is shown
-	OwnLogo   string            // a picture that was not kept, because somebody else was quicker; base64
+	Tools []choice
+	Saved bool
+	wrongFields
+	Problems  []string      // what is wrong with none of them
+	Addresses []addressView // by which other devices reach the bench
+	Over      string        // the settings that the form's fields follow from, as JSON
+	Logo      *paper.Logo   // nil: none was given
+	LogoOver  string        // the mark of the logo that is shown
+	OwnLogo   string        // a picture that was not kept, because somebody else was quicker; base64
 }
 
 // choice is one of several words with its name in full.
@@ -46,7 +46,7 @@ func (pg *settingsPages) settingsPage(r *http.Request) (any, error) {
 
 // settingsForm is the page with settings in its form, and all else as it stands.
 func (pg *settingsPages) settingsForm(r *http.Request, s ShopInput) (settingsPage, error) {
-	p := settingsPage{ShopInput: s, Tools: pg.tools(), Addresses: pg.addresses(), Wrong: map[string]string{}}
+	p := settingsPage{ShopInput: s, Tools: pg.tools(), Addresses: pg.addresses(), wrongFields: wrongFields{}}
 	logo, text, err := pg.keptLogo(r.Context())
 	p.Logo, p.LogoOver = logo, mark(text)
 	return p, err
@@ -54,9 +54,6 @@ func (pg *settingsPages) settingsForm(r *http.Request, s ShopInput) (settingsPag
 
 // settingsFields are the fields that a person types into, named as in a job file.
 var settingsFields = []string{"name", "rate", "altitude", "ambient", "coldest"}
-
-// W is what is wrong with a field, "" for nothing.
-func (p settingsPage) W(name string) string { return p.Wrong[name] }
 
 // HasTool is whether a tool is at hand: one that was never denied is.
 func (p settingsPage) HasTool(id string) bool {
@@ -123,7 +120,7 @@ func (pg *settingsPages) postSettings(w http.ResponseWriter, r *http.Request) {
 	}
 	for _, x := range ps {
 		if slices.Contains(settingsFields, x.Path) {
-			p.Wrong[x.Path] = wrongHere(x)
+			p.wrongFields[x.Path] = wrongHere(x)
 		} else {
 			p.Problems = append(p.Problems, plain(x))
 		}

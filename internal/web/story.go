@@ -9,25 +9,22 @@ import (
 // storyLine is a part of a closed job's story.
 type storyLine struct{ What, Says string }
 
-// story tells a closed job from complaint to bill; nothing while it is open.
-func (pg *jobPages) story(s *currentJob, v *jobView) (out []storyLine) {
-	if !s.Archived {
-		return nil
-	}
+// story tells a job from complaint to bill, as far as it has come.
+func (wo *wording) story(s *currentJob, st *strip, done []string) (out []storyLine) {
 	add := func(what, says string) {
 		if says = strings.TrimSpace(says); says != "" && says != job.Unknown {
 			out = append(out, storyLine{what, upperFirst(says)})
 		}
 	}
 	c := &s.Head.Closing
-	add("Came in with", v.Complaint)
+	add("Came in with", st.Words)
 	if c.Cause != "" && c.Cause != job.Unknown {
-		add("It was", pg.causeName(c.Cause))
+		add("It was", wo.causeName(c.Cause))
 	}
 	add("The part showed", c.Showed)
-	add("Done", strings.Join(v.Done, ", "))
-	if len(v.Done) > 0 {
-		add("Proof", v.Strip.ProofSays)
+	add("Done", strings.Join(done, ", "))
+	if len(done) > 0 {
+		add("Proof", st.ProofSays)
 	}
 	if c.Charged.Known() {
 		add("The owner paid", c.Charged.Text)

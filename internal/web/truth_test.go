@@ -43,6 +43,30 @@ func TestALaterLookTakesNoReadingAndNoFaultFromTheDrawing(t *testing.T) {
 	}
 }
 
+// A plate says its healthy range in the unit of the reading that stands on it; the heater
+// has arrows only while it is found to heat.
+func TestTheDrawingSaysWhatWasMeasuredAsItWasTyped(t *testing.T) {
+	l := lay(t)
+	id := l.job(hotCar) // a shop with °C
+	l.found(id, `{"check":"hose-temps","read":{"upper-hose":"198 °F","lower-hose":"71 °C"}}`)
+	l.must("GET", "/api/jobs/"+id+"/next", nil, nil)
+	page := l.page("/jobs/" + id)
+	for place, units := range map[string][2]string{"upper-hose": {"°F", "°C"}, "lower-hose": {"°C", "°F"}} {
+		if plate := plateOf(page, place); !regexp.MustCompile(`>healthy \d+ `+units[0]+` to \d+ `+units[0]+`<`).MatchString(plate) || strings.Contains(plate, units[1]) {
+			t.Errorf("%s: %s", place, plate)
+		}
+	}
+	for _, x := range []struct {
+		finding string
+		flows   bool
+	}{{`{"check":"level-cold","found":"full"}`, false}, {`{"check":"heater-hoses","found":"both-hot"}`, true}, {`{"check":"heater-output","found":"cold"}`, false}, {`{"check":"heater-output","read":{"vent":"140 °F"}}`, true}} {
+		l.found(id, x.finding)
+		if flows := strings.Contains(l.page("/jobs/"+id), "through-heater"); flows != x.flows {
+			t.Errorf("after %s arrows to the heater: %t", x.finding, flows)
+		}
+	}
+}
+
 // inFileWords are paths of a job file, which nobody on the page has seen.
 var inFileWords = regexp.MustCompile(`findings\[|vehicle\.|complaint\.|closing\.[a-z]`)
 

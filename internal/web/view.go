@@ -163,7 +163,9 @@ func (pg *jobPages) jobPage(r *http.Request) (any, error) {
 		}
 	}
 	v.Traces = pg.traces(r, s, files, a)
-	v.Story = pg.story(s, v)
+	if s.Archived {
+		v.Story = pg.story(s, v.Strip, v.Done)
+	}
 	if v.Step != nil {
 		v.Step.Place = pg.placeOf(v.Step.Do)
 	}
@@ -181,7 +183,7 @@ func carOf(s *currentJob, m *marks) drawing.CarView {
 	car := &s.Head.Vehicle
 	return drawing.CarView{
 		Inlet: car.Thermostat.Sits == "inlet", Fan: car.Fan.Kind, Fans: car.Fan.Count, Cylinders: car.Cylinders, Pump: car.Pump, Tank: car.Tank, Radiator: car.Radiator,
-		Flow: m.flow, Air: m.air, Level: m.level, US: s.units().TemperatureIn == "°F",
+		Flow: m.flow, Heater: m.heats, Air: m.air, Level: m.level, US: s.units().TemperatureIn == "°F",
 	}
 }
 
@@ -309,6 +311,7 @@ func (pg *jobPages) placePage(r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
+	v.Was = pg.historyAt(s.Entries, r.PathValue("place"))
 	v.Strip, err = pg.stripOf(r, s, "")
 	return v, err
 }

@@ -106,6 +106,13 @@ func (w *Work) LineupOf(ctx context.Context, candidates int) (*lineup.Lineup, er
 	return w.draw(ctx, w.Case, o)
 }
 
+// LineupBeforeOf is LineupOf for the job as it stood before the repairs to be proven.
+func (w *Work) LineupBeforeOf(ctx context.Context, candidates int) (*lineup.Lineup, error) {
+	o := w.options.Lineup
+	o.Candidates = candidates
+	return w.draw(ctx, w.Before, o)
+}
+
 // Rough draws a first, rough lineup of the job as if these were all its events.
 func (w *Work) Rough(ctx context.Context, events []lineup.Event) (*lineup.Lineup, error) {
 	cs, o := w.Case, w.options.Lineup

@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"strings"
 	"sync"
@@ -16,6 +17,7 @@ import (
 	"weephole/internal/tally"
 	"weephole/internal/work"
 	"weephole/lineup"
+	"weephole/proof"
 )
 
 // Depth is how many steps deep the plan is drawn.
@@ -24,9 +26,6 @@ const Depth = 3
 // keptUsually is how many answers are kept: judgement, more than the jobs that a
 // shop finishes in a day.
 const keptUsually = 32
-
-// lineupsKept is how many lineups are kept for the letter after the proof: judgement, each is some megabytes.
-const lineupsKept = 3
 
 // Cache answers what is asked of a job now and then. It may be used from many
 // goroutines.
@@ -40,7 +39,7 @@ type Cache struct {
 	plans   *once[*PlanReply]
 	drives  *once[*answer.TripFacts]
 	lineups *once[*lineup.Lineup] // of jobs as they stand or stood before their repair
-	settled *once[*lineup.Lineup] // the engines of the settled answer of the job that a what-if was asked of last
+	drawn   *Drawn
 }
 
 // NewCache makes one; Close ends it.
@@ -50,19 +49,18 @@ func NewCache(cfg LiveConfig) *Cache {
 	}
 	ctx, stop := context.WithCancel(context.Background())
 	t := cfg.turns()
-	turn, drawing := t.once, t.drawing
+	turn := t.once
 	return &Cache{
-		cfg: cfg, stop: stop,
-		proofs: newOnce[*ProofReply](ctx, turn, cfg.Kept), letters: newOnce[*LetterReply](ctx, turn, cfg.Kept), entries: newOnce[tally.Entry](ctx, turn, cfg.Kept),
-		plans: newOnce[*PlanReply](ctx, turn, cfg.Kept), drives: newOnce[*answer.TripFacts](ctx, turn, cfg.Kept), lineups: newOnce[*lineup.Lineup](ctx, drawing, lineupsKept),
-		settled: newOnce[*lineup.Lineup](ctx, drawing, 1),
+		cfg: cfg, stop: stop, drawn: cfg.kept(),
+		proofs: newOnce[*ProofReply](ctx, turn, cfg.Kept), letters: newOnce[*LetterReply](ctx, t.writing, cfg.Kept), entries: newOnce[tally.Entry](ctx, turn, cfg.Kept),
+		plans: newOnce[*PlanReply](ctx, turn, cfg.Kept), drives: newOnce[*answer.TripFacts](ctx, turn, cfg.Kept), lineups: newOnce[*lineup.Lineup](ctx, t.drawing, 1),
 	}
 }
 
 // Close stops all work and waits for its end.
 func (c *Cache) Close() {
 	c.stop()
-	for _, o := range []interface{ shut() }{c.proofs, c.letters, c.entries, c.plans, c.drives, c.lineups, c.settled} {
+	for _, o := range []interface{ shut() }{c.proofs, c.letters, c.entries, c.plans, c.drives, c.lineups} {
 		o.shut()
 	}
 	c.wg.Wait()
@@ -152,11 +150,25 @@ func (c *Cache) letter(s JobState) asked[*LetterReply] {
 		if err != nil {
 			return nil, err
 		}
-		l, err := paper.Compose(ctx, w, nil)
+		var proved *work.RepairProof
+		made := Origin{}
+		if len(w.Repairs) > 0 { // the letter says what the proof's page says
+			s.Repairs = nil
+			p, err := c.Proof(ctx, s)
+			switch {
+			case err == nil:
+				proved, made = p.RepairProof, p.Made
+			case !errors.Is(err, proof.ErrCannotCure): // such a repair can still be written of
+				return nil, err
+			}
+		}
+		l, err := paper.Compose(ctx, w, proved)
 		if err != nil {
 			return nil, err
 		}
-		made, err := madeBefore(ctx, w, s)
+		if proved == nil {
+			made, err = madeBefore(ctx, w, s)
+		}
 		return &LetterReply{l, made}, err
 	})
 }
@@ -204,7 +216,7 @@ func (c *Cache) plan(s JobState, what work.WhatIf) asked[*PlanReply] {
 		}
 		// The engines of the settled answer, so that a what-if says before the cost that
 		// the job's other pages say.
-		l, err := c.keep(ctx, c.settled, s, w.Case, func(ctx context.Context) (*lineup.Lineup, error) { return w.LineupOf(ctx, c.cfg.settled()) })
+		l, err := w.Lineup(ctx)
 		if err != nil {
 			return nil, err
 		}
@@ -227,31 +239,19 @@ func (c *Cache) plan(s JobState, what work.WhatIf) asked[*PlanReply] {
 }
 
 // Open opens the job of a subject. Its lineups, of the job as it stands and as it stood
-// before its repair, are drawn once though proof, letter and tally all ask for them.
+// before its repair, are those of its settled answers. Each is drawn once.
 func (c *Cache) Open(ctx context.Context, s JobState) (*work.Work, error) {
-	return s.open(ctx, &c.cfg, c.cfg.engines(), work.OpenOptions{Keep: func(ctx context.Context, cs lineup.Case, draw drawing) (*lineup.Lineup, error) {
-		return c.keep(ctx, c.lineups, s, cs, draw)
+	return s.open(ctx, &c.cfg, c.cfg.settled(), work.OpenOptions{Keep: func(ctx context.Context, cs lineup.Case, draw drawing) (*lineup.Lineup, error) {
+		key, err := work.KeyOf(cs)
+		if err != nil {
+			return nil, err
+		}
+		return ask(c, c.lineups, s, key, func(ctx context.Context) (*lineup.Lineup, error) { return c.drawn.or(ctx, key, draw) }).wait(ctx)
 	}})
 }
 
 // drawing draws a lineup.
 type drawing = func(context.Context) (*lineup.Lineup, error)
-
-// keep has a case's engines drawn once: the job as it stood before its repair is the same
-// case after whatever was seen since.
-func (c *Cache) keep(ctx context.Context, kept *once[*lineup.Lineup], s JobState, cs lineup.Case, draw drawing) (*lineup.Lineup, error) {
-	key, err := work.KeyOf(cs)
-	if err != nil {
-		return nil, err
-	}
-	return ask(c, kept, s, key, draw).wait(ctx)
-}
-
-// share is what part of a refined answer's engines a proof or a letter is made from: each of them is run many times over, and somebody waits. Judgement,
-// from timings (docs/bench.md).
-const share = 4
-
-func (c *LiveConfig) engines() int { return max(c.CoarseSize, c.FineSize/share) }
 
 // settled is how many engines a job's settled answer rests on.
 func (c *LiveConfig) settled() int {

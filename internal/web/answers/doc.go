@@ -22,8 +22,11 @@
 // what-if, the proof, the letter, and the tally's entry. Each is named by the job
 // file as it stands, is worked out once for all who ask, one at a time, and the
 // last ones are kept. Whoever asks may wait or look at what is at hand. A newer entry
-// stops the work for older ones that nobody waits for. The engines of the job as it
-// stood before its repair are drawn once, whatever is found afterwards.
+// stops the work for older ones that nobody waits for.
+//
+// Both rest on the same engines (Drawn), so that odds, margin, plan, proof and letter of
+// one state say the same numbers. The engines of the job as it stood before its repair
+// are drawn once, whatever is found afterwards.
 //
 // Everything can be made again from the job, so nothing is written down here. The
 // package asks package work, and knows no sentence of what is answered.

@@ -32,6 +32,7 @@ type LiveConfig struct {
 	Workers              int           // cores that drawing a lineup may take; 0: all there are
 	Kept                 int           // answers of each kind that a Cache keeps; 0 means 32
 	Turns                *Turns        // shared by those who work on one machine; nil: alone
+	Drawn                *Drawn        // engines that a Live and a Cache share; nil: each keeps its own
 	Share                work.Sharing  // spares drawings that somebody else had done; nil: none
 	// Say puts what is wrong with a job into words; nil leaves the error's own.
 	Say func(error) string
@@ -41,12 +42,12 @@ type LiveConfig struct {
 
 // Turns are the places for heavy work, so that several who answer on one machine
 // take turns.
-type Turns struct{ heavy, plans, once, drawing chan struct{} }
+type Turns struct{ heavy, plans, once, writing, drawing chan struct{} }
 
 // NewTurns makes one place for each kind of work.
 func NewTurns() *Turns {
 	place := func() chan struct{} { return make(chan struct{}, 1) }
-	return &Turns{place(), place(), place(), place()}
+	return &Turns{place(), place(), place(), place(), place()}
 }
 
 func (c *LiveConfig) say(err error) string {
@@ -61,6 +62,13 @@ func (c *LiveConfig) turns() *Turns {
 		return NewTurns()
 	}
 	return c.Turns
+}
+
+func (c *LiveConfig) kept() *Drawn {
+	if c.Drawn == nil {
+		return new(Drawn)
+	}
+	return c.Drawn
 }
 
 // Defaults are the sizes for a small machine: judgement from timings, about
@@ -107,6 +115,7 @@ type Live struct {
 	stop  context.CancelFunc
 	heavy chan struct{} // one place: who draws a lineup
 	plans chan struct{} // one place: who works out a next step
+	drawn *Drawn
 	wg    sync.WaitGroup
 
 	mu    sync.Mutex
@@ -119,7 +128,7 @@ type Live struct {
 // NewLive makes one; Close ends it.
 func NewLive(cfg LiveConfig) *Live {
 	t := cfg.turns()
-	v := &Live{cfg: cfg, heavy: t.heavy, plans: t.plans, slots: make(map[string]*slot)}
+	v := &Live{cfg: cfg, heavy: t.heavy, plans: t.plans, drawn: cfg.kept(), slots: make(map[string]*slot)}
 	v.ctx, v.stop = context.WithCancel(context.Background())
 	return v
 }

@@ -78,7 +78,11 @@ func (v *Live) plan(ctx context.Context, d *slot, b *opened, l *lineup.Lineup, a
 	style := answer.StyleOf(b.Work)
 	full.Next = answer.ForNext(next, style)
 	full.Expected = answer.ForExpected(b.Expected(d.kinds, l.Odds().Causes), style)
-	m, err := b.MarginOn(ctx, l, func(ctx context.Context) (*lineup.Lineup, error) { return v.before(ctx, d, b) }, work.MarginAsk{Engines: liveEngines})
+	before, engines := func(ctx context.Context) (*lineup.Lineup, error) { return v.before(ctx, d, b) }, roughEngines
+	if a.Stage == Fine { // as the proof and the letter take them
+		before, engines = func(ctx context.Context) (*lineup.Lineup, error) { return v.settled(ctx, b.Before, b.LineupBeforeOf) }, 0
+	}
+	m, err := b.MarginOn(ctx, l, before, work.MarginAsk{Engines: engines})
 	switch {
 	case err == nil:
 		full.Margin = answer.ForMargin(m, style)
@@ -92,9 +96,25 @@ func (v *Live) plan(ctx context.Context, d *slot, b *opened, l *lineup.Lineup, a
 // age more finely.
 func now() time.Time { return time.Now().UTC().Truncate(time.Second) }
 
-// liveEngines is how many engines the margin is worked out for while somebody looks:
-// judgement; its picture shows no more.
-const liveEngines = 100
+// roughEngines is how many engines a rough margin is worked out for: judgement; a settled
+// one follows.
+const roughEngines = 100
+
+// settled is the lineup that a settled answer rests on.
+func (v *Live) settled(ctx context.Context, cs lineup.Case, draw func(context.Context, int) (*lineup.Lineup, error)) (*lineup.Lineup, error) {
+	key, err := work.KeyOf(cs)
+	if err != nil {
+		return nil, err
+	}
+	return v.drawn.or(ctx, key, func(ctx context.Context) (*lineup.Lineup, error) {
+		release, err := v.turnToDraw(ctx)
+		if err != nil {
+			return nil, err
+		}
+		defer release()
+		return draw(ctx, v.cfg.settled())
+	})
+}
 
 // before is the coarse lineup of a job as it stood before its repair: drawn once, for
 // no later finding changes it.
@@ -121,12 +141,7 @@ func (v *Live) fine(ctx context.Context, d *slot, s *JobState, b *opened) error 
 	if err := v.quiet(ctx, d); err != nil {
 		return err
 	}
-	release, err := v.turnToDraw(ctx)
-	if err != nil {
-		return err
-	}
-	l, err := b.LineupOf(ctx, v.cfg.FineSize)
-	release() // the margin may have to draw once more
+	l, err := v.settled(ctx, b.Case, b.LineupOf)
 	if err != nil {
 		return err
 	}

@@ -21,10 +21,21 @@ function ring() {
   } catch { /* this device makes no sound */ }
 }
 
+// leftOf is how many seconds are left of a wait that came in with the page.
+function leftOf(wait) {
+  if (!since.has(wait)) since.set(wait, performance.now());
+  return Math.ceil(Number(wait.dataset.left) - (performance.now() - since.get(wait)) / 1000);
+}
+
 function count() {
+  for (const pieces of document.querySelectorAll(".cap-left")) { // at the cap of the drawing
+    const left = leftOf(pieces), says = left > 90 ? `shut ${Math.ceil(left / 60)} min` : left > 0 ? `shut ${left} s` : "feel hose";
+    pie(pieces.querySelector("path"), Math.max(0, left) / Math.max(1, Number(pieces.dataset.of)));
+    const text = pieces.parentNode.querySelector(".cap-says");
+    if (text && text.textContent !== says) text.textContent = says;
+  }
   for (const wait of document.querySelectorAll(".cap-wait")) {
-    if (!since.has(wait)) since.set(wait, performance.now());
-    const left = Math.ceil(Number(wait.dataset.left) - (performance.now() - since.get(wait)) / 1000);
+    const left = leftOf(wait);
     const says = left > 90 ? `cap: leave it shut: ${Math.ceil(left / 60)} min` : left > 0 ? `cap: leave it shut: ${left} s` : "cap: safe to open by the clock";
     pie(wait.querySelector(".pie path"), Math.max(0, left) / Math.max(1, Number(wait.dataset.of)));
     const line = wait.querySelector(".count");
@@ -34,9 +45,9 @@ function count() {
     waiting = left > 0;
   }
 }
-// pie draws what part of the wait is left.
+// pie draws what part of the wait is left. An arc that ends where it begins is not drawn.
 function pie(path, part) {
-  const a = 2 * Math.PI * Math.min(0.9999, part), x = 20 + 17 * Math.sin(a), y = 20 - 17 * Math.cos(a);
+  const a = 2 * Math.PI * Math.min(0.99, part), x = 20 + 17 * Math.sin(a), y = 20 - 17 * Math.cos(a);
   path?.setAttribute("d", part <= 0 ? "" : `M20 20V3A17 17 0 ${a > Math.PI ? 1 : 0} 1 ${x.toFixed(1)} ${y.toFixed(1)}Z`);
 }
 

@@ -8,6 +8,7 @@ import { refreshStrip } from "./strip.js";
 import { keyOf, refocus } from "./focus.js";
 import { grow } from "./age.js";
 import { stream } from "./stream.js";
+import { clearFaults, fault, showFaults } from "./faults.js";
 
 const end = () => document.getElementById("end");
 const job = end()?.dataset.job;
@@ -130,10 +131,11 @@ function wire(form) {
     ev.preventDefault();
     const told = form.querySelector(".told");
     told.textContent = said[form.dataset.send] = "";
+    clearFaults(form);
     let answer, says, to;
-    try { [answer, says, to] = await kinds[form.dataset.send](form, ev.submitter); } catch (e) { told.textContent = e.message; return; }
+    try { [answer, says, to] = await kinds[form.dataset.send](form, ev.submitter); } catch (e) { if (form.elements.file) fault(form.elements.file, e.message); else told.textContent = e.message; return; }
     if (answer?.seq) form.dataset.seen = answer.seq; // what stands by now is before his eyes
-    if (answer && !answer.ok) { told.textContent = answer.message; return; }
+    if (answer && !answer.ok) { told.textContent = showFaults(answer, (field) => form.elements[field.replace(/^closing\./, "")] || (field === "trace" ? form.elements.file : null)); return; }
     if (!answer) { told.textContent = "It is kept on this device and sent when the bench answers."; return; }
     if (to) { location.assign(to); return; }
     if (form.contains(document.activeElement)) ev.submitter?.focus({ preventScroll: true }); // a field that has the focus is not swapped
@@ -178,6 +180,25 @@ function copy() {
 for (const button of document.querySelectorAll("[data-uncount]")) button.addEventListener("click", async () => {
   const res = await fetch(`/api/jobs/${encodeURIComponent(button.dataset.uncount)}/tally?why=${encodeURIComponent("taken out on the tally's page")}`, { method: "DELETE" });
   if (res.ok) location.reload(); else document.querySelector(".told").textContent = (await res.json()).error.message;
+});
+
+// A log may be dropped anywhere on a page that takes one: it is put into its form, and one
+// tap judges by it.
+const takes = () => document.querySelector("form[data-send=log]");
+const carries = (ev) => takes() && ev.dataTransfer?.types.includes("Files");
+addEventListener("dragover", (ev) => { if (carries(ev)) { ev.preventDefault(); document.body.classList.add("dropping"); } });
+addEventListener("dragleave", (ev) => { if (!ev.relatedTarget) document.body.classList.remove("dropping"); });
+addEventListener("drop", (ev) => {
+  document.body.classList.remove("dropping");
+  if (!carries(ev)) return;
+  ev.preventDefault();
+  const form = takes(), file = form.elements.file;
+  clearFaults(form);
+  file.files = ev.dataTransfer.files;
+  const fold = form.closest("details");
+  if (fold) { fold.open = true; fold.dataset.touched = "yes"; }
+  form.querySelector(".told").textContent = `${file.files[0].name} is chosen. Say what it is of, then judge by it.`;
+  form.querySelector("button.main").focus();
 });
 
 // progress fills while something is worked out; it never says that it is done.

@@ -1,6 +1,7 @@
 // The panel of a place: from what is typed and tapped to a finding.
 
 import { add } from "./queue.js";
+import { clearFaults, fault, showFaults } from "./faults.js";
 
 const coarse = matchMedia("(pointer: coarse)").matches;
 
@@ -99,13 +100,18 @@ function findingOf(form, submitter) {
   return f;
 }
 
+// fieldOf is where a field of a finding is typed.
+const fieldOf = (form, field) => field.startsWith("read.") ? form.querySelector(`[data-reading="${field.slice(5)}"]`)
+  : form.querySelector({ trace: "[data-log]", minutes: "[data-minutes]", parts: "[data-parts]", note: "[data-note]", repair: "[data-repair]" }[field] || "not-there");
+
 async function enter(form, submitter, about, done) {
   const told = form.querySelector(".told");
   told.textContent = "";
+  clearFaults(form);
   const f = findingOf(form, submitter);
   const log = form.querySelector("[data-log]")?.files[0];
   if (log) {
-    const name = await bring(about.job, log).catch((e) => { told.textContent = e.message; return null; });
+    const name = await bring(about.job, log).catch((e) => { fault(form.querySelector("[data-log]"), e.message); return null; });
     if (!name) return;
     f.trace = name;
     delete f.found;
@@ -113,12 +119,16 @@ async function enter(form, submitter, about, done) {
   const kept = [];
   for (const input of form.querySelectorAll("[data-attach]")) {
     if (!input.files[0]) continue;
-    const name = await bring(about.job, input.files[0]).catch((e) => { told.textContent = e.message; return null; });
+    const name = await bring(about.job, input.files[0]).catch((e) => { fault(input, e.message); return null; });
     if (!name) return;
     kept.push(name);
   }
   if (kept.length) f.note = [f.note, "with " + kept.join(", ")].filter(Boolean).join("; ");
-  if (f.check && !f.read && !f.found && !f.trace) { told.textContent = "Type the reading first, or tap what you saw."; return; }
+  if (f.check && !f.read && !f.found && !f.trace) {
+    const says = form.querySelector("[data-word]:not([data-word=unknown])") ? "Type the reading first, or tap what you saw." : "Type the reading first.", input = form.querySelector("[data-reading]");
+    if (input) { fault(input, says); input.focus(); } else told.textContent = says;
+    return;
+  }
   if (f.read && !form.dataset.sure && await doubted(form, f, about)) return;
   delete form.dataset.sure;
   cautionsRead(about.job, form);
@@ -131,7 +141,7 @@ async function enter(form, submitter, about, done) {
     : { method: "POST", url: url + (f.read && !f.found ? "?join=true" : ""), body: f, seen: about.seq(), what, says };
   const answer = await add(entry);
   if (answer && !answer.ok && !answer.later) {
-    told.textContent = answer.message;
+    told.textContent = showFaults(answer, (field) => fieldOf(form, field));
     if (answer.seq) about.seen = answer.seq; // both are before his eyes: what he enters now he enters knowingly
     return;
   }

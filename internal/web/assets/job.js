@@ -8,11 +8,14 @@ import { count } from "./cap.js";
 import { refreshStrip } from "./strip.js";
 import { keyOf, refocus } from "./focus.js";
 import { stream } from "./stream.js";
+import { clearFaults, showFaults } from "./faults.js";
+import { undoes } from "./undo.js";
 
 const root = document.getElementById("job");
 const job = root.dataset.job;
 const place = document.getElementById("place"), body = document.getElementById("place-body");
 const seq = () => Number(root.dataset.seq);
+const { undoable, offerUndo, undo, undoNote, told } = undoes(root, job, (entry) => add(entry).then((a) => told(a)).then(refreshFreely), (text) => alertLine(text));
 
 // --- Parts -----------------------------------------------------------------
 
@@ -133,6 +136,7 @@ async function show(name, { check, correct, finding, repair } = {}) {
   (asked?.querySelector("h3") || document.getElementById("place-title")).focus();
   asked?.scrollIntoView();
   sayRead(name);
+  sayHistory(name);
   if (!expected) loadExpected(); else fillExpected();
 }
 
@@ -143,6 +147,17 @@ function sayRead(name) {
   const p = document.createElement("p");
   p.className = "said"; p.textContent = "Found here: " + here.join(" · ");
   body.prepend(p);
+}
+
+// sayHistory puts what was entered at a place below what can be entered, with times and
+// names; it moves nothing above it.
+async function sayHistory(name) {
+  if (name === "repairs") return;
+  let text = "";
+  try { const res = await fetch(`/jobs/${job}/places/${name}/history`); if (res.ok && !res.redirected) text = await res.text(); } catch { return; }
+  if (name !== placeName || !place.open || answering) return;
+  body.querySelector(".at-place")?.remove();
+  body.append(...new DOMParser().parseFromString(text, "text/html").body.children);
 }
 
 function prefill(f) {
@@ -167,28 +182,6 @@ async function entered(answer, f, later) {
   if (answer?.ok && answer.id) { answerTo(answer.id, f.check); return; }
   place.close();
   if (later) alertLine(later);
-}
-
-// For ten seconds an entry's own row has a button that takes it back without a
-// question; afterwards it can still be struck out.
-const UNDO = 10000; // ms
-let fresh = null;
-function undoable(answer) {
-  if (answer?.ok && answer.id) fresh = { id: answer.id, until: performance.now() + UNDO };
-  return answer;
-}
-function offerUndo() {
-  const left = fresh ? fresh.until - performance.now() : 0;
-  for (const b of root.querySelectorAll("[data-undo]")) if (left <= 0 || b.closest("[data-finding]").dataset.finding !== fresh.id) { b.firstChild.textContent = "Strike"; delete b.dataset.undo; }
-  if (left <= 0) return;
-  const li = root.querySelector(`[data-finding="${fresh.id}"]`), b = li?.querySelector("[data-strike]");
-  if (!b || li.dataset.times !== "1") return; // readings that joined an older entry are changed, not undone
-  b.firstChild.textContent = "Undo"; b.dataset.undo = "yes";
-  setTimeout(offerUndo, left + 20);
-}
-function undo(li) {
-  fresh = null;
-  add({ method: "DELETE", url: `/api/jobs/${job}/findings/${li.dataset.finding}?why=${encodeURIComponent("undone at once")}`, seen: seq(), what: "undo" }).then(refreshFreely);
 }
 
 let answering = "";
@@ -228,7 +221,8 @@ root.addEventListener("click", (ev) => {
   if (at) { ev.preventDefault(); show(at.dataset.place, { check: at.dataset.check, repair: at.dataset.repair }); return; }
   const li = ev.target.closest("[data-finding]");
   if (li && ev.target.closest("[data-correct]")) correct(li);
-  if (li && ev.target.closest("[data-strike]")) { if (ev.target.closest("[data-undo]")) undo(li); else strike(li); }
+  if (li && ev.target.closest("[data-strike]")) { if (ev.target.closest("[data-undo]")) undo(li.dataset.finding); else strike(li); }
+  if (ev.target.closest("[data-undo-note]")) undoNote(ev.target.closest("[data-note]").dataset.note);
   if (li && ev.target.closest("[data-restore]")) add({ method: "POST", url: `/api/jobs/${job}/findings/${li.dataset.finding}/restore`, seen: seq(), what: "take back in" }).then(refreshFreely);
   const told = ev.target.closest("[data-told]");
   if (told) add({ method: "POST", url: `/api/jobs/${job}/findings`, body: { [told.dataset.told]: told.dataset.sign }, seen: seq(), what: "The owner's answer", says: told.textContent }).then(undoable).then(refreshFreely);
@@ -264,10 +258,12 @@ function small(id, make) {
   const form = document.getElementById(id);
   form.addEventListener("submit", async (ev) => {
     ev.preventDefault();
+    clearFaults(form);
     const answer = await add(make(form));
     const told = form.querySelector(".told") || document.getElementById("brought");
-    told.textContent = answer && !answer.ok ? answer.message : "";
+    told.textContent = answer && !answer.ok ? showFaults(answer, (field) => form.elements[field]) : "";
     if (!answer || answer.ok) form.reset();
+    undoable(answer);
     refreshFreely();
   });
 }

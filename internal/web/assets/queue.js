@@ -115,7 +115,7 @@ async function send(e) {
   }
   held.delete(e.id);
   write(KEY, read(KEY).filter((x) => x.id !== e.id));
-  const told = res.ok ? { ok: true, ...answer } : { ok: false, message: answer.error.message, seq: answer.error.seq };
+  const told = res.ok ? { ok: true, ...answer } : { ok: false, message: answer.error.message, seq: answer.error.seq, faults: answer.error.faults };
   waiting.delete(e.id);
   if (w) w(told);
   else if (!res.ok) write(REFUSED, [...read(REFUSED), { id: e.id, what: e.what || e.url, message: told.message }]);

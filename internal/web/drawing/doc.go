@@ -14,7 +14,9 @@
 // (scale.go), and stands on a plate with a healthy engine's range; the shade never
 // tells alone. A part that was found bad is hatched and crossed, a doubtful one
 // hatched. Arrows of flow follow what was found: the thermostat out of the car,
-// else the upper hose, which is hot where coolant passes the thermostat. The level
+// else the upper hose, which is hot where coolant passes the thermostat. Through the
+// heater they go only where it was found to give heat. A wait for the cap is a pie on it,
+// counted on by the page. The level
 // found is drawn in the tank and in the radiator. Air arrows are dashed while nobody
 // has seen the fan, and gone where it stands.
 // Assumptions: 48 CSS pixels at least for a place on a screen of 374 (WCAG 2.2, 2.5.8

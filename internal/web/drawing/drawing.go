@@ -17,6 +17,7 @@ type CarView struct {
 	Tank      string // "overflow", "pressurised"; "" is drawn as overflow
 	Radiator  string // "crossflow", "downflow"; "" is drawn as crossflow
 	Flow      Flow   // which way the coolant goes
+	Heater    bool   // it was found to go through the heater
 	Air       Air    // whether the fan moves air
 	Level     Level  // of the coolant
 	US        bool   // the key of the temperatures is in °F
@@ -73,12 +74,29 @@ type Mark struct {
 	Next    bool    // the next step is here
 	State   State
 	Healthy *Range // what a healthy engine reads here, nil if not known
+	Wait    *Wait  // for the place to be safe to touch; nil: none is counted
+}
+
+// Wait is what is left of a wait, in seconds. The page's script counts on, and says the
+// mark's value anew as Word does.
+type Wait struct{ Left, Of int }
+
+// Word is the wait as it stands at its place. The clock alone opens no cap.
+func (w *Wait) Word() string {
+	const soon = 90 // s from which on minutes are said
+	switch {
+	case w.Left > soon:
+		return fmt.Sprintf("shut %d min", (w.Left+59)/60)
+	case w.Left > 0:
+		return fmt.Sprintf("shut %d s", w.Left)
+	}
+	return "feel hose"
 }
 
 // Range is a healthy engine's reading.
 type Range struct {
 	LowC, HighC float64
-	Says        string // in the shop's units
+	Says        string // in the unit that the reading was typed in
 }
 
 // Link gives the address that a place leads to.
@@ -188,6 +206,12 @@ func (s *sheet) place(name string, p spot) {
 	if m.State != Fine {
 		s.state(p.frame, m.State)
 	}
+	if w := m.Wait; w != nil {
+		const wide = 40 // units of the pie as it is written
+		size := max(p.frame.w, p.frame.h) / wide
+		s.f(`<g class="cap-left" data-left="%d" data-of="%d" transform="translate(%g %g) scale(%.3f)"><circle cx="20" cy="20" r="17"/><path d=""/></g>`,
+			w.Left, w.Of, p.frame.x+p.frame.w/2-wide/2*size, p.frame.y+p.frame.h/2-wide/2*size, size)
+	}
 	s.label(name, p, m)
 	for _, r := range []rect{p.hit, p.plate} {
 		if r.w > 0 && (r == p.hit || m.Known) {
@@ -243,8 +267,12 @@ func (s *sheet) label(name string, p spot, m Mark) {
 	if m.Value == "" {
 		s.f(`<text x="%g" y="%g" text-anchor="%s">%s</text>`, p.text.x, p.text.y, p.anchor, title)
 	} else {
-		s.f(`<text x="%g" y="%g" text-anchor="%s">%s</text> <text class="nb" x="%g" y="%g" text-anchor="%s">%s</text>`,
-			p.text.x, p.text.y, p.anchor, title, p.text.x, p.text.y+s.line, p.anchor, html.EscapeString(value))
+		class := "nb"
+		if m.Wait != nil && m.Wait.Word() == value { // a fault of the place goes before it
+			class += " cap-says"
+		}
+		s.f(`<text x="%g" y="%g" text-anchor="%s">%s</text> <text class="%s" x="%g" y="%g" text-anchor="%s">%s</text>`,
+			p.text.x, p.text.y, p.anchor, title, class, p.text.x, p.text.y+s.line, p.anchor, html.EscapeString(value))
 	}
 	if m.Next {
 		y := p.text.y - s.line

@@ -121,6 +121,48 @@ func TestNoPlaceCoversTheMiddleOfAnother(t *testing.T) {
 	}
 }
 
+// Arrows say that coolant flows: there are none where nobody has found that it does.
+func TestNothingFlowsThatNobodyHasFound(t *testing.T) {
+	drawn := func(car CarView, marks map[string]Mark) string {
+		svg, err := SVG(car, marks, func(p string) string { return "#" + p })
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(svg)
+	}
+	const arrow = `d="M-3 -5L3 0L-3 5"`
+	for _, car := range variants() {
+		car.Flow, car.Heater = FlowUnknown, false
+		if n := strings.Count(drawn(car, nil), arrow); n > 0 {
+			t.Fatalf("%+v: %d arrows on a car that nobody has looked at", car, n)
+		}
+		car.Heater = true
+		if _, after, _ := strings.Cut(drawn(car, nil), `class="through-heater"`); !strings.Contains(after, arrow) {
+			t.Fatalf("%+v: no arrow to a heater that was found to heat", car)
+		}
+	}
+}
+
+// A wait for the cap stands on the cap, in words that its place has room for.
+func TestTheWaitStandsOnTheCap(t *testing.T) {
+	for left, says := range map[int]string{0: "feel hose", 45: "shut 45 s", 91: "shut 2 min", 2400: "shut 40 min"} {
+		w := &Wait{Left: left, Of: 3000}
+		svg, err := SVG(CarView{}, map[string]Mark{"cap": {Value: w.Word(), Wait: w}}, func(p string) string { return "#" + p })
+		if err != nil {
+			t.Fatal(err)
+		}
+		if strings.Count(string(svg), `data-left="`+strconv.Itoa(left)+`"`) != 2 || strings.Count(string(svg), `>`+says+`</text>`) != 2 {
+			t.Errorf("%d s left: %s", left, svg)
+		}
+		for _, l := range compositions() {
+			p := l.spots["cap"]
+			if wide := 15 * letter * float64(len(says)); p.anchor == "end" && p.text.x < wide*l.cell/20 || p.anchor == "start" && p.text.x+wide > l.w {
+				t.Errorf("%s: %q sticks out of the sheet", l.name, says)
+			}
+		}
+	}
+}
+
 // pairs looks at every two places that are drawn, once.
 func (l *layout) pairs(look func(a, b string, p, q spot)) {
 	for i, a := range Places() {

@@ -18,8 +18,9 @@ func (s *sheet) passes() Flow {
 
 const hoseHot = 65 // degC
 
-// flow draws arrows where coolant flows: through the hoses where the thermostat is
-// open, else through the bypass; through the heater always. Arrows of the air are
+// flow draws arrows where coolant was found to flow: through the hoses where the
+// thermostat is open, else through the bypass; through the heater where that gives heat.
+// Arrows of the air are
 // dashed where it is not known to move, and gone where the fan stands.
 func (s *sheet) flow() {
 	s.f(`<g class="flow" aria-hidden="true">`)
@@ -31,7 +32,11 @@ func (s *sheet) flow() {
 	case ThroughBypass:
 		s.arrows(s.bypass, "")
 	}
-	s.arrows(s.out, "")
+	if s.car.Heater {
+		s.f(`<g class="through-heater">`)
+		s.arrows(s.out, "")
+		s.f(`</g>`)
+	}
 	s.f(`</g>`)
 	if s.car.Air == AirStill {
 		return

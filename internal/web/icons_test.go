@@ -1,0 +1,36 @@
+package web_test
+
+import (
+	"regexp"
+	"strings"
+	"testing"
+
+	"weephole/internal/web/drawing"
+)
+
+// On the page of each place every check says with a shape and a word what it is made with,
+// and every caution what it is about.
+func TestChecksAndCautionsHaveAShapeAndAWord(t *testing.T) {
+	l := lay(t)
+	id := l.job(strings.Replace(hotCar, `"kind":"electric"`, `"kind":"two-speed"`, 1))
+	const shape = `<svg class="ico" viewBox="0 0 24 24" aria-hidden="true" focusable="false"><path d="M[^"]+"/></svg>`
+	caution, checked := regexp.MustCompile(`<li data-hazard="[a-z-]+">`+shape+`<span><b>[A-Z]`), regexp.MustCompile(`<p class="means">`+shape+`[A-Z][a-z]`)
+	seen := 0
+	for _, place := range drawing.Places() {
+		page := l.page("/jobs/" + id + "/places/" + place)
+		if n, all := len(caution.FindAllString(page, -1)), strings.Count(page, "<li data-hazard"); n != all {
+			t.Errorf("%s: %d of %d cautions have a shape and a word", place, n, all)
+		}
+		n, all := len(checked.FindAllString(page, -1)), strings.Count(page, `<form class="check"`)
+		if n != all {
+			t.Errorf("%s: %d of %d checks say what they are made with", place, n, all)
+		}
+		if !regexp.MustCompile(`<h2 class="title">` + shape).MatchString(page) {
+			t.Errorf("%s has no shape", place)
+		}
+		seen += n
+	}
+	if seen < 40 {
+		t.Errorf("only %d checks were looked at", seen)
+	}
+}
