@@ -29,11 +29,15 @@ const (
 	scenarioSeed       = 1
 )
 
-var defaultModel = sync.OnceValues(lineuptest.Coarse)
+// Both models are read once for all tests; nobody changes them.
+var (
+	coarseModel = sync.OnceValues(lineuptest.Coarse)
+	wholeModel  = sync.OnceValues(lineup.DefaultModel)
+)
 
 func model(t testing.TB) *lineup.Model {
 	t.Helper()
-	m, err := defaultModel()
+	m, err := coarseModel()
 	if err != nil {
 		t.Fatal(err)
 	}
