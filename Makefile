@@ -16,9 +16,9 @@ export CGO_ENABLED = 0
 # some of them build.
 export GOFLAGS := $(filter-out -trimpath,$(GOFLAGS)) -trimpath
 
-# Packages tested at a time: two more than cores, for many wait for a browser, a disk or
+# Packages tested at a time: one more than cores, for many wait for a browser, a disk or
 # a database.
-AT_ONCE ?= $(shell expr $$(getconf _NPROCESSORS_ONLN 2>/dev/null || echo 2) + 2)
+AT_ONCE ?= $(shell expr $$(getconf _NPROCESSORS_ONLN 2>/dev/null || echo 2) + 1)
 
 .PHONY: help demo test lint race benchmarks fuzz cover calibration build install clean torture
 
