@@ -12,6 +12,13 @@ COMMIT  := $(shell git rev-parse HEAD 2>/dev/null)
 LDFLAGS := -s -w -X main.version=$(VERSION) -X main.commit=$(COMMIT)
 
 export CGO_ENABLED = 0
+# As "build" has it: what is compiled for the tests then serves the program too, which
+# some of them build.
+export GOFLAGS := $(filter-out -trimpath,$(GOFLAGS)) -trimpath
+
+# Packages tested at a time: one more than cores, for many wait for a browser, a disk or
+# a database.
+AT_ONCE ?= $(shell expr $$(getconf _NPROCESSORS_ONLN 2>/dev/null || echo 2) + 1)
 
 .PHONY: help demo test lint race benchmarks fuzz cover calibration build install clean torture
 
@@ -24,11 +31,11 @@ demo: build ## diagnose a made-up car, start to finish
 test: ## all tests
 	.ci/setup
 	$(GO) vet ./...
-	$(GO) test -timeout 30m ./internal/web ./cmd/... ./internal/work ./lineup ./proof ./... # the longest first, so that none is left alone at the end
+	$(GO) test -vet=off -p $(AT_ONCE) -timeout 30m ./internal/web ./cmd/... ./internal/work ./lineup ./proof ./... # vetted above; the longest first, so that none is left alone at the end
 
 race: ## the packages that many people use at once, under the race detector (needs a C compiler)
-	CGO_ENABLED=1 $(GO) test -race -short -timeout 8m ./internal/store/...
-	CGO_ENABLED=1 $(GO) test -race -short -timeout 8m -run 'AtOnce|AnotherDeviceHears|Listens|StreamEnds|KeptOnce|NeverRead|StopsAndStarts' ./internal/web
+	CGO_ENABLED=1 $(GO) test -vet=off -p $(AT_ONCE) -race -short -timeout 8m ./internal/store/...
+	CGO_ENABLED=1 $(GO) test -vet=off -race -short -timeout 8m -run 'AtOnce|AnotherDeviceHears|Listens|StreamEnds|KeptOnce|NeverRead|StopsAndStarts' ./internal/web
 
 lint: ## formatting, vet, staticcheck (pinned in tools.mod; the first run builds it)
 	@bad="$$(gofmt -l $$(git ls-files '*.go'))"; if [ -n "$$bad" ]; then echo "gofmt would change: $$bad"; exit 1; fi

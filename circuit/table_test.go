@@ -172,7 +172,11 @@ func TestTheFansKindFollowsWhatIsKnown(t *testing.T) {
 			for d := range z {
 				z[d] = rng.NormFloat64()
 			}
-			switch table.Draw(v, z).FanKind {
+			kind := table.Draw(v, z).FanKind
+			if alone := table.FanKind(v, z); alone != kind {
+				t.Fatalf("the fan's kind alone is %d, that of the whole draw %d", alone, kind)
+			}
+			switch kind {
 			case circuit.FanViscous:
 				viscous += 1.0 / n
 			case circuit.FanTwoSpeed:

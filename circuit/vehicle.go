@@ -130,20 +130,7 @@ func (t *Table) Draw(v Vehicle, z []float64) Circuit {
 			c.ThermostatOnInlet = v.ThermostatSits == OnInlet ||
 				v.ThermostatSits == SitsUnknown && upperTail(zi) < row.Typical
 		case isFanKind:
-			if v.FanKind != nil {
-				c.FanKind = *v.FanKind
-				break
-			}
-			viscous, twoSpeed := row.Low, row.Typical
-			if v.EngineFan != nil && row.Low < 1 {
-				viscous, twoSpeed = *v.EngineFan, row.Typical*(1-*v.EngineFan)/(1-row.Low)
-			}
-			switch p := upperTail(zi); {
-			case p < viscous:
-				c.FanKind = FanViscous
-			case p < viscous+twoSpeed:
-				c.FanKind = FanTwoSpeed
-			}
+			c.FanKind = row.fanKind(&v, zi)
 		default:
 			x := size * row.value(zi)
 			if d := row.Diesel; d != nil && v.Fuel == Diesel {
@@ -162,6 +149,34 @@ func (t *Table) Draw(v Vehicle, z []float64) Circuit {
 	}
 	c.FanOffC = min(c.FanOffC, c.FanOnC-1)
 	return c
+}
+
+// FanKind is the kind of fan of the circuit that Draw gives.
+func (t *Table) FanKind(v Vehicle, z []float64) FanKind {
+	for i := range t.slots {
+		if s := &t.slots[i]; s.special == isFanKind {
+			return t.rows[i].fanKind(&v, z[s.z])
+		}
+	}
+	return FanElectric
+}
+
+// fanKind is the kind at the deviate z: the car's own where it is known.
+func (n *Number) fanKind(v *Vehicle, z float64) FanKind {
+	if v.FanKind != nil {
+		return *v.FanKind
+	}
+	viscous, twoSpeed := n.Low, n.Typical
+	if v.EngineFan != nil && n.Low < 1 {
+		viscous, twoSpeed = *v.EngineFan, n.Typical*(1-*v.EngineFan)/(1-n.Low)
+	}
+	switch p := upperTail(z); {
+	case p < viscous:
+		return FanViscous
+	case p < viscous+twoSpeed:
+		return FanTwoSpeed
+	}
+	return FanElectric
 }
 
 // twoFansShare is the air of two fans against one. Judgement.

@@ -17,14 +17,17 @@ func TestWhatCannotBringAComplaintAboutIsNotWhatTheCarCameFor(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	cameFor := func(sign, cause string) (before, after float64) {
+	drawn := make(map[string]*Lineup) // by sign
+	for _, sign := range []string{"overheats", "no-heat"} {
 		c := check.Complaint{Signs: make([]check.Heard, len(m.Checks.Signs)), Conditions: make([]check.Heard, len(m.Checks.Conditions))}
 		c.Signs[m.Checks.SignIndex(sign)] = check.Said
 		c.Trouble = m.Checks.Trouble(c.Signs)
-		l, err := New(t.Context(), m, Case{Complaint: c}, DrawOptions{Candidates: 6000, Seed: 1, KeepStill: true})
-		if err != nil {
+		if drawn[sign], err = New(t.Context(), m, Case{Complaint: c}, DrawOptions{Candidates: 6000, Seed: 1, KeepStill: true}); err != nil {
 			t.Fatal(err)
 		}
+	}
+	cameFor := func(sign, cause string) (before, after float64) {
+		l := drawn[sign]
 		w := make([]float64, l.pop.size())
 		l.complaintWeights(w)
 		all := 0.0

@@ -90,9 +90,13 @@ func newDrawer(m *Model, v circuit.Vehicle, list []stratum) *drawer {
 	d := &drawer{model: m, vehicle: v, strata: list, dim: m.Table.Dim()}
 	d.size = d.gunAt() + 1
 	d.severity = make([]quantiles, len(m.Causes.Causes))
+	known := make(map[[2]float64]quantiles) // many causes have one shape, and a table takes its time
 	for i := range m.Causes.Causes {
 		shape := m.Causes.Causes[i].Severity.Shape
-		d.severity[i] = betaQuantiles(shape[0], shape[1])
+		if known[shape] == nil {
+			known[shape] = betaQuantiles(shape[0], shape[1])
+		}
+		d.severity[i] = known[shape]
 	}
 	return d
 }
@@ -304,7 +308,7 @@ func (d *drawer) fits(c *candidate) bool {
 	if !picky {
 		return true
 	}
-	kind := d.model.Table.Draw(d.vehicle, c.z[:d.dim]).FanKind
+	kind := d.model.Table.FanKind(d.vehicle, c.z[:d.dim])
 	for _, i := range causes {
 		if i >= 0 && !d.model.Causes.Causes[i].Fits(kind) {
 			return false

@@ -42,15 +42,18 @@ func TestWhatAnOwnerMayComplainOfSumsToOne(t *testing.T) {
 		checks := *m.Checks
 		checks.Signs = checks.Signs[:min(n, 12)]
 		m.Checks = &checks
+		c := check.Complaint{Signs: make([]check.Heard, len(checks.Signs)), Conditions: make([]check.Heard, len(checks.Conditions))}
+		c.Signs[0] = check.Said
+		weigher := newComplaintWeigher(&m, &c) // looks at the signs again each time that it weighs
 		sum := 0.0
 		for said := 1; said < 1<<len(checks.Signs); said++ {
-			c := check.Complaint{Signs: make([]check.Heard, len(checks.Signs)), Conditions: make([]check.Heard, len(checks.Conditions))}
 			for k := range c.Signs {
+				c.Signs[k] = check.Silent
 				if said>>k&1 == 1 {
 					c.Signs[k] = check.Said
 				}
 			}
-			log, comes := newComplaintWeigher(&m, &c).logLikelihood(&m, &s)
+			log, comes := weigher.logLikelihood(&m, &s)
 			sum += math.Exp(log) / comes
 		}
 		if math.Abs(sum-1) > 1e-9 {

@@ -5,26 +5,34 @@ import (
 	"testing"
 
 	"weephole/lineup"
+	"weephole/lineup/lineuptest"
 )
 
 // A part that was looked at and is bad is bad, whether it explains the complaint or
 // not: a look settles the first, and the circuit speaks to the second.
 func TestALookAtThePartSettlesThatItIsBad(t *testing.T) {
-	m := model(t)
+	fine := model(t)
+	coarse, err := lineuptest.Coarse() // for what is far from its bound
+	if err != nil {
+		t.Fatal(err)
+	}
 	for _, look := range []struct {
-		event lineup.Event
-		cause string
-		bad   float64 // at least
+		event   lineup.Event
+		cause   string
+		bad     float64 // at least
+		m       *lineup.Model
+		engines int
 	}{
-		{lineup.Event{Check: "cap-pressure", Readings: []lineup.Reading{{ID: "held", Value: 0.21}}}, "cap-weak", 0.75},
-		{lineup.Event{Check: "shroud-look", Word: "missing"}, "shroud-missing", 0.6},
-		{lineup.Event{Check: "timing-check", Word: "late"}, "excess-heat", 0.55},
-		{lineup.Event{Check: "fan-run", Word: "still"}, "fan-dead", 0.8},
-		{lineup.Event{Check: "belt-look", Word: "belt-off"}, "belt-slipping", 0.8},
+		{lineup.Event{Check: "cap-pressure", Readings: []lineup.Reading{{ID: "held", Value: 0.21}}}, "cap-weak", 0.75, fine, 6000},
+		{lineup.Event{Check: "shroud-look", Word: "missing"}, "shroud-missing", 0.6, coarse, 3000},
+		{lineup.Event{Check: "timing-check", Word: "late"}, "excess-heat", 0.55, coarse, 3000},
+		{lineup.Event{Check: "fan-run", Word: "still"}, "fan-dead", 0.8, coarse, 3000},
+		{lineup.Event{Check: "belt-look", Word: "belt-off"}, "belt-slipping", 0.8, coarse, 3000},
 	} {
+		m := look.m
 		cs := complaint(t, m, "overheats")
 		cs.Events = []lineup.Event{look.event}
-		l, err := lineup.New(context.Background(), m, cs, lineup.DrawOptions{Candidates: 6000, Seed: 1})
+		l, err := lineup.New(context.Background(), m, cs, lineup.DrawOptions{Candidates: look.engines, Seed: 1})
 		if err != nil {
 			t.Fatal(err)
 		}

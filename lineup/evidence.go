@@ -74,6 +74,8 @@ type kit struct {
 	swings  []float64 // of the same to either side, K: a sensor in gas
 	misses  []float64 // of its windows
 	petrol  bool      // air flow tells fuel power only where the mixture is stoichiometric
+	circuit circuit.Circuit
+	built   bool // circuit is that of the candidate and its faults of now
 }
 
 // compiler turns the events of a case, one by one, into evidence.

@@ -31,44 +31,51 @@ func TestTheTruthRanksEvenlyAmongWhatTheLineupHolds(t *testing.T) {
 		draws   = 19 // ranks 0..19
 		bins    = 10
 	)
-	for _, how := range []struct {
-		name  string
-		still bool
-	}{{"still", true}, {"drawn closer", false}} {
-		t.Run(how.name, func(t *testing.T) {
-			counts := make([][bins]float64, len(quantities))
-			for rep := range lineups {
-				rng := rand.New(rand.NewPCG(uint64(rep), 77))
-				list := strata(m.Causes, suspicion{secondFault: settings.SecondFault.Value})
-				d := newDrawer(m, Case{}.Vehicle, list)
-				truth := d.fromPrior(rng)
-				f := d.before(&truth)
-				var cs Case
-				for i := range 8 {
-					k := &m.Checks.Checks[i%2]
-					p := make([]float64, len(k.Words))
-					shown := f.present()
-					if f.n == 0 {
-						g := faults{n: 1}
-						g.list[0] = noFault(m)
-						shown = g.present()
-					}
-					k.Shows(&check.Subject{Causes: shown}, p)
-					w := pick(rng.Float64(), len(p), func(i int) float64 { return p[i] })
-					cs.Events = append(cs.Events, Event{Check: k.ID, Word: k.Words[w].Is})
-				}
-				l, err := New(context.Background(), m, cs, DrawOptions{Candidates: 1600, Seed: uint64(rep) + 1000, Workers: 1, KeepStill: how.still})
-				if err != nil {
+	// One lineup is looked at twice: where it stands, and drawn closer.
+	stages := [...]string{"still", "drawn closer"}
+	counts := make([][len(stages)][bins]float64, len(quantities))
+	for rep := range lineups {
+		rng := rand.New(rand.NewPCG(uint64(rep), 77))
+		list := strata(m.Causes, suspicion{secondFault: settings.SecondFault.Value})
+		d := newDrawer(m, Case{}.Vehicle, list)
+		truth := d.fromPrior(rng)
+		f := d.before(&truth)
+		var cs Case
+		for i := range 8 {
+			k := &m.Checks.Checks[i%2]
+			p := make([]float64, len(k.Words))
+			shown := f.present()
+			if f.n == 0 {
+				g := faults{n: 1}
+				g.list[0] = noFault(m)
+				shown = g.present()
+			}
+			k.Shows(&check.Subject{Causes: shown}, p)
+			w := pick(rng.Float64(), len(p), func(i int) float64 { return p[i] })
+			cs.Events = append(cs.Events, Event{Check: k.ID, Word: k.Words[w].Is})
+		}
+		l, err := New(context.Background(), m, cs, DrawOptions{Candidates: 1600, Seed: uint64(rep) + 1000, Workers: 1, KeepStill: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for stage := range stages {
+			if stage > 0 {
+				l.opts.KeepStill = false
+				if err := l.sampleRounds(context.Background()); err != nil {
 					t.Fatal(err)
-				}
-				for q := range quantities {
-					of := quantities[q].of
-					rank := rankAmong(rng, l, draws, of(&truth, &f), of)
-					counts[q][rank*bins/(draws+1)]++
 				}
 			}
 			for q := range quantities {
-				evenly(t, quantities[q].name, counts[q][:])
+				of := quantities[q].of
+				rank := rankAmong(rng, l, draws, of(&truth, &f), of)
+				counts[q][stage][rank*bins/(draws+1)]++
+			}
+		}
+	}
+	for stage, how := range stages {
+		t.Run(how, func(t *testing.T) {
+			for q := range quantities {
+				evenly(t, quantities[q].name, counts[q][stage][:])
 			}
 		})
 	}

@@ -87,8 +87,8 @@ func (l *Lineup) weighOne(k *kit, c *candidate, worth func(logLikelihood float64
 // live is weighOne but for the logs, which it lists.
 func (l *Lineup) live(k *kit, c *candidate, out *weighed) (drives []drive) {
 	f := l.draw.before(c)
-	circ, gun := l.draw.circuit(c, &f), c.z[l.draw.gunAt()]
-	clear(k.have)
+	gun := c.z[l.draw.gunAt()]
+	k.begin()
 	was, done := f, visit{} // before the visit, and in its course
 	for epoch := range len(l.draw.repairs) + 1 {
 		says := 1.0
@@ -102,11 +102,10 @@ func (l *Lineup) live(k *kit, c *candidate, out *weighed) (drives []drive) {
 			done.filled = done.filled || l.draw.repairs[r].repair.Fills()
 			says = l.says(r, c, &was, &f, done)
 			if f != before {
-				circ = l.draw.circuit(c, &f)
-				clear(k.have)
+				k.begin()
 			}
 		}
-		l.drillFor(k, epoch, &circ)
+		l.drillFor(k, epoch, c, &f)
 		for j := range l.evidence {
 			e := &l.evidence[j]
 			if e.epoch != epoch {
@@ -121,7 +120,7 @@ func (l *Lineup) live(k *kit, c *candidate, out *weighed) (drives []drive) {
 			out.misfit = e.misfit(l.model.Settings, &s, gun, out.misfit)
 			switch {
 			case e.log != nil:
-				drives = append(drives, drive{j, f, circ, len(out.misfit)})
+				drives = append(drives, drive{j, f, *l.circuitOf(k, c, &f), len(out.misfit)})
 				out.misfit = append(out.misfit, make([]float32, e.log.residuals())...)
 			case e.complaint != nil:
 				if e.needs != 0 {
@@ -186,8 +185,23 @@ func (d *drawer) beside(c *candidate, index int) bool {
 	return false // a repair left it behind
 }
 
+// begin forgets the circuit that the kit holds, and what was seen of it.
+func (k *kit) begin() {
+	k.built = false
+	clear(k.have)
+}
+
+// circuitOf is the circuit of the candidate with these faults. It is made when the first
+// asks: words alone ask for none.
+func (l *Lineup) circuitOf(k *kit, c *candidate, f *faults) *circuit.Circuit {
+	if !k.built {
+		k.circuit, k.built = l.draw.circuit(c, f), true
+	}
+	return &k.circuit
+}
+
 // drillFor runs what this epoch's evidence needs and the kit does not hold.
-func (l *Lineup) drillFor(k *kit, epoch int, circ *circuit.Circuit) {
+func (l *Lineup) drillFor(k *kit, epoch int, c *candidate, f *faults) {
 	for cond := range l.conditions {
 		var need circuit.Set
 		for j := range l.evidence {
@@ -197,7 +211,7 @@ func (l *Lineup) drillFor(k *kit, epoch int, circ *circuit.Circuit) {
 		}
 		if need&^k.have[cond] != 0 {
 			k.have[cond] = k.have[cond].Union(need)
-			k.drill.Run(circ, l.conditions[cond], k.have[cond], &k.records[cond])
+			k.drill.Run(l.circuitOf(k, c, f), l.conditions[cond], k.have[cond], &k.records[cond])
 		}
 	}
 }

@@ -13,7 +13,6 @@ import (
 	"testing"
 
 	"weephole/internal/exit"
-	"weephole/lineup"
 
 	"github.com/google/go-cmp/cmp"
 )
@@ -26,7 +25,7 @@ const logsForTests = "../../trace/testdata/"
 func runTrace(t *testing.T, env environment, args ...string) string {
 	t.Helper()
 	var out bytes.Buffer
-	env.Out, env.Err, env.Width, env.Model = &out, io.Discard, 80, lineup.DefaultModel
+	env.Out, env.Err, env.Width, env.Model = &out, io.Discard, 80, whole
 	if env.Getenv == nil {
 		env.Getenv = func(string) string { return "" }
 	}

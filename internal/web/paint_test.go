@@ -17,7 +17,7 @@ import (
 // lines of text: what that takes is the browser's and the machine's own. It
 // asserts nothing about time; it reports.
 func TestFirstPaintOfAFullJob(t *testing.T) {
-	loads := 3
+	loads := 2
 	if os.Getenv("WEEPHOLE_LOAD") != "" {
 		loads = 15
 	}

@@ -239,6 +239,12 @@ func (s *screen) holds(what, rules string) {
 		}
 		js[chromedp.Void](s, string(source)+";0")
 	}
+	began := time.Now()
+	defer func() {
+		if took := time.Since(began); took > slowWait {
+			s.t.Logf("%s: %v for the rules on %s", s.name, took.Round(100*time.Millisecond), what)
+		}
+	}()
 	for _, v := range js[[]string](s, `axe.run(document, {runOnly: `+rules+`, resultTypes: ["violations"]}).then(r => r.violations.flatMap(v => v.nodes.map(n => v.id + ": " + n.target.join(" ") + " " + (n.failureSummary || "").split("\n").slice(1, 2).join(""))))`) {
 		s.t.Errorf("%s, %s: %s", what, s.name, v)
 	}

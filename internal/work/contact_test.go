@@ -9,7 +9,6 @@ import (
 	"testing"
 
 	"weephole/lineup"
-	"weephole/lineup/lineuptest"
 	"weephole/trace"
 )
 
@@ -18,10 +17,7 @@ import (
 // The open logs of a healthy car are spoilt at random: single rows and bursts
 // that read far too cold. Four always; with WEEPHOLE_ALL=1 fifty-two.
 func TestALooseContactIsNamedAndNoThermostatBlamed(t *testing.T) {
-	m, err := lineuptest.Coarse()
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := model(t)
 	files := openLogs(t)
 	ways := 4
 	if os.Getenv("WEEPHOLE_ALL") == "" {

@@ -7,11 +7,10 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"weephole/internal/work"
-	"weephole/lineup"
 )
 
 func TestTheLastRepairsInARowAreTheOnesToProve(t *testing.T) {
-	m, err := lineup.DefaultModel()
+	m, err := wholeModel()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -12,7 +12,7 @@ import (
 
 func opened(t *testing.T, text string) *work.Work {
 	t.Helper()
-	m, err := lineup.DefaultModel()
+	m, err := wholeModel()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -24,7 +24,7 @@ func opened(t *testing.T, text string) *work.Work {
 }
 
 func TestBansNameWhatTheCatalogueKnows(t *testing.T) {
-	m, err := lineup.DefaultModel()
+	m, err := wholeModel()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -10,7 +10,6 @@ import (
 	"weephole/circuit"
 	"weephole/internal/work"
 	"weephole/lineup"
-	"weephole/lineup/lineuptest"
 	"weephole/trace"
 )
 
@@ -19,10 +18,7 @@ import (
 // least of all the two short winter trips that end before the thermostat opens. Four run
 // always; WEEPHOLE_ALL=1 runs them all.
 func TestNoHealthyTripGivesAFaultMoreThanEvenOdds(t *testing.T) {
-	m, err := lineuptest.Coarse()
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := model(t)
 	files := openLogs(t)
 	always := map[string]bool{
 		"2017-07-10_KA_KA_Stau.csv.gz": true, "2018-02-26_KA_KA_Frei.csv.gz": true,

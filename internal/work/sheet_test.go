@@ -7,12 +7,11 @@ import (
 
 	"weephole/cause"
 	"weephole/internal/work"
-	"weephole/lineup"
 )
 
 func sheet(t *testing.T, repair, text string) *work.Sheet {
 	t.Helper()
-	m, err := lineup.DefaultModel()
+	m, err := wholeModel()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -158,7 +157,7 @@ func TestEveryQuestionForTheMakersDataHasOneIDAndOneName(t *testing.T) {
 
 // Two repairs in one drain: the first sheet lets the coolant out, the last fills up and bleeds.
 func TestTwoRepairsInOneDrainDrainAndFillOnce(t *testing.T) {
-	m, err := lineup.DefaultModel()
+	m, err := wholeModel()
 	if err != nil {
 		t.Fatal(err)
 	}

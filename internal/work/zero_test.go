@@ -5,12 +5,11 @@ import (
 	"testing"
 
 	"weephole/internal/work"
-	"weephole/lineup"
 )
 
 // Freezing air is a temperature like any other, and not "not said".
 func TestAirOfZeroDegreesIsNotTheShops(t *testing.T) {
-	m, err := lineup.DefaultModel()
+	m, err := wholeModel()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -38,7 +37,7 @@ findings:
 // What is out of the ordinary is what a check is for: a cap that holds more than its
 // rating, the air from a boiling engine's heater.
 func TestReadingsOfABadEngineAreTaken(t *testing.T) {
-	m, err := lineup.DefaultModel()
+	m, err := wholeModel()
 	if err != nil {
 		t.Fatal(err)
 	}
