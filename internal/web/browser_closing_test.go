@@ -140,9 +140,11 @@ func (w *walk) proves() {
 	w.both("/proof", `/The cause is gone|Proven/.test(document.querySelector(".verdict-box")?.textContent)`, "a5-proof-after")
 	for _, s := range []*screen{w.phone, w.desk} {
 		s.until("the proof's age above", `document.querySelector(".strip .age time")`)
-		const parts = `(e => [e.dataset.answer, e.querySelector("time").dateTime, e.textContent.split(",")[0]].join(" "))`
-		if above, here := js[string](s, parts+`(document.querySelector(".strip .age"))`), js[string](s, parts+`(document.querySelector("#worked .age"))`); above != here {
-			w.Errorf("%s: after the repair the strip is of %s, the proof of %s", s.name, above, here)
+		// Both rest on the same engines, so the page says an age of its own at most where it was
+		// worked out under an older strip; then it is the same.
+		const ages = `[...new Set([...document.querySelectorAll(".strip .age, #worked .age")].map(e => [e.dataset.answer, e.querySelector("time").dateTime, e.textContent.split(",")[0]].join(" ")))]`
+		if got := js[[]string](s, ages); len(got) != 1 {
+			w.Errorf("%s: after the repair strip and proof are of %q", s.name, got)
 		}
 	}
 }
