@@ -181,7 +181,7 @@ func (c *Catalogue) AfterOddsAged(k *Cause, work string, days float64) float64 {
 // AfterOddsOf is the factor of all that was done. What one work may have left behind another
 // leaves no second time, and a part is new once: so the largest factor counts of those that
 // raise the odds, and the smallest of those that lower them.
-func (c *Catalogue) AfterOddsOf(k *Cause, list []Done) float64 {
+func (c *Catalogue) AfterOddsOf(k *Cause, list []WorkDone) float64 {
 	harm, good := 1.0, 1.0
 	for _, d := range list {
 		odds := c.AfterOddsAged(k, d.Work, d.Days)

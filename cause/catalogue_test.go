@@ -267,7 +267,7 @@ func TestThreeDaysAreNotSixYears(t *testing.T) {
 // reason. A new radiator is no newer for having been flushed too.
 func TestTwoWorksAreNoTwoChancesOfTheSameHarm(t *testing.T) {
 	c := builtin(t)
-	both := []cause.Done{{Work: "engine", Days: 3}, {Work: "pump", Days: 3}}
+	both := []cause.WorkDone{{Work: "engine", Days: 3}, {Work: "pump", Days: 3}}
 	air := c.Cause("air-pocket")
 	if got, want := c.AfterOddsOf(air, both), c.AfterOddsAged(air, "pump", 3); got != want {
 		t.Errorf("air after engine and pump: x%g, want x%g as after the pump alone", got, want)
@@ -276,8 +276,8 @@ func TestTwoWorksAreNoTwoChancesOfTheSameHarm(t *testing.T) {
 		t.Errorf("air after no work: x%g, want x1", got)
 	}
 	rapid.Check(t, func(t *rapid.T) {
-		list := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) cause.Done {
-			return cause.Done{Work: rapid.SampledFrom(cause.WorkWords()).Draw(t, "work"), Days: rapid.Float64Range(0, 3000).Draw(t, "days")}
+		list := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) cause.WorkDone {
+			return cause.WorkDone{Work: rapid.SampledFrom(cause.WorkWords()).Draw(t, "work"), Days: rapid.Float64Range(0, 3000).Draw(t, "days")}
 		}), 1, 4).Draw(t, "works")
 		k := &c.Causes[rapid.IntRange(0, len(c.Causes)-1).Draw(t, "cause")]
 		odds := c.AfterOddsOf(k, list)

@@ -305,8 +305,8 @@ type Fades struct {
 	Untold sheet.Sourced `sheet:"untold,required"`
 }
 
-// Done is work that was done on a car so many days ago.
-type Done struct {
+// WorkDone is work that was done on a car so many days ago.
+type WorkDone struct {
 	Work string // one of WorkWords
 	Days float64
 }

@@ -64,7 +64,7 @@ type Case struct {
 	OnTheRoad   circuit.Conditions
 	RanHot      bool         // driven on while hot: consequences are likelier
 	LostCoolant bool         // ran low: consequences are likelier
-	Work        []cause.Done // recent work
+	Work        []cause.WorkDone // recent work
 	// States are factors on the odds of hidden states among those of their cause, by cause
 	// and state ("thermostat-late.rated-low").
 	States   map[string]float64

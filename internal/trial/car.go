@@ -319,7 +319,7 @@ func (c *TrueCar) history(rng *rand.Rand, road *circuit.Record) {
 	if rng.Float64() < share*lately/(1-share+share*lately) {
 		i := pickBy(rng, len(words), func(i int) float64 { return odds[i] })
 		if rng.Float64() < w.WorkTold.Value {
-			c.Case.Work = []cause.Done{{Work: words[i]}}
+			c.Case.Work = []cause.WorkDone{{Work: words[i]}}
 		}
 	}
 	if rng.Float64() < w.Quoted.Value {

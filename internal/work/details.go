@@ -130,7 +130,7 @@ func (p *preparer) work() {
 				days = p.m.Causes.Fades.Untold.Value
 			}
 			p.reshared(what, days)
-			p.out.Case.Work = append(p.out.Case.Work, cause.Done{Work: what, Days: days})
+			p.out.Case.Work = append(p.out.Case.Work, cause.WorkDone{Work: what, Days: days})
 		}
 	}
 }
