@@ -62,8 +62,8 @@ type Case struct {
 	// Complaint is what the owner said, and the conditions he met it in.
 	Complaint   check.Complaint
 	OnTheRoad   circuit.Conditions
-	RanHot      bool         // driven on while hot: consequences are likelier
-	LostCoolant bool         // ran low: consequences are likelier
+	RanHot      bool             // driven on while hot: consequences are likelier
+	LostCoolant bool             // ran low: consequences are likelier
 	Work        []cause.WorkDone // recent work
 	// States are factors on the odds of hidden states among those of their cause, by cause
 	// and state ("thermostat-late.rated-low").
