@@ -44,7 +44,7 @@ func SheetKeys() []string { return sheet.Keys(layout{}) }
 
 // elsewhere are the top-level keys of an overlay that package check reads.
 var elsewhere = []string{"checks", "signs", "conditions", "low-coolant", "careless", "quote",
-	"about", "pending", "road-speed", "works", "whose", "scales", "weather", "sign-words", "cars", "engine-fans", "same", "phrases"}
+	"about", "pending", "road-speed", "road-a-day", "means", "works", "whose", "scales", "weather", "sign-words", "cars", "engine-fans", "same", "phrases"}
 
 // Default is the built-in catalogue.
 func Default() (*Catalogue, error) {

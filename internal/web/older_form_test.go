@@ -46,6 +46,7 @@ var addsOrActs = []string{
 	`data-send="repair"`, `data-send="log"`, `data-repairs`, `id="say"`, `id="bring"`, `id="cool"`, `id="note"`, `method="get"`, `method="dialog"`, `class="read-off"`,
 	`action="/who"`, `action="/login"`, `action="/logout"`, `action="/demo"`, `action="/me/shop"`, `action="/me/sessions/{{.Token}}/end"`, `action="/sessions/{{.Token}}/end"`,
 	`action="/join/{{.Word}}"`, `action="/people/invite"`, `action="/people/{{.ID}}/remove"`, `action="/invitations/{{.Token}}/withdraw"`,
+	`action="{{.To}}"`, // of the failure page: it sends once more what another form sent, which says so itself
 	`action="/jobs/{{.ID}}/hand"`, `action="/jobs/{{$id}}/files/{{.Name}}/remove"`,
 }
 
