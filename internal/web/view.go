@@ -95,7 +95,7 @@ const (
 )
 
 // beside says what has changed its column, so that all end together. Margin and Quote
-// stand in the column of few findings, Why beside that of many.
+// stand in the column of few findings. Beside many Why leaves it, and Quote takes its place.
 type beside struct{ Margin, Quote, Why bool }
 
 // Up to so many findings, margin and quote fill the findings' column, and the reasons are
@@ -112,7 +112,7 @@ const (
 // Beside is what has changed its column.
 func (v *jobView) Beside() beside {
 	long := len(v.Findings) - findingsHigh*len(v.Traces)
-	return beside{Margin: long <= marginBeside, Quote: long <= quoteBeside, Why: long > whyKept}
+	return beside{Margin: long <= marginBeside, Quote: long <= quoteBeside || long > whyKept, Why: long > whyKept}
 }
 
 // jobPage gathers a job's page from the disk. It works out nothing and waits for

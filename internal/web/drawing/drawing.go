@@ -77,8 +77,8 @@ type Mark struct {
 	Wait    *Wait  // for the place to be safe to touch; nil: none is counted
 }
 
-// Wait is what is left of a wait, in seconds. The page's script counts on, and says the
-// mark's value anew as Word does.
+// Wait is what is left of a wait, in seconds. The page's script counts on, and writes the
+// mark's value as Word does.
 type Wait struct{ Left, Of int }
 
 // Word is the wait as it stands at its place. The clock alone opens no cap.
