@@ -318,7 +318,7 @@ func (r *resolver) whole() {
 	}
 	r.share(at, "part-bad.value", r.c.PartBad.Value)
 	if f := &r.c.Fades; f.Harm.Value <= 0 || f.Good.Value <= 0 || f.Untold.Value < 0 {
-		r.bad(at, "fades", "found harm %g, good %g and untold %g days; the first two are above 0, the last is not below", f.Harm.Value, f.Good.Value, f.Untold.Value)
+		r.bad(at, "fades", "found harm %g, good %g and untold %g days; the first two are above 0, the last is 0 or more", f.Harm.Value, f.Good.Value, f.Untold.Value)
 	}
 	t := &r.c.Tried
 	for _, row := range []struct {

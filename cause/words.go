@@ -43,7 +43,7 @@ func ChangeWords() []string { return append([]string(nil), outcomeWords[:]...) }
 // Failed is true of a repair that took nothing away.
 func (o Change) Failed() bool { return o == Nothing || o == CameBack }
 
-// String is the outcome's word in a job file.
+// String is the outcome's word in a job file, where there is one.
 func (o Change) String() string {
 	if o == CameBack {
 		return "came back"

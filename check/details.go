@@ -308,13 +308,17 @@ func (r *resolver) signWords() {
 			r.bad(f.At, "", "say which cars: kind, year-before, ...")
 		}
 	}
-	for key, v := range map[string]sheet.Sourced{"road-speed": r.c.RoadSpeed, "road-a-day": r.c.RoadADay} {
-		if v.Value <= 0 && v.Source != "" {
-			r.bad(sheet.At{File: r.c.sheets[0].Name}, key, "found %g; it is above 0", v.Value)
-		}
-	}
+	r.aboveZero("road-speed.value", r.c.RoadSpeed)
+	r.aboveZero("road-a-day.value", r.c.RoadADay)
 	if r.c.About.Value < 1 && r.c.About.Source != "" {
 		r.bad(sheet.At{File: r.c.sheets[0].Name}, "about.value", "found %g; it is 1 or more", r.c.About.Value)
+	}
+}
+
+// aboveZero wants it of a number that is there.
+func (r *resolver) aboveZero(key string, n sheet.Sourced) {
+	if n.Source != "" && !(n.Value > 0) {
+		r.bad(sheet.At{File: r.c.sheets[0].Name}, key, "found %g; it is above 0", n.Value)
 	}
 }
 

@@ -275,3 +275,13 @@ func TestAClimbIsSlowForWhatIsHeavy(t *testing.T) {
 		t.Errorf("a bus that idles: %s", got)
 	}
 }
+
+// A way driven since some work is divided by what a car goes in a day.
+func TestAMeanThatIsDividedByIsAboveZero(t *testing.T) {
+	for _, key := range []string{"road-speed", "road-a-day"} {
+		_, err := builtin(t).Overlay(strings.NewReader(key+": {value: 0, source: ours}\n"), "shop.yaml")
+		if err == nil || !strings.Contains(err.Error(), key) || !strings.Contains(err.Error(), "above 0") {
+			t.Errorf("%s: 0: %v", key, err)
+		}
+	}
+}

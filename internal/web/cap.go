@@ -71,15 +71,7 @@ func (ap *findingsAPI) startCooling(_ http.ResponseWriter, r *http.Request) (any
 	note := cooled{SafeAt: now.Add(seconds(in.Value)), Sure: now.Add(seconds(in.Value + 2*in.Sigma))}
 	note.Text = fmt.Sprintf("Engine off at %s. Leave the cap alone for %.0f min. Then feel the upper hose before you touch it.",
 		s.units().Temperature(t), math.Ceil((in.Value+2*in.Sigma)/60))
-	body, err := json.Marshal(note)
-	if err != nil {
-		return nil, err
-	}
-	e, err := entryOf(r, store.Noted, body)
-	if err != nil {
-		return nil, err
-	}
-	return ap.keep(r, e)
+	return ap.keepNote(r, note)
 }
 
 // inUnit gives a bare number the unit that the shop speaks in.

@@ -218,6 +218,11 @@ func (ap *findingsAPI) addNote(_ http.ResponseWriter, r *http.Request) (any, err
 	if note.Text = clip(note.Text, 2000); note.Text == "" {
 		return nil, wrong(http.StatusUnprocessableEntity, "the note is empty")
 	}
+	return ap.keepNote(r, note)
+}
+
+// keepNote keeps an entry of the kind Noted.
+func (ap *findingsAPI) keepNote(r *http.Request, note any) (any, error) {
 	body, err := json.Marshal(note)
 	if err != nil {
 		return nil, err
@@ -239,13 +244,5 @@ func (ap *findingsAPI) undoNote(_ http.ResponseWriter, r *http.Request) (any, er
 	if !slices.ContainsFunc(s.Notes, func(n store.Note) bool { return n.ID == id && n.Kind == store.Noted }) {
 		return nil, store.ErrUnknown
 	}
-	body, err := json.Marshal(map[string]string{"undone": id})
-	if err != nil {
-		return nil, err
-	}
-	e, err := entryOf(r, store.Noted, body)
-	if err != nil {
-		return nil, err
-	}
-	return ap.keep(r, e)
+	return ap.keepNote(r, map[string]string{"undone": id})
 }
