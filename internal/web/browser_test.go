@@ -71,7 +71,7 @@ func TestAJobIsWorkedOnTheScreens(t *testing.T) {
 			s.answered("", "of 100")
 			s.until("the correction", `document.querySelector(".findings > li:first-child .what").textContent.includes("below")`)
 			s.until("the page to come to rest", `document.querySelector(".strip.settled")`)
-			s.tap(`.findings > li:first-child [data-strike]`)
+			s.tap(`.findings > li:first-child [data-strike]:not([data-undo])`) // for ten seconds it undoes the correction
 			s.until("the question", `document.querySelector("#strike[open]")`)
 			s.tap(`#strike button[value=strike]`)
 			s.until("the strike", `document.querySelector(".findings > li:first-child.struck")`)

@@ -151,13 +151,17 @@ func (s *screen) until(what, expression string) {
 	s.t.Fatalf("%s: waited for %s; the page says: %.1500s", s.name, what, js[string](s, `document.querySelector("main, article")?.innerText ?? ""`))
 }
 
-// tap taps or clicks. A part that is swapped just then takes its node along;
-// a person would tap again, and so does this.
+// tap taps or clicks. A part that is swapped just then takes its node along, or moves
+// it from under the finger; a person would tap again, and so does this.
 func (s *screen) tap(selector string) {
 	s.t.Helper()
 	for try := 0; ; try++ {
 		s.until(selector, fmt.Sprintf("document.querySelector(%q)", selector))
-		js[chromedp.Void](s, fmt.Sprintf("document.querySelector(%q)?.scrollIntoView({block:'center'})", selector))
+		js[chromedp.Void](s, fmt.Sprintf(`(() => {
+			window.arrived = false;
+			document.addEventListener("click", (ev) => { window.arrived = !!ev.target.closest(%[1]q); }, { capture: true, once: true });
+			document.querySelector(%[1]q)?.scrollIntoView({ block: "center" });
+		})()`, selector))
 		ctx, cancel := context.WithTimeout(s.ctx, 10*time.Second)
 		step := chromedp.Click(chromedp.CSS(selector))
 		if s.name == phone.name {
@@ -165,14 +169,26 @@ func (s *screen) tap(selector string) {
 		}
 		err := chromedp.Do(ctx, step)
 		cancel()
-		if err == nil {
+		if err == nil && s.arrived() {
 			return
 		}
 		if try == 5 {
 			s.shot("stuck")
-			s.t.Fatalf("%s: tap %s: %v", s.name, selector, err)
+			s.t.Fatalf("%s: tap %s: error %v; or the tap arrives elsewhere", s.name, selector, err)
 		}
 	}
+}
+
+// arrived tells whether the last tap came to what it was meant for. On the page that
+// followed it nobody knows of it any more.
+func (s *screen) arrived() bool {
+	for range 20 {
+		if js[bool](s, `window.arrived !== false`) {
+			return true
+		}
+		time.Sleep(50 * time.Millisecond)
+	}
+	return false
 }
 
 // types types into a field. As a tap does, it looks for the field again where the
