@@ -13,8 +13,8 @@ type Whose struct {
 	At   sheet.At `sheet:",at"`
 	ID   string   `sheet:"id,required"`
 	Name string   `sheet:"name,required"`
-	// Slip is the probability that such a person says that something is so when
-	// it is not, or the other way round.
+	// Slip is the probability that such a person misses what is so; how often he says
+	// that something is so when it is not tells Checklist.Invents.
 	Slip sheet.Sourced `sheet:"slip,required"`
 	// Weight is how much of the weight of evidence of a check counts that such a
 	// person made; 1 is all of it.
@@ -228,13 +228,22 @@ func (c *Checklist) WeatherC(condition string) (float64, bool) {
 	return 0, false
 }
 
-// Seen is the probability of hearing of a sign that somebody looked for: so is
-// the probability that it is so, slip that the person is wrong.
-func Seen(h Heard, so, slip float64) float64 {
+// Seen is the probability of hearing of a sign that somebody looked for or came upon: so is
+// the probability that it is so, slip that the person misses it, invents that he
+// says so of a car on which it is not so.
+func Seen(h Heard, so, slip, invents float64) float64 {
 	if h == Denied {
-		so = 1 - so
+		return (1-so)*(1-invents) + so*slip
 	}
-	return so*(1-slip) + (1-so)*slip
+	return so*(1-slip) + (1-so)*invents
+}
+
+// Invents is the probability that somebody who errs with probability slip says that a
+// sign was seen on a car on which it is not so. Of hundreds of signs he names this
+// one: the owner errs by the sign's own share of mistakes among what is said of it,
+// mistaken/said, and others by as much less as they err less than he.
+func (c *Checklist) Invents(g *Sign, slip float64) float64 {
+	return min(0.5, g.Mistaken.Value/g.Said.Value*slip/c.WhoseWord("owner").Slip.Value)
 }
 
 // signWords resolves what job files say beside signs and conditions.

@@ -285,3 +285,26 @@ func TestAMeanThatIsDividedByIsAboveZero(t *testing.T) {
 		}
 	}
 }
+
+// TestARareSignIsSeldomInvented: whoever errs names one of hundreds of signs, so one that
+// hardly anybody speaks of says much, also from the owner's mouth.
+func TestARareSignIsSeldomInvented(t *testing.T) {
+	c := builtin(t)
+	invents := func(sign, who string) float64 {
+		return c.Invents(&c.Signs[c.SignIndex(sign)], c.WhoseWord(who).Slip.Value)
+	}
+	for _, sign := range []string{"hot-air-in-front", "needle-high", "fan-rough"} {
+		here, owner, seller := invents(sign, "here"), invents(sign, "owner"), invents(sign, "seller")
+		if !(0 < here && here < owner && owner < seller && seller <= 0.5) {
+			t.Errorf("%s is invented here by %.3f, by the owner %.3f, by the seller %.3f", sign, here, owner, seller)
+		}
+	}
+	if rare, common := invents("hot-air-in-front", "owner"), invents("getting-worse", "owner"); rare > common/5 {
+		t.Errorf("hot air in front is invented by %.3f of owners, \"getting worse\" by %.3f", rare, common)
+	}
+	// Whoever looked for it and denies it is the rest.
+	so, slip, made := 0.7, 0.06, 0.012
+	if said, denied := check.Seen(check.Said, so, slip, made), check.Seen(check.Denied, so, slip, made); math.Abs(said+denied-1) > 1e-12 {
+		t.Errorf("said %.3f and denied %.3f do not make 1", said, denied)
+	}
+}

@@ -237,7 +237,7 @@ func (e *evidence) logLikelihood(m *Model, k *kit, s *check.Subject, gun float64
 		}
 		return math.Log(odds)
 	case e.kind == signSeen:
-		return m.Settings.FindingPower.Value * math.Log(check.Seen(e.heard, e.sign.So(s), e.slip))
+		return m.Settings.FindingPower.Value * math.Log(check.Seen(e.heard, e.sign.So(s), e.slip, m.Checks.Invents(e.sign, e.slip)))
 	case e.worded:
 		p := k.words[:len(e.check.Words)]
 		e.check.Shows(s, p)
