@@ -221,11 +221,14 @@ func (s *sheet) place(name string, p spot) {
 	s.f(`</a>`)
 }
 
+// haloFrom is how far the halo keeps from its place, in its own steps.
+const haloFrom = 1.2
+
 // halo is the frame of the next place.
 func (s *sheet) halo(r rect) {
 	step := s.cell / 5 // as much closer as the parts are
 	for i := 3; i >= 0; i-- {
-		d := step * (1.2 + float64(i))
+		d := step * (haloFrom + float64(i))
 		s.f(`<rect class="glow g%d" x="%g" y="%g" width="%g" height="%g" rx="5"/>`, i, r.x-d, r.y-d, r.w+2*d, r.h+2*d)
 	}
 }
@@ -264,6 +267,9 @@ func (s *sheet) label(name string, p spot, m Mark) {
 	if m.Value != "" && p.above {
 		p.text.y -= s.line
 	}
+	if m.Next {
+		p.text.y += s.clearOfHalo(p)
+	}
 	if m.Value == "" {
 		s.f(`<text x="%g" y="%g" text-anchor="%s">%s</text>`, p.text.x, p.text.y, p.anchor, title)
 	} else {
@@ -279,6 +285,20 @@ func (s *sheet) label(name string, p spot, m Mark) {
 		s.f(` <text class="nextword" x="%g" y="%g" text-anchor="%s">next</text>`, p.text.x, y, p.anchor)
 	}
 }
+
+// clearOfHalo is how much lower a name below its part stands, so that the word over it
+// does not stand on the frame of the next place.
+func (s *sheet) clearOfHalo(p spot) float64 {
+	beside := p.anchor == "start" && p.text.x >= p.frame.right() || p.anchor == "end" && p.text.x <= p.frame.x
+	if beside || p.text.y < p.frame.bottom() {
+		return 0
+	}
+	frame := p.frame.bottom() + haloFrom*s.cell/5
+	return max(0, frame+letterHeight*s.line-(p.text.y-s.line))
+}
+
+// letterHeight is how high letters are, of the distance between lines.
+const letterHeight = 0.75
 
 // dotAt ends a leader in a dot on the part: leaders are written from the part.
 func dotAt(path string, next bool) string {

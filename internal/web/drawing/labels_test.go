@@ -69,3 +69,31 @@ func TestNoLetteringRunsIntoAnother(t *testing.T) {
 		})
 	}
 }
+
+// The word over the next place's name stands neither on its frame nor, moved down for
+// that, on another name.
+func TestTheNextPlacesNameKeepsClearOfItsFrame(t *testing.T) {
+	for _, l := range compositions() {
+		s := sheet{layout: l}
+		for a, p := range l.spots {
+			down := s.clearOfHalo(p)
+			p.text.y += down
+			word := rect{l.lettering(p, a)[0].x, p.text.y - l.line - letterHeight*l.line, 30, letterHeight * l.line}
+			if p.plate.w == 0 && !p.above && cuts(word, rect{p.frame.x, p.frame.bottom() - 1, p.frame.w, 2}) {
+				t.Errorf("%s: \"next\" stands on the frame of the %s", l.name, a)
+			}
+			for b, q := range l.spots {
+				for _, x := range l.lettering(p, a) {
+					for _, y := range l.lettering(q, b) {
+						if a != b && down > 0 && cuts(x, y) {
+							t.Errorf("%s: the lettering of %s, which is next, and %s", l.name, a, b)
+						}
+					}
+					if x.bottom() > l.h {
+						t.Errorf("%s: the lettering of %s, which is next, leaves the sheet", l.name, a)
+					}
+				}
+			}
+		}
+	}
+}
