@@ -13,6 +13,7 @@ import (
 
 	"weephole/internal/work"
 	"weephole/lineup"
+	"weephole/plan/solve"
 )
 
 // How the reference in testdata/truth.json is made again, for the jobs whose name matches; with
@@ -116,13 +117,29 @@ func answerOf(t *testing.T, name string, seed uint64) said {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if len(n.Actions) > 0 {
-				s.next = fmt.Sprint(n.Actions[0].Kind, n.Actions[0].Index)
-			}
+			s.next = nameOf(n)
 		}
 		answered[key] = s
 	}
 	return answered[key]
+}
+
+// nameOf is the id of the next step: its place among a problem's checks and repairs is
+// another one with every seed.
+func nameOf(n *work.Next) string {
+	if len(n.Actions) == 0 {
+		return "nothing"
+	}
+	switch a := n.Actions[0]; a.Kind {
+	case solve.DoCheck:
+		return n.Car.Checks[a.Index].ID
+	case solve.DoRepair:
+		if r := n.Car.Repairs[a.Index]; r != nil {
+			return r.ID
+		}
+		return "prove that it is healthy"
+	}
+	return "hand on"
 }
 
 func massOf(l *lineup.Lineup) map[string]float64 {
