@@ -238,12 +238,16 @@ func Seen(h Heard, so, slip, invents float64) float64 {
 	return so*(1-slip) + (1-so)*invents
 }
 
+// mostInvented keeps a word from counting against itself: at worst it is the toss of a
+// coin; judgement.
+const mostInvented = 0.5
+
 // Invents is the probability that somebody who errs with probability slip says that a
 // sign was seen on a car on which it is not so. Of hundreds of signs he names this
 // one: the owner errs by the sign's own share of mistakes among what is said of it,
 // mistaken/said, and others by as much less as they err less than he.
 func (c *Checklist) Invents(g *Sign, slip float64) float64 {
-	return min(0.5, g.Mistaken.Value/g.Said.Value*slip/c.WhoseWord("owner").Slip.Value)
+	return min(mostInvented, g.Mistaken.Value/g.Said.Value*slip/c.WhoseWord("owner").Slip.Value)
 }
 
 // signWords resolves what job files say beside signs and conditions.

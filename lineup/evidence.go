@@ -32,7 +32,8 @@ type evidence struct {
 	complaint *complaintWeigher
 	sign      *check.Sign // seen instead of a check made
 	heard     check.Heard
-	slip      float64
+	slip      float64 // of whose word it is
+	invents   float64 // likewise: check.Invents
 	check     *check.Check
 	worded    bool    // a word was found
 	word      int     // its index
@@ -156,6 +157,7 @@ func (c *compiler) signSeen(e evidence, ev *Event) error {
 	}
 	sign := &c.m.Checks.Signs[k]
 	e.kind, e.label, e.sign, e.heard, e.slip, e.needs = signSeen, label(ev, sign.Name), sign, check.Said, ev.Slip, sign.Situations()
+	e.invents = c.m.Checks.Invents(sign, ev.Slip)
 	if ev.Denied {
 		e.heard, e.label = check.Denied, "not so: "+e.label
 	}
@@ -237,7 +239,7 @@ func (e *evidence) logLikelihood(m *Model, k *kit, s *check.Subject, gun float64
 		}
 		return math.Log(odds)
 	case e.kind == signSeen:
-		return m.Settings.FindingPower.Value * math.Log(check.Seen(e.heard, e.sign.So(s), e.slip, m.Checks.Invents(e.sign, e.slip)))
+		return m.Settings.FindingPower.Value * math.Log(check.Seen(e.heard, e.sign.So(s), e.slip, e.invents))
 	case e.worded:
 		p := k.words[:len(e.check.Words)]
 		e.check.Shows(s, p)

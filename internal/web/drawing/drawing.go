@@ -221,7 +221,7 @@ func (s *sheet) place(name string, p spot) {
 	s.f(`</a>`)
 }
 
-// haloFrom is how far the halo keeps from its place, in its own steps.
+// haloFrom is how far the halo keeps from its place, in its own steps; judgement.
 const haloFrom = 1.2
 
 // halo is the frame of the next place.
@@ -297,7 +297,7 @@ func (s *sheet) clearOfHalo(p spot) float64 {
 	return max(0, frame+letterHeight*s.line-(p.text.y-s.line))
 }
 
-// letterHeight is how high letters are, of the distance between lines.
+// letterHeight is how high letters are with some air, of the distance between lines; judgement.
 const letterHeight = 0.75
 
 // dotAt ends a leader in a dot on the part: leaders are written from the part.

@@ -78,7 +78,7 @@ func TestTheNextPlacesNameKeepsClearOfItsFrame(t *testing.T) {
 		for a, p := range l.spots {
 			down := s.clearOfHalo(p)
 			p.text.y += down
-			word := rect{l.lettering(p, a)[0].x, p.text.y - l.line - letterHeight*l.line, 30, letterHeight * l.line}
+			word := rect{l.lettering(p, a)[0].x, p.text.y - l.line - letterHeight*l.line, 14 * letter * float64(len("next")), letterHeight * l.line}
 			if p.plate.w == 0 && !p.above && cuts(word, rect{p.frame.x, p.frame.bottom() - 1, p.frame.w, 2}) {
 				t.Errorf("%s: \"next\" stands on the frame of the %s", l.name, a)
 			}
