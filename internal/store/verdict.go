@@ -35,6 +35,7 @@ type Verdict struct {
 	Says    string       `json:"says,omitempty"`    // what there is to say where no cause is named
 	Repairs []string     `json:"repairs,omitempty"` // names of the repairs done
 	Proof   VerdictProof `json:"proof,omitempty"`   // of them
+	Judged  int64        `json:"judged,omitempty"`  // Seq of the newest entry that the proof had seen; 0 in rows that an older program kept, and where a proof is open
 	Step    string       `json:"step,omitempty"`    // what to do next: the action's id; "" in rows that an older program kept
 	Next    string       `json:"next,omitempty"`    // what it is called
 	Made    time.Time    `json:"made,omitzero"`     // when it was worked out; zero in rows that an older program kept, and where a proof is open

@@ -50,6 +50,7 @@ type diagnosis struct {
 	warm    *answers.Live
 	cache   *answers.Cache
 	readOff readOff
+	keeping byJob // an answer and the verdict beside it are read and kept by one at a time
 
 	soon       *soon
 	life       context.Context
@@ -164,6 +165,7 @@ func (dg *diagnosis) answered(id string, a *answers.Answer) {
 	defer cancel()
 	body, err := json.Marshal(a)
 	if err == nil {
+		defer dg.keeping.lock(id)() // else a proof that a page has told of meanwhile is lost
 		err = dg.store.KeepAnswer(ctx, id, store.Answer{Seq: a.Seq, Stage: a.Stage, Verdict: dg.verdict(ctx, id, a), Body: body})
 	}
 	if err != nil && !errors.Is(err, store.ErrUnknown) { // a removed demo has no place for it
@@ -225,8 +227,9 @@ func (dg *diagnosis) verdict(ctx context.Context, id string, a *answers.Answer) 
 	if s, err := dg.current(ctx, id); err == nil && a.Problem == "" {
 		if done := dg.repairsDone(s); len(done) > 0 {
 			v := dg.repaired(s, done, store.ProofOpen)
-			if kept, err := dg.store.Answer(ctx, id); err == nil && kept.Seq == a.Seq {
-				v.Proof, v.Made = kept.Verdict.Proof, kept.Verdict.Made // nothing new was entered since
+			if kept, err := dg.store.Answer(ctx, id); err == nil && (kept.Verdict.Judged == a.Seq || kept.Verdict.Judged == 0 && kept.Seq == a.Seq) {
+				// Nothing new was entered since. The proof can be here before the odds are.
+				v.Proof, v.Made, v.Judged = kept.Verdict.Proof, kept.Verdict.Made, kept.Verdict.Judged
 			}
 			return v
 		}
@@ -246,6 +249,7 @@ func (dg *diagnosis) repaired(s *currentJob, done []string, shown store.VerdictP
 // keepVerdict has the list of jobs say what a job's page says. What came of a proof is
 // known only when somebody looks: the list works out nothing.
 func (dg *diagnosis) keepVerdict(ctx context.Context, id string, v store.Verdict) {
+	defer dg.keeping.lock(id)()
 	sum, err := dg.store.Job(ctx, id)
 	if err == nil && reflect.DeepEqual(sum.Verdict, v) {
 		return

@@ -106,6 +106,7 @@ func (pg *stripPages) stripOf(r *http.Request, s *currentJob, at string) (*strip
 	st.verdict(&pg.diagnosis, s, a, done)
 	if st.State == "repaired" && st.Proven != store.ProofOpen {
 		v := pg.repaired(s, done, st.Proven)
+		v.Judged = evidenceSeq(s.State)
 		if st.Age != nil {
 			v.Made = st.Age.At
 		}
