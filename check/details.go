@@ -21,11 +21,24 @@ type Whose struct {
 	Weight sheet.Sourced `sheet:"weight,required"`
 }
 
-// Scale turns a number that an owner tells into a sign: the needle's degrees.
+// Scale turns a number that an owner tells into a sign: the needle's degrees. It does the
+// same for what a check read, where the job says that the trouble is there whenever the
+// engine runs: whoever read it then stood before the trouble.
 type Scale struct {
 	At    sheet.At    `sheet:",at"`
-	ID    string      `sheet:"id,required"`
+	ID    string      `sheet:"id,required"` // a key of the complaint, or check.reading
+	Of    string      `sheet:"of"`          // kind of trouble that must be complained of, or nothing
+	When  string      `sheet:"when"`        // condition that must be told of it, or nothing
 	Bands []ScaleBand `sheet:"bands,required"`
+	of    Trouble
+}
+
+// Suits tells whether the scale counts for what is complained of.
+func (s *Scale) Suits(c *Checklist, said *Complaint) bool {
+	if s.Of != "" && s.of != said.Trouble {
+		return false
+	}
+	return s.When == "" || said.Conditions[c.ConditionIndex(s.When)] == Said
 }
 
 // ScaleBand is a part of a scale: from the band before it up to Below.
@@ -192,10 +205,11 @@ func (c *Checklist) WhoseWord(id string) *Whose {
 	return nil
 }
 
-// OnScale is the band of the scale that a number falls into, or nil.
-func (c *Checklist) OnScale(scale string, value float64) *ScaleBand {
+// OnScale is the band of the scale that a number falls into; nil where there is no such
+// scale, or where it does not suit what is complained of.
+func (c *Checklist) OnScale(scale string, value float64, said *Complaint) *ScaleBand {
 	for i := range c.Scales {
-		if c.Scales[i].ID != scale {
+		if c.Scales[i].ID != scale || !c.Scales[i].Suits(c, said) {
 			continue
 		}
 		for k := range c.Scales[i].Bands {
@@ -262,7 +276,16 @@ func (r *resolver) signWords() {
 		}
 	}
 	for i := range r.c.Scales {
-		for k := range r.c.Scales[i].Bands {
+		s := &r.c.Scales[i]
+		if s.Of != "" {
+			if t := r.word(s.At, "of", s.Of, troubleWords[:]); t >= 0 {
+				s.of = Trouble(t)
+			}
+		}
+		if s.When != "" {
+			r.word(s.At, "when", s.When, conditions)
+		}
+		for k := range s.Bands {
 			b := &r.c.Scales[i].Bands[k]
 			if b.Sign != "" {
 				r.word(b.At, "sign", b.Sign, signs)

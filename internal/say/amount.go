@@ -173,7 +173,7 @@ func (x *Lexicon) reading(a amount, terms map[string]bool) (offers []Offer) {
 		}
 	}
 	if b, ok := a.as("temperature", a.units); ok && (b.kind == a.kind || terms["needle"] || terms["degree"]) {
-		if band := x.checks.OnScale("needle", b.value); band != nil && band.Sign != "" {
+		if band := x.checks.OnScale("needle", b.value, nil); band != nil && band.Sign != "" {
 			s := 0.62
 			if terms["needle"] {
 				s = 0.97

@@ -197,6 +197,7 @@ func (p *preparer) events(ctx context.Context) error {
 			if list, err = p.checked(ctx, i, f); err != nil {
 				return err
 			}
+			list = append(list, p.beside(i, f)...)
 		}
 		for _, ev := range list {
 			p.out.Case.Events = append(p.out.Case.Events, ev)

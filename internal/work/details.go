@@ -32,7 +32,7 @@ func (p *preparer) details(said *check.Complaint) {
 		}
 	}
 	scale := func(name string, value float64) {
-		b := m.OnScale(name, value)
+		b := m.OnScale(name, value, said)
 		if b == nil {
 			return
 		}
@@ -51,6 +51,25 @@ func (p *preparer) details(said *check.Complaint) {
 	for _, word := range []string{c.ToppedUp.Every, c.ToppedUp.With, c.ToppedUp.Changed} {
 		sign(m.SignOfWord("topped-up", word))
 	}
+}
+
+// beside is what a reading says of the trouble itself, where the trouble is there whenever
+// the engine runs and nothing was repaired before the reading. A thermometer that says 82
+// degrees under a needle that always stands in the red speaks of the needle; the reading by
+// itself says only what an engine does at a hot idle.
+func (p *preparer) beside(i int, f *job.Finding) (events []lineup.Event) {
+	if slices.ContainsFunc(p.j.Findings[:i], func(g job.Finding) bool { return g.Repair != "" }) {
+		return nil
+	}
+	for _, r := range f.Read {
+		if !r.Known() || bounds[r.Bound] == check.Above {
+			continue
+		}
+		if b := p.m.Checks.OnScale(f.Check+"."+r.ID, r.Value, &p.out.Case.Complaint); b != nil && b.Sign != "" {
+			events = append(events, lineup.Event{Sign: b.Sign, Slip: p.whose(f).Slip.Value})
+		}
+	}
+	return events
 }
 
 // minutes makes minutes of a time, or of a way driven.

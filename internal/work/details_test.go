@@ -1,6 +1,7 @@
 package work_test
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -276,5 +277,29 @@ func TestWorkThatIsNoRepairMayBeToldAsOne(t *testing.T) {
 	tensioned, renewed := slips("findings: [{repair: belt-tension, changed: nothing}]\n"), slips("findings: [{repair: replace-belt, changed: nothing}]\n")
 	if !(renewed < tensioned && tensioned < before) {
 		t.Errorf("a slipping belt: %.4f before, %.4f after it was tensioned without effect, %.4f after a new one", before, tensioned, renewed)
+	}
+}
+
+// A needle that always stands in the red, and a thermometer that says 82 degrees: then the
+// needle is wrong (common practice, no source; the bounds are judgement). Where the trouble is
+// there at times only, or something was repaired between, the reading speaks for itself alone.
+func TestAThermometerUnderANeedleAlwaysInTheRedSpeaksOfTheNeedle(t *testing.T) {
+	m := model(t)
+	const needle = "complaint: {signs: [overheats, needle-red], when: [%s]}\nfindings:\n%s  - {check: second-thermometer, read: {thermometer: %s}}\n"
+	for _, c := range []struct {
+		when, between, reads string
+		beside               bool
+	}{
+		{"always", "", "180 °F", true},
+		{"idle", "", "180 °F", false},
+		{"always", "", "111 °C", false},
+		{"always", "", "above 90 °C", false},
+		{"always", "  - {repair: replace-thermostat, changed: nothing}\n", "180 °F", false},
+	} {
+		events := prepared(t, m, fmt.Sprintf(needle, c.when, c.between, c.reads)).Case.Events
+		got := slices.ContainsFunc(events, func(e lineup.Event) bool { return e.Sign == "thermometer-normal" && !e.Denied })
+		if got != c.beside {
+			t.Errorf("%+v: the sign stands beside it: %v", c, got)
+		}
 	}
 }
