@@ -208,7 +208,7 @@ func TestNumbersThatOwnersTellStandForSigns(t *testing.T) {
 		celsius float64
 		sign    string
 	}{{40, "needle-low"}, {90, "needle-usual"}, {110, "needle-high"}, {127, "needle-red"}} { // 260 °F is 127 °C
-		if b := c.OnScale("needle", test.celsius); b == nil || b.Sign != test.sign {
+		if b := c.OnScale("needle", test.celsius, nil); b == nil || b.Sign != test.sign {
 			t.Errorf("%g °C: %+v, want %s", test.celsius, b, test.sign)
 		}
 	}
