@@ -108,6 +108,25 @@ func (p *endTab) showError(err error) error {
 	return err
 }
 
+// Signed gives each caution the sign and the name of its hazard. One that a repair or a run
+// has of its own is signed as a caution and has no name.
+func (t endTab) Signed(cautions []string) []cautionView {
+	out := make([]cautionView, len(cautions))
+	for i, says := range cautions {
+		out[i] = cautionView{Hazard: "caution", Says: says}
+		if t.open == nil {
+			continue
+		}
+		u := answer.StyleOf(t.open).Units
+		for _, h := range t.open.Model.Causes.Hazards {
+			if h.Caution == says || u.InText(h.Caution) == says {
+				out[i].Hazard, out[i].Name = h.ID, h.Name
+			}
+		}
+	}
+	return out
+}
+
 type repairPage struct {
 	endTab
 	Sheets []sheetView

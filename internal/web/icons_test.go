@@ -34,3 +34,30 @@ func TestChecksAndCautionsHaveAShapeAndAWord(t *testing.T) {
 		t.Errorf("only %d checks were looked at", seen)
 	}
 }
+
+// So it is on the pages that are told in sentences: plan, repair, proof and drive.
+func TestCautionsToldInSentencesHaveTheirSign(t *testing.T) {
+	l := lay(t)
+	id := l.job(hotCar)
+	l.must("GET", "/api/jobs/"+id+"/next", nil, nil)
+	const shape = `<svg class="ico" viewBox="0 0 24 24" aria-hidden="true" focusable="false"><path d="M[^"]+"/></svg>`
+	signed := regexp.MustCompile(`<li data-hazard="([a-z-]+)">` + shape + `<span>(<b>[A-Z][^<]*\.</b> )?[A-Z]`)
+	for page, hazard := range map[string]string{"repair?repair=replace-radiator": "scald", "proof?wait=1": "", "plan?wait=1": "", "drive?do=road-test&wait=1": ""} {
+		text := l.page("/jobs/" + id + "/" + page)
+		named, all := 0, strings.Count(text, "<li data-hazard")
+		found := signed.FindAllStringSubmatch(text, -1)
+		has := hazard == ""
+		for _, m := range found {
+			if (m[1] == "caution") != (m[2] == "") {
+				t.Errorf("%s: the sign %s stands beside the name %q", page, m[1], m[2])
+			}
+			if m[2] != "" {
+				named++
+			}
+			has = has || m[1] == hazard
+		}
+		if len(found) != all || named == 0 || !has {
+			t.Errorf("%s: %d cautions, %d with a sign, %d with a name; %q is there: %v", page, all, len(found), named, hazard, has)
+		}
+	}
+}

@@ -285,8 +285,8 @@ func (p *planPage) suppose(wo *wording, got *answers.PlanReply) {
 // first step is folded.
 type branchView struct {
 	*answer.PlanFacts
-	Told []string // its cautions that no step before it on the same way had
-	ID   string   // of its fold; it names the way there
+	Told []cautionView // its cautions that no step before it on the same way had
+	ID   string        // of its fold; it names the way there
 	On   []wayView
 }
 
@@ -298,17 +298,18 @@ type wayView struct {
 
 // Words is the tree told in words: a caution that stands further up on the same way
 // is not said once more.
-func (p planPage) Words() *branchView { return branchOf(p.Plan.Tree, "then", nil) }
+func (p planPage) Words() *branchView { return p.branchOf(p.Plan.Tree, "then", nil) }
 
-func branchOf(b *answer.PlanFacts, id string, told []string) *branchView {
+func (p planPage) branchOf(b *answer.PlanFacts, id string, told []string) *branchView {
 	if b == nil {
 		return nil
 	}
 	out := &branchView{PlanFacts: b, ID: id}
-	out.Told = slices.DeleteFunc(slices.Clone(b.Cautions), func(c string) bool { return slices.Contains(told, c) })
-	told = append(slices.Clone(told), out.Told...)
+	fresh := slices.DeleteFunc(slices.Clone(b.Cautions), func(c string) bool { return slices.Contains(told, c) })
+	out.Told = p.Signed(fresh)
+	told = append(slices.Clone(told), fresh...)
 	for i, x := range b.Ways {
-		out.On = append(out.On, wayView{x, branchOf(x.Then, fmt.Sprintf("%s-%d", id, i), told)})
+		out.On = append(out.On, wayView{x, p.branchOf(x.Then, fmt.Sprintf("%s-%d", id, i), told)})
 	}
 	return out
 }
