@@ -20,7 +20,7 @@ export GOFLAGS := $(filter-out -trimpath,$(GOFLAGS)) -trimpath
 # a database.
 AT_ONCE ?= $(shell expr $$(getconf _NPROCESSORS_ONLN 2>/dev/null || echo 2) + 1)
 
-.PHONY: help demo test lint race benchmarks fuzz cover calibration build install clean torture
+.PHONY: help demo test lint race race-store race-web benchmarks fuzz cover calibration build install clean torture
 
 help: ## list these commands
 	@awk -F ':.*## ' '/^[a-z]+:.*## /{printf "  make %-11s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -33,8 +33,10 @@ test: ## all tests
 	$(GO) vet ./...
 	$(GO) test -vet=off -p $(AT_ONCE) -timeout 30m ./internal/web ./cmd/... ./internal/work ./lineup ./proof ./... # vetted above; the longest first, so that none is left alone at the end
 
-race: ## the packages that many people use at once, under the race detector (needs a C compiler)
+race: race-store race-web ## the packages that many people use at once, under the race detector (needs a C compiler)
+race-store:
 	CGO_ENABLED=1 $(GO) test -vet=off -p $(AT_ONCE) -race -short -timeout 8m ./internal/store/...
+race-web:
 	CGO_ENABLED=1 $(GO) test -vet=off -race -short -timeout 8m -run 'AtOnce|AnotherDeviceHears|Listens|StreamEnds|KeptOnce|NeverRead|StopsAndStarts' ./internal/web
 
 lint: ## formatting, vet, staticcheck (pinned in tools.mod; the first run builds it)
