@@ -160,7 +160,7 @@ func (a *MarginFacts) eaters(s Style) (list []string) {
 		if e.Share < eaterTold || e.Takes < littleK {
 			continue
 		}
-		text := fmt.Sprintf("probability %s; takes about %s", Percent(e.Share), kelvins(e.Takes, s.Units))
+		text := fmt.Sprintf("probability %s; takes %s", Percent(e.Share), taken(e.Takes, s.Units))
 		if i < len(a.Bills) && a.Bills[i] > 0 {
 			text += "; parts and labour about " + s.money(a.Bills[i])
 		}
@@ -169,6 +169,15 @@ func (a *MarginFacts) eaters(s Style) (list []string) {
 		}
 	}
 	return list
+}
+
+// taken says how much of the air that a car can stand a fault takes. A car that is too hot
+// in any weather with it has lost all, and the number says no more.
+func taken(kelvin float64, u quantity.Units) string {
+	if kelvin >= hottestWeatherC {
+		return "all of it"
+	}
+	return "about " + kelvins(kelvin, u) + " of the outside air that it can stand"
 }
 
 const mostEaters = 3 // that are named: judgement

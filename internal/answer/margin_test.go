@@ -41,8 +41,8 @@ func TestMarginsAndTripsAreSaidAsWritten(t *testing.T) {
 			in(2, states(45, 70, 88, 0.02), states(60, 78, 90, 0), states(65, 80, 90, 0)),
 			in(3, states(8, 22, 31, 0.97), states(38, 46, 58, 0.01), states(48, 58, 70, 0)),
 			in(4, states(-40, -40, 12, 1), states(20, 33, 45, 0.6), states(40, 50, 61, 0)),
-		}, Losses: []margin.Loss{{Name: "radiator clogged inside", Share: 0.2, Takes: 17.4}, {Name: "weak water pump", Share: 0.01, Takes: 30}}},
-		Bills:   []float64{520, 410},
+		}, Losses: []margin.Loss{{Name: "radiator clogged inside", Share: 0.2, Takes: 17.4}, {Name: "weak water pump", Share: 0.01, Takes: 30}, {Name: "belt that slips or is off", Share: 0.1, Takes: 117}}},
+		Bills:   []float64{520, 410, 118},
 		Repairs: []string{"replace-thermostat"}, Names: []string{"replace the thermostat"}, Rough: true, Bans: []string{"there is oil in the coolant"},
 	}
 	trip, err := margin.ParseTrip("10 min town, 25 min motorway, 6 min climb", k)
