@@ -177,7 +177,7 @@ func taken(kelvin float64, u quantity.Units) string {
 	if kelvin >= hottestWeatherC {
 		return "all of it"
 	}
-	return "about " + kelvins(kelvin, u) + " of the outside air that it can stand"
+	return "about " + kelvins(kelvin, u) + " of the outside air that the car can stand"
 }
 
 const mostEaters = 3 // that are named: judgement
