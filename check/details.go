@@ -33,8 +33,8 @@ type Scale struct {
 	of    Trouble
 }
 
-// Suits tells whether the scale counts for what is complained of.
-func (s *Scale) Suits(c *Checklist, said *Complaint) bool {
+// suits tells whether the scale counts for what is complained of.
+func (s *Scale) suits(c *Checklist, said *Complaint) bool {
 	if s.Of != "" && s.of != said.Trouble {
 		return false
 	}
@@ -209,7 +209,7 @@ func (c *Checklist) WhoseWord(id string) *Whose {
 // scale, or where it does not suit what is complained of.
 func (c *Checklist) OnScale(scale string, value float64, said *Complaint) *ScaleBand {
 	for i := range c.Scales {
-		if c.Scales[i].ID != scale || !c.Scales[i].Suits(c, said) {
+		if c.Scales[i].ID != scale || !c.Scales[i].suits(c, said) {
 			continue
 		}
 		for k := range c.Scales[i].Bands {
@@ -276,24 +276,7 @@ func (r *resolver) signWords() {
 		}
 	}
 	for i := range r.c.Scales {
-		s := &r.c.Scales[i]
-		if s.Of != "" {
-			if t := r.word(s.At, "of", s.Of, troubleWords[:]); t >= 0 {
-				s.of = Trouble(t)
-			}
-		}
-		if s.When != "" {
-			r.word(s.At, "when", s.When, conditions)
-		}
-		for k := range s.Bands {
-			b := &r.c.Scales[i].Bands[k]
-			if b.Sign != "" {
-				r.word(b.At, "sign", b.Sign, signs)
-			}
-			if b.When != "" {
-				r.word(b.At, "when", b.When, conditions)
-			}
-		}
+		r.scale(&r.c.Scales[i], signs, conditions)
 	}
 	for i := range r.c.Weather {
 		r.word(r.c.Weather[i].At, "id", r.c.Weather[i].ID, conditions)
@@ -348,6 +331,43 @@ func (r *resolver) signWords() {
 	r.aboveZero("road-a-day.value", r.c.RoadADay)
 	if r.c.About.Value < 1 && r.c.About.Source != "" {
 		r.bad(sheet.At{File: r.c.sheets[0].Name}, "about.value", "found %g; it is 1 or more", r.c.About.Value)
+	}
+}
+
+// toldScales are the keys of a complaint that hold a number with a scale.
+var toldScales = []string{"needle", "after"}
+
+func (r *resolver) scale(s *Scale, signs, conditions []string) {
+	id, reading, read := strings.Cut(s.ID, ".")
+	k := r.c.Check(id)
+	switch {
+	case !read:
+		r.word(s.At, "id", s.ID, toldScales)
+		if s.Of+s.When != "" {
+			r.bad(s.At, "id", "found \"of\" or \"when\" with \"%s\"; they are for what a check reads, such as second-thermometer.thermometer", s.ID)
+		}
+	case k == nil || k.ReadingIndex(reading) < 0:
+		r.bad(s.At, "id", "no check has the reading \"%s\"; write check.reading, such as second-thermometer.thermometer", s.ID)
+	}
+	if s.Of != "" {
+		if t := r.word(s.At, "of", s.Of, troubleWords[:]); t >= 0 {
+			s.of = Trouble(t)
+		}
+	}
+	if s.When != "" {
+		r.word(s.At, "when", s.When, conditions)
+	}
+	for k := range s.Bands {
+		b := &s.Bands[k]
+		if b.Sign != "" {
+			r.word(b.At, "sign", b.Sign, signs)
+		}
+		switch {
+		case b.When != "" && read:
+			r.bad(b.At, "when", "found \"%s\"; what a check reads stands for a sign alone", b.When)
+		case b.When != "":
+			r.word(b.At, "when", b.When, conditions)
+		}
 	}
 }
 

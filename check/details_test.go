@@ -308,3 +308,22 @@ func TestARareSignIsSeldomInvented(t *testing.T) {
 		t.Errorf("said %.3f and denied %.3f do not make 1", said, denied)
 	}
 }
+
+// A scale that could never count is refused, with what to write instead.
+func TestAScaleThatCouldNeverCountIsRefused(t *testing.T) {
+	const ends = ", bands: [{sign: thermometer-normal, source: t}]}\n"
+	for scale, want := range map[string]string{
+		"{id: needel" + ends: `did you mean "needle"`,
+		"{id: second-thermometer.temperature, of: hot" + ends:                                                    "no check has the reading",
+		"{id: gauge.thermometer, of: hot" + ends:                                                                 "no check has the reading",
+		"{id: needle, when: always" + ends:                                                                       "they are for what a check reads",
+		"{id: second-thermometer.thermometer, of: warm" + ends:                                                   `unknown word "warm"`,
+		"{id: second-thermometer.thermometer, when: alwys" + ends:                                                `did you mean "always"`,
+		"{id: second-thermometer.thermometer, bands: [{when: long-drive, sign: thermometer-normal, source: t}]}": "stands for a sign alone",
+	} {
+		_, err := builtin(t).Overlay(strings.NewReader("scales:\n  - "+scale), "shop.yaml")
+		if err == nil || !strings.Contains(err.Error(), want) || !strings.Contains(err.Error(), "shop.yaml:2") {
+			t.Errorf("%s: %v, want shop.yaml:2 and %q", scale, err, want)
+		}
+	}
+}

@@ -171,10 +171,14 @@ func (a *MarginFacts) eaters(s Style) (list []string) {
 	return list
 }
 
-// taken says how much of the air that a car can stand a fault takes. A car that is too hot
-// in any weather with it has lost all, and the number says no more.
+// wholeK is how much of the outside air that a car can stand is as good as all, K: from the
+// hottest weather down to frost, judgement.
+const wholeK = 60
+
+// taken says how much of the outside air that a car can stand a fault takes. Where all is
+// lost the number says no more.
 func taken(kelvin float64, u quantity.Units) string {
-	if kelvin >= hottestWeatherC {
+	if kelvin >= wholeK {
 		return "all of it"
 	}
 	return "about " + kelvins(kelvin, u) + " of the outside air that the car can stand"

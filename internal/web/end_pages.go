@@ -114,12 +114,15 @@ func (t endTab) Signed(cautions []string) []cautionView {
 	out := make([]cautionView, len(cautions))
 	for i, says := range cautions {
 		out[i] = cautionView{Hazard: "caution", Says: says}
-		if t.open == nil {
-			continue
-		}
-		u := answer.StyleOf(t.open).Units
-		for _, h := range t.open.Model.Causes.Hazards {
-			if h.Caution == says || u.InText(h.Caution) == says {
+	}
+	if t.open == nil {
+		return out
+	}
+	u := answer.StyleOf(t.open).Units
+	for _, h := range t.open.Model.Causes.Hazards {
+		// Some pages have put the shop's units into the sentence already.
+		for i, says := range cautions {
+			if says == h.Caution || says == u.InText(h.Caution) {
 				out[i].Hazard, out[i].Name = h.ID, h.Name
 			}
 		}

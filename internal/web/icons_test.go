@@ -8,12 +8,14 @@ import (
 	"weephole/internal/web/drawing"
 )
 
+// shape is any of the icons, as a pattern.
+const shape = `<svg class="ico" viewBox="0 0 24 24" aria-hidden="true" focusable="false"><path d="M[^"]+"/></svg>`
+
 // On the page of each place every check says with a shape and a word what it is made with,
 // and every caution what it is about.
 func TestChecksAndCautionsHaveAShapeAndAWord(t *testing.T) {
 	l := lay(t)
 	id := l.job(strings.Replace(hotCar, `"kind":"electric"`, `"kind":"two-speed"`, 1))
-	const shape = `<svg class="ico" viewBox="0 0 24 24" aria-hidden="true" focusable="false"><path d="M[^"]+"/></svg>`
 	caution, checked := regexp.MustCompile(`<li data-hazard="[a-z-]+">`+shape+`<span><b>[A-Z]`), regexp.MustCompile(`<p class="means">`+shape+`[A-Z][a-z]`)
 	seen := 0
 	for _, place := range drawing.Places() {
@@ -40,7 +42,6 @@ func TestCautionsToldInSentencesHaveTheirSign(t *testing.T) {
 	l := lay(t)
 	id := l.job(hotCar)
 	l.must("GET", "/api/jobs/"+id+"/next", nil, nil)
-	const shape = `<svg class="ico" viewBox="0 0 24 24" aria-hidden="true" focusable="false"><path d="M[^"]+"/></svg>`
 	signed := regexp.MustCompile(`<li data-hazard="([a-z-]+)">` + shape + `<span>(<b>[A-Z][^<]*\.</b> )?[A-Z]`)
 	for page, hazard := range map[string]string{"repair?repair=replace-radiator": "scald", "proof?wait=1": "", "plan?wait=1": "", "drive?do=road-test&wait=1": ""} {
 		text := l.page("/jobs/" + id + "/" + page)
