@@ -22,12 +22,14 @@ import (
 // probability that such a car's owner names any sign at all. Else a cause that shows in
 // many ways would be held up: every silence of a quiet one's owner would count twice. A
 // sign that is a detail counts only where it is said or denied: silence about it says
-// nothing, and no car comes in for it.
+// nothing, and no car comes in for it. Where details of a kind of trouble were said and none
+// of its signs, silence about those says nothing either.
 type complaintWeigher struct {
 	complaint check.Complaint
 	says      bool // anything at all
 	asked     bool // about conditions: some condition was said
 	unsaid    float64
+	elsewhere []bool      // by sign: its trouble was told in another word, so silence about it says nothing
 	weights   []float64   // of the degrees of talkativeness, summing to one
 	signs     [][]hearing // by sign, by talkativeness
 	when      [][]hearing // by condition, by talkativeness
@@ -62,10 +64,34 @@ func newComplaintWeigher(m *Model, said *check.Complaint) *complaintWeigher {
 	for i := range m.Checks.Conditions {
 		e.when = append(e.when, hear(m.Checks.Conditions[i].Said.Value, m.Checks.Conditions[i].Mistaken.Value))
 	}
+	e.elsewhere = toldOtherwise(m, said)
 	for i, h := range said.Conditions {
 		e.asked = e.asked || h == check.Said && !m.Checks.Conditions[i].Detail
 	}
 	return e
+}
+
+// toldOtherwise says by sign whether the owner told its kind of trouble in another word.
+// One who says that the needle stands high does not say as well that it runs hot. So where
+// only details of a kind of trouble were said, silence about its signs says nothing.
+func toldOtherwise(m *Model, said *check.Complaint) []bool {
+	details, signs := make(map[string]bool), make(map[string]bool)
+	for i, h := range said.Signs {
+		sign := &m.Checks.Signs[i]
+		switch {
+		case h != check.Said:
+		case sign.Detail:
+			details[sign.Trouble] = true
+		default:
+			signs[sign.Trouble] = true
+		}
+	}
+	out := make([]bool, len(m.Checks.Signs))
+	for i := range out {
+		kind := m.Checks.Signs[i].Trouble
+		out[i] = kind != check.Other.String() && details[kind] && !signs[kind]
+	}
+	return out
 }
 
 // shifted is the probability with its log odds shifted.
@@ -108,7 +134,9 @@ func (e *complaintWeigher) logLikelihood(m *Model, s *check.Subject) (log, comes
 		}
 		so := sign.So(s)
 		unnoticed *= 1 - sign.Said.Value*so
-		heard(e.complaint.Signs[i], so, e.signs[i])
+		if h := e.complaint.Signs[i]; h != check.Silent || !e.elsewhere[i] {
+			heard(h, so, e.signs[i])
+		}
 		for k, p := range e.signs[i] {
 			quiet[k] *= check.Silent.Probability(so, p.said, p.mistaken)
 		}

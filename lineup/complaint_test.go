@@ -88,3 +88,38 @@ func TestTheTalkPointsAreGaussAndHermites(t *testing.T) {
 		}
 	}
 }
+
+// Silence about a sign says nothing where its kind of trouble was told in another word: who
+// says that the needle stands high need not say as well that it runs hot.
+func TestTroubleToldInAnotherWordIsNotPassedOverInSilence(t *testing.T) {
+	m, err := DefaultModel()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		said    []string
+		sign    string
+		ignored bool
+	}{
+		{[]string{"needle-high"}, "overheats", true},
+		{[]string{"needle-high"}, "boils-over", true},
+		{[]string{"needle-high", "no-heat"}, "overheats", true},
+		{[]string{"needle-high", "no-heat"}, "loses-coolant", false},
+		{[]string{"needle-high", "boils-over"}, "overheats", false},
+		{[]string{"needle-low"}, "no-heat", true},
+		{[]string{"needle-low"}, "overheats", false},
+		{[]string{"puddle"}, "loses-coolant", true},
+		{[]string{"oil-in-coolant"}, "overheats", false},
+		{[]string{"oil-in-coolant"}, "hard-hose", false}, // what is neither heat, cold nor loss is no one kind
+		{[]string{"overheats"}, "boils-over", false},
+		{nil, "overheats", false},
+	} {
+		said := check.Complaint{Signs: make([]check.Heard, len(m.Checks.Signs))}
+		for _, s := range c.said {
+			said.Signs[m.Checks.SignIndex(s)] = check.Said
+		}
+		if got := toldOtherwise(m, &said)[m.Checks.SignIndex(c.sign)]; got != c.ignored {
+			t.Errorf("%v said: silence about %s says nothing: %v, want %v", c.said, c.sign, got, c.ignored)
+		}
+	}
+}
