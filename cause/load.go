@@ -28,6 +28,7 @@ type layout struct {
 	Tried   Tried         `sheet:"tried"`
 	Tries   []Attempt     `sheet:"attempts"`
 	PartBad sheet.Sourced `sheet:"part-bad"`
+	Relapse sheet.Sourced `sheet:"relapse"`
 	Counts  []ShopCount   `sheet:"counts"`
 }
 
@@ -102,7 +103,7 @@ func load(sheets []sheet.Source) (*Catalogue, error) {
 	}
 	c := &Catalogue{
 		Causes: l.Causes, Repairs: l.Repairs, Tools: l.Tools, Hazards: l.Hazards,
-		Tried: l.Tried, Fades: l.Fades, PartBad: l.PartBad, attempts: l.Tries, sheets: sheets,
+		Tried: l.Tried, Fades: l.Fades, PartBad: l.PartBad, Relapse: l.Relapse, attempts: l.Tries, sheets: sheets,
 	}
 	problems = c.resolve(l.Counts)
 	if err := problems.Err(); err != nil {

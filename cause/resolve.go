@@ -317,6 +317,7 @@ func (r *resolver) whole() {
 		}
 	}
 	r.share(at, "part-bad.value", r.c.PartBad.Value)
+	r.share(at, "relapse.value", r.c.Relapse.Value)
 	if f := &r.c.Fades; f.Harm.Value <= 0 || f.Good.Value <= 0 || f.Untold.Value < 0 {
 		r.bad(at, "fades", "found harm %g, good %g and untold %g days; the first two are above 0, the last is 0 or more", f.Harm.Value, f.Good.Value, f.Untold.Value)
 	}

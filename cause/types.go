@@ -25,6 +25,8 @@ type Catalogue struct {
 	Fades Fades
 	// PartBad is the share of new parts that are faulty.
 	PartBad sheet.Sourced
+	// Relapse is the share of cures after which the same fault comes back.
+	Relapse sheet.Sourced
 
 	sheets   []sheet.Source
 	causes   map[string]int

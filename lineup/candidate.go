@@ -84,6 +84,7 @@ type tried struct {
 	changed cause.Change
 	known   bool // the outcome was said
 	joint   bool // in one visit with the repair before it, which has the same outcome
+	back    bool // the visit helped for a time, and then the trouble was back
 }
 
 func newDrawer(m *Model, v circuit.Vehicle, list []stratum) *drawer {
@@ -215,12 +216,17 @@ func (d *drawer) reshare(cs *Case) {
 
 // after changes the faults as repair r (by order) does on this candidate: it
 // may take causes away, and it may leave one behind. It returns how many went.
-func (d *drawer) after(c *candidate, r int, f *faults) (gone int) {
+func (d *drawer) after(c *candidate, r int, f *faults) (gone int, back bool) {
 	z := c.z[d.repairAt[r]:]
 	repair := d.repairs[r].repair
 	u := distuv.UnitNormal.CDF(z[latentSuccess])
 	for i := f.n - 1; i >= 0; i-- {
-		if u < repair.Succeeds(d.model.Causes, f.list[i]) {
+		cures := repair.Succeeds(d.model.Causes, f.list[i])
+		switch lasts := cures * (1 - d.model.Causes.Relapse.Value); {
+		case u >= cures:
+		case d.repairs[r].back && u >= lasts && !d.beside(c, f.list[i].Cause):
+			back = true
+		default:
 			f.drop(i)
 			gone++
 		}
@@ -237,7 +243,7 @@ func (d *drawer) after(c *candidate, r int, f *faults) (gone int) {
 			left -= l.Share
 		}
 	}
-	return gone
+	return gone, back
 }
 
 func (f *faults) has(index int) bool {

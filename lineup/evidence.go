@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"weephole/cause"
 	"weephole/check"
 	"weephole/circuit"
 )
@@ -139,6 +140,12 @@ func (c *compiler) tried(e evidence, ev *Event) error {
 		return fmt.Errorf("no repair %q in the catalogue", ev.Repair)
 	}
 	c.repairs = append(c.repairs, tried{repair: r, changed: ev.Changed, known: !ev.Unknown, joint: ev.Joint})
+	for k := len(c.repairs) - 1; ev.Changed == cause.CameBack && k >= 0; k-- {
+		c.repairs[k].back = true // all of the visit
+		if !c.repairs[k].joint {
+			break
+		}
+	}
 	if !ev.Unknown {
 		e.kind, e.label, e.epoch, e.repair = repairTried, label(ev, r.Name), len(c.repairs), len(c.repairs)-1
 		c.list = append(c.list, e)

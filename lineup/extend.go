@@ -143,7 +143,8 @@ func (l *Lineup) repaired(ctx context.Context, r int, said bool) error {
 		}
 		was := p.now[i]
 		f := was
-		done := visit{gone: l.draw.after(&p.cands[i], r, &f), filled: l.draw.repairs[r].repair.Fills()}
+		gone, back := l.draw.after(&p.cands[i], r, &f)
+		done := visit{gone: gone, back: back, filled: l.draw.repairs[r].repair.Fills()}
 		if said {
 			column[i] = l.model.Settings.TriedPower.Value * math.Log(l.says(r, &p.cands[i], &was, &f, done))
 		}

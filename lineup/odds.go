@@ -262,7 +262,11 @@ func (l *Lineup) logRepairElse(r int) float64 {
 	p := cause.Present{Cause: l.model.Causes.Unnamed(), Site: cause.NoSite}
 	cured := tried.repair.Succeeds(l.model.Causes, p)
 	says := &l.model.Causes.Tried
-	return math.Log(cured*says.Says(tried.changed, cause.Effect{Had: 1, Gone: 1}) + (1-cured)*says.Says(tried.changed, cause.Effect{Had: 1}))
+	back := 0.0
+	if tried.back {
+		back = cured * l.model.Causes.Relapse.Value
+	}
+	return math.Log(back + (cured-back)*says.Says(tried.changed, cause.Effect{Had: 1, Gone: 1}) + (1-cured)*says.Says(tried.changed, cause.Effect{Had: 1}))
 }
 
 // logMean is log(sum w exp(x)) for weights that sum to one.

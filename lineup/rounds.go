@@ -249,7 +249,7 @@ func (l *Lineup) failedRepairs() mixture {
 	var latents []int
 	var mean []float64
 	for r := range l.draw.repairs {
-		if t := &l.draw.repairs[r]; t.known && t.changed != cause.Cured {
+		if t := &l.draw.repairs[r]; t.back || t.known && t.changed != cause.Cured {
 			latents = append(latents, l.draw.repairAt[r]+latentSuccess)
 			mean = append(mean, l.model.Settings.FailedMean.Value)
 		}

@@ -98,7 +98,8 @@ func (l *Lineup) live(k *kit, c *candidate, out *weighed) (drives []drive) {
 			if !l.draw.repairs[r].joint {
 				was, done = f, visit{}
 			}
-			done.gone += l.draw.after(c, r, &f)
+			gone, back := l.draw.after(c, r, &f)
+			done.gone, done.back = done.gone+gone, done.back || back
 			done.filled = done.filled || l.draw.repairs[r].repair.Fills()
 			says = l.says(r, c, &was, &f, done)
 			if f != before {
@@ -148,7 +149,8 @@ func (l *Lineup) alongLog(k *kit, e *evidence, c *candidate, f *faults, circ *ci
 
 // visit is what has been done to a candidate since somebody last said how it went.
 type visit struct {
-	gone   int // of the causes that were there
+	gone   int  // of the causes that were there
+	back   bool // one had gone, and is there again
 	filled bool
 }
 
@@ -157,6 +159,9 @@ type visit struct {
 // keeps it from being called a cure. A leak that is still there has been eased by filling:
 // a car that is hot at once, full as it is, is hardly hot for want of coolant.
 func (l *Lineup) says(r int, c *candidate, was, is *faults, v visit) float64 {
+	if v.back {
+		return 1 // that is what was said of it
+	}
 	e := cause.Effect{Gone: v.gone, Eased: v.filled}
 	for _, p := range was.present() {
 		if p.Cause == l.model.Causes.NoFault() {

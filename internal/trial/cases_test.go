@@ -132,3 +132,19 @@ func TestTheOpenCasesReadAndNameTheirSource(t *testing.T) {
 		}
 	}
 }
+
+// So do the made-up stories, and none of them is given out as a real car.
+func TestTheMadeUpStoriesReadAndSayThatTheyAre(t *testing.T) {
+	list, err := trial.ReadCases(model(t), os.DirFS("../../stories"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(list) != 60 {
+		t.Errorf("%d stories, want 60", len(list))
+	}
+	for _, c := range list {
+		if want := "told from general experience, " + c.Name; c.Outcome.Source != want {
+			t.Errorf("%s: source %q, want %q", c.Name, c.Outcome.Source, want)
+		}
+	}
+}
