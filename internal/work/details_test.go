@@ -303,3 +303,33 @@ func TestAThermometerUnderANeedleAlwaysInTheRedSpeaksOfTheNeedle(t *testing.T) {
 		}
 	}
 }
+
+// Two minutes after a start no engine can be hot. The time told says so by itself, and speaks
+// of the reading.
+func TestHotWithinTwoMinutesSpeaksOfTheReading(t *testing.T) {
+	m := model(t)
+	for after, want := range map[string]string{"2 min": "at-once", "10 min": "first-miles", "1 km": "at-once", "45 min": "long-drive", "20 min": ""} {
+		w := prepared(t, m, "complaint: {signs: [needle-red], after: "+after+"}\n")
+		for _, id := range []string{"at-once", "first-miles", "long-drive"} {
+			if got, want := w.Case.Complaint.Conditions[m.Checks.ConditionIndex(id)] == check.Said, id == want; got != want {
+				t.Errorf("after %s: %s is said: %v, want %v", after, id, got, want)
+			}
+		}
+	}
+	gauge := func(after string) float64 {
+		w := prepared(t, m, "complaint: {signs: [needle-red], when: [cold-start], after: "+after+"}\nfindings: [{check: level-cold, found: full}]\n")
+		l, err := w.LineupOf(t.Context(), 1500)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, c := range l.Odds().Causes {
+			if c.Cause == "gauge-fault" {
+				return c.Probability
+			}
+		}
+		return 0
+	}
+	if soon, later := gauge("2 min"), gauge("20 min"); soon < 2*later {
+		t.Errorf("a gauge's fault has %.3f where it is hot after 2 minutes and %.3f after 20", soon, later)
+	}
+}
