@@ -28,7 +28,7 @@ const (
 const (
 	latentSuccess = iota
 	latentLeaves
-	latentLeavesSeverity
+	latentLeavesSeverity // of what it leaves; where it leaves nothing, free to tell how full its filling still is
 	latentsPerRepair
 )
 
@@ -54,6 +54,7 @@ type candidate struct {
 type faults struct {
 	list [maxFaults]cause.Present
 	n    int
+	full float64 // of what a leak had let out, the share that a repair has filled in again; 0..1
 }
 
 func (f *faults) present() []cause.Present { return f.list[:f.n] }
@@ -243,7 +244,22 @@ func (d *drawer) after(c *candidate, r int, f *faults) (gone int, back bool) {
 			left -= l.Share
 		}
 	}
+	if repair.Fills() {
+		f.full = d.filled(f, distuv.UnitNormal.CDF(z[latentLeavesSeverity]))
+	}
 	return gone, back
+}
+
+// filled is how much of what had leaked out is still in at the checks that follow a
+// filling. Nobody says how long after it they were made: full the same day, as on arrival
+// a week later, so that all shares are alike. Judgement.
+func (d *drawer) filled(f *faults, share float64) float64 {
+	for _, p := range f.present() {
+		if d.model.Causes.Causes[p.Cause].EasedByFilling {
+			return share
+		}
+	}
+	return 0 // nothing had run out: its circuit is what it was
 }
 
 func (f *faults) has(index int) bool {
@@ -259,8 +275,12 @@ func (f *faults) has(index int) bool {
 func (d *drawer) circuit(c *candidate, f *faults) circuit.Circuit {
 	circ := d.model.Table.Draw(d.vehicle, c.z[:d.dim])
 	for i := range f.n {
-		p := &f.list[i]
-		d.model.Causes.Causes[p.Cause].Apply(p.Severity, p.Hidden[:], &circ)
+		p, fill := &f.list[i], circ.Fill
+		harm := &d.model.Causes.Causes[p.Cause]
+		harm.Apply(p.Severity, p.Hidden[:], &circ)
+		if harm.EasedByFilling {
+			circ.Fill += f.full * (fill - circ.Fill)
+		}
 	}
 	return circ
 }

@@ -333,3 +333,27 @@ func TestHotWithinTwoMinutesSpeaksOfTheReading(t *testing.T) {
 		t.Errorf("a gauge's fault has %.3f where it is hot after 2 minutes and %.3f after 20", soon, later)
 	}
 }
+
+// Who fills a leaking system and then looks finds it fuller than it came. The same finding
+// speaks less for the leak after the filling than before it.
+func TestALeakThatWasFilledIsFullerAtTheNextCheck(t *testing.T) {
+	m := model(t)
+	const hose = "  - {check: hose-temps, engine: hot-idle, found: cold-beyond}\n"
+	const fill = "  - {repair: bleed-and-refill, changed: nothing}\n"
+	leak := func(findings string) float64 {
+		w := prepared(t, m, "complaint: {signs: [overheats, no-heat]}\nfindings:\n"+findings)
+		l, err := w.LineupOf(t.Context(), 3000)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, c := range l.Odds().Causes {
+			if c.Cause == "coolant-low" {
+				return c.Probability
+			}
+		}
+		return 0
+	}
+	if before, after := leak(hose+fill), leak(fill+hose); after > 0.8*before {
+		t.Errorf("a leak has %.3f where the hoses were cold before the filling and %.3f where they were after it", before, after)
+	}
+}
