@@ -39,6 +39,7 @@ func vocabulary() job.Vocabulary {
 	}
 	v.Causes = []string{"combustion-leak", "thermostat-shut", "head-gasket"}
 	v.Repairs = []string{"replace-thermostat", "replace-head-gasket"}
+	v.Tried = []string{"engine"}
 	v.Tools = []string{"infrared", "pressure-tester", "exhaust-analyser"}
 	v.Signals = []string{"coolant", "engine-speed"}
 	return v
