@@ -1,6 +1,7 @@
 package lineup
 
 import (
+	"slices"
 	"sort"
 
 	"gonum.org/v1/gonum/mathext"
@@ -28,7 +29,7 @@ const (
 const (
 	latentSuccess = iota
 	latentLeaves
-	latentLeavesSeverity // of what it leaves; where it leaves nothing, free to tell how full its filling still is
+	latentLeavesSeverity // of what it leaves, which is seldom anything; and how full its filling still is
 	latentsPerRepair
 )
 
@@ -252,12 +253,10 @@ func (d *drawer) after(c *candidate, r int, f *faults) (gone int, back bool) {
 
 // filled is how much of what had leaked out is still in at the checks that follow a
 // filling. Nobody says how long after it they were made: full the same day, as on arrival
-// a week later, so that all shares are alike. Judgement.
+// a week later, so that all shares are equally likely. Judgement.
 func (d *drawer) filled(f *faults, share float64) float64 {
-	for _, p := range f.present() {
-		if d.model.Causes.Causes[p.Cause].EasedByFilling {
-			return share
-		}
+	if slices.ContainsFunc(f.present(), func(p cause.Present) bool { return d.model.Causes.Causes[p.Cause].EasedByFilling }) {
+		return share
 	}
 	return 0 // nothing had run out: its circuit is what it was
 }

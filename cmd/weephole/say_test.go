@@ -97,6 +97,11 @@ func TestWordsListTheirMeanings(t *testing.T) {
 	if status != exit.Done || !strings.Contains(out, "one-heater-hose-cool") || !strings.Contains(out, "one heater hose is hot and the other only lukewarm") {
 		t.Errorf("status %d: %s", status, out)
 	}
+	// What can be told as a repair tried and not be quoted stands in a list of its own.
+	_, out, _ = call(t, "words", "swapped or rebuilt")
+	if repairs, other := strings.Contains(out, "\nREPAIRS\n"), strings.Contains(out, "\nOTHER WORK TRIED\n  engine "); repairs || !other {
+		t.Errorf("a new engine is listed as a repair: %v, as other work: %v\n%s", repairs, other, out)
+	}
 	if status, _, errs := call(t, "words", "xyzzy"); status != exit.Done || !strings.Contains(errs, "weephole say") {
 		t.Errorf("status %d: %s", status, errs)
 	}

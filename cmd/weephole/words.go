@@ -86,7 +86,8 @@ func wordsOf(v job.Vocabulary, text string) []listedWord {
 		words     []string
 	}{
 		{"signs", "a sign", v.Signs}, {"conditions", "a condition", v.When}, {"recent work", "a kind of work", v.Work},
-		{"repairs", "a repair", v.Repairs}, {"work that can be told as a repair tried, and not quoted", "a repair", v.Tried}, {"causes", "a cause", v.Causes}, {"tools", "a tool", v.Tools},
+		{"repairs", "a repair", v.Repairs}, {"other work tried", "a repair", v.Tried},
+		{"causes", "a cause", v.Causes}, {"tools", "a tool", v.Tools},
 	} {
 		for _, w := range k.words {
 			add(k.kind, "", w, v.Says[job.KeyOf(k.key, w)])

@@ -79,7 +79,7 @@ func (r *reader) known(at Position, path, s, what string, words []string) bool {
 		}
 		r.problem(at, path, "%q is not %s; write small letters, digits and hyphens, such as %q", shorten(s), what, "hot-idle")
 	case what == "a repair" && slices.Contains(r.words.Tried, s): // in a quote
-		r.problem(at, path, "%q can be told as work done, but not be quoted: no cause is known that it is for; write the cause that the quote presumes instead, such as %q", s, "presumes: combustion-leak")
+		r.problem(at, path, "%q can be told as work tried, but not be quoted: no cause is known that it is for; write \"presumes:\" and the cause that the quote is for (\"weephole words\" lists them)", s)
 	default:
 		p := r.problem(at, path, "%q is not %s", shorten(s), what)
 		r.nearest(p, what, s, words)

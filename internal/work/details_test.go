@@ -22,6 +22,16 @@ func prepared(t *testing.T, m *lineup.Model, text string) *work.Work {
 	return w
 }
 
+// chance is the probability of a cause by a lineup of so many candidates.
+func chance(t *testing.T, w *work.Work, m *lineup.Model, cause string, candidates int) float64 {
+	t.Helper()
+	l, err := w.LineupOf(t.Context(), candidates)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l.Probabilities()[m.Causes.Index(cause)]
+}
+
 // A stamped rating makes a motor-driven valve improbable. Only what is said outright
 // rules it out.
 func TestAThermostatWithAStampedRatingIsHardlyAMotorDrivenValve(t *testing.T) {
@@ -266,12 +276,7 @@ func TestWorkThatIsNoRepairMayBeToldAsOne(t *testing.T) {
 		t.Errorf("%d sheets, %v", len(sheets), err)
 	}
 	slips := func(findings string) float64 {
-		w := opened(t, complaint+findings)
-		l, err := w.Lineup(t.Context())
-		if err != nil {
-			t.Fatal(err)
-		}
-		return l.Probabilities()[m.Causes.Index("belt-slipping")]
+		return chance(t, opened(t, complaint+findings), m, "belt-slipping", 1500)
 	}
 	before := slips("")
 	tensioned, renewed := slips("findings: [{repair: belt-tension, changed: nothing}]\n"), slips("findings: [{repair: replace-belt, changed: nothing}]\n")
@@ -318,16 +323,7 @@ func TestHotWithinTwoMinutesSpeaksOfTheReading(t *testing.T) {
 	}
 	gauge := func(after string) float64 {
 		w := prepared(t, m, "complaint: {signs: [needle-red], when: [cold-start], after: "+after+"}\nfindings: [{check: level-cold, found: full}]\n")
-		l, err := w.LineupOf(t.Context(), 1500)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, c := range l.Odds().Causes {
-			if c.Cause == "gauge-fault" {
-				return c.Probability
-			}
-		}
-		return 0
+		return chance(t, w, m, "gauge-fault", 1500)
 	}
 	if soon, later := gauge("2 min"), gauge("20 min"); soon < 2*later {
 		t.Errorf("a gauge's fault has %.3f where it is hot after 2 minutes and %.3f after 20", soon, later)
@@ -341,17 +337,7 @@ func TestALeakThatWasFilledIsFullerAtTheNextCheck(t *testing.T) {
 	const hose = "  - {check: hose-temps, engine: hot-idle, found: cold-beyond}\n"
 	const fill = "  - {repair: bleed-and-refill, changed: nothing}\n"
 	leak := func(findings string) float64 {
-		w := prepared(t, m, "complaint: {signs: [overheats, no-heat]}\nfindings:\n"+findings)
-		l, err := w.LineupOf(t.Context(), 3000)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, c := range l.Odds().Causes {
-			if c.Cause == "coolant-low" {
-				return c.Probability
-			}
-		}
-		return 0
+		return chance(t, prepared(t, m, "complaint: {signs: [overheats, no-heat]}\nfindings:\n"+findings), m, "coolant-low", 3000)
 	}
 	if before, after := leak(hose+fill), leak(fill+hose); after > 0.8*before {
 		t.Errorf("a leak has %.3f where the hoses were cold before the filling and %.3f where they were after it", before, after)
